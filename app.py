@@ -1,0 +1,1 @@
+"""The dashboard's entry point: page set-up and navigation, nothing else."""

@@ -1,0 +1,1 @@
+"""One module per question; each returns a frozen result with its range and assumptions."""

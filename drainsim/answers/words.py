@@ -1,0 +1,80 @@
+"""Answers in plain words, the same in every window."""
+
+import datetime as dt
+
+from drainsim.answers.park import DaysRange, ParkAnswer
+
+
+def days_words(days: float | None, horizon_days: int) -> str:
+    """Return "34 days", "3.5 days" for short stands, or "more than 180 days".
+
+    Examples
+    --------
+    >>> days_words(34.2, 180), days_words(3.46, 180), days_words(None, 180)
+    ('34 days', '3.5 days', 'more than 180 days')
+    """
+    if days is None:
+        return f"more than {horizon_days} days"
+    if days == 0.0:
+        return "0 days"
+    return f"{days:.1f} days" if days < 10 else f"{days:.0f} days"
+
+
+def range_words(days: DaysRange, horizon_days: int) -> str:
+    """Return "17 to 52 days" for the middle 80 % of cases.
+
+    Examples
+    --------
+    >>> range_words(DaysRange(nominal=34.0, p10=17.0, p50=31.0, p90=None), 180)
+    '17 to more than 180 days'
+    """
+    if days.p10 is None:
+        return days_words(None, horizon_days)
+    low = days_words(days.p10, horizon_days).removesuffix(" days")
+    return f"{low} to {days_words(days.p90, horizon_days)}"
+
+
+def date_after(parked_from: dt.date, days: float) -> dt.date:
+    """Return the calendar day a number of days after parking."""
+    return parked_from + dt.timedelta(days=int(days))
+
+
+def verdict(answer: ParkAnswer) -> str:
+    """Return the answer in one sentence."""
+    horizon = answer.case.horizon_days
+    days = answer.days_to_no_start
+    if days.nominal == 0.0:
+        return "It would not start right now: charge or replace the battery before parking."
+    if days.nominal is None and days.p10 is None:
+        return f"It should start at any time within {horizon} days; nothing ends the stand."
+    risky = answer.days_at_risk
+    safe = (
+        "No stand is safe at 5 % risk."
+        if risky == 0.0
+        else f"Up to {days_words(risky, horizon)} the risk stays within 5 %."
+    )
+    if days.nominal is None:
+        return f"It should start for {days_words(None, horizon)}, but not surely. {safe}"
+    return (
+        f"Expect a no-start after about {days_words(days.nominal, horizon)} "
+        f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"
+    )
+
+
+def difference_words(before: float | None, after: float | None, horizon_days: int) -> str:
+    """Return what a change does: "+11 days", "no change", "from 34 days to more than 180 days".
+
+    Examples
+    --------
+    >>> difference_words(34.0, 45.2, 180), difference_words(34.0, None, 180)
+    ('+11 days', 'from 34 days to more than 180 days')
+    """
+    if before is None and after is None:
+        return f"no change: both more than {horizon_days} days"
+    if before is None or after is None:
+        return f"from {days_words(before, horizon_days)} to {days_words(after, horizon_days)}"
+    change = after - before
+    if abs(change) < 0.05:
+        return "no change"
+    shown = f"{change:+.1f}" if abs(change) < 10 else f"{change:+.0f}"
+    return f"{shown} days"

@@ -1,0 +1,72 @@
+"""Options that several commands share."""
+
+import argparse
+import os
+import tempfile
+from pathlib import Path
+from typing import TypeAlias
+
+from drainsim.errors import DrainsimError
+from drainsim.models.case import Case, resolve
+from drainsim.models.scenario import Scenario, read_scenario, settings_from_words
+
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def add_scenario_options(parser: argparse.ArgumentParser) -> None:
+    """Add SCENARIO, --set and --profiles."""
+    parser.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the parked vehicle")
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        dest="settings",
+        help="change one value, for example battery.age_years=4 (may be repeated)",
+    )
+    add_profiles_option(parser)
+
+
+def add_profiles_option(parser: argparse.ArgumentParser) -> None:
+    """Add the option that names a folder of the user's own battery profiles."""
+    parser.add_argument(
+        "--profiles",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        help="folder of your own battery profiles, searched first (may be repeated)",
+    )
+
+
+def chosen_scenario(options: argparse.Namespace) -> Scenario:
+    """Return the scenario of the command line with its --set changes."""
+    scenario = read_scenario(options.scenario)
+    settings = settings_from_words(options.settings)
+    return scenario.with_values(settings) if settings else scenario
+
+
+def chosen_case(options: argparse.Namespace) -> Case:
+    """Return the resolved case of the command line."""
+    return resolve(chosen_scenario(options), profile_folders=options.profiles)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file whole or not at all.
+
+    Raises
+    ------
+    DrainsimError
+        If the place cannot be written to.
+    """
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+                file.write(text)
+            os.replace(temporary, path)
+        except BaseException:
+            os.unlink(temporary)
+            raise
+    except OSError as error:
+        raise DrainsimError(f"{path}: cannot be written: {error.strerror}") from None

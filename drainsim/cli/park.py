@@ -1,0 +1,86 @@
+"""`drainsim park`: days until a parked vehicle will not start."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from drainsim.answers.park import ParkAnswer, park
+from drainsim.answers.tables import course_csv
+from drainsim.answers.words import date_after, days_words, range_words, verdict
+from drainsim.cli.options import Commands, add_scenario_options, chosen_case, write_text
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("park", help="days until a parked vehicle will not start")
+    add_scenario_options(parser)
+    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the daily course as CSV")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    case = chosen_case(options)
+    if sys.stderr.isatty() and case.draws * case.horizon_days > 2_000_000:
+        print(f"drainsim: {case.draws} draws over {case.horizon_days} days ...", file=sys.stderr)
+    answer = park(case)
+    if options.csv:
+        write_text(options.csv, course_csv(answer))
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def in_words(answer: ParkAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    case, horizon = answer.case, answer.case.horizon_days
+    days, at_start = answer.days_to_no_start, answer.days_at_start_hour
+    lines = [verdict(answer), ""]
+
+    def row(label: str, text: str) -> None:
+        lines.append(f"  {label:<34}{text}")
+
+    row("first no-start, any hour", f"{days_words(days.nominal, horizon)}")
+    row("  8 in 10 cases", range_words(days, horizon))
+    if days.nominal:
+        row("  that is", f"{date_after(case.site.parked_from, days.nominal):%Y-%m-%d}")
+    row(
+        f"first no-start at {case.site.start_hour:02d}:00",
+        days_words(at_start.nominal, horizon),
+    )
+    row("  8 in 10 cases", range_words(at_start, horizon))
+    row("limited by", answer.limited_by)
+    row("half charge left after", days_words(answer.days_to_half_charge, horizon))
+    if case.unit.fitted:
+        row("unit goes silent after", days_words(answer.days_to_unit_off, horizon))
+    row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))
+    row("empty after", days_words(answer.days_to_empty, horizon))
+    lines += ["", "Drain budget until then [Ah/day]"]
+    for label, value in answer.budget.as_dict().items():
+        row(label.replace("_", "-"), f"{value:8.3f}")
+    lines += ["", "What the answer depends on most (10 % to 90 % of each input)"]
+    for swing in answer.swings[:4]:
+        low, high = (days_words(d, horizon) for d in (swing.days_at_low, swing.days_at_high))
+        row(swing.label, f"{swing.low_value} to {swing.high_value}: {low} to {high}")
+    if answer.swings:
+        row("measure next", answer.swings[0].advice)
+    lines += ["", "What temperature does to this battery, full (four effects, kept apart)"]
+    for effect in answer.temperature_effects:
+        freezing = effect.freezing_half_c
+        row(
+            f"{effect.name}, {effect.temperature_c:.0f} °C",
+            f"{effect.deliverable_20h_ah:.0f} Ah at the 20 h rate; cranking "
+            f"{effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A needed; "
+            f"self-discharge {effect.self_discharge_percent_per_month:.1f} %/month",
+        )
+    if freezing is not None:
+        row("freezing point at half charge", f"{freezing:.0f} °C")
+    if answer.warnings:
+        lines += ["", "Mind"]
+        lines += [f"  - {warning}" for warning in answer.warnings]
+    lines += ["", f"Assumptions (place: {case.site.description})"]
+    lines += [f"  {item.in_words()}" for item in case.assumptions]
+    return "\n".join(lines)

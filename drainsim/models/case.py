@@ -1,0 +1,142 @@
+"""A case: everything one answer needs, resolved from a scenario, with nothing left open."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.models.assumption import Assumption
+from drainsim.models.battery import Battery, battery_from_scenario
+from drainsim.models.ledger import Ledger
+from drainsim.models.profile import load_profile
+from drainsim.models.scenario import Scenario
+from drainsim.models.site import Site, site_from_scenario
+from drainsim.models.unit import Unit, unit_from_scenario
+from drainsim.models.vehicle import Vehicle, vehicle_from_scenario
+
+_LOW_CHARGE_SD: Final = 0.05  # where cranking collapses; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spreads:
+    """Spreads of the random draws; sd for plain, sigma for logarithmic ones."""
+
+    state_of_charge_sd: float
+    capacity_health_sd: float
+    cranking_health_sd: float
+    quiescent_sigma: float
+    unit_sigma: float
+    self_discharge_sigma: float
+    demand_sigma: float
+    low_charge_sd: float
+    season_sd_c: float
+    weather_sd_c: float
+    weather_correlation: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """A scenario with every gap filled."""
+
+    battery: Battery
+    unit: Unit
+    vehicle: Vehicle
+    site: Site
+    spreads: Spreads
+    horizon_days: int
+    draws: int
+    seed: int
+    assumptions: tuple[Assumption, ...]
+    warnings: tuple[str, ...]
+
+
+def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case:
+    """Return the case a scenario describes, filling gaps with stated defaults.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    profile_folders : sequence of Path
+        Folders of the user's own battery profiles, searched first.
+
+    Raises
+    ------
+    DrainsimError
+        Naming the scenario, the key, what is wrong and what would be right.
+    """
+    ledger = Ledger(scenario)
+    try:
+        return _resolve(ledger, profile_folders)
+    except DrainsimError as error:
+        message = str(error)
+        if message.startswith(scenario.where):
+            raise
+        raise type(error)(f"{scenario.where}: {message}") from None
+
+
+def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
+    scenario = ledger.scenario
+    key, _ = ledger.take(
+        "battery",
+        "profile",
+        "",
+        default="flooded_calcium",
+        source="the usual starting battery of a car without stop-start",
+    )
+    profile = load_profile(key, profile_folders)
+    horizon, _ = ledger.take("run", "horizon_days", "days", default=180, source="half a year")
+    draws, _ = ledger.take("run", "draws", "", default=1000, source="")
+    seed, _ = ledger.take("run", "seed", "", default=1, source="")
+    vehicle = vehicle_from_scenario(ledger)
+    unit = unit_from_scenario(ledger)
+    site = site_from_scenario(ledger, horizon_days=horizon)
+    battery = battery_from_scenario(
+        ledger,
+        profile,
+        engine_litres=vehicle.engine_litres,
+        diesel=vehicle.diesel,
+        life_temperature_c=site.life_temperature_c,
+    )
+    if unit.switches_off and not unit.modes[-1].enter_below_v:
+        raise ScenarioError(f"{scenario.where}: unit.cutoff_v must be above 0 V")
+    spreads = _spreads(ledger, battery, unit, vehicle, site)
+    for figure in ("self_discharge_per_day", "low_rate_gain", "cranking_share_by_charge"):
+        value = profile.figures[figure].value
+        shown = value if not isinstance(value, list) else "see profile"
+        ledger.note(f"profile.{figure}", shown, "", "profile", profile.provenance(figure))
+    return Case(
+        battery=battery,
+        unit=unit,
+        vehicle=vehicle,
+        site=site,
+        spreads=spreads,
+        horizon_days=horizon,
+        draws=draws,
+        seed=seed,
+        assumptions=tuple(ledger.assumptions),
+        warnings=tuple(ledger.warnings),
+    )
+
+
+def _spreads(ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, site: Site) -> Spreads:
+    """Return the spreads: the user's, else what fits how each value is known."""
+    defaults = {
+        "state_of_charge_sd": (battery.state_of_charge_sd, ""),
+        "capacity_health_sd": (battery.capacity_health_sd, ""),
+        "cranking_health_sd": (battery.cranking_health_sd, ""),
+        "quiescent_sigma": (vehicle.quiescent_sigma, ""),
+        "unit_sigma": (unit.sigma, ""),
+        "self_discharge_sigma": (battery.profile.number("self_discharge_sigma"), ""),
+        "demand_sigma": (vehicle.demand_sigma, ""),
+        "low_charge_sd": (_LOW_CHARGE_SD, ""),
+        "season_sd_c": (site.season_sd_c, "K"),
+        "weather_sd_c": (site.weather_sd_c, "K"),
+        "weather_correlation": (site.weather_correlation, ""),
+    }
+    source = "fits how well the value is known; common practice, no source"
+    taken = {
+        key: float(ledger.take("uncertainty", key, unit_, default=value, source=source)[0])
+        for key, (value, unit_) in defaults.items()
+    }
+    return Spreads(**taken)

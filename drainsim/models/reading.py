@@ -1,0 +1,57 @@
+"""Read TOML files and name what is wrong in one sentence."""
+
+import difflib
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from drainsim.errors import DrainsimError
+
+MAX_TOML_BYTES = 1_000_000
+
+
+def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TOML_BYTES) -> str:
+    """Return a text file's content, or raise `error` saying why it cannot be read."""
+    try:
+        if path.is_dir():
+            raise error(f"{path}: this is a folder; give a file")
+        if not path.exists():
+            raise error(f"{path}: no such file")
+        if not path.is_file():
+            raise error(f"{path}: not a regular file")
+        size = path.stat().st_size
+        if size > max_bytes:
+            raise error(
+                f"{path}: {size / 1e6:.0f} MB is too large; at most {max_bytes / 1e6:g} MB are read"
+            )
+        raw = path.read_bytes()
+    except (OSError, ValueError) as reason:
+        if isinstance(reason, DrainsimError):
+            raise
+        detail = getattr(reason, "strerror", None) or str(reason)
+        raise error(f"{path}: cannot be read: {detail}") from None
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as reason:
+        raise error(
+            f"{path}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
+        ) from None
+
+
+def parse_toml(text: str, *, where: str, error: type[DrainsimError]) -> dict[str, Any]:
+    """Return a TOML document as a dictionary, or raise `error` with line and column."""
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as reason:
+        detail = str(reason) or "nested too deeply"
+        raise error(f"{where}: not valid TOML: {detail}") from None
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return " (nearest: …)" for a misspelt key, or all valid keys when none is near."""
+    candidates = list(known)
+    close = difflib.get_close_matches(word, candidates, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean {close[0]}?"
+    return "valid keys: " + ", ".join(sorted(candidates))

@@ -1,0 +1,119 @@
+"""A scenario: checked values by table and key, from a file, a text or a dictionary."""
+
+import copy
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from drainsim.errors import ScenarioError
+from drainsim.models.reading import parse_toml, read_text
+from drainsim.models.schema import SCENARIO, to_toml
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """What the user said, checked; what was left out is filled in by `resolve`.
+
+    `folder` is where relative weather files are looked for; None forbids files.
+    """
+
+    tables: dict[str, Any]
+    where: str = "scenario"
+    folder: Path | None = None
+    origins: dict[str, str] = field(default_factory=dict)  # "vehicle.quiescent_a" -> "measured"
+
+    def get(self, table: str, key: str) -> Any:
+        """Return a value, or None where the user gave none."""
+        return self.tables.get(table, {}).get(key)
+
+    def has(self, table: str) -> bool:
+        """Say whether the user gave a table at all."""
+        return table in self.tables
+
+    def with_values(self, values: Mapping[str, Any]) -> "Scenario":
+        """Return a copy with dotted keys set; a value of None takes the key out.
+
+        Raises
+        ------
+        ScenarioError
+            If a key is unknown or a value is not allowed.
+        """
+        tables = copy.deepcopy(self.tables)
+        for dotted, value in values.items():
+            parts = dotted.split(".")
+            if len(parts) < 2 or not all(parts):
+                raise ScenarioError(f"{dotted}: write the key as table.key, like battery.age_years")
+            target = tables
+            for part in parts[:-1]:
+                target = target.setdefault(part, {})
+                if not isinstance(target, dict):
+                    raise ScenarioError(f"{dotted}: {part} is a list; change it in the file")
+            if value is None:
+                target.pop(parts[-1], None)
+            else:
+                target[parts[-1]] = value
+        checked = SCENARIO.check(tables, where="")
+        return Scenario(
+            tables=checked, where=self.where, folder=self.folder, origins=dict(self.origins)
+        )
+
+    def to_toml(self) -> str:
+        """Return the scenario as TOML text."""
+        return to_toml(self.tables)
+
+
+def scenario_from_dict(
+    tables: Mapping[str, Any], *, where: str = "scenario", folder: Path | None = None
+) -> Scenario:
+    """Return a checked scenario.
+
+    Raises
+    ------
+    ScenarioError
+        Naming the key, what is wrong and what would be right.
+    """
+    try:
+        checked = SCENARIO.check(dict(tables), where="")
+    except ScenarioError as error:
+        raise ScenarioError(f"{where}: {error}") from None
+    return Scenario(tables=checked, where=where, folder=folder)
+
+
+def scenario_from_text(text: str, *, where: str, folder: Path | None = None) -> Scenario:
+    """Return the scenario in a TOML text; same errors as `scenario_from_dict`."""
+    document = parse_toml(text, where=where, error=ScenarioError)
+    return scenario_from_dict(document, where=where, folder=folder)
+
+
+def read_scenario(path: Path) -> Scenario:
+    """Return the scenario in a TOML file.
+
+    Raises
+    ------
+    ScenarioError
+        Naming the file, the key, what is wrong and what would be right.
+    """
+    text = read_text(path, error=ScenarioError)
+    return scenario_from_text(text, where=str(path), folder=path.resolve().parent)
+
+
+def settings_from_words(words: Iterable[str]) -> dict[str, Any]:
+    """Return dotted keys and values from "battery.age_years=4" words, values as in TOML.
+
+    Raises
+    ------
+    ScenarioError
+        If a word has no "=" or its value is not TOML; bare text counts as text.
+    """
+    settings: dict[str, Any] = {}
+    for word in words:
+        key, equals, text = word.partition("=")
+        if not equals or not key.strip():
+            raise ScenarioError(f"--set {word}: write it as key=value, like battery.age_years=4")
+        try:
+            value = parse_toml(f"value = {text}", where="--set", error=ScenarioError)["value"]
+        except ScenarioError:
+            value = text
+        settings[key.strip()] = value
+    return settings

@@ -1,0 +1,1 @@
+"""Sourced formulas: NumPy arrays in, NumPy arrays out; no files, no vehicles, no pandas."""

@@ -1,0 +1,84 @@
+"""Air temperature from climate normals, and the battery that follows it hours later."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from drainsim.physics.tables import FloatArray
+
+DAYS_PER_YEAR: Final = 365.0
+WARMEST_HOUR: Final = 15.0  # of the day; common practice, no source
+# Day of year (0 = 1 January) at the middle of each month of a 365-day year.
+_MID_MONTH = np.array(
+    [15.5, 45.0, 74.5, 105.0, 135.5, 166.0, 196.5, 227.5, 258.0, 288.5, 319.0, 349.5]
+)
+
+
+def climate_temperature_c(
+    day_of_year: ArrayLike,
+    hour_of_day: ArrayLike,
+    *,
+    daily_low_c: ArrayLike,
+    daily_high_c: ArrayLike,
+) -> FloatArray:
+    """Return the average air temperature of a climate at a date and hour.
+
+    Parameters
+    ----------
+    day_of_year : array_like, shape (...)
+        0 at the start of 1 January; may be fractional and run past a year. [days]
+    hour_of_day : array_like, shape (...)
+        0 to 24. [h]
+    daily_low_c, daily_high_c : array_like, shape (12,)
+        Monthly means of the daily minimum and maximum, January first. [°C]
+
+    Returns
+    -------
+    ndarray of float, shape (...)
+        Air temperature. [°C]
+
+    Notes
+    -----
+    Normals stand at mid-month, straight lines join them; within the day a cosine between low
+    and high peaks at 15:00.
+    """
+    day = np.asarray(day_of_year, dtype=float)
+    low = np.interp(day, _MID_MONTH, np.asarray(daily_low_c, dtype=float), period=DAYS_PER_YEAR)
+    high = np.interp(day, _MID_MONTH, np.asarray(daily_high_c, dtype=float), period=DAYS_PER_YEAR)
+    phase = 2.0 * np.pi * (np.asarray(hour_of_day, dtype=float) - WARMEST_HOUR) / 24.0
+    return np.asarray(0.5 * (low + high) + 0.5 * (high - low) * np.cos(phase))
+
+
+def lagged_c(air_c: ArrayLike, *, lag_h: float, step_h: float = 1.0) -> FloatArray:
+    """Return the temperature of a body that follows the air with a first-order lag.
+
+    Parameters
+    ----------
+    air_c : array_like, shape (times, ...)
+        Air temperature at even steps. [°C]
+    lag_h : float
+        Time constant; 0 means no lag. [h]
+    step_h : float
+        Step between rows. [h]
+
+    Returns
+    -------
+    ndarray of float, shape (times, ...)
+        Body temperature; starts settled at the mean of the first day. [°C]
+
+    Notes
+    -----
+    y' = y + (x − y)(1 − e^(−Δt/τ)): exact for air constant within a step.
+    """
+    air = np.asarray(air_c, dtype=float)
+    if lag_h <= 0.0:
+        return air.copy()
+    follow = -np.expm1(-step_h / lag_h)
+    first_day = max(1, round(24.0 / step_h))
+    body = np.empty_like(air)
+    now = air[:first_day].mean(axis=0)
+    for index, air_now in enumerate(air):
+        now = now + (air_now - now) * follow
+        body[index] = now
+    return body

@@ -1,0 +1,77 @@
+"""Straight-line interpolation in published tables, never beyond their ends."""
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from drainsim.errors import OutOfRangeError
+
+FloatArray: TypeAlias = NDArray[np.float64]
+IndexArray: TypeAlias = NDArray[np.intp]
+BoolArray: TypeAlias = NDArray[np.bool_]
+
+
+def require_within(
+    values: ArrayLike, *, low: float, high: float, name: str, unit: str, why: str
+) -> FloatArray:
+    """Return values as a float array, or refuse the first one outside [low, high].
+
+    Parameters
+    ----------
+    values : array_like, shape (...)
+    low, high : float
+        Inclusive limits, in `unit`.
+    name, unit, why : str
+        Said in the error: what it is, its unit, and what sets the limits.
+
+    Returns
+    -------
+    ndarray of float, shape (...)
+
+    Raises
+    ------
+    OutOfRangeError
+        If a value is NaN or outside the limits.
+    """
+    array = np.asarray(values, dtype=float)
+    outside = ~((array >= low) & (array <= high))  # catches NaN too
+    if outside.any():
+        worst = float(array[outside].flat[0])
+        shown_unit = f" {unit}" if unit else ""
+        raise OutOfRangeError(
+            f"{name}={worst:g}{shown_unit} is outside the {low:g} to {high:g}{shown_unit} {why}"
+        )
+    return array
+
+
+def interpolate(x: ArrayLike, curve: ArrayLike, *, name: str, unit: str) -> FloatArray:
+    """Return the curve's value at x by straight lines between its points.
+
+    Parameters
+    ----------
+    x : array_like, shape (...)
+    curve : array_like, shape (points, 2)
+        Rows of (x, y), x strictly rising.
+    name, unit : str
+        Name and unit of x, for the error.
+
+    Returns
+    -------
+    ndarray of float, shape (...)
+
+    Raises
+    ------
+    OutOfRangeError
+        If x is NaN or beyond the ends of the curve.
+    """
+    points = np.asarray(curve, dtype=float)
+    inside = require_within(
+        x,
+        low=float(points[0, 0]),
+        high=float(points[-1, 0]),
+        name=name,
+        unit=unit,
+        why="the table covers",
+    )
+    return np.asarray(np.interp(inside, points[:, 0], points[:, 1]), dtype=float)

@@ -1,0 +1,146 @@
+"""Lanes: one parked vehicle under one draw of everything uncertain."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from drainsim.models.case import Case
+from drainsim.models.unit import UnitMode
+from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
+from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.draws import INPUTS, truncated_normal
+from drainsim.simulation.weather import WeatherLanes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lanes:
+    """Arrays of shape (lanes,).
+
+    `need` is warm cranking demand ÷ 30 s cold cranking current at its age; `unit_factor`
+    multiplies the unit's mean currents; `weather` picks each lane's weather lane.
+    """
+
+    start_ah: FloatArray
+    full_ah: FloatArray
+    need: FloatArray
+    quiescent_a: FloatArray
+    other_a: FloatArray
+    unit_factor: FloatArray
+    vehicle_once_ah: FloatArray
+    unit_once_ah: FloatArray
+    loss_per_h: FloatArray
+    low_charge_shift: FloatArray
+    weather: IndexArray
+
+    def take(self, index: IndexArray) -> "Lanes":
+        """Return the lanes at an index."""
+        return Lanes(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+
+    def __len__(self) -> int:
+        return len(self.start_ah)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loads:
+    """What all lanes of a run share: the unit's modes and supply stage."""
+
+    modes: tuple[UnitMode, ...]
+    switching: bool
+    rated_at_v: float
+    switches_off: bool
+
+
+def loads_of(case: Case) -> Loads:
+    """Return the shared loads of a case."""
+    return Loads(
+        modes=case.unit.modes,
+        switching=case.unit.switching,
+        rated_at_v=case.unit.rated_at_v,
+        switches_off=case.unit.switches_off,
+    )
+
+
+def nominal_draws(lanes: int) -> dict[str, FloatArray]:
+    """Return draws that are all zero; with no input varied they give the nominal case."""
+    return {name: np.zeros(lanes) for name in INPUTS}
+
+
+def lanes_from_draws(
+    case: Case, z: dict[str, FloatArray], *, varied: dict[str, FloatArray] | None = None
+) -> Lanes:
+    """Return lanes for standard normal draws of each input.
+
+    Parameters
+    ----------
+    case : Case
+    z : dict of arrays, shape (lanes,)
+        One per name in `draws.INPUTS`.
+    varied : dict of arrays, shape (lanes,), optional
+        Factor on the spread of each input, lane by lane: 0 holds it at its nominal value.
+        Inputs not named are held; None varies all.
+    """
+    spreads, battery, vehicle = case.spreads, case.battery, case.vehicle
+    lanes = len(z["state_of_charge"])
+
+    def spread(name: str, size: float) -> FloatArray:
+        factor = np.ones(lanes) if varied is None else varied.get(name, np.zeros(lanes))
+        return size * factor
+
+    charge = truncated_normal(
+        z["state_of_charge"],
+        mean=battery.state_of_charge,
+        sd=spread("state_of_charge", spreads.state_of_charge_sd),
+        low=0.0,
+        high=1.0,
+    )
+    capacity_health = truncated_normal(
+        z["capacity_health"],
+        mean=battery.capacity_health,
+        sd=spread("capacity_health", spreads.capacity_health_sd),
+        low=0.1,
+        high=1.2,
+    )
+    cranking_health = truncated_normal(
+        z["cranking_health"],
+        mean=battery.cranking_health,
+        sd=spread("cranking_health", spreads.cranking_health_sd),
+        low=0.05,
+        high=1.3,
+    )
+    full_ah = battery.kinetic.low_rate_capacity_ah * capacity_health
+    demand_a = vehicle.demand_a * np.exp(spread("demand", spreads.demand_sigma) * z["demand"])
+    quiescent = np.exp(spread("quiescent_a", spreads.quiescent_sigma) * z["quiescent_a"])
+    at_25c = battery.profile.number("self_discharge_per_day")
+    loss = loss_rate_per_h(
+        REFERENCE_C,
+        per_day_at_25c=at_25c,
+        doubling_k=battery.profile.number("self_discharge_doubling_k"),
+    )
+    return Lanes(
+        start_ah=charge * full_ah,
+        full_ah=full_ah,
+        need=demand_a / (battery.cold_cranking_a * cranking_health),
+        quiescent_a=vehicle.quiescent_a * quiescent + vehicle.wake_up_a,
+        other_a=np.full(lanes, vehicle.other_a),
+        unit_factor=np.exp(spread("unit_a", spreads.unit_sigma) * z["unit_a"]),
+        vehicle_once_ah=np.full(lanes, vehicle.key_off_ah),
+        unit_once_ah=np.full(lanes, case.unit.once_ah),
+        loss_per_h=loss
+        * np.exp(spread("self_discharge", spreads.self_discharge_sigma) * z["self_discharge"]),
+        low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
+        weather=np.arange(lanes),
+    )
+
+
+def weather_for(case: Case, z_season: FloatArray, anomalies: FloatArray | None) -> WeatherLanes:
+    """Return the weather of lanes; `anomalies` None means the site's course exactly."""
+    lanes = len(z_season)
+    if anomalies is None:
+        anomalies = np.zeros((case.horizon_days, lanes))
+    return WeatherLanes(
+        course_c=case.site.battery_c,
+        season_c=case.spreads.season_sd_c * z_season,
+        anomaly_c=case.spreads.weather_sd_c * anomalies,
+        lag_h=case.site.lag_h,
+        doubling_k=case.battery.profile.number("self_discharge_doubling_k"),
+    )

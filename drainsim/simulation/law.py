@@ -1,0 +1,113 @@
+"""A battery type's behaviour as fine tables, looked up at every step."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drainsim.models.profile import BatteryProfile
+from drainsim.physics.cranking import (
+    COLDEST_C,
+    RATING_C,
+    WARMEST_C,
+    cranking_share,
+    demand_factor,
+    headroom_share,
+    published_range_c,
+)
+from drainsim.physics.electrolyte import freezing_c
+from drainsim.physics.open_circuit import open_circuit_v
+from drainsim.physics.tables import FloatArray, interpolate
+
+_CHARGE_POINTS: Final = 401
+_TEMPERATURE_POINTS: Final = 401
+NEVER_FREEZES_C: Final = -1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatteryLaw:
+    """Look-up tables of one profile at one minimum cranking voltage.
+
+    The start margin splits into strength(charge) × ease(temperature) ÷ need, where need is the
+    warm cranking demand over the battery's 30 s cold cranking current at its age: the same
+    numbers as `physics.cranking.available_current_a` ÷ (demand × `demand_factor`).
+    """
+
+    charge: FloatArray
+    strength: FloatArray
+    resting_v: FloatArray
+    freezing_c: FloatArray
+    temperature_c: FloatArray
+    ease: FloatArray
+    resting_reference_c: float
+    resting_per_k: float
+    low_rate_gain: float
+    doubling_k: float
+    published_c: tuple[float, float]
+
+    def resting_at_v(self, charge: FloatArray, temperature_c: FloatArray) -> FloatArray:
+        """Return the resting voltage."""
+        at_reference = np.interp(charge, self.charge, self.resting_v)
+        return at_reference + self.resting_per_k * (temperature_c - self.resting_reference_c)
+
+    def charge_at_v(self, resting_v: float, temperature_c: FloatArray) -> FloatArray:
+        """Return the charge at which a resting voltage is reached; -1 where below empty."""
+        wanted = resting_v - self.resting_per_k * (temperature_c - self.resting_reference_c)
+        return np.interp(wanted, self.resting_v, self.charge, left=-1.0)
+
+    def margin(self, charge: FloatArray, temperature_c: FloatArray, need: FloatArray) -> FloatArray:
+        """Return the start margin: current available over current demanded."""
+        strength = np.interp(charge, self.charge, self.strength)
+        return strength * np.interp(temperature_c, self.temperature_c, self.ease) / need
+
+    def freezes_at_c(self, charge: FloatArray) -> FloatArray:
+        """Return the temperature at which the electrolyte begins to freeze."""
+        return np.interp(charge, self.charge, self.freezing_c)
+
+
+def battery_law(profile: BatteryProfile, *, minimum_v: float) -> BatteryLaw:
+    """Return the look-up tables of a profile."""
+    knots = np.concatenate(
+        [profile.curve("cranking_share_by_charge")[:, 0], profile.curve("open_circuit_v")[:, 0]]
+    )
+    charge = np.union1d(np.linspace(0.0, 1.0, _CHARGE_POINTS), knots)
+    curve = profile.curve("open_circuit_v")
+    reference_c = profile.number("open_circuit_temperature_c")
+    per_k = profile.number("open_circuit_v_per_k")
+
+    def resting(temperature_c: float) -> FloatArray:
+        return open_circuit_v(
+            charge, temperature_c, curve=curve, curve_temperature_c=reference_c, per_k=per_k
+        )
+
+    by_charge = interpolate(
+        charge, profile.curve("cranking_share_by_charge"), name="state_of_charge", unit=""
+    )
+    headroom = headroom_share(
+        resting(RATING_C), minimum_v=minimum_v, knee_v=profile.number("cranking_knee_v")
+    )
+    by_temperature = profile.curve("cranking_share_by_temperature")
+    temperature = np.linspace(COLDEST_C, WARMEST_C, _TEMPERATURE_POINTS)
+    share = cranking_share(temperature, curve=by_temperature) / cranking_share(
+        RATING_C, curve=by_temperature
+    )
+    if profile.has("specific_gravity"):
+        gravity = interpolate(
+            charge, profile.curve("specific_gravity"), name="state_of_charge", unit=""
+        )
+        freezing = freezing_c(gravity)
+    else:
+        freezing = np.full_like(charge, NEVER_FREEZES_C)
+    return BatteryLaw(
+        charge=charge,
+        strength=by_charge * headroom,
+        resting_v=resting(reference_c),
+        freezing_c=freezing,
+        temperature_c=temperature,
+        ease=share / demand_factor(temperature),
+        resting_reference_c=reference_c,
+        resting_per_k=per_k,
+        low_rate_gain=profile.number("low_rate_gain"),
+        doubling_k=profile.number("self_discharge_doubling_k"),
+        published_c=published_range_c(by_temperature),
+    )

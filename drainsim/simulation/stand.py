@@ -1,0 +1,395 @@
+"""A stand: charge of every lane, block by block, until each question is answered.
+
+Between two start attempts the charge moves by a per cent or two, so the run steps in blocks of
+up to a day and integrates each exactly; the hours inside a block are looked at only for lanes
+that could fail within it.
+"""
+
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drainsim.physics.capacity import rate_deficit_ah
+from drainsim.physics.load import supply_current_a
+from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
+from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.law import BatteryLaw
+from drainsim.simulation.weather import WeatherLanes
+
+STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
+_MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
+_DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
+HALF: Final = 0.5
+
+
+class Books(NamedTuple):
+    """Charge since parking, Ah: drawn by each load, lost, refused when full, left."""
+
+    vehicle_ah: FloatArray
+    unit_ah: FloatArray
+    other_ah: FloatArray
+    lost_ah: FloatArray
+    refused_ah: FloatArray
+    left_ah: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """State at every start attempt, arrays of shape (days + 1, lanes)."""
+
+    charge: FloatArray  # share of full
+    margin: FloatArray
+    temperature_c: FloatArray
+    books: Books
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """What happened to each lane; hours are inf where it did not happen.
+
+    Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
+    hour of each day.
+    """
+
+    no_start_h: FloatArray
+    start_hour_no_start_h: FloatArray
+    half_charge_h: FloatArray
+    empty_h: FloatArray
+    unit_off_h: FloatArray
+    freezing_h: FloatArray
+    no_start_daily: BoolArray
+    books: Books
+    step_h: float
+    held: int
+    trace: Trace | None
+
+
+def choose_step_h(lanes: Lanes, loads: Loads) -> float:
+    """Return the longest block in which no lane moves more than 3 % of its charge."""
+    unit_a = max(mode.current_a for mode in loads.modes) * lanes.unit_factor
+    fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
+    allowed_h = _MOST_PER_BLOCK / max(float(np.quantile(fastest, 0.99)), 1e-12)
+    return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
+
+
+def run_stand(
+    lanes: Lanes,
+    law: BatteryLaw,
+    loads: Loads,
+    weather: WeatherLanes,
+    *,
+    horizon_days: int,
+    step_h: float | None = None,
+    trace: bool = False,
+) -> Stand:
+    """Return what happens to each lane from parking to the horizon.
+
+    Parameters
+    ----------
+    lanes : Lanes
+    law : BatteryLaw
+        One for all lanes.
+    loads : Loads
+    weather : WeatherLanes
+        `lanes.weather` points into it.
+    horizon_days : int
+    step_h : float, optional
+        Block length, a divisor of 24; chosen from the loads if left out. [h]
+    trace : bool
+        Keep the state at every start attempt; otherwise lanes drop out once decided.
+    """
+    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace)
+    blocks = round(horizon_days * 24.0 / run.step_h)
+    run.look_at_parking()
+    for block in range(blocks):
+        if not len(run.index):
+            break
+        run.block(block * run.step_h)
+    return run.result()
+
+
+class _Run:
+    """State of a run in progress; arrays hold the lanes still undecided, `index` says which."""
+
+    def __init__(
+        self,
+        lanes: Lanes,
+        law: BatteryLaw,
+        loads: Loads,
+        weather: WeatherLanes,
+        horizon_days: int,
+        step_h: float | None,
+        trace: bool,
+    ) -> None:
+        count = len(lanes)
+        self.lanes, self.law, self.loads, self.weather = lanes, law, loads, weather
+        self.step_h = step_h or choose_step_h(lanes, loads)
+        self.index: IndexArray = np.arange(count)
+        once_ah = lanes.vehicle_once_ah + lanes.unit_once_ah
+        drawn = np.minimum(once_ah, lanes.start_ah)  # a flat battery gives what it has
+        share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
+        self.charge_ah = lanes.start_ah - drawn
+        self.mode: IndexArray = np.zeros(count, dtype=np.intp)
+        self.current_a = lanes.quiescent_a + lanes.other_a
+        self.books = Books(
+            vehicle_ah=lanes.vehicle_once_ah * share,
+            unit_ah=lanes.unit_once_ah * share,
+            other_ah=np.zeros(count),
+            lost_ah=np.zeros(count),
+            refused_ah=np.zeros(count),
+            left_ah=self.charge_ah.copy(),
+        )
+        self.times = {
+            name: np.full(count, np.inf)
+            for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
+        }
+        self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
+        self.trace = (
+            {name: np.zeros((horizon_days + 1, count)) for name in ("charge", "margin", "warm")}
+            if trace
+            else None
+        )
+        self.traced_books = (
+            [np.zeros((horizon_days + 1, count)) for _ in Books._fields] if trace else []
+        )
+
+    # --- one block ------------------------------------------------------------------------
+
+    def look_at_parking(self) -> None:
+        """Ask every question at the moment of parking."""
+        warm = self.weather.at_parking_c()[self.lanes.weather]
+        charge = self.charge_ah / self.lanes.full_ah
+        self._first("half", charge <= HALF, 0.0)
+        self._first("empty", charge <= 0.0, 0.0)
+        frozen = warm <= self.law.freezes_at_c(charge)
+        self._first("freezing", frozen, 0.0)
+        margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
+        failing = frozen | (margin < 1.0)
+        self._first("no_start", failing, 0.0)
+        self._at_start_hour(0, failing, charge, margin, warm)
+
+    def block(self, from_h: float) -> None:
+        """Carry every lane over one block and ask the questions in it."""
+        until_h = from_h + self.step_h
+        whole = self.weather.block(from_h, self.step_h)
+        end_c, low_c, mean_c, loss_scale = (part[self.lanes.weather] for part in whole)
+        before = self.charge_ah / self.lanes.full_ah
+        self._advance(from_h, before, mean_c, self.lanes.loss_per_h * loss_scale)
+        after = self.charge_ah / self.lanes.full_ah
+        self._crossings(from_h, before, after)
+        reach = self._reach(after)
+        freezes_c = self.law.freezes_at_c(after)
+        may_freeze = low_c <= freezes_c
+        margin_low = self.law.margin(reach, low_c, self.lanes.need)
+        open_ = np.isinf(self.times["no_start"][self.index])
+        unfrozen = np.isinf(self.times["freezing"][self.index])
+        suspects = np.flatnonzero((open_ & (margin_low < 1.0)) | ((open_ | unfrozen) & may_freeze))
+        if len(suspects):
+            self._look_inside(from_h, suspects, before, after)
+        day, rest = divmod(until_h + 1e-6, 24.0)
+        if rest < 1e-3:
+            margin = self.law.margin(reach, end_c, self.lanes.need)
+            failing = (end_c <= freezes_c) | (margin < 1.0)
+            self._at_start_hour(int(day), failing, after, margin, end_c)
+            if self.trace is None:
+                self._drop_decided(int(day), reach)
+
+    def _advance(
+        self, from_h: float, charge: FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
+    ) -> None:
+        """Integrate the block exactly, split where a unit changes mode or the charge ends."""
+        battery_v = self.law.resting_at_v(charge, mean_c)
+        self._settle_modes(from_h, battery_v)
+        rated = np.array([mode.current_a for mode in self.loads.modes])
+        left_h = np.full(len(self.charge_ah), self.step_h)
+        vehicle_a, other_a = self.lanes.quiescent_a, self.lanes.other_a
+        for _ in range(len(self.loads.modes) + 1):
+            unit_a = self.lanes.unit_factor * supply_current_a(
+                rated[self.mode],
+                battery_v,
+                rated_at_v=self.loads.rated_at_v,
+                switching=self.loads.switching,
+            )
+            total_a = vehicle_a + other_a + unit_a
+            floor_ah = self._next_change_ah(mean_c)
+            hours = left_h
+            changing = np.zeros(len(left_h), dtype=bool)
+            after, _lost = charge_step_ah(
+                self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=left_h
+            )
+            sinking = after < floor_ah
+            if sinking.any():
+                until = hours_to_reach_h(
+                    self.charge_ah, floor_ah, current_a=total_a, loss_per_h=loss_per_h
+                )
+                changing = sinking & (until < left_h)
+                hours = np.where(changing, until, left_h)
+                after, _lost = charge_step_ah(
+                    self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
+                )
+                after = np.where(changing, floor_ah, after)
+            self._book(hours, unit_a, after, _lost)
+            left_h = left_h - hours
+            if not changing.any():
+                break
+            gone = changing & (self.charge_ah <= 0.0)
+            left_h = np.where(gone, 0.0, left_h)
+            self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
+        self.current_a = total_a
+
+    def _book(
+        self, hours: FloatArray, unit_a: FloatArray, after: FloatArray, lost: FloatArray
+    ) -> None:
+        """Enter a stretch of the block into the books; a full battery refuses more charge."""
+        full = self.lanes.full_ah
+        refused = np.maximum(after - full, 0.0)
+        self.charge_ah = after - refused
+        at = self.index
+        self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
+        self.books.unit_ah[at] += unit_a * hours
+        self.books.other_ah[at] += self.lanes.other_a * hours
+        self.books.lost_ah[at] += lost
+        self.books.refused_ah[at] += refused
+        self.books.left_ah[at] = self.charge_ah
+
+    def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
+        """Change modes for the voltage at the start of a block, with hysteresis both ways."""
+        for number, mode in enumerate(self.loads.modes[1:], start=1):
+            if mode.enter_below_v is None or mode.leave_above_v is None:
+                continue
+            back = (self.mode == number) & (battery_v > mode.leave_above_v)
+            self.mode[back] = number - 1
+            down = (self.mode == number - 1) & (battery_v < mode.enter_below_v)
+            self._next_mode(down, np.full(len(down), from_h))
+
+    def _next_mode(self, which: BoolArray, at_h: FloatArray) -> None:
+        self.mode[which] += 1
+        last = len(self.loads.modes) - 1
+        if self.loads.switches_off and which.any():
+            self._first("unit_off", which & (self.mode == last), at_h)
+
+    def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
+        """Return the charge at which each lane's unit changes mode; 0 where it never does."""
+        floor = np.zeros(len(self.charge_ah))
+        for number, mode in enumerate(self.loads.modes[1:]):
+            if mode.enter_below_v is None:
+                continue
+            here = self.mode == number
+            if here.any():
+                at = self.law.charge_at_v(mode.enter_below_v, mean_c[here])
+                floor[here] = np.clip(at, 0.0, None) * self.lanes.full_ah[here]
+        return np.minimum(floor, self.charge_ah)
+
+    def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
+        """Date half charge and empty by straight lines within the block."""
+        fall = np.maximum(before - after, 1e-300)
+        for name, level in (("half", HALF), ("empty", 0.0)):
+            crossed = (before > level) & (after <= level)
+            if crossed.any():
+                share = np.clip((before - level) / fall, 0.0, 1.0)
+                self._first(name, crossed, from_h + share * self.step_h)
+
+    def _look_inside(
+        self, from_h: float, suspects: IndexArray, before: FloatArray, after: FloatArray
+    ) -> None:
+        """Ask at every hour of a block for the lanes that could fail or freeze in it."""
+        count = max(1, round(self.step_h))
+        hours = self.step_h * np.arange(1, count + 1) / count
+        lanes = self.lanes.take(suspects)
+        warm = self.weather.at_hours_c(from_h, hours, lanes.weather)
+        share = (hours / self.step_h)[:, None]
+        charge = before[suspects] + (after[suspects] - before[suspects]) * share
+        frozen = warm <= self.law.freezes_at_c(charge)
+        reach = self._reach(charge, lanes, self.current_a[suspects])
+        failing = frozen | (self.law.margin(reach, warm, lanes.need) < 1.0)
+        for name, happening in (("freezing", frozen), ("no_start", failing)):
+            any_hour = happening.any(axis=0)
+            at_h = from_h + hours[happening.argmax(axis=0)]
+            everywhere = np.zeros(len(self.index), dtype=bool)
+            everywhere[suspects] = any_hour
+            when = np.full(len(self.index), np.inf)
+            when[suspects] = at_h
+            self._first(name, everywhere, when)
+
+    def _reach(
+        self,
+        charge: FloatArray,
+        lanes: Lanes | None = None,
+        current_a: FloatArray | None = None,
+    ) -> FloatArray:
+        """Return the charge a crank can reach: less the rate deficit and a lane's shift."""
+        lanes = lanes or self.lanes
+        current_a = self.current_a if current_a is None else current_a
+        behind_ah = rate_deficit_ah(
+            np.maximum(current_a, 0.0), low_rate_gain=self.law.low_rate_gain
+        )
+        near = charge - behind_ah / lanes.full_ah
+        return np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+
+    # --- answers --------------------------------------------------------------------------
+
+    def _first(self, name: str, happening: BoolArray, at_h: FloatArray | float) -> None:
+        """Keep the first time something happens."""
+        if happening.any():
+            at = self.index[happening]
+            when = np.broadcast_to(at_h, happening.shape)[happening]
+            self.times[name][at] = np.minimum(self.times[name][at], when)
+
+    def _at_start_hour(
+        self,
+        day: int,
+        failing: BoolArray,
+        charge: FloatArray,
+        margin: FloatArray,
+        warm: FloatArray,
+    ) -> None:
+        """Write down the start attempt of a day."""
+        self.daily[day, self.index] = failing
+        self._first("start_hour", failing, 24.0 * day)
+        if self.trace is not None:
+            self.trace["charge"][day] = charge
+            self.trace["margin"][day] = margin
+            self.trace["warm"][day] = warm
+            for kept, book in zip(self.traced_books, self.books, strict=True):
+                kept[day] = book
+
+    def _drop_decided(self, day: int, reach: FloatArray) -> None:
+        """Let go of lanes that failed, can never start again and are not being charged."""
+        strength = np.interp(reach, self.law.charge, self.law.strength)
+        decided = (strength <= 0.0) & (self.current_a >= 0.0)
+        decided &= np.isfinite(self.times["no_start"][self.index])
+        if decided.mean() < _DECIDED_SHARE:
+            return
+        self.daily[day:, self.index[decided]] = True
+        keep = np.flatnonzero(~decided)
+        self.lanes = self.lanes.take(keep)
+        self.index = self.index[keep]
+        self.charge_ah = self.charge_ah[keep]
+        self.mode = self.mode[keep]
+        self.current_a = self.current_a[keep]
+
+    def result(self) -> Stand:
+        """Return the finished stand."""
+        kept = None
+        if self.trace is not None:
+            kept = Trace(
+                charge=self.trace["charge"],
+                margin=self.trace["margin"],
+                temperature_c=self.trace["warm"],
+                books=Books(*self.traced_books),
+            )
+        return Stand(
+            no_start_h=self.times["no_start"],
+            start_hour_no_start_h=self.times["start_hour"],
+            half_charge_h=self.times["half"],
+            empty_h=self.times["empty"],
+            unit_off_h=self.times["unit_off"],
+            freezing_h=self.times["freezing"],
+            no_start_daily=self.daily,
+            books=self.books,
+            step_h=self.step_h,
+            held=self.weather.held,
+            trace=kept,
+        )

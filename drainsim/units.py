@@ -1,0 +1,27 @@
+"""Unit conversions, done once at the edges; everything inside is A, V, Ah, °C and hours."""
+
+from typing import Final
+
+SECONDS_PER_HOUR: Final = 3600.0
+HOURS_PER_DAY: Final = 24.0
+ABSOLUTE_ZERO_C: Final = -273.15
+
+
+def ah_from_as(charge_as: float) -> float:
+    """Return ampere-hours from ampere-seconds."""
+    return charge_as / SECONDS_PER_HOUR
+
+
+def a_from_ma(current_ma: float) -> float:
+    """Return amperes from milliamperes."""
+    return current_ma / 1000.0
+
+
+def ma_from_a(current_a: float) -> float:
+    """Return milliamperes from amperes."""
+    return current_a * 1000.0
+
+
+def celsius_from_fahrenheit(temperature_f: float) -> float:
+    """Return degrees Celsius from degrees Fahrenheit."""
+    return (temperature_f - 32.0) / 1.8
