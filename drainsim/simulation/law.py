@@ -55,10 +55,23 @@ class BatteryLaw:
         wanted = resting_v - self.resting_per_k * (temperature_c - self.resting_reference_c)
         return np.interp(wanted, self.resting_v, self.charge, left=-1.0)
 
+    def strength_at(self, charge: FloatArray) -> FloatArray:
+        """Return the part of the start margin that depends on charge."""
+        return np.interp(charge, self.charge, self.strength)
+
+    def ease_at(self, temperature_c: FloatArray) -> FloatArray:
+        """Return the part of the start margin that depends on temperature."""
+        return np.interp(temperature_c, self.temperature_c, self.ease)
+
     def margin(self, charge: FloatArray, temperature_c: FloatArray, need: FloatArray) -> FloatArray:
         """Return the start margin: current available over current demanded."""
-        strength = np.interp(charge, self.charge, self.strength)
-        return strength * np.interp(temperature_c, self.temperature_c, self.ease) / need
+        return self.strength_at(charge) * self.ease_at(temperature_c) / need
+
+    def lowest_resting_v(self) -> float:
+        """Return a resting voltage below any this battery can show."""
+        coldest = self.resting_per_k * (COLDEST_C - self.resting_reference_c)
+        warmest = self.resting_per_k * (WARMEST_C - self.resting_reference_c)
+        return float(self.resting_v[0]) + min(coldest, warmest)
 
     def freezes_at_c(self, charge: FloatArray) -> FloatArray:
         """Return the temperature at which the electrolyte begins to freeze."""

@@ -67,10 +67,14 @@ class Stand:
 
 
 def choose_step_h(lanes: Lanes, loads: Loads) -> float:
-    """Return the longest block in which no lane moves more than 3 % of its charge."""
+    """Return the longest block in which the median lane moves at most 3 % of its charge.
+
+    The load is integrated exactly whatever the block; only the slow change of a switching
+    unit's current with battery voltage is frozen within one.
+    """
     unit_a = max(mode.current_a for mode in loads.modes) * lanes.unit_factor
     fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
-    allowed_h = _MOST_PER_BLOCK / max(float(np.quantile(fastest, 0.99)), 1e-12)
+    allowed_h = _MOST_PER_BLOCK / max(float(np.median(fastest)), 1e-12)
     return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
 
 
@@ -132,6 +136,14 @@ class _Run:
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
         self.charge_ah = lanes.start_ah - drawn
         self.mode: IndexArray = np.zeros(count, dtype=np.intp)
+        lowest_v = law.lowest_resting_v()
+        self.changes = [  # (mode, begins below, ends above), for voltages this battery can show
+            (number, mode.enter_below_v, mode.leave_above_v)
+            for number, mode in enumerate(loads.modes)
+            if mode.enter_below_v is not None
+            and mode.leave_above_v is not None
+            and mode.enter_below_v > lowest_v
+        ]
         self.current_a = lanes.quiescent_a + lanes.other_a
         self.books = Books(
             vehicle_ah=lanes.vehicle_once_ah * share,
@@ -180,18 +192,23 @@ class _Run:
         after = self.charge_ah / self.lanes.full_ah
         self._crossings(from_h, before, after)
         reach = self._reach(after)
-        freezes_c = self.law.freezes_at_c(after)
-        may_freeze = low_c <= freezes_c
-        margin_low = self.law.margin(reach, low_c, self.lanes.need)
+        surplus = self.law.strength_at(reach) / self.lanes.need
         open_ = np.isinf(self.times["no_start"][self.index])
-        unfrozen = np.isinf(self.times["freezing"][self.index])
-        suspects = np.flatnonzero((open_ & (margin_low < 1.0)) | ((open_ | unfrozen) & may_freeze))
+        suspect = open_ & (surplus * self.law.ease_at(low_c) < 1.0)
+        cold = bool(low_c.min() <= self.law.freezing_c.max())  # else nothing can freeze
+        freezes_c = self.law.freezes_at_c(after) if cold else None
+        if freezes_c is not None:
+            unfrozen = np.isinf(self.times["freezing"][self.index])
+            suspect |= (open_ | unfrozen) & (low_c <= freezes_c)
+        suspects = np.flatnonzero(suspect)
         if len(suspects):
             self._look_inside(from_h, suspects, before, after)
         day, rest = divmod(until_h + 1e-6, 24.0)
         if rest < 1e-3:
-            margin = self.law.margin(reach, end_c, self.lanes.need)
-            failing = (end_c <= freezes_c) | (margin < 1.0)
+            margin = surplus * self.law.ease_at(end_c)
+            failing = margin < 1.0
+            if freezes_c is not None:
+                failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
             if self.trace is None:
                 self._drop_decided(int(day), reach)
@@ -256,12 +273,10 @@ class _Run:
 
     def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
         """Change modes for the voltage at the start of a block, with hysteresis both ways."""
-        for number, mode in enumerate(self.loads.modes[1:], start=1):
-            if mode.enter_below_v is None or mode.leave_above_v is None:
-                continue
-            back = (self.mode == number) & (battery_v > mode.leave_above_v)
+        for number, enter_below_v, leave_above_v in self.changes:
+            back = (self.mode == number) & (battery_v > leave_above_v)
             self.mode[back] = number - 1
-            down = (self.mode == number - 1) & (battery_v < mode.enter_below_v)
+            down = (self.mode == number - 1) & (battery_v < enter_below_v)
             self._next_mode(down, np.full(len(down), from_h))
 
     def _next_mode(self, which: BoolArray, at_h: FloatArray) -> None:
@@ -273,12 +288,10 @@ class _Run:
     def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
         """Return the charge at which each lane's unit changes mode; 0 where it never does."""
         floor = np.zeros(len(self.charge_ah))
-        for number, mode in enumerate(self.loads.modes[1:]):
-            if mode.enter_below_v is None:
-                continue
-            here = self.mode == number
+        for number, enter_below_v, _leave_above_v in self.changes:
+            here = self.mode == number - 1
             if here.any():
-                at = self.law.charge_at_v(mode.enter_below_v, mean_c[here])
+                at = self.law.charge_at_v(enter_below_v, mean_c[here])
                 floor[here] = np.clip(at, 0.0, None) * self.lanes.full_ah[here]
         return np.minimum(floor, self.charge_ah)
 
