@@ -1,10 +1,15 @@
 """Unit conversions, done once at the edges; everything inside is A, V, Ah, °C and hours."""
 
-from typing import Final
+from typing import Final, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 SECONDS_PER_HOUR: Final = 3600.0
 HOURS_PER_DAY: Final = 24.0
 ABSOLUTE_ZERO_C: Final = -273.15
+
+_Amount = TypeVar("_Amount", float, NDArray[np.float64])
 
 
 def ah_from_as(charge_as: float) -> float:
@@ -25,3 +30,13 @@ def ma_from_a(current_a: float) -> float:
 def celsius_from_fahrenheit(temperature_f: float) -> float:
     """Return degrees Celsius from degrees Fahrenheit."""
     return (temperature_f - 32.0) / 1.8
+
+
+def percent_from_share(share: _Amount) -> _Amount:
+    """Return per cent from a share of one."""
+    return share * 100.0
+
+
+def share_from_percent(percent: float) -> float:
+    """Return a share of one from per cent."""
+    return percent / 100.0

@@ -1,6 +1,6 @@
 """How many days can this vehicle stand before it will not start?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
@@ -10,8 +10,13 @@ from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.draws import daily_anomalies, standard_draws
-from drainsim.simulation.lanes import lanes_from_draws, loads_of, weather_for
+from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.lanes import (
+    drawn_weather,
+    lanes_from_draws,
+    loads_of,
+    nominal_weather,
+)
 from drainsim.simulation.law import BatteryLaw, battery_law
 from drainsim.simulation.stand import Books, Stand, run_stand
 
@@ -156,7 +161,7 @@ def park(case: Case) -> ParkAnswer:
         lanes,
         law,
         loads_of(case),
-        weather_for(case, season_z, None),
+        nominal_weather(case, season_z),
         horizon_days=case.horizon_days,
         trace=True,
     )
@@ -181,20 +186,12 @@ def park(case: Case) -> ParkAnswer:
 
 def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
     """Return the stand of `case.draws` random draws."""
-    z = standard_draws(case.draws, case.seed)
-    anomalies = None
-    if case.spreads.weather_sd_c > 0.0:
-        anomalies = daily_anomalies(
-            case.horizon_days,
-            case.draws,
-            correlation=case.spreads.weather_correlation,
-            seed=case.seed,
-        )
+    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     return run_stand(
-        lanes_from_draws(case, z),
+        replace(lanes, weather=weather_of_draw(case.draws)),
         law,
         loads_of(case),
-        weather_for(case, z["season"], anomalies),
+        drawn_weather(case),
         horizon_days=case.horizon_days,
         trace=trace,
     )

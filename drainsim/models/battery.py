@@ -29,6 +29,7 @@ _LABEL_SD: Final = 0.05
 # Above this size cold cranking current grows more slowly than capacity: from memory.
 _HEAVY_AH: Final = 100.0
 _HEAVY_EXPONENT: Final = 0.7
+_LARGEST_AH: Final = 400.0  # as the scenario's own limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +173,13 @@ def _capacity(
         value = usual_capacity_ah(engine_litres, diesel=diesel)
         source = f"usual size for the engine; {_COMMON_PRACTICE}"
         relative_sd = _FROM_ENGINE_SD
+    if value > _LARGEST_AH:
+        key = "cold_cranking_a" if reserve_min is None else "reserve_capacity_min"
+        raise ScenarioError(
+            f"{ledger.scenario.where}: battery.{key} = {get('battery', key):g} would go with about "
+            f"{value:.0f} Ah, more than the {_LARGEST_AH:g} Ah of the largest 12 V battery meant "
+            "here; check the label or give battery.capacity_ah"
+        )
     ledger.note("battery.capacity_ah", value, "Ah", "estimated", source)
     return value, relative_sd
 

@@ -47,6 +47,7 @@ class Case:
     horizon_days: int
     draws: int
     seed: int
+    weather_seed: int
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
 
@@ -88,6 +89,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     horizon, _ = ledger.take("run", "horizon_days", "days", default=180, source="half a year")
     draws, _ = ledger.take("run", "draws", "", default=1000, source="")
     seed, _ = ledger.take("run", "seed", "", default=1, source="")
+    weather_seed, _ = ledger.take("run", "weather_seed", "", default=seed, source="as run.seed")
     vehicle = vehicle_from_scenario(ledger)
     unit = unit_from_scenario(ledger)
     site = site_from_scenario(ledger, horizon_days=horizon)
@@ -114,6 +116,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         horizon_days=horizon,
         draws=draws,
         seed=seed,
+        weather_seed=weather_seed,
         assumptions=tuple(ledger.assumptions),
         warnings=tuple(ledger.warnings),
     )

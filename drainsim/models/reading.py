@@ -43,9 +43,10 @@ def parse_toml(text: str, *, where: str, error: type[DrainsimError]) -> dict[str
     """Return a TOML document as a dictionary, or raise `error` with line and column."""
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as reason:
-        detail = str(reason) or "nested too deeply"
-        raise error(f"{where}: not valid TOML: {detail}") from None
+    except RecursionError:
+        raise error(f"{where}: not valid TOML: brackets are nested too deeply") from None
+    except ValueError as reason:  # tomllib's own errors, and numbers of thousands of digits
+        raise error(f"{where}: not valid TOML: {reason}") from None
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

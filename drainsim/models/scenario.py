@@ -48,7 +48,8 @@ class Scenario:
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
                 if not isinstance(target, dict):
-                    raise ScenarioError(f"{dotted}: {part} is a list; change it in the file")
+                    kind = "a list: change it in the file" if isinstance(target, list) else "a value"
+                    raise ScenarioError(f"{dotted}: {part} is {kind}")
             if value is None:
                 target.pop(parts[-1], None)
             else:
@@ -112,8 +113,11 @@ def settings_from_words(words: Iterable[str]) -> dict[str, Any]:
         if not equals or not key.strip():
             raise ScenarioError(f"--set {word}: write it as key=value, like battery.age_years=4")
         try:
-            value = parse_toml(f"value = {text}", where="--set", error=ScenarioError)["value"]
+            parsed = parse_toml(f"value = {text}", where="--set", error=ScenarioError)
         except ScenarioError:
-            value = text
+            parsed = {"value": text}
+        if set(parsed) != {"value"}:
+            raise ScenarioError(f"--set {key.strip()}: give one value, on one line")
+        value = parsed["value"]
         settings[key.strip()] = value
     return settings

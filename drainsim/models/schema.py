@@ -2,12 +2,27 @@
 
 import datetime as dt
 import math
+import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.models.reading import nearest
+
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199  # sanity limits, well inside what dates can hold
+_LONGEST_TEXT: Final = 500
+_CONTROLS: Final = frozenset(map(chr, [*range(32), 127]))  # TOML allows none of them in a text
+_SHORT: Final = reprlib.Repr()
+_SHORT.maxlevel, _SHORT.maxstring, _SHORT.maxlong, _SHORT.maxother = 2, 60, 40, 60
+
+
+def _brief(value: Any) -> str:
+    """Return a wrong value as an error message shows it, however long or deep it is."""
+    try:
+        return _SHORT.repr(value)
+    except ValueError:  # a whole number of more digits than Python prints
+        return "a number of thousands of digits"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,19 +41,25 @@ class Field:
 
     def check(self, value: Any, *, where: str) -> Any:
         """Return the value in its own type, or raise a ScenarioError saying what is right."""
-        shown = f"{where} = {value!r}" if not isinstance(value, dict) else where
+        shown = f"{where} = {_brief(value)}" if not isinstance(value, dict) else where
         if self.kind in {"number", "integer"}:
             return self._check_number(value, shown)
         if self.kind == "date":
             if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
                 raise ScenarioError(f"{shown}: a date is needed, written like 2026-12-01")
+            if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
+                raise ScenarioError(
+                    f"{where} = {value} is outside the years {_FIRST_YEAR} to {_LAST_YEAR}"
+                )
             return value
         if not isinstance(value, str):
             raise ScenarioError(f"{shown}: text in quotes is needed")
         if self.kind == "choice" and value not in self.choices:
             raise ScenarioError(f"{shown}: use one of {', '.join(self.choices)}")
-        if len(value) > 500 or any(ord(letter) < 32 for letter in value):
-            raise ScenarioError(f"{where}: at most 500 characters on one line are allowed")
+        if len(value) > _LONGEST_TEXT or any(letter in _CONTROLS for letter in value):
+            raise ScenarioError(
+                f"{where}: at most {_LONGEST_TEXT} characters on one line are allowed"
+            )
         return value
 
     def _check_number(self, value: Any, shown: str) -> float | int:
@@ -47,7 +68,7 @@ class Field:
             raise ScenarioError(f"{shown}: a number{' in' + unit if unit else ''} is needed")
         if self.kind == "integer" and not isinstance(value, int):
             raise ScenarioError(f"{shown}: a whole number is needed")
-        if not math.isfinite(value):
+        if isinstance(value, float) and not math.isfinite(value):
             raise ScenarioError(f"{shown}: a finite number{' in' + unit if unit else ''} is needed")
         if not self.low <= value <= self.high:
             raise ScenarioError(
@@ -68,6 +89,10 @@ class Field:
             schema["type"] = "string"
         if self.kind == "date":
             schema["format"] = "date"
+            schema["pattern"] = "^(19|20|21)[0-9]{2}-"
+        if self.kind == "text":
+            schema["maxLength"] = _LONGEST_TEXT
+            schema["pattern"] = "^[^\\u0000-\\u001f\\u007f]*$"
         if self.choices:
             schema["enum"] = list(self.choices)
         return schema
@@ -102,14 +127,14 @@ class Table:
 
     def _check_one(self, value: Any, where: str) -> dict[str, Any]:
         if not isinstance(value, Mapping):
-            raise ScenarioError(f"{where}: a table is needed, got {value!r}")
+            raise ScenarioError(f"{where}: a table is needed, got {_brief(value)}")
         members: dict[str, Field | Table] = {field.key: field for field in self.fields}
         members.update({table.name: table for table in self.tables})
         checked = {}
         for key, entry in value.items():
             place = f"{where}.{key}" if where else key
             if key not in members:
-                raise ScenarioError(f"{place}: unknown key; {nearest(key, members)}")
+                raise ScenarioError(f"{place[:100]}: unknown key; {nearest(key[:100], members)}")
             checked[key] = members[key].check(entry, where=place)
         for key in self.required:
             if key not in checked:
@@ -554,6 +579,14 @@ _RUN = Table(
             meaning="same seed, same answer",
             default="1",
             example=1,
+        ),
+        Field(
+            key="weather_seed",
+            kind="integer",
+            low=0,
+            high=2**32 - 1,
+            meaning="seed of the weather alone; vehicles of one place share it",
+            default="as seed",
         ),
     ),
 )

@@ -41,6 +41,7 @@ class Site:
     season_sd_c: float
     weather_sd_c: float
     weather_correlation: float
+    place: str  # same place, same weather draws
     description: str
 
 
@@ -99,6 +100,7 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         season_sd_c=season_sd,
         weather_sd_c=weather_sd,
         weather_correlation=0.7,  # day to day; common practice, no source
+        place=description,
         description=description,
     )
 

@@ -44,7 +44,7 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> tuple[float, flo
     get = ledger.scenario.get
     given, read_v = get("battery", "state_of_charge"), get("battery", "resting_voltage_v")
     where = ledger.scenario.where
-    if given is not None and resting_v is not None:
+    if given is not None and read_v is not None:
         raise ScenarioError(
             f"{where}: battery has both state_of_charge and resting_voltage_v; keep one of them"
         )

@@ -100,7 +100,7 @@ def average_current_a(
 
 
 def supply_current_a(
-    rated_current_a: ArrayLike, battery_v: ArrayLike, *, rated_at_v: float, switching: bool
+    rated_current_a: ArrayLike, battery_v: ArrayLike, *, rated_at_v: ArrayLike, switching: ArrayLike
 ) -> FloatArray:
     """Return what a unit draws at a battery voltage.
 
@@ -110,9 +110,9 @@ def supply_current_a(
         Current at `rated_at_v`. [A]
     battery_v : array_like
         Voltage at the unit. [V]
-    rated_at_v : float
+    rated_at_v : array_like
         Voltage the current was stated at. [V]
-    switching : bool
+    switching : array_like of bool
         True: constant power, current rises as the battery falls and halves at 24 V.
         False: a linear stage, constant current.
 
@@ -124,11 +124,14 @@ def supply_current_a(
     Notes
     -----
     Switching: I = I_rated · V_rated / V (energy balance, efficiency taken as constant).
+
+    Examples
+    --------
+    >>> supply_current_a(0.01, [12.0, 24.0], rated_at_v=12.0, switching=True)
+    array([0.01 , 0.005])
     """
-    rated = np.asarray(rated_current_a, dtype=float)
-    if not switching:
-        return np.asarray(rated + 0.0 * np.asarray(battery_v, dtype=float))
-    return np.asarray(rated * rated_at_v / np.asarray(battery_v, dtype=float))
+    ratio = np.asarray(rated_at_v, dtype=float) / np.asarray(battery_v, dtype=float)
+    return np.asarray(rated_current_a, dtype=float) * np.where(switching, ratio, 1.0)
 
 
 def module_to_vehicle_current_a(

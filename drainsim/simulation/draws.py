@@ -1,12 +1,15 @@
 """Random draws: one seed gives the same ranks whatever the case (common random numbers)."""
 
 import math
+import zlib
+from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.tables import FloatArray, IndexArray
 
 INPUTS: Final = (
     "state_of_charge",
@@ -21,6 +24,9 @@ INPUTS: Final = (
 )
 # Health of capacity and of cranking age together: common practice, no source.
 _HEALTH_CORRELATION: Final = 0.5
+# How many of a vehicle's draws share one weather: enough to tell the weather's part of a risk
+# from the vehicle's own, which a fleet's joint risk needs.
+DRAWS_PER_WEATHER: Final = 5
 _Z = np.linspace(-6.0, 6.0, 6001)
 _CUMULATIVE = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _Z])
 
@@ -41,20 +47,63 @@ def normal_probability(z: ArrayLike) -> FloatArray:
     return np.asarray(np.interp(np.asarray(z, dtype=float), _Z, _CUMULATIVE))
 
 
-def standard_draws(draws: int, seed: int) -> dict[str, FloatArray]:
+def standard_draws(draws: int, seed: int | list[int]) -> dict[str, FloatArray]:
     """Return one standard normal sample per input, each shape (draws,).
 
     Every input is stratified (each of `draws` equal slices of its distribution is used once),
     which steadies the percentiles.
     """
     rng = np.random.default_rng(seed)
-    middles = normal_quantile((np.arange(draws) + 0.5) / draws)
+    middles = _middles(draws)
     z = {name: middles[rng.permutation(draws)] for name in INPUTS}
     z["cranking_health"] = (
         _HEALTH_CORRELATION * z["capacity_health"]
         + math.sqrt(1.0 - _HEALTH_CORRELATION**2) * z["cranking_health"]
     )
     return z
+
+
+@cache
+def _middles(draws: int) -> FloatArray:
+    """Return the middle of each equal slice of a standard normal distribution."""
+    return normal_quantile((np.arange(draws) + 0.5) / draws)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeatherDraws:
+    """Possible weathers of one place: season offset (weathers,) and days (days, weathers)."""
+
+    season_z: FloatArray
+    anomaly_z: FloatArray
+
+
+def weather_draws(
+    draws: int, *, days: int, correlation: float, seed: int, place: str
+) -> WeatherDraws:
+    """Return the weathers of a place, shared by every vehicle that stands there.
+
+    Parameters
+    ----------
+    draws : int
+        Draws per vehicle; `DRAWS_PER_WEATHER` of them share a weather.
+    days : int
+        Days from parking on.
+    correlation : float
+        Of one day with the next.
+    seed : int
+    place : str
+        Another place has another weather under the same seed.
+    """
+    weathers = -(-draws // DRAWS_PER_WEATHER)
+    source = [seed, zlib.crc32(place.encode())]
+    season_z = _middles(weathers)[np.random.default_rng([*source, 0]).permutation(weathers)]
+    anomaly_z = daily_anomalies(days, weathers, correlation=correlation, seed=[*source, 1])
+    return WeatherDraws(season_z=season_z, anomaly_z=anomaly_z)
+
+
+def weather_of_draw(draws: int) -> IndexArray:
+    """Return the number of the weather each draw stands in."""
+    return np.arange(draws) // DRAWS_PER_WEATHER
 
 
 def truncated_normal(
@@ -80,7 +129,9 @@ def truncated_normal(
     return np.asarray(np.where(spread > 0.0, drawn, centre + 0.0 * drawn))
 
 
-def daily_anomalies(days: int, lanes: int, *, correlation: float, seed: int) -> FloatArray:
+def daily_anomalies(
+    days: int, lanes: int, *, correlation: float, seed: int | list[int]
+) -> FloatArray:
     """Return day-to-day weather as a correlated sequence of unit variance.
 
     Returns
@@ -88,7 +139,7 @@ def daily_anomalies(days: int, lanes: int, *, correlation: float, seed: int) -> 
     ndarray of float, shape (days, lanes)
         First-order autoregression, stationary from the first day. [-]
     """
-    rng = np.random.default_rng([seed, 1])
+    rng = np.random.default_rng(seed)
     noise = rng.standard_normal((days, lanes))
     fresh = math.sqrt(1.0 - correlation**2)
     for day in range(1, days):

@@ -1,14 +1,14 @@
 """Lanes: one parked vehicle under one draw of everything uncertain."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 import numpy as np
 
 from drainsim.models.case import Case
-from drainsim.models.unit import UnitMode
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
-from drainsim.physics.tables import FloatArray, IndexArray
-from drainsim.simulation.draws import INPUTS, truncated_normal
+from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
 
 
@@ -42,22 +42,41 @@ class Lanes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loads:
-    """What all lanes of a run share: the unit's modes and supply stage."""
+    """The units' modes and supply stages, shape (modes, lanes) and (lanes,); 1 lane serves all.
 
-    modes: tuple[UnitMode, ...]
-    switching: bool
-    rated_at_v: float
-    switches_off: bool
+    A mode begins below `enter_below_v` and ends above `leave_above_v` (nan for the first). A
+    unit with fewer modes than the others repeats its last with voltages never reached.
+    """
+
+    current_a: FloatArray
+    enter_below_v: FloatArray
+    leave_above_v: FloatArray
+    switching: BoolArray
+    rated_at_v: FloatArray
+    off_mode: IndexArray  # number of the switched-off mode, -1 for a unit without
+
+    def take(self, index: IndexArray) -> "Loads":
+        """Return the loads of the lanes at an index."""
+        if len(self.switching) == 1:
+            return self
+        return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
 
 def loads_of(case: Case) -> Loads:
-    """Return the shared loads of a case."""
+    """Return the loads of a case, to serve all its lanes."""
+    unit = case.unit
     return Loads(
-        modes=case.unit.modes,
-        switching=case.unit.switching,
-        rated_at_v=case.unit.rated_at_v,
-        switches_off=case.unit.switches_off,
+        current_a=np.array([[mode.current_a] for mode in unit.modes]),
+        enter_below_v=_voltages(mode.enter_below_v for mode in unit.modes),
+        leave_above_v=_voltages(mode.leave_above_v for mode in unit.modes),
+        switching=np.array([unit.switching]),
+        rated_at_v=np.array([unit.rated_at_v]),
+        off_mode=np.array([len(unit.modes) - 1 if unit.switches_off else -1]),
     )
+
+
+def _voltages(values: Iterable[float | None]) -> FloatArray:
+    return np.array([[np.nan if value is None else value] for value in values])
 
 
 def nominal_draws(lanes: int) -> dict[str, FloatArray]:
@@ -132,15 +151,28 @@ def lanes_from_draws(
     )
 
 
-def weather_for(case: Case, z_season: FloatArray, anomalies: FloatArray | None) -> WeatherLanes:
-    """Return the weather of lanes; `anomalies` None means the site's course exactly."""
-    lanes = len(z_season)
-    if anomalies is None:
-        anomalies = np.zeros((case.horizon_days, lanes))
+def nominal_weather(case: Case, season_z: FloatArray) -> WeatherLanes:
+    """Return the site's course with season offsets and no daily weather, one lane each."""
+    return _weather(case, season_z, np.zeros((case.horizon_days, len(season_z))))
+
+
+def drawn_weather(case: Case) -> WeatherLanes:
+    """Return the weathers of a case's place; `weather_of_draw` says which draw stands in which."""
+    drawn = weather_draws(
+        case.draws,
+        days=case.horizon_days,
+        correlation=case.spreads.weather_correlation,
+        seed=case.weather_seed,
+        place=case.site.place,
+    )
+    return _weather(case, drawn.season_z, case.spreads.weather_sd_c * drawn.anomaly_z)
+
+
+def _weather(case: Case, season_z: FloatArray, anomaly_c: FloatArray) -> WeatherLanes:
     return WeatherLanes(
         course_c=case.site.battery_c,
-        season_c=case.spreads.season_sd_c * z_season,
-        anomaly_c=case.spreads.weather_sd_c * anomalies,
+        season_c=case.spreads.season_sd_c * season_z,
+        anomaly_c=anomaly_c,
         lag_h=case.site.lag_h,
         doubling_k=case.battery.profile.number("self_discharge_doubling_k"),
     )

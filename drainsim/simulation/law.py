@@ -50,7 +50,7 @@ class BatteryLaw:
         at_reference = np.interp(charge, self.charge, self.resting_v)
         return at_reference + self.resting_per_k * (temperature_c - self.resting_reference_c)
 
-    def charge_at_v(self, resting_v: float, temperature_c: FloatArray) -> FloatArray:
+    def charge_at_v(self, resting_v: FloatArray, temperature_c: FloatArray) -> FloatArray:
         """Return the charge at which a resting voltage is reached; -1 where below empty."""
         wanted = resting_v - self.resting_per_k * (temperature_c - self.resting_reference_c)
         return np.interp(wanted, self.resting_v, self.charge, left=-1.0)

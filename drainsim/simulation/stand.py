@@ -72,7 +72,7 @@ def choose_step_h(lanes: Lanes, loads: Loads) -> float:
     The load is integrated exactly whatever the block; only the slow change of a switching
     unit's current with battery voltage is frozen within one.
     """
-    unit_a = max(mode.current_a for mode in loads.modes) * lanes.unit_factor
+    unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
     fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
     allowed_h = _MOST_PER_BLOCK / max(float(np.median(fastest)), 1e-12)
     return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
@@ -137,12 +137,10 @@ class _Run:
         self.charge_ah = lanes.start_ah - drawn
         self.mode: IndexArray = np.zeros(count, dtype=np.intp)
         lowest_v = law.lowest_resting_v()
-        self.changes = [  # (mode, begins below, ends above), for voltages this battery can show
-            (number, mode.enter_below_v, mode.leave_above_v)
-            for number, mode in enumerate(loads.modes)
-            if mode.enter_below_v is not None
-            and mode.leave_above_v is not None
-            and mode.enter_below_v > lowest_v
+        self.changing_modes = [  # those whose voltage this battery can show
+            number
+            for number, voltages in enumerate(loads.enter_below_v)
+            if (voltages > lowest_v).any()
         ]
         self.current_a = lanes.quiescent_a + lanes.other_a
         self.books = Books(
@@ -219,21 +217,23 @@ class _Run:
         """Integrate the block exactly, split where a unit changes mode or the charge ends."""
         battery_v = self.law.resting_at_v(charge, mean_c)
         self._settle_modes(from_h, battery_v)
-        rated = np.array([mode.current_a for mode in self.loads.modes])
+        loads = self.loads
         left_h = np.full(len(self.charge_ah), self.step_h)
         vehicle_a, other_a = self.lanes.quiescent_a, self.lanes.other_a
-        for _ in range(len(self.loads.modes) + 1):
+        for _ in range(len(loads.current_a) + 1):
+            rated_a = np.take_along_axis(
+                np.broadcast_to(loads.current_a, (len(loads.current_a), len(left_h))),
+                self.mode[None, :],
+                axis=0,
+            )[0]
             unit_a = self.lanes.unit_factor * supply_current_a(
-                rated[self.mode],
-                battery_v,
-                rated_at_v=self.loads.rated_at_v,
-                switching=self.loads.switching,
+                rated_a, battery_v, rated_at_v=loads.rated_at_v, switching=loads.switching
             )
             total_a = vehicle_a + other_a + unit_a
             floor_ah = self._next_change_ah(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
-            after, _lost = charge_step_ah(
+            after, lost = charge_step_ah(
                 self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=left_h
             )
             sinking = after < floor_ah
@@ -243,11 +243,11 @@ class _Run:
                 )
                 changing = sinking & (until < left_h)
                 hours = np.where(changing, until, left_h)
-                after, _lost = charge_step_ah(
+                after, lost = charge_step_ah(
                     self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
                 )
                 after = np.where(changing, floor_ah, after)
-            self._book(hours, unit_a, after, _lost)
+            self._book(hours, unit_a, after, lost)
             left_h = left_h - hours
             if not changing.any():
                 break
@@ -273,26 +273,25 @@ class _Run:
 
     def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
         """Change modes for the voltage at the start of a block, with hysteresis both ways."""
-        for number, enter_below_v, leave_above_v in self.changes:
-            back = (self.mode == number) & (battery_v > leave_above_v)
+        for number in self.changing_modes:
+            back = (self.mode == number) & (battery_v > self.loads.leave_above_v[number])
             self.mode[back] = number - 1
-            down = (self.mode == number - 1) & (battery_v < enter_below_v)
+            down = (self.mode == number - 1) & (battery_v < self.loads.enter_below_v[number])
             self._next_mode(down, np.full(len(down), from_h))
 
     def _next_mode(self, which: BoolArray, at_h: FloatArray) -> None:
-        self.mode[which] += 1
-        last = len(self.loads.modes) - 1
-        if self.loads.switches_off and which.any():
-            self._first("unit_off", which & (self.mode == last), at_h)
+        if which.any():
+            self.mode[which] += 1
+            self._first("unit_off", which & (self.mode == self.loads.off_mode), at_h)
 
     def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
         """Return the charge at which each lane's unit changes mode; 0 where it never does."""
         floor = np.zeros(len(self.charge_ah))
-        for number, enter_below_v, _leave_above_v in self.changes:
+        for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
-                at = self.law.charge_at_v(enter_below_v, mean_c[here])
-                floor[here] = np.clip(at, 0.0, None) * self.lanes.full_ah[here]
+                at = self.law.charge_at_v(self.loads.enter_below_v[number], mean_c)
+                floor = np.where(here, np.maximum(at, 0.0) * self.lanes.full_ah, floor)
         return np.minimum(floor, self.charge_ah)
 
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
@@ -378,6 +377,7 @@ class _Run:
         self.daily[day:, self.index[decided]] = True
         keep = np.flatnonzero(~decided)
         self.lanes = self.lanes.take(keep)
+        self.loads = self.loads.take(keep)
         self.index = self.index[keep]
         self.charge_ah = self.charge_ah[keep]
         self.mode = self.mode[keep]

@@ -20,11 +20,11 @@ class BlockWeather(NamedTuple):
 
 
 class WeatherLanes:
-    """A shared hourly course, plus per lane a season offset and day-to-day anomalies.
+    """The hourly course of a site, plus per lane a season offset and day-to-day anomalies.
 
     Parameters
     ----------
-    course_c : shape (hours + 1,)
+    course_c : shape (hours + 1,) or (hours + 1, sites)
         Battery temperature every hour from parking on. [°C]
     season_c : shape (lanes,)
         Offset of the whole stand. [K]
@@ -34,6 +34,8 @@ class WeatherLanes:
         First-order lag of the battery behind the air. [h]
     doubling_k : float
         Temperature rise that doubles self-discharge. [K]
+    site : shape (lanes,), optional
+        Column of `course_c` each lane follows; the first if left out.
     """
 
     def __init__(
@@ -44,16 +46,18 @@ class WeatherLanes:
         anomaly_c: FloatArray,
         lag_h: float,
         doubling_k: float,
+        site: IndexArray | None = None,
     ) -> None:
-        self.course_c = course_c
+        course = course_c.reshape(len(course_c), -1)
         self.season_c = season_c
         self.held = 0  # lane values held to the model's temperature range so far
+        self._course_c = course
+        self._site = np.zeros(1, dtype=np.intp) if site is None else site
         self._air_c = anomaly_c
         self._lag_h = lag_h
         self._doubling_k = doubling_k
-        self._hours = np.arange(len(course_c), dtype=float)
-        self._loss_sum = _running(np.exp2((course_c - REFERENCE_C) / doubling_k))
-        self._warm_sum = _running(course_c)
+        self._loss_sum = _running(np.exp2((course - REFERENCE_C) / doubling_k))
+        self._warm_sum = _running(course)
         self._random = bool(np.any(anomaly_c))
         self._settled_c = self._settle()
 
@@ -84,11 +88,11 @@ class WeatherLanes:
         until_h = from_h + hours
         day = int(from_h // 24.0)
         since_h = from_h - 24.0 * day
-        end = float(np.interp(until_h, self._hours, self.course_c))
-        first, last = math.floor(from_h), math.ceil(until_h)
-        low = float(self.course_c[first : last + 1].min())
-        mean = _mean_between(self._hours, self._warm_sum, from_h, until_h)
-        loss = _mean_between(self._hours, self._loss_sum, from_h, until_h)
+        first, last = math.floor(from_h), math.ceil(until_h - 1e-9)
+        end = _at(self._course_c, until_h)[self._site]
+        low = self._course_c[first : last + 1].min(axis=0)[self._site]
+        mean = _mean_between(self._warm_sum, from_h, until_h)[self._site]
+        loss = _mean_between(self._loss_sum, from_h, until_h)[self._site]
         season = self.season_c
         if not self._random:
             offset_end = offset_low = offset_mean = season
@@ -109,7 +113,8 @@ class WeatherLanes:
         """Return temperatures at `from_h + hours` within one day, shape (hours, lanes)."""
         day = int(from_h // 24.0)
         since = from_h - 24.0 * day + hours
-        course = np.interp(from_h + hours, self._hours, self.course_c)[:, None]
+        site = self._site[lanes] if len(self._site) > 1 else self._site
+        course = np.stack([_at(self._course_c, from_h + hour)[site] for hour in hours])
         offset = self.season_c[lanes]
         if self._random:
             air, old = self._air_c[day][lanes], self._settled_c[day][lanes]
@@ -119,7 +124,7 @@ class WeatherLanes:
 
     def at_parking_c(self) -> FloatArray:
         """Return the battery temperature at parking, per lane."""
-        return self._within(self.course_c[0] + self.season_c + self._settled_c[0])
+        return self._within(self._course_c[0][self._site] + self.season_c + self._settled_c[0])
 
     def _within(self, temperature_c: FloatArray) -> FloatArray:
         """Hold chance excursions to the model's range and count them for a warning."""
@@ -130,12 +135,21 @@ class WeatherLanes:
         return np.clip(temperature_c, COLDEST_C, WARMEST_C)
 
 
+def _at(hourly: FloatArray, hour: float) -> FloatArray:
+    """Return rows of hourly values at an hour, straight lines in between."""
+    first = min(math.floor(hour + 1e-9), len(hourly) - 1)
+    rest = hour - first
+    if rest < 1e-9:
+        return np.asarray(hourly[first])
+    return np.asarray(hourly[first] + rest * (hourly[first + 1] - hourly[first]))
+
+
 def _running(values: FloatArray) -> FloatArray:
     """Return the integral of hourly values by the trapezoidal rule, from hour 0 on."""
-    return np.concatenate([[0.0], np.cumsum(0.5 * (values[1:] + values[:-1]))])
+    steps = np.cumsum(0.5 * (values[1:] + values[:-1]), axis=0)
+    return np.concatenate([np.zeros((1, values.shape[1])), steps])
 
 
-def _mean_between(hours: FloatArray, running: FloatArray, from_h: float, until_h: float) -> float:
+def _mean_between(running: FloatArray, from_h: float, until_h: float) -> FloatArray:
     """Return the mean between two times from a running integral."""
-    first, last = np.interp([from_h, until_h], hours, running)
-    return float((last - first) / (until_h - from_h))
+    return (_at(running, until_h) - _at(running, from_h)) / (until_h - from_h)
