@@ -3,6 +3,7 @@
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -84,6 +85,7 @@ class BatteryProfile:
         return f"{figure.source} [{figure.grade}]"
 
 
+@cache
 def own_folder() -> Path:
     """Return the folder of the profiles that come with drainsim.
 
@@ -147,7 +149,22 @@ def read_profile(path: Path) -> BatteryProfile:
     ProfileError
         Naming the file, the key, what is wrong and what would be right.
     """
-    document = parse_toml(read_text(path, error=ProfileError), where=str(path), error=ProfileError)
+    try:
+        state = path.stat()
+    except OSError:
+        return _parse_profile(path, read_text(path, error=ProfileError))
+    return _kept_profile(path, state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=64)
+def _kept_profile(path: Path, _changed_ns: int, _size: int) -> BatteryProfile:
+    """Return a profile, read again only after its file changed."""
+    return _parse_profile(path, read_text(path, error=ProfileError))
+
+
+def _parse_profile(path: Path, text: str) -> BatteryProfile:
+    """Check a profile's text."""
+    document = parse_toml(text, where=str(path), error=ProfileError)
     version = document.pop("format", None)
     if version != FORMAT:
         raise ProfileError(

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -82,9 +83,7 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     air_c, life_c, season_sd, weather_sd, description = _air(
         ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours
     )
-    clock = (start_hour - _PRE_ROLL_H + np.arange(hours)) % 24
-    sun = np.maximum(np.sin(np.pi * (clock - 6.0) / 12.0), 0.0)
-    battery_c = lagged_c(air_c + soak_k * sun, lag_h=lag_h)[_PRE_ROLL_H:]
+    battery_c = _course_c(air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
     outside = (battery_c < COLDEST_C) | (battery_c > WARMEST_C)
     if outside.any():
         raise ScenarioError(
@@ -103,6 +102,20 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         place=description,
         description=description,
     )
+
+
+@lru_cache(maxsize=256)
+def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> FloatArray:
+    """Return the battery's temperature from parking on, warmed by the sun and lagging the air.
+
+    `air` is the hourly air temperature's buffer, so that vehicles of one place share a course.
+    """
+    air_c = np.frombuffer(air)
+    clock = (start_hour - _PRE_ROLL_H + np.arange(len(air_c))) % 24
+    sun = np.maximum(np.sin(np.pi * (clock - 6.0) / 12.0), 0.0)
+    course_c = lagged_c(air_c + soak_k * sun, lag_h=lag_h)[_PRE_ROLL_H:]
+    course_c.flags.writeable = False
+    return course_c
 
 
 def _air(

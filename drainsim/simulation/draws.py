@@ -1,9 +1,10 @@
 """Random draws: one seed gives the same ranks whatever the case (common random numbers)."""
 
+import datetime as dt
 import math
 import zlib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,8 @@ _HEALTH_CORRELATION: Final = 0.5
 # How many of a vehicle's draws share one weather: enough to tell the weather's part of a risk
 # from the vehicle's own, which a fleet's joint risk needs.
 DRAWS_PER_WEATHER: Final = 5
+# Days of weather before parking, so that the course no longer depends on when it began.
+_WARM_UP_DAYS: Final = 30
 _Z = np.linspace(-6.0, 6.0, 6001)
 _CUMULATIVE = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _Z])
 
@@ -78,7 +81,7 @@ class WeatherDraws:
 
 
 def weather_draws(
-    draws: int, *, days: int, correlation: float, seed: int, place: str
+    draws: int, *, first_day: dt.date, days: int, correlation: float, seed: int, place: str
 ) -> WeatherDraws:
     """Return the weathers of a place, shared by every vehicle that stands there.
 
@@ -86,6 +89,9 @@ def weather_draws(
     ----------
     draws : int
         Draws per vehicle; `DRAWS_PER_WEATHER` of them share a weather.
+    first_day : date
+        Day of parking; the same place has the same weather on the same day, whenever each of
+        its vehicles was parked.
     days : int
         Days from parking on.
     correlation : float
@@ -95,10 +101,23 @@ def weather_draws(
         Another place has another weather under the same seed.
     """
     weathers = -(-draws // DRAWS_PER_WEATHER)
-    source = [seed, zlib.crc32(place.encode())]
-    season_z = _middles(weathers)[np.random.default_rng([*source, 0]).permutation(weathers)]
-    anomaly_z = daily_anomalies(days, weathers, correlation=correlation, seed=[*source, 1])
-    return WeatherDraws(season_z=season_z, anomaly_z=anomaly_z)
+    code = zlib.crc32(place.encode())
+    order = np.random.default_rng([seed, code]).permutation(weathers)
+    begin = first_day.toordinal() - _WARM_UP_DAYS
+    fresh = math.sqrt(1.0 - correlation**2)
+    today = _day_noise(seed, code, begin, weathers)
+    anomaly_z = np.empty((days, weathers))
+    for day in range(1, _WARM_UP_DAYS + days):
+        today = correlation * today + fresh * _day_noise(seed, code, begin + day, weathers)
+        if day >= _WARM_UP_DAYS:
+            anomaly_z[day - _WARM_UP_DAYS] = today
+    return WeatherDraws(season_z=_middles(weathers)[order], anomaly_z=anomaly_z)
+
+
+@lru_cache(maxsize=20_000)
+def _day_noise(seed: int, code: int, ordinal: int, weathers: int) -> FloatArray:
+    """Return the independent part of one calendar day's weather at a place."""
+    return np.random.default_rng([seed, code, ordinal]).standard_normal(weathers)
 
 
 def weather_of_draw(draws: int) -> IndexArray:
@@ -127,21 +146,3 @@ def truncated_normal(
     rank = at_low + normal_probability(z) * (at_high - at_low)
     drawn = np.clip(centre + spread * normal_quantile(rank), low, high)
     return np.asarray(np.where(spread > 0.0, drawn, centre + 0.0 * drawn))
-
-
-def daily_anomalies(
-    days: int, lanes: int, *, correlation: float, seed: int | list[int]
-) -> FloatArray:
-    """Return day-to-day weather as a correlated sequence of unit variance.
-
-    Returns
-    -------
-    ndarray of float, shape (days, lanes)
-        First-order autoregression, stationary from the first day. [-]
-    """
-    rng = np.random.default_rng(seed)
-    noise = rng.standard_normal((days, lanes))
-    fresh = math.sqrt(1.0 - correlation**2)
-    for day in range(1, days):
-        noise[day] = correlation * noise[day - 1] + fresh * noise[day]
-    return noise

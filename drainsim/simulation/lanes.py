@@ -160,6 +160,7 @@ def drawn_weather(case: Case) -> WeatherLanes:
     """Return the weathers of a case's place; `weather_of_draw` says which draw stands in which."""
     drawn = weather_draws(
         case.draws,
+        first_day=case.site.parked_from,
         days=case.horizon_days,
         correlation=case.spreads.weather_correlation,
         seed=case.weather_seed,
