@@ -48,7 +48,9 @@ class Scenario:
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
                 if not isinstance(target, dict):
-                    kind = "a list: change it in the file" if isinstance(target, list) else "a value"
+                    kind = (
+                        "a list: change it in the file" if isinstance(target, list) else "a value"
+                    )
                     raise ScenarioError(f"{dotted}: {part} is {kind}")
             if value is None:
                 target.pop(parts[-1], None)

@@ -14,12 +14,11 @@ from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.blocks import block_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
 
-STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
-_MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
 
@@ -67,15 +66,10 @@ class Stand:
 
 
 def choose_step_h(lanes: Lanes, loads: Loads) -> float:
-    """Return the longest block in which the median lane moves at most 3 % of its charge.
-
-    The load is integrated exactly whatever the block; only the slow change of a switching
-    unit's current with battery voltage is frozen within one.
-    """
+    """Return the block length that suits the median lane. [h]."""
     unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
     fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
-    allowed_h = _MOST_PER_BLOCK / max(float(np.median(fastest)), 1e-12)
-    return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
+    return block_h(float(np.median(fastest)))
 
 
 def run_stand(

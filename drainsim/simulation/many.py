@@ -1,0 +1,179 @@
+"""Many cases in few runs: vehicles that share a battery law and a parking day step together."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Final
+
+import numpy as np
+
+from drainsim.models.case import Case
+from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
+from drainsim.simulation.law import battery_law
+from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.weather import WeatherLanes
+
+MOST_LANES: Final = 20_000  # of one run; bounds memory, and fits the processor's cache
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnStand:
+    """One case's draws. Hours are inf where it did not happen; arrays have shape (draws,).
+
+    `no_start_daily` has shape (days + 1, draws); the `*_ah` are means over the draws.
+    """
+
+    no_start_h: FloatArray
+    half_charge_h: FloatArray
+    unit_off_h: FloatArray
+    freezing_h: FloatArray
+    no_start_daily: BoolArray
+    vehicle_ah: float
+    unit_ah: float
+    other_ah: float
+    lost_ah: float
+
+
+def run_cases(cases: Sequence[Case]) -> Iterator[tuple[int, DrawnStand]]:
+    """Yield (number of the case, its draws), group by group.
+
+    The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
+    own draws and its place's weather.
+    """
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, case in enumerate(cases):
+        groups.setdefault(_group_key(case), []).append(number)
+    for members in groups.values():
+        size = max(1, MOST_LANES // cases[members[0]].draws)
+        for start in range(0, len(members), size):
+            part = members[start : start + size]
+            yield from zip(part, _run_group([cases[n] for n in part]), strict=True)
+
+
+def _group_key(case: Case) -> tuple[object, ...]:
+    """Return what vehicles of one run must share."""
+    site = case.site
+    return (
+        id(case.battery.profile),
+        case.vehicle.minimum_cranking_v,
+        case.horizon_days,
+        case.draws,
+        site.parked_from,
+        site.start_hour,
+        site.lag_h,
+        case_block_h(case),
+    )
+
+
+def _run_group(cases: Sequence[Case]) -> Iterator[DrawnStand]:
+    """Run cases of one group and cut the result up again."""
+    first = cases[0]
+    draws = first.draws
+    weather, place_of = _weather(cases)
+    of_draw = weather_of_draw(draws)
+    weathers = int(of_draw[-1]) + 1
+    parts = [
+        replace(
+            lanes_from_draws(case, standard_draws(draws, case.seed)),
+            weather=of_draw + weathers * place_of[number],
+        )
+        for number, case in enumerate(cases)
+    ]
+    lanes = Lanes(
+        **{
+            field.name: np.concatenate([getattr(part, field.name) for part in parts])
+            for field in fields(Lanes)
+        }
+    )
+    law = battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v)
+    stand = run_stand(
+        lanes,
+        law,
+        _loads(cases, draws),
+        weather,
+        horizon_days=first.horizon_days,
+        step_h=case_block_h(first),
+    )
+    return (_cut(stand, slice(n * draws, (n + 1) * draws)) for n in range(len(cases)))
+
+
+def _weather(cases: Sequence[Case]) -> tuple[WeatherLanes, list[int]]:
+    """Return the weathers of all places of a group and each case's place among them."""
+    places: dict[tuple[object, ...], int] = {}
+    place_of = []
+    seasons, anomalies, courses = [], [], []
+    for case in cases:
+        site, spreads = case.site, case.spreads
+        key = (
+            site.place,
+            id(site.battery_c),
+            case.weather_seed,
+            spreads.season_sd_c,
+            spreads.weather_sd_c,
+            spreads.weather_correlation,
+        )
+        if key not in places:
+            places[key] = len(places)
+            drawn = weather_draws(
+                case.draws,
+                first_day=site.parked_from,
+                days=case.horizon_days,
+                correlation=spreads.weather_correlation,
+                seed=case.weather_seed,
+                place=site.place,
+            )
+            seasons.append(spreads.season_sd_c * drawn.season_z)
+            anomalies.append(spreads.weather_sd_c * drawn.anomaly_z)
+            courses.append(site.battery_c)
+        place_of.append(places[key])
+    first = cases[0]
+    weather = WeatherLanes(
+        course_c=np.stack(courses, axis=1),
+        season_c=np.concatenate(seasons),
+        anomaly_c=np.concatenate(anomalies, axis=1),
+        lag_h=first.site.lag_h,
+        doubling_k=first.battery.profile.number("self_discharge_doubling_k"),
+        site=np.repeat(np.arange(len(courses)), len(seasons[0])),
+    )
+    return weather, place_of
+
+
+def _loads(cases: Sequence[Case], draws: int) -> Loads:
+    """Return the loads of all cases lane by lane; shorter ladders repeat their last mode."""
+    each = [loads_of(case) for case in cases]
+    most = max(len(loads.current_a) for loads in each)
+
+    def rows(name: str, fill: float | None) -> FloatArray:
+        columns = []
+        for loads in each:
+            column = getattr(loads, name)[:, 0]
+            tail = column[-1] if fill is None else fill
+            columns.append(np.concatenate([column, np.full(most - len(column), tail)]))
+        return np.repeat(np.stack(columns, axis=1), draws, axis=1)
+
+    return Loads(
+        current_a=rows("current_a", None),
+        enter_below_v=rows("enter_below_v", np.nan),
+        leave_above_v=rows("leave_above_v", np.nan),
+        switching=np.repeat([loads.switching[0] for loads in each], draws),
+        rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
+        off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
+    )
+
+
+def _cut(stand: Stand, part: slice) -> DrawnStand:
+    """Return one case's share of a run."""
+    books = stand.books
+    return DrawnStand(
+        no_start_h=stand.no_start_h[part],
+        half_charge_h=stand.half_charge_h[part],
+        unit_off_h=stand.unit_off_h[part],
+        freezing_h=stand.freezing_h[part],
+        no_start_daily=stand.no_start_daily[:, part],
+        vehicle_ah=float(books.vehicle_ah[part].mean()),
+        unit_ah=float(books.unit_ah[part].mean()),
+        other_ah=float(books.other_ah[part].mean()),
+        lost_ah=float(books.lost_ah[part].mean()),
+    )
