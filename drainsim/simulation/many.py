@@ -58,9 +58,8 @@ def _group_key(case: Case) -> tuple[object, ...]:
     return (
         id(case.battery.profile),
         case.vehicle.minimum_cranking_v,
-        case.horizon_days,
+        site.parked_from.toordinal() + case.horizon_days,
         case.draws,
-        site.parked_from,
         site.start_hour,
         site.lag_h,
         case_block_h(case),
@@ -68,16 +67,18 @@ def _group_key(case: Case) -> tuple[object, ...]:
 
 
 def _run_group(cases: Sequence[Case]) -> Iterator[DrawnStand]:
-    """Run cases of one group and cut the result up again."""
-    first = cases[0]
+    """Run cases of one group from the first parking on and cut the result up again."""
+    first = min(cases, key=lambda case: case.site.parked_from)
     draws = first.draws
-    weather, place_of = _weather(cases)
+    weather, place_of = _weather(cases, first)
     of_draw = weather_of_draw(draws)
     weathers = int(of_draw[-1]) + 1
+    day_of = [(case.site.parked_from - first.site.parked_from).days for case in cases]
     parts = [
         replace(
             lanes_from_draws(case, standard_draws(draws, case.seed)),
             weather=of_draw + weathers * place_of[number],
+            start_day=np.full(draws, day_of[number]),
         )
         for number, case in enumerate(cases)
     ]
@@ -87,57 +88,66 @@ def _run_group(cases: Sequence[Case]) -> Iterator[DrawnStand]:
             for field in fields(Lanes)
         }
     )
-    law = battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v)
     stand = run_stand(
         lanes,
-        law,
+        battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v),
         _loads(cases, draws),
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
     )
-    return (_cut(stand, slice(n * draws, (n + 1) * draws)) for n in range(len(cases)))
+    return (_cut(stand, slice(n * draws, (n + 1) * draws), day_of[n]) for n in range(len(cases)))
 
 
-def _weather(cases: Sequence[Case]) -> tuple[WeatherLanes, list[int]]:
+def _weather(cases: Sequence[Case], first: Case) -> tuple[WeatherLanes, list[int]]:
     """Return the weathers of all places of a group and each case's place among them."""
-    places: dict[tuple[object, ...], int] = {}
-    place_of = []
-    seasons, anomalies, courses = [], [], []
-    for case in cases:
-        site, spreads = case.site, case.spreads
-        key = (
-            site.place,
-            id(site.battery_c),
-            case.weather_seed,
-            spreads.season_sd_c,
-            spreads.weather_sd_c,
-            spreads.weather_correlation,
+    by_key: dict[tuple[object, ...], list[int]] = {}
+    for number, case in enumerate(cases):
+        by_key.setdefault(_place_key(case), []).append(number)
+    place_of = [0] * len(cases)
+    seasons, anomalies, settled, courses = [], [], [], []
+    for place, members in enumerate(by_key.values()):
+        for number in members:
+            place_of[number] = place
+        case = min((cases[n] for n in members), key=lambda case: case.site.parked_from)
+        drawn = weather_draws(
+            case.draws,
+            first_day=first.site.parked_from,
+            days=first.horizon_days,
+            correlation=case.spreads.weather_correlation,
+            seed=case.weather_seed,
+            place=case.site.place,
+            lag_h=case.site.lag_h,
         )
-        if key not in places:
-            places[key] = len(places)
-            drawn = weather_draws(
-                case.draws,
-                first_day=site.parked_from,
-                days=case.horizon_days,
-                correlation=spreads.weather_correlation,
-                seed=case.weather_seed,
-                place=site.place,
-            )
-            seasons.append(spreads.season_sd_c * drawn.season_z)
-            anomalies.append(spreads.weather_sd_c * drawn.anomaly_z)
-            courses.append(site.battery_c)
-        place_of.append(places[key])
-    first = cases[0]
+        seasons.append(case.spreads.season_sd_c * drawn.season_z)
+        anomalies.append(case.spreads.weather_sd_c * drawn.anomaly_z)
+        settled.append(case.spreads.weather_sd_c * drawn.settled_z)
+        course = case.site.battery_c
+        ahead = 24 * first.horizon_days + 1 - len(course)  # hours before its first vehicle
+        courses.append(np.concatenate([np.full(ahead, course[0]), course]))
     weather = WeatherLanes(
         course_c=np.stack(courses, axis=1),
         season_c=np.concatenate(seasons),
         anomaly_c=np.concatenate(anomalies, axis=1),
+        settled_c=np.concatenate(settled),
         lag_h=first.site.lag_h,
         doubling_k=first.battery.profile.number("self_discharge_doubling_k"),
         site=np.repeat(np.arange(len(courses)), len(seasons[0])),
     )
     return weather, place_of
+
+
+def _place_key(case: Case) -> tuple[object, ...]:
+    """Return what cases of one place and weather share; the course's end stands for all of it."""
+    site, spreads = case.site, case.spreads
+    return (
+        site.place,
+        site.battery_c[-24:].tobytes(),
+        case.weather_seed,
+        spreads.season_sd_c,
+        spreads.weather_sd_c,
+        spreads.weather_correlation,
+    )
 
 
 def _loads(cases: Sequence[Case], draws: int) -> Loads:
@@ -163,15 +173,15 @@ def _loads(cases: Sequence[Case], draws: int) -> Loads:
     )
 
 
-def _cut(stand: Stand, part: slice) -> DrawnStand:
-    """Return one case's share of a run."""
+def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
+    """Return one case's share of a run, from its own parking on."""
     books = stand.books
     return DrawnStand(
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
         unit_off_h=stand.unit_off_h[part],
         freezing_h=stand.freezing_h[part],
-        no_start_daily=stand.no_start_daily[:, part],
+        no_start_daily=stand.no_start_daily[from_day:, part],
         vehicle_ah=float(books.vehicle_ah[part].mean()),
         unit_ah=float(books.unit_ah[part].mean()),
         other_ah=float(books.other_ah[part].mean()),
