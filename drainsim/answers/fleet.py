@@ -1,17 +1,16 @@
 """Which of my parked vehicles will not start, and by when must someone act?"""
 
 import datetime as dt
-import os
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from multiprocessing import get_context
-from typing import Any, Final
+from functools import partial
+from typing import Any
 
 import numpy as np
 
 from drainsim.answers.fleet_vehicle import VehicleAnswer, VehicleRun, vehicle_answer, vehicle_run
+from drainsim.answers.in_parts import Progress, in_parts
 from drainsim.answers.joint_risk import LEVELS, CountBand, count_band, count_distribution
 from drainsim.errors import DrainsimError
 from drainsim.models.case import Case, resolve
@@ -19,11 +18,6 @@ from drainsim.models.fleet.vehicles import Fleet, FleetSettings, FleetVehicle, R
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
-
-_PART: Final = 2000  # vehicles a process takes at a time
-_ALONE: Final = 400  # up to here starting processes costs more than it saves
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
@@ -224,35 +218,21 @@ def _answer_all(
     progress: Progress | None,
     workers: int | None,
 ) -> tuple[list[VehicleAnswer], list[RowProblem], Tally]:
-    """Answer every vehicle, on all cores where that pays."""
-    ordered = sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
-    parts = [ordered[n : n + _PART] for n in range(0, len(ordered), _PART)]
-    workers = workers or (os.cpu_count() or 1)
+    """Answer every vehicle, part by part."""
+    work = partial(answer_part, settings=settings, risk=risk, dates=dates)
     answers: list[VehicleAnswer] = []
     problems: list[RowProblem] = []
     tally = _empty_tally(settings)
-    done = 0
-
-    def take(result: tuple[list[VehicleAnswer], list[RowProblem], Tally]) -> None:
-        nonlocal done
-        answers.extend(result[0])
-        problems.extend(result[1])
-        tally.join(result[2])
-        done += len(result[0]) + len(result[1])
-        if progress:
-            progress(done, len(vehicles))
-
-    if workers == 1 or len(ordered) <= _ALONE:
-        for part in parts:
-            take(answer_part(part, settings, risk, dates))
-    else:
-        size = max(1, min(_PART, -(-len(ordered) // workers)))
-        parts = [ordered[n : n + size] for n in range(0, len(ordered), size)]
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            waiting = [pool.submit(answer_part, part, settings, risk, dates) for part in parts]
-            for finished in as_completed(waiting):
-                take(finished.result())
+    for part in in_parts(in_run_order(vehicles), work, workers=workers, progress=progress):
+        answers.extend(part[0])
+        problems.extend(part[1])
+        tally.join(part[2])
     return answers, problems, tally
+
+
+def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
+    """Return vehicles with those that can step together beside each other."""
+    return sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
 
 
 def _empty_tally(settings: FleetSettings) -> Tally:
@@ -268,26 +248,38 @@ def answer_part(
 ) -> tuple[list[VehicleAnswer], list[RowProblem], Tally]:
     """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
     tally = _empty_tally(settings)
+    cases, problems = resolved(vehicles, settings)
+    answers = []
+    for vehicle, case, run in vehicle_runs(cases, settings):
+        tally.add(vehicle, case.battery.profile.key, run.levels)
+        answers.append(vehicle_answer(vehicle, case, run, settings, risk=risk, dates=dates))
+    return answers, problems, tally
+
+
+def resolved(
+    vehicles: Iterable[FleetVehicle], settings: FleetSettings
+) -> tuple[list[tuple[FleetVehicle, Case]], list[RowProblem]]:
+    """Return each vehicle with its case, and the rows whose values do not go together."""
     problems: list[RowProblem] = []
     kept: list[tuple[FleetVehicle, Case]] = []
     for vehicle in vehicles:
         try:
-            kept.append(
-                (vehicle, resolve(vehicle.scenario, profile_folders=settings.profile_folders))
-            )
+            case = resolve(vehicle.scenario, profile_folders=settings.profile_folders)
         except DrainsimError as error:
             sentence = str(error).removeprefix(f"row {vehicle.row}: ")
             problems.append(RowProblem(row=vehicle.row, column="", sentence=sentence))
-    runs: dict[int, VehicleRun] = {}
-    for number, stand in run_cases([case for _, case in kept]):
-        vehicle, case = kept[number]
-        runs[number] = vehicle_run(vehicle, case, stand, settings)
-        tally.add(vehicle, case.battery.profile.key, runs[number].levels)
-    answers = [
-        vehicle_answer(vehicle, case, runs[number], settings, risk=risk, dates=dates)
-        for number, (vehicle, case) in enumerate(kept)
-    ]
-    return answers, problems, tally
+        else:
+            kept.append((vehicle, case))
+    return kept, problems
+
+
+def vehicle_runs(
+    cases: Sequence[tuple[FleetVehicle, Case]], settings: FleetSettings
+) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
+    """Yield every vehicle with its run, seen from today."""
+    for number, stand in run_cases([case for _, case in cases], snapshot=settings.today):
+        vehicle, case = cases[number]
+        yield vehicle, case, vehicle_run(vehicle, stand, settings)
 
 
 def _day_risk(settings: FleetSettings, tally: Tally, offset: int) -> DayRisk:

@@ -31,6 +31,7 @@ class VehicleRun:
     freeze_chance: float
     half_charge_days: float  # median, from today
     shares: dict[str, float]  # of the drain: vehicle, unit, self-discharge, other
+    charge_today: FloatArray  # share of full, of every draw
 
     @property
     def probability(self) -> FloatArray:
@@ -50,6 +51,8 @@ class VehicleAnswer:
     days_left_p10: float | None
     days_left_p50: float | None
     days_left_p90: float | None
+    charge_today: float  # mean and standard deviation over the draws, share of full
+    charge_today_sd: float
     risk_today: float
     planned_return: dt.date | None
     risk_on_return: float | None
@@ -80,6 +83,8 @@ class VehicleAnswer:
             "days_left_p10": self.days_left_p10,
             "days_left_p50": self.days_left_p50,
             "days_left_p90": self.days_left_p90,
+            "charge_today": self.charge_today,
+            "charge_today_sd": self.charge_today_sd,
             "risk_today": self.risk_today,
             "planned_return": self.planned_return.isoformat() if self.planned_return else None,
             "risk_on_return": self.risk_on_return,
@@ -93,9 +98,7 @@ class VehicleAnswer:
         }
 
 
-def vehicle_run(
-    vehicle: FleetVehicle, case: Case, stand: DrawnStand, settings: FleetSettings
-) -> VehicleRun:
+def vehicle_run(vehicle: FleetVehicle, stand: DrawnStand, settings: FleetSettings) -> VehicleRun:
     """Return a vehicle's draws seen from today."""
     before = (settings.today - vehicle.starts).days  # negative: parks in the future
     daily = stand.no_start_daily
@@ -121,6 +124,7 @@ def vehicle_run(
         half_charge_days=float(np.quantile(stand.half_charge_h, 0.5, method="inverted_cdf")) / 24.0
         - before,
         shares={name: part / total if total > 0 else 0.0 for name, part in parts.items()},
+        charge_today=stand.snapshot_charge,
     )
 
 
@@ -146,6 +150,8 @@ def vehicle_answer(
         days_left_p10=p10,
         days_left_p50=p50,
         days_left_p90=p90,
+        charge_today=float(run.charge_today.mean()),
+        charge_today_sd=float(run.charge_today.std()),
         risk_today=float(chance[0]),
         planned_return=back,
         risk_on_return=float(chance[(back - settings.today).days]) if back else None,

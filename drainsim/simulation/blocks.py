@@ -28,4 +28,4 @@ def case_block_h(case: Case) -> float:
     battery, vehicle = case.battery, case.vehicle
     unit_a = max(mode.current_a for mode in case.unit.modes)
     total_a = vehicle.quiescent_a + vehicle.wake_up_a + vehicle.other_a + unit_a
-    return block_h(abs(total_a) / battery.full_charge_ah)
+    return block_h(max(total_a, 0.0) / battery.full_charge_ah)  # a full battery takes no more

@@ -1,5 +1,6 @@
 """Many cases in few runs: vehicles that share a battery law and a parking day step together."""
 
+import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Final
@@ -30,14 +31,23 @@ class DrawnStand:
     unit_off_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
+    snapshot_charge: FloatArray
     vehicle_ah: float
     unit_ah: float
     other_ah: float
     lost_ah: float
 
 
-def run_cases(cases: Sequence[Case]) -> Iterator[tuple[int, DrawnStand]]:
+def run_cases(
+    cases: Sequence[Case], *, snapshot: dt.date | None = None
+) -> Iterator[tuple[int, DrawnStand]]:
     """Yield (number of the case, its draws), group by group.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+    snapshot : date, optional
+        Day whose charge is kept; the day of parking for a case parked later.
 
     The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
     own draws and its place's weather.
@@ -49,7 +59,7 @@ def run_cases(cases: Sequence[Case]) -> Iterator[tuple[int, DrawnStand]]:
         size = max(1, MOST_LANES // cases[members[0]].draws)
         for start in range(0, len(members), size):
             part = members[start : start + size]
-            yield from zip(part, _run_group([cases[n] for n in part]), strict=True)
+            yield from zip(part, _run_group([cases[n] for n in part], snapshot), strict=True)
 
 
 def _group_key(case: Case) -> tuple[object, ...]:
@@ -66,7 +76,7 @@ def _group_key(case: Case) -> tuple[object, ...]:
     )
 
 
-def _run_group(cases: Sequence[Case]) -> Iterator[DrawnStand]:
+def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[DrawnStand]:
     """Run cases of one group from the first parking on and cut the result up again."""
     first = min(cases, key=lambda case: case.site.parked_from)
     draws = first.draws
@@ -95,6 +105,7 @@ def _run_group(cases: Sequence[Case]) -> Iterator[DrawnStand]:
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
+        snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
     )
     return (_cut(stand, slice(n * draws, (n + 1) * draws), day_of[n]) for n in range(len(cases)))
 
@@ -182,6 +193,7 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
         unit_off_h=stand.unit_off_h[part],
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
+        snapshot_charge=stand.snapshot_charge[part],
         vehicle_ah=float(books.vehicle_ah[part].mean()),
         unit_ah=float(books.unit_ah[part].mean()),
         other_ah=float(books.other_ah[part].mean()),

@@ -59,6 +59,7 @@ class Stand:
     unit_off_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
+    snapshot_charge: FloatArray  # share of full on the day asked for
     books: Books
     step_h: float
     held: int
@@ -81,6 +82,7 @@ def run_stand(
     horizon_days: int,
     step_h: float | None = None,
     trace: bool = False,
+    snapshot_day: int = 0,
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
 
@@ -98,8 +100,10 @@ def run_stand(
         Block length, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
         Keep the state at every start attempt; otherwise lanes drop out once decided.
+    snapshot_day : int
+        Day of the run whose charge is kept as `snapshot_charge`.
     """
-    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace)
+    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
     per_day = round(24.0 / run.step_h)
     for day in range(horizon_days):
         run.park(day)
@@ -122,6 +126,7 @@ class _Run:
         horizon_days: int,
         step_h: float | None,
         trace: bool,
+        snapshot_day: int,
     ) -> None:
         count = len(lanes)
         self.law, self.weather = law, weather
@@ -153,6 +158,8 @@ class _Run:
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
+        self.snapshot_day = snapshot_day
+        self.snapshot_charge = self.parked_ah / lanes.full_ah
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
         self.trace = (
             {name: np.zeros((horizon_days + 1, count)) for name in ("charge", "margin", "warm")}
@@ -385,6 +392,8 @@ class _Run:
         """Write down the start attempt of a day."""
         self.daily[day, self.index] = failing
         self._first("start_hour", failing, 24.0 * day)
+        if day <= self.snapshot_day:  # up to that day, so that a lane let go keeps its last
+            self.snapshot_charge[self.index] = charge
         if self.trace is not None:
             self.trace["charge"][day] = charge
             self.trace["margin"][day] = margin
@@ -427,6 +436,7 @@ class _Run:
             unit_off_h=self.times["unit_off"] - parked_h,
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
+            snapshot_charge=self.snapshot_charge,
             books=self.books,
             step_h=self.step_h,
             held=self.weather.held,
