@@ -105,9 +105,11 @@ def cheapest_actions(
             open_[answer.id] = _Risky(
                 vehicle=by_id[answer.id], answer=answer, act_by=answer.act_by, until=until
             )
-    before = _risks_on_the_day(
-        [risky.vehicle for risky in open_.values()], open_, settings, workers
-    )
+    if not open_:
+        return {}
+    span = max((risky.until - settings.today).days for risky in open_.values())
+    settings = replace(settings, days_ahead=max(span, 1))  # no need to look further
+    before = {id_: _risk_if_nothing_is_done(risky, settings) for id_, risky in open_.items()}
     found: dict[str, Action] = {}
     closest: dict[str, Action] = {}
     for key, words in ACTIONS.items():
@@ -136,6 +138,11 @@ def cheapest_actions(
             progress(len(found), len(found) + len(open_))
     found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
     return found
+
+
+def _risk_if_nothing_is_done(risky: _Risky, settings: FleetSettings) -> float:
+    """Return P(no-start) on the day that counts if nothing is done."""
+    return risky.answer.chance_by_day[(risky.until - settings.today).days]
 
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:

@@ -64,6 +64,7 @@ class VehicleAnswer:
     assumed_share: float
     warnings: tuple[str, ...]
     toml: str  # the vehicle's own scenario
+    chance_by_day: tuple[float, ...]  # P(no-start) at the start hour, from today on
 
     @property
     def urgency(self) -> tuple[float, float, str]:
@@ -163,6 +164,7 @@ def vehicle_answer(
         assumed_share=len(vehicle.assumed) / len(KEY_INPUTS),
         warnings=(*vehicle.notes, *_warnings(case, run, settings)),
         toml=vehicle.scenario.to_toml(),
+        chance_by_day=tuple(float(p) for p in chance),
     )
 
 
