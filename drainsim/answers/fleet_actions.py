@@ -17,6 +17,7 @@ from drainsim.physics.tables import FloatArray
 _RARE_REPORT_H: Final = 24.0
 _RECHARGED: Final = 0.97  # after a mains charge; common practice, no source
 _MAINTAINER_A: Final = 1.0  # a small mains maintainer; common practice, no source
+_GARAGE_C: Final = 5.0
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 
 # key: what to do, from the least effort to the most: a message, visits, hardware, money.
@@ -25,6 +26,7 @@ ACTIONS: Final = {
     "recharge": "charge fully by {act_by}",
     "disconnect": "disconnect the unit (no position, no alarm)",
     "maintainer": "connect a mains maintainer",
+    "shelter": "connect a mains maintainer and park it above 5 °C",
     "replace": "fit a new, charged battery",
 }
 NOTHING: Final = "nothing"
@@ -48,8 +50,8 @@ class Action:
             "action": self.key,
             "words": self.words,
             "until": self.until.isoformat(),
-            "risk_before": self.risk_before,
-            "risk_after": self.risk_after,
+            "risk_before": round(self.risk_before, 4),
+            "risk_after": round(self.risk_after, 4),
         }
 
 
@@ -176,11 +178,19 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
         return _from_day(scenario, risky.act_by, settings, charge=_RECHARGED)
     if key == "disconnect":
         return _standing_on(risky, day, settings).without("unit") if fitted else None
-    if key == "maintainer":
+    if key in {"maintainer", "shelter"}:
         maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
-        return _standing_on(risky, day, settings).with_table("other", maintainer)
+        kept = _standing_on(risky, day, settings).with_table("other", maintainer)
+        return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
     fresh = _from_day(scenario, day, settings, charge=_RECHARGED)
     return fresh.with_values({"battery.age_years": 0.0})
+
+
+def _sheltered(scenario: Scenario) -> dict[str, Any]:
+    """Return the scenario's place, indoors."""
+    outdoors = {"climate", "hourly_csv", "epw", "temperature_c", "sun_soak_c"}
+    site = {k: v for k, v in scenario.tables["site"].items() if k not in outdoors}
+    return {**site, "temperature_c": _GARAGE_C}
 
 
 def _standing_on(risky: _Risky, day: dt.date, settings: FleetSettings) -> Scenario:

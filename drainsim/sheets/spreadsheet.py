@@ -38,24 +38,26 @@ def xlsx_bytes(title: str, heading: Sequence[str], rows: Iterable[Sequence[Cell]
     """Return a table as an XLSX workbook of one sheet with a fixed heading row."""
     import openpyxl  # only here: it takes a while to import
     from openpyxl.styles import Font
+    from openpyxl.utils import get_column_letter
 
-    book = openpyxl.Workbook()
-    sheet = book.active
-    sheet.title = title[:31]
+    book = openpyxl.Workbook(write_only=False)
+    sheet = book.create_sheet(title[:31], 0)
+    del book[book.sheetnames[1]]
+    widths = [len(name) for name in heading]
     sheet.append([harmless(name) for name in heading])
     for row in rows:
-        sheet.append([harmless(cell) if isinstance(cell, str) else cell for cell in row])
+        cells = [harmless(cell) if isinstance(cell, str) else cell for cell in row]
+        widths = [max(width, len(str(cell))) for width, cell in zip(widths, cells, strict=True)]
+        sheet.append(cells)
+        for cell in sheet[sheet.max_row]:
+            if isinstance(cell.value, str):
+                cell.data_type = "s"  # text, whatever it looks like
     for cell in sheet[1]:
         cell.font = Font(bold=True)
     sheet.freeze_panes = "B2"
     sheet.auto_filter.ref = sheet.dimensions
-    for column in sheet.columns:
-        longest = max(len(str(cell.value or "")) for cell in column[:200])
-        sheet.column_dimensions[column[0].column_letter].width = min(max(longest + 2, 9), 60)
-    for line in sheet.iter_rows():
-        for cell in line:
-            if isinstance(cell.value, str):
-                cell.data_type = "s"  # text, whatever it looks like
+    for number, width in enumerate(widths, start=1):
+        sheet.column_dimensions[get_column_letter(number)].width = min(max(width + 2, 9), 60)
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
