@@ -259,7 +259,7 @@ class _Run:
     def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
         """Return the other loads of the block less what a charger brings on that day."""
         loads = self.loads
-        if loads.charging_a is None:
+        if not len(loads.charging_a):
             return self.lanes.other_a
         today_a = loads.charging_a[int(from_h // 24.0)]
         return self.lanes.other_a - np.where(mean_c < loads.lowest_charging_c, 0.0, today_a)
@@ -382,7 +382,7 @@ class _Run:
 
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
         """Let go of lanes that failed, can never start again and are not being charged."""
-        if self.loads.charging_a is not None:
+        if len(self.loads.charging_a):
             return
         strength = np.interp(reach, self.law.charge, self.law.strength)
         decided = (strength <= 0.0) & (self.current_a >= 0.0)
