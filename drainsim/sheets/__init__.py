@@ -1,0 +1,1 @@
+"""Results as printable pages: self-contained HTML, and PDF where its extra is installed."""
