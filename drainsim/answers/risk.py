@@ -14,7 +14,7 @@ from drainsim.models.case import Case, resolve
 from drainsim.models.scenario import Scenario
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import weather_of_draw
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand
 
 LONGEST_DAYS: Final = 730  # the scenario's own limit
@@ -75,7 +75,7 @@ class StandQuestion:
     def stand(self, changes: Changes | None = None, *, days: int | None = None) -> Stand:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+        law = law_of(case)
         return run_draws(case, law, trace=False)
 
     def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:

@@ -12,7 +12,8 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
+from drainsim.simulation.silence import silent_daily
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 
@@ -29,6 +30,7 @@ class DrawnStand:
     no_start_h: FloatArray
     half_charge_h: FloatArray
     unit_off_h: FloatArray
+    empty_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
     snapshot_charge: FloatArray
@@ -68,6 +70,8 @@ def _group_key(case: Case) -> tuple[object, ...]:
     return (
         id(case.battery.profile),
         case.vehicle.minimum_cranking_v,
+        case.vehicle.turns_engine,
+        case.vehicle.starts,
         site.parked_from.toordinal() + case.horizon_days,
         case.draws,
         site.start_hour,
@@ -100,14 +104,22 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
     )
     stand = run_stand(
         lanes,
-        battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v),
+        law_of(first),
         _loads(cases, draws, day_of),
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
         snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
     )
-    return (_cut(stand, slice(n * draws, (n + 1) * draws), day_of[n]) for n in range(len(cases)))
+    parts_of = (_cut(stand, slice(n * draws, (n + 1) * draws), d) for n, d in enumerate(day_of))
+    return parts_of if first.vehicle.starts else map(_silent, parts_of)
+
+
+def _silent(drawn: DrawnStand) -> DrawnStand:
+    """Return a trailer's draws: its no-start is the unit's silence."""
+    hours = np.minimum(drawn.unit_off_h, drawn.empty_h)
+    daily = silent_daily(hours, len(drawn.no_start_daily) - 1)
+    return replace(drawn, no_start_h=hours, no_start_daily=daily)
 
 
 def _weather(cases: Sequence[Case], first: Case) -> tuple[WeatherLanes, list[int]]:
@@ -211,6 +223,7 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
         unit_off_h=stand.unit_off_h[part],
+        empty_h=stand.empty_h[part],
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
         snapshot_charge=stand.snapshot_charge[part],

@@ -1,8 +1,7 @@
 """A stand: charge of every lane, block by block, until each question is answered.
 
-Between two start attempts the charge moves by a per cent or two, so the run steps in blocks of
-up to a day and integrates each exactly; the hours inside a block are looked at only for lanes
-that could fail within it.
+The run steps in blocks of up to a day and integrates each exactly; the hours inside a block are
+looked at only for lanes that could fail within it.
 """
 
 from dataclasses import dataclass
@@ -14,7 +13,7 @@ from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
-from drainsim.simulation.blocks import block_h
+from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
@@ -66,13 +65,6 @@ class Stand:
     trace: Trace | None
 
 
-def choose_step_h(lanes: Lanes, loads: Loads) -> float:
-    """Return the block length that suits the median lane. [h]."""
-    unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
-    fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
-    return block_h(float(np.median(fastest)))
-
-
 def run_stand(
     lanes: Lanes,
     law: BatteryLaw,
@@ -92,10 +84,8 @@ def run_stand(
     law : BatteryLaw
         One for all lanes.
     loads : Loads
-    weather : WeatherLanes
-        `lanes.weather` points into it.
-    horizon_days : int
-        Days from the first parking on.
+    weather : WeatherLanes, which `lanes.weather` points into
+    horizon_days : int, from the first parking on
     step_h : float, optional
         Block length, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
@@ -204,7 +194,7 @@ class _Run:
         warm = self.weather.at_day_c(day)[self.lanes.weather]
         charge = self.charge_ah / self.lanes.full_ah
         self._first("half", charge <= HALF, now_h)
-        self._first("empty", charge <= 0.0, now_h)
+        self._first("empty", charge <= self.law.lowest_charge, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
         self._first("freezing", frozen, now_h)
         margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
@@ -283,7 +273,7 @@ class _Run:
             left_h = left_h - hours
             if not changing.any():
                 break
-            gone = changing & (self.charge_ah <= 0.0)
+            gone = changing & (self.charge_ah <= self.law.lowest_charge * self.lanes.full_ah)
             left_h = np.where(gone, 0.0, left_h)
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
@@ -291,10 +281,12 @@ class _Run:
     def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
         """Return the other loads of the block less what a charger brings on that day."""
         loads = self.loads
+        other_a, cold = self.lanes.other_a, mean_c < loads.lowest_charging_c
+        if cold.any():
+            other_a = np.where(cold, np.maximum(other_a, 0.0), other_a)
         if not len(loads.charging_a):
-            return self.lanes.other_a
-        today_a = loads.charging_a[int(from_h // 24.0)]
-        return self.lanes.other_a - np.where(mean_c < loads.lowest_charging_c, 0.0, today_a)
+            return other_a
+        return other_a - np.where(cold, 0.0, loads.charging_a[int(from_h // 24.0)])
 
     def _book(
         self,
@@ -330,8 +322,8 @@ class _Run:
             self._first("unit_off", which & (self.mode == self.loads.off_mode), at_h)
 
     def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
-        """Return the charge at which each lane's unit changes mode; 0 where it never does."""
-        floor = np.zeros(len(self.charge_ah))
+        """Return the charge at which each lane's unit changes mode, or the battery is empty."""
+        floor = self.law.lowest_charge * self.lanes.full_ah
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
@@ -342,7 +334,7 @@ class _Run:
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""
         fall = np.maximum(before - after, 1e-300)
-        for name, level in (("half", HALF), ("empty", 0.0)):
+        for name, level in (("half", HALF), ("empty", self.law.lowest_charge)):
             crossed = (before > level) & (after <= level)
             if crossed.any():
                 share = np.clip((before - level) / fall, 0.0, 1.0)
@@ -379,11 +371,11 @@ class _Run:
         """Return the charge a crank can reach: less the rate deficit and a lane's shift."""
         lanes = lanes or self.lanes
         current_a = self.current_a if current_a is None else current_a
-        behind_ah = rate_deficit_ah(
-            np.maximum(current_a, 0.0), low_rate_gain=self.law.low_rate_gain
-        )
+        gain, drawn_a = self.law.low_rate_gain, np.maximum(current_a, 0.0)
+        behind_ah = rate_deficit_ah(drawn_a, low_rate_gain=gain)
         near = charge - behind_ah / lanes.full_ah
-        return np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+        reach = np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+        return np.where(charge > self.law.lowest_charge, reach, 0.0)
 
     # --- answers --------------------------------------------------------------------------
 
@@ -436,12 +428,9 @@ class _Run:
         """Return the finished stand."""
         kept = None
         if self.trace is not None:
-            kept = Trace(
-                charge=self.trace["charge"],
-                margin=self.trace["margin"],
-                temperature_c=self.trace["warm"],
-                books=Books(*self.traced_books),
-            )
+            charge, margin, warm = (self.trace[name] for name in ("charge", "margin", "warm"))
+            books = Books(*self.traced_books)
+            kept = Trace(charge=charge, margin=margin, temperature_c=warm, books=books)
         parked_h = 24.0 * self.all_lanes.start_day
         return Stand(
             no_start_h=self.times["no_start"] - parked_h,
