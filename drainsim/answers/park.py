@@ -6,6 +6,7 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
+from drainsim.answers.driving import parked_from_pattern
 from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
@@ -160,6 +161,7 @@ def park(case: Case) -> ParkAnswer:
         The nominal answer follows the case's own values and the average weather; the range
         comes from `case.draws` draws of everything uncertain, reproducible by `case.seed`.
     """
+    case = parked_from_pattern(case)
     law = law_of(case)
     names = varied_inputs(case)
     lanes, season_z = swing_lanes(case, names)

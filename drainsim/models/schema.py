@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drainsim.models.schema_driving import MAINTAINER, PATTERN
+from drainsim.models.schema_driving import MAINTAINER, PATTERN, SPREADS
 from drainsim.models.schema_fields import Field as Field
 from drainsim.models.schema_fields import Table as Table
 from drainsim.models.schema_fields import number as _number
@@ -511,6 +511,7 @@ _UNCERTAINTY = Table(
             "correlation of one day with the next",
             default="0.7",
         ),
+        *SPREADS,
     ),
 )
 

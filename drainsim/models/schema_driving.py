@@ -133,6 +133,13 @@ PATTERN: Final = Table(
     tables=(TRIP,),
 )
 
+SPREADS: Final = (
+    number("regulated_sd_v", "V", 0, 1, "standard deviation of the regulated voltage (12 V)"),
+    number("acceptance_sigma", "", 0, 2, "log standard deviation of what a battery accepts"),
+    number("trip_sigma", "", 0, 1, "log standard deviation of the length of trips"),
+    number("cloud_sd", "", 0, 1, "standard deviation of a day's sunshine as a share of its mean"),
+)
+
 MAINTAINER: Final = Table(
     name="maintainer",
     meaning="A mains charger that stays connected while parked",

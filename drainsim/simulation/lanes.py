@@ -79,7 +79,7 @@ def loads_of(case: Case) -> Loads:
         rated_at_v=np.array([unit.rated_at_v]),
         off_mode=np.array([len(unit.modes) - 1 if unit.switches_off else -1]),
         lowest_charging_c=np.array([_lowest_charging_c(case)]),
-        charging_a=case.solar.charging_a[:, None] if case.solar else np.zeros((0, 1)),
+        charging_a=np.zeros((0, 1)) if case.charging_a is None else case.charging_a[:, None],
     )
 
 
