@@ -270,7 +270,7 @@ class _Weeks:
     def _take(self, wanted_ah: FloatArray) -> FloatArray:
         """Draw a charge, or what is left of it."""
         drawn = np.minimum(wanted_ah, np.maximum(self.q - self.lowest_ah, 0.0))
-        self.q = self.q - drawn
+        self.q = np.maximum(self.q - drawn, 0.0)
         return np.asarray(drawn)
 
     def _start(self, at_h: float, share: FloatArray) -> FloatArray:
