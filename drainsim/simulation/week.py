@@ -250,7 +250,7 @@ class _Weeks:
         run_h = np.where(total_a < 0.0, hours, run_h)
         after, lost = charge_step_ah(self.q, current_a=total_a, loss_per_h=loss_per_h, hours=run_h)
         refused = np.maximum(after - lanes.full_ah, 0.0)
-        self.q = after - refused
+        self.q = np.maximum(after - refused, 0.0)  # an end just reached may round below
         books = self.books
         books.vehicle += lanes.quiescent_a * run_h
         books.other += other_a * run_h
