@@ -4,7 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drainsim.models.schema_driving import MAINTAINER, PATTERN, SPREADS
+from drainsim.models.schema_driving import MAINTAINER, PATTERN, SOLAR_FIELDS, SPREADS
 from drainsim.models.schema_fields import Field as Field
 from drainsim.models.schema_fields import Table as Table
 from drainsim.models.schema_fields import number as _number
@@ -361,7 +361,7 @@ _OTHER = Table(
 
 _SOLAR = Table(
     name="solar",
-    meaning="A panel that charges the parked battery, lying flat in the open",
+    meaning="A panel that charges the parked battery, by default lying flat in the open",
     fields=(
         _number("panel_w", "W", 0, 1000, "rated power of the panel", default="none"),
         _number(
@@ -388,6 +388,7 @@ _SOLAR = Table(
             "charge kept by the battery as a share of rated power × sun hours",
             default="0.6",
         ),
+        *SOLAR_FIELDS,
     ),
 )
 

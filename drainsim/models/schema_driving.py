@@ -133,6 +133,18 @@ PATTERN: Final = Table(
     tables=(TRIP,),
 )
 
+SOLAR_FIELDS: Final = (
+    number(
+        "tilt_deg",
+        "°",
+        0,
+        90,
+        "tilt of the panel toward the equator; 0 lies flat",
+        default="0, on a roof",
+    ),
+    number("shading", "", 0, 1, "share of the sunshine lost to shade", default="0"),
+)
+
 SPREADS: Final = (
     number("regulated_sd_v", "V", 0, 1, "standard deviation of the regulated voltage (12 V)"),
     number("acceptance_sigma", "", 0, 2, "log standard deviation of what a battery accepts"),

@@ -12,6 +12,7 @@ from drainsim.models.presets import preset, presets
 from drainsim.models.site import Site
 from drainsim.physics.solar import chain_efficiency, panel_ah_per_day, peak_sun_hours
 from drainsim.physics.tables import FloatArray
+from drainsim.physics.tilt import tilt_factor
 from drainsim.units import HOURS_PER_DAY
 
 # Voltage at which a battery of 12 V takes charge on a small panel: maintainer sizing example.
@@ -21,6 +22,9 @@ CHARGING_V: Final = 13.0
 # maintainer sizing example.
 EFFICIENCY: Final = chain_efficiency(surface=0.90, controller=0.78, charging=0.85)
 _EFFICIENCY_SOURCE: Final = "0.90 surface × 0.78 controller × 0.85 charging; common practice"
+# Standard deviation of a day's sunshine over its mean; dull and clear days differ by a factor of
+# three or more. Common practice, no source.
+_CLOUD_SD: Final = 0.5
 _CLEAR_SHARE: Final = 0.35  # where no irradiance series was found: cautious, no source
 
 
@@ -33,6 +37,7 @@ class Solar:
     efficiency: float
     sun_h: FloatArray  # peak sun hours of each day, shape (days,)
     charging_a: FloatArray  # shape (days,)
+    cloud_sd: float = 0.0  # of a day's sunshine as a share of its mean
 
 
 def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Solar | None:
@@ -48,7 +53,7 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
     if not panel_w:
         return None
     climate = _climate(ledger)
-    ledger.note("solar.panel_w", panel_w, "W", "given", "lying flat, in the open")
+    ledger.note("solar.panel_w", panel_w, "W", "given")
     known = None
     if climate is not None:
         known = preset("climates", climate, where="site.climate").values.get("latitude_deg")
@@ -66,7 +71,13 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
     days = [site.parked_from + dt.timedelta(days=day) for day in range(horizon_days)]
     share = _clear_share(ledger, climate, days)
     of_year = np.array([day.timetuple().tm_yday for day in days], dtype=float)
-    sun_h = peak_sun_hours(latitude, of_year, clear_share=share)
+    tilt, _ = ledger.take("solar", "tilt_deg", "°", default=0.0, source="lying flat on a roof")
+    shading, _ = ledger.take("solar", "shading", "", default=0.0, source="in the open")
+    cloud_sd, _ = ledger.take(
+        "uncertainty", "cloud_sd", "", default=_CLOUD_SD, source="common practice, no source"
+    )
+    sun_h = peak_sun_hours(latitude, of_year, clear_share=share) * (1.0 - shading)
+    sun_h = sun_h * tilt_factor(latitude, of_year, tilt_deg=tilt, clear_share=share)
     daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=CHARGING_V)
     return Solar(
         panel_w=panel_w,
@@ -74,6 +85,7 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
         efficiency=efficiency,
         sun_h=sun_h,
         charging_a=daily_ah / HOURS_PER_DAY,
+        cloud_sd=cloud_sd,
     )
 
 
