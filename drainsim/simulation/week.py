@@ -21,7 +21,7 @@ from drainsim.physics.acceptance import (
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
 from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
-from drainsim.physics.cranking import demand_factor
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
@@ -265,7 +265,8 @@ class _Weeks:
         rest = 24.0 * (math.floor(at_h / 24.0 + 1e-9) + 1) - at_h
         block = self.weather.block(at_h, min(rest, 0.25))
         place = self.lanes.weather
-        return block.mean_c[place], self.lanes.loss_per_h * block.loss_scale[place]
+        held = np.clip(block.mean_c[place], COLDEST_C, WARMEST_C)  # chance excursions, as a stand's
+        return held, self.lanes.loss_per_h * block.loss_scale[place]
 
     def _take(self, wanted_ah: FloatArray) -> FloatArray:
         """Draw a charge, or what is left of it."""
@@ -299,7 +300,7 @@ class _Weeks:
         longest = float(hours.max())
         steps = max(2, math.ceil(longest / self.longest_step_h))
         parked_c, loss_per_h = self._now(at_h)
-        warm = np.minimum(parked_c + pattern.warm_up_k, 60.0)
+        warm = np.minimum(parked_c + pattern.warm_up_k, WARMEST_C)
         heated = np.where(parked_c < HEATED_BELOW_C, pattern.heated_screens_a, 0.0)
         load_a = trip.load_a + heated
         spare_idle = pattern.alternator_a * pattern.share_at_idle - load_a

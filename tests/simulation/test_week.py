@@ -185,3 +185,14 @@ def test_lithium_takes_nothing_below_freezing() -> None:
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
     assert nominal_weeks(warm).books[-1].charged[0] > 0.0
+
+
+def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
+    """Draws of a subarctic winter colder than -40 °C still give an answer."""
+    case = case_of(
+        BASE,
+        site={"climate": "subarctic"},
+        pattern={"weeks": 60},
+        uncertainty={"weather_sd_c": 10.0},
+    )
+    assert np.isfinite(drawn_weeks(case, 100).charge).all()
