@@ -370,7 +370,8 @@ class _Run:
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
         """Let go of lanes that failed, can never start again and are not being charged."""
         strength = np.interp(reach, self.law.charge, self.law.strength)
-        decided = (strength <= 0.0) & (self.current_a >= 0.0)
+        charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
+        decided = (strength <= 0.0) & ~charged
         decided &= np.isfinite(self.times["no_start"][self.index])
         if decided.mean() < _DECIDED_SHARE:
             return
