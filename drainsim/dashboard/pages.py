@@ -9,6 +9,7 @@ from streamlit.navigation.page import StreamlitPage
 # File and title. No icon: the browser would fetch it from outside as the tab's picture.
 _PAGES: Final = (
     ("standing_page.py", "How long can it stand?"),
+    ("evidence_page.py", "How far to trust it"),
 )
 # A battery seen from the side, half full: drawn here, so that nothing is fetched.
 TAB_PICTURE: Final = (
