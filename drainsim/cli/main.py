@@ -1,6 +1,7 @@
 """Reads the command line, hands over to one module per command, turns errors into a sentence."""
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -27,6 +28,8 @@ def build_parser() -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return 0 for an answer, 2 for bad input."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without ° still gets its answer
     options = build_parser().parse_args(arguments)
     try:
         options.run(options)
