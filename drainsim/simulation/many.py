@@ -28,7 +28,6 @@ class DrawnStand:
 
     no_start_h: FloatArray
     half_charge_h: FloatArray
-    unit_off_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
     snapshot_charge: FloatArray
@@ -190,7 +189,6 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
     return DrawnStand(
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
-        unit_off_h=stand.unit_off_h[part],
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
         snapshot_charge=stand.snapshot_charge[part],
