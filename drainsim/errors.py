@@ -19,3 +19,7 @@ class ScenarioError(DrainsimError, ValueError):
 
 class WeatherError(DrainsimError, ValueError):
     """A temperature file is missing, unreadable or has unusable rows."""
+
+
+class FleetError(DrainsimError, ValueError):
+    """A fleet list cannot be read as a table of vehicles."""

@@ -10,6 +10,7 @@ from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -172,6 +173,7 @@ def park(case: Case) -> ParkAnswer:
         loads_of(case),
         nominal_weather(case, season_z),
         horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
         trace=True,
     )
     drawn = run_draws(case, law)
@@ -202,6 +204,7 @@ def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
         loads_of(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
         trace=trace,
     )
 

@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, course_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False))
     else:
         print(in_words(answer))
 

@@ -188,6 +188,7 @@ def _truths(known: Sequence[Case], rng: np.random.Generator) -> Stand:
         course_c=first.site.battery_c,
         season_c=spreads.season_sd_c * rng.standard_normal(count),
         anomaly_c=spreads.weather_sd_c * daily,
+        settled_c=spreads.weather_sd_c * daily[0],
         lag_h=first.site.lag_h,
         doubling_k=first.battery.profile.number("self_discharge_doubling_k"),
     )

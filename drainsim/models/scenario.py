@@ -2,7 +2,7 @@
 
 import copy
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +60,15 @@ class Scenario:
         return Scenario(
             tables=checked, where=self.where, folder=self.folder, origins=dict(self.origins)
         )
+
+    def with_table(self, name: str, value: Any) -> "Scenario":
+        """Return a copy with a whole table set; same errors as `with_values`."""
+        checked = SCENARIO.check({**self.tables, name: value}, where="")
+        return replace(self, tables=checked)
+
+    def without(self, name: str) -> "Scenario":
+        """Return a copy that does not mention a table."""
+        return replace(self, tables={k: v for k, v in self.tables.items() if k != name})
 
     def to_toml(self) -> str:
         """Return the scenario as TOML text."""

@@ -19,6 +19,7 @@ def weather(
         course_c=course_c,
         season_c=np.zeros(anomaly_c.shape[1]),
         anomaly_c=anomaly_c,
+        settled_c=anomaly_c[0],
         lag_h=lag_h,
         doubling_k=10.0,
     )
@@ -60,6 +61,7 @@ def test_without_anomalies_the_battery_follows_the_course() -> None:
         course_c=COURSE_C,
         season_c=np.array([0.0, 2.0]),
         anomaly_c=np.zeros((5, 2)),
+        settled_c=np.zeros(2),
         lag_h=6.0,
         doubling_k=10.0,
     )
@@ -67,7 +69,7 @@ def test_without_anomalies_the_battery_follows_the_course() -> None:
     shown = lanes.at_hours_c(24.0, hours, np.array([0, 1]))
     assert_allclose(shown[:, 0], COURSE_C[25:49])
     assert_allclose(shown[:, 1], COURSE_C[25:49] + 2.0)
-    assert_allclose(lanes.at_parking_c(), COURSE_C[0] + np.array([0.0, 2.0]))
+    assert_allclose(lanes.at_day_c(0), COURSE_C[0] + np.array([0.0, 2.0]))
 
 
 def test_chance_excursions_are_held_and_counted() -> None:

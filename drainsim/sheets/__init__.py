@@ -1,0 +1,1 @@
+"""Results as files a person keeps: printable pages, spreadsheets, calendars."""
