@@ -106,6 +106,15 @@ class ParkAnswer:
     limited_by: str
     unit_silent: DaysRange | None = None  # None without a unit
 
+    @property
+    def nominal_misleads(self) -> bool:
+        """Whether the nominal days lie outside the middle 80 % of the draws (cold snaps do it)."""
+        days = self.days_to_no_start
+        nominal, p10, p90 = (
+            np.inf if value is None else value for value in (days.nominal, days.p10, days.p90)
+        )
+        return not p10 <= nominal <= p90
+
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         days, at_start = self.days_to_no_start, self.days_at_start_hour

@@ -113,7 +113,7 @@ def run(options: argparse.Namespace) -> None:
     if options.out:
         write_results(options.out, fleet, answer, actions, changed)
     if options.json:
-        print(json.dumps(as_json(answer, actions, changed), indent=2, ensure_ascii=False))
+        print(json.dumps(as_json(answer, actions, changed), indent=2))
     else:
         print(in_words(fleet, answer, actions, changed, options.settings))
 
@@ -238,7 +238,7 @@ def write_results(
     write_text(
         folder / "to_correct.csv", mark + csv_text(*to_correct(fleet.table, answer.problems))
     )
-    figures = json.dumps(summary(answer, actions, changed), indent=2, ensure_ascii=False)
+    figures = json.dumps(summary(answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
     write_text(folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today))

@@ -1,12 +1,13 @@
 """Reads the command line, hands over to one module per command, turns errors into a sentence."""
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli import age, dashboard, fleet, park, profiles, scenario, week
+from drainsim.cli import age, dashboard, evidence, fleet, park, profiles, scenario, week
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -20,13 +21,15 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (park, week, age, fleet, profiles, scenario, dashboard):
+    for module in (park, week, age, fleet, evidence, profiles, scenario, dashboard):
         module.add_parser(commands)
     return parser
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return 0 for an answer, 2 for bad input."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without ° still gets its answer
     options = build_parser().parse_args(arguments)
     try:
         options.run(options)

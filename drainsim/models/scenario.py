@@ -48,10 +48,10 @@ class Scenario:
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
                 if not isinstance(target, dict):
-                    kind = (
-                        "a list: change it in the file" if isinstance(target, list) else "a value"
-                    )
-                    raise ScenarioError(f"{dotted}: {part} is {kind}")
+                    what = "a list: change it in the file"
+                    if not isinstance(target, list):
+                        what = "a value"
+                    raise ScenarioError(f"{dotted}: {part} is {what}")
             if value is None:
                 target.pop(parts[-1], None)
             else:

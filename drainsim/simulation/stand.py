@@ -48,7 +48,8 @@ class Stand:
     """What happened to each lane; hours since its parking, inf where it did not happen.
 
     Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
-    hour of each day of the run (False before it was parked).
+    hour of each day of the run (False before it was parked). Without a trace, what comes after
+    a lane was let go (empty, unit off) may be missing; the rest is complete.
     """
 
     no_start_h: FloatArray
@@ -407,12 +408,17 @@ class _Run:
                 kept[day] = book
 
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
-        """Let go of lanes that failed, can never start again and are not being charged."""
+        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze."""
         if len(self.loads.charging_a):
             return
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
         decided = (self.law.strength_at(reach) <= 0.0) & ~charged
         decided &= np.isfinite(self.times["no_start"][self.index])
+        if decided.mean() < _DECIDED_SHARE:
+            return
+        lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
+        frozen = np.isfinite(self.times["freezing"][self.index])
+        decided &= frozen | (lowest_c > self.law.freezing_c.max())
         if decided.mean() < _DECIDED_SHARE:
             return
         self.daily[day:, self.index[decided]] = True

@@ -63,6 +63,7 @@ class WeatherLanes:
         self._warm_sum = _running(course)
         self._random = bool(np.any(anomaly_c))
         self._settled_c = self._settle(settled_c)
+        self._low_after_c: FloatArray | None = None
 
     def _settle(self, first_c: FloatArray) -> FloatArray:
         """Return the battery's anomaly at the start of each day, shape (days + 1, lanes)."""
@@ -129,6 +130,23 @@ class WeatherLanes:
         """Return the battery temperature at the start of a day, per lane."""
         course = self._course_c[24 * day][self._site]
         return self._within(course + self.season_c + self._settled_c[day])
+
+    def low_after_c(self, day: int) -> FloatArray:
+        """Return a temperature below which no lane falls from a day on, per lane."""
+        if self._low_after_c is None:
+            self._low_after_c = self._lows_after()
+        return np.asarray(self._low_after_c[min(day, len(self._low_after_c) - 1)])
+
+    def _lows_after(self) -> FloatArray:
+        """Return the lowest bound of all blocks from each day on, shape (days, lanes)."""
+        days = len(self._air_c)
+        lows = np.stack(
+            [self._course_c[24 * d : 24 * d + 25].min(axis=0)[self._site] for d in range(days)]
+        )
+        lows = lows + self.season_c
+        if self._random:
+            lows = lows + np.minimum(self._air_c, self._settled_c[:-1])
+        return np.minimum.accumulate(lows[::-1], axis=0)[::-1]
 
     def _within(self, temperature_c: FloatArray) -> FloatArray:
         """Hold chance excursions to the model's range and count them for a warning."""
