@@ -12,6 +12,7 @@ from drainsim.models.ledger import Ledger
 from drainsim.models.profile import load_profile
 from drainsim.models.scenario import Scenario
 from drainsim.models.site import Site, site_from_scenario
+from drainsim.models.solar import Solar, solar_from_scenario
 from drainsim.models.unit import Unit, unit_from_scenario
 from drainsim.models.vehicle import Vehicle, vehicle_from_scenario
 
@@ -50,6 +51,7 @@ class Case:
     weather_seed: int
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
+    solar: Solar | None = None
 
 
 def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case:
@@ -93,6 +95,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     vehicle = vehicle_from_scenario(ledger)
     unit = unit_from_scenario(ledger)
     site = site_from_scenario(ledger, horizon_days=horizon)
+    solar = solar_from_scenario(ledger, site, horizon_days=horizon)
     battery = battery_from_scenario(
         ledger,
         profile,
@@ -119,6 +122,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         weather_seed=weather_seed,
         assumptions=tuple(ledger.assumptions),
         warnings=tuple(ledger.warnings),
+        solar=solar,
     )
 
 
