@@ -100,7 +100,7 @@ def _clear_share(ledger: Ledger, climate: str | None, days: list[dt.date]) -> Fl
             "preset",
             f"{entry.name}; {entry.source}",
         )
-        return monthly[np.array([day.month - 1 for day in days])]
+        return np.asarray(monthly[np.array([day.month - 1 for day in days])])
     share, _ = ledger.take(
         "solar",
         "clear_share",

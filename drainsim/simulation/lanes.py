@@ -49,7 +49,7 @@ class Loads:
     A mode begins below `enter_below_v` and ends above `leave_above_v` (nan for the first). A
     unit with fewer modes than the others repeats its last with voltages never reached.
     `charging_a`, shape (days, lanes), is the mean current a panel brings on each day after
-    parking (None without any); below `lowest_charging_c` a battery takes none of it.
+    parking, of no days at all without one; below `lowest_charging_c` a battery takes none of it.
     """
 
     current_a: FloatArray
@@ -59,14 +59,13 @@ class Loads:
     rated_at_v: FloatArray
     off_mode: IndexArray  # number of the switched-off mode, -1 for a unit without
     lowest_charging_c: FloatArray
-    charging_a: FloatArray | None = None
+    charging_a: FloatArray
 
     def take(self, index: IndexArray) -> "Loads":
         """Return the loads of the lanes at an index."""
         if len(self.switching) == 1:
             return self
-        whole = {name: getattr(self, name) for name in self.__slots__}
-        return Loads(**{n: None if a is None else a[..., index] for n, a in whole.items()})
+        return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
 
 def loads_of(case: Case) -> Loads:
@@ -80,7 +79,7 @@ def loads_of(case: Case) -> Loads:
         rated_at_v=np.array([unit.rated_at_v]),
         off_mode=np.array([len(unit.modes) - 1 if unit.switches_off else -1]),
         lowest_charging_c=np.array([_lowest_charging_c(case)]),
-        charging_a=case.solar.charging_a[:, None] if case.solar else None,
+        charging_a=case.solar.charging_a[:, None] if case.solar else np.zeros((0, 1)),
     )
 
 

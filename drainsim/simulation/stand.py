@@ -292,7 +292,7 @@ class _Run:
     def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
         """Return the other loads of the block less what a charger brings on that day."""
         loads = self.loads
-        if loads.charging_a is None:
+        if not len(loads.charging_a):
             return self.lanes.other_a
         today_a = loads.charging_a[int(from_h // 24.0)]
         return self.lanes.other_a - np.where(mean_c < loads.lowest_charging_c, 0.0, today_a)
