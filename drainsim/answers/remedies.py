@@ -10,7 +10,7 @@ import numpy as np
 
 from drainsim.answers.changes import Changes
 from drainsim.answers.inverse import charge_changes
-from drainsim.answers.remedy_plans import EFFORT, GROUP, LABELS, LOST, Plan, all_plans
+from drainsim.answers.remedy_plans import EFFORT, GROUP, LABELS, LOST, Plan, all_plans, label_of
 from drainsim.answers.risk import StandQuestion, risk_by_day, risk_of
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.models.reading import nearest
@@ -226,7 +226,7 @@ def _remedy(
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
-        labels=tuple(LABELS[plan.key].format(**plan.figures) for plan in plans),
+        labels=tuple(label_of(p.key, p.figures).format(**p.figures) for p in plans),
         lost=tuple(LOST[plan.key].format(**plan.figures) for plan in plans if plan.key in LOST),
         figures=figures,
         effort=sum(chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in plans),

@@ -1,5 +1,6 @@
 """Which changes could make a stand hold: each a few keys of the scenario."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -29,11 +30,12 @@ LABELS: Final = {
     "unit_off": "disconnect the unit",
     "disconnect": "disconnect the battery after parking",
     "maintainer": "connect a maintainer of {current_a:.1f} A (needs a socket)",
-    "visits": "visit and charge the battery fully every {weeks:.0f} week(s)",
+    "visits": "visit every {weeks:.0f} weeks and charge the battery fully",
     "panel": "lay out a solar panel of {panel_w:.0f} W, flat and in the open",
     "new_battery": "fit a new battery of the same size",
     "larger_battery": "fit a new battery of {capacity_ah:.0f} Ah (if it fits the tray)",
 }
+LABELS_ONE: Final = {"visits": "visit every week and charge the battery fully"}
 LOST: Final = {
     "slower_reports": "position only every {interval_h:.0f} h",
     "storage_mode": "position only every {interval_h:.0f} h; the unit cannot be reached between",
@@ -49,7 +51,7 @@ EFFORT: Final = {
     "ladder": 2,
     "cutoff": 2,
     "unit_off": 3,
-    "disconnect": 3,
+    "disconnect": 4,  # a spanner, and what is lost
     "maintainer": 3,
     "visits": 4,
     "panel": 4,
@@ -85,6 +87,13 @@ class Plan:
     changes: Changes
     figures: dict[str, float] = field(default_factory=dict)
     visit_weeks: int | None = None
+
+
+def label_of(key: str, figures: Mapping[str, float]) -> str:
+    """Return the label with places for its figures, in the singular where they ask for it."""
+    if key in LABELS_ONE and figures.get("weeks") == 1.0:
+        return LABELS_ONE[key]
+    return LABELS[key]
 
 
 def all_plans(question: StandQuestion) -> list[list[Plan]]:

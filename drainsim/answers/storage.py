@@ -56,7 +56,7 @@ class StorageAnswer:
         """The answer in one sentence."""
         question = self.question
         stand = f"{question.days} days from {self.case.site.parked_from.isoformat()}"
-        risk = f"{100 * self.holds.risk:.0f} %"
+        risk = risk_words(self.holds.risk)
         if self.verdict == YES:
             return f"Yes: after {stand} the risk of a no-start is {risk}."
         easiest = self.remedies.easiest
@@ -89,6 +89,19 @@ class StorageAnswer:
             ],
             "warnings": list(self.warnings),
         }
+
+
+def risk_words(risk: float) -> str:
+    """Return a risk in whole per cent; the ends are never said to be sure.
+
+    Examples
+    --------
+    >>> risk_words(0.0), risk_words(0.214), risk_words(1.0)
+    ('under 1 %', '21 %', 'over 99 %')
+    """
+    if risk < 0.01:
+        return "under 1 %"
+    return "over 99 %" if risk > 0.99 else f"{100.0 * risk:.0f} %"
 
 
 def _plain(value: Any) -> Any:
