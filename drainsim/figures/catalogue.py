@@ -45,6 +45,9 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     ]
     rows = [escaped(name) for name in names_of("vehicles", question.vehicles)]
     count = len(question.units)
+    darkest = max((cell.days for cell in table.cells if cell.days is not None), default=horizon)
+    if any(cell.days is None for cell in table.cells):
+        darkest = horizon
     traces: list[dict[str, Any]] = []
     layout: dict[str, Any] = {
         **frame(
@@ -75,7 +78,7 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
                 "texttemplate": "%{text}",
                 "hovertemplate": "%{y}<br>%{x}<br>%{text} days<extra></extra>",
                 "zmin": 0,
-                "zmax": horizon,
+                "zmax": max(darkest, 1),
                 # One hue from light to dark; text keeps 4.5:1 on both ends.
                 "colorscale": [[0.0, "#f2f6fa"], [0.5, "#8fb8d4"], [1.0, "#0b5c8a"]],
                 "showscale": False,
