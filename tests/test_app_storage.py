@@ -119,3 +119,16 @@ def test_an_empty_choice_is_a_sentence(emptied: str) -> None:
     app.multiselect(key=f"catalogue_{emptied}").set_value([]).run()
     assert not app.exception
     assert len(app.error) == 1
+
+
+def test_the_panel_by_month_comes_on_request() -> None:
+    """The toggle adds twelve months; December asks for more than June."""
+    app = _opened("storage_page.py")
+    before = len(app.dataframe)
+    app.toggle(key="storage_sun").set_value(True).run()
+    assert not app.exception
+    assert len(app.dataframe) == before + 1
+    table = app.dataframe[-1].value
+    watts = [float(text.removesuffix(" W")) for text in table["panel that replaces the draw"]]
+    assert len(watts) == 12
+    assert watts[11] > 5 * watts[5]

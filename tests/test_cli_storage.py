@@ -85,6 +85,32 @@ def test_sheet_and_decoded_code_close_the_circle(
     assert "--days 20" in decoded.read_text("utf-8")
 
 
+def test_panels_by_month_are_printed_and_given_as_data(
+    scenario: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Twelve months, December needing more than June; polar night says that there is no sun."""
+    asked = ["storage", str(scenario), "--days", "30", "--by-month"]
+    assert main([*asked, "--json"]) == 0
+    months = json.loads(capsys.readouterr().out)["panel_by_month"]
+    assert [month["month"] for month in months] == list(range(1, 13))
+    assert months[11]["panel_replacing_the_draw_w"] > 5 * months[5]["panel_replacing_the_draw_w"]
+    assert main([*asked, "--set", "solar.latitude_deg=75"]) == 0
+    assert "no sun" in capsys.readouterr().out
+
+
+def test_without_a_latitude_no_panel_is_tried_and_it_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A constant temperature has no latitude: the answer comes without a panel and says so."""
+    path = tmp_path / "hall.toml"
+    text = SCENARIO.replace('climate = "temperate"', "temperature_c = 10")
+    path.write_text(text.replace("parked_from = 2026-11-02", ""), "utf-8")
+    assert main(["storage", str(path), "--days", "20"]) == 0
+    out = capsys.readouterr().out
+    assert "solar.latitude_deg" in out
+    assert "lay out a solar panel" not in out
+
+
 def test_pdf_is_written(scenario: Path, tmp_path: Path) -> None:
     """A sheet named .pdf is a PDF."""
     pytest.importorskip("fpdf")

@@ -1,6 +1,7 @@
 """`drainsim storage`: may it be left standing for so many days, and what would make it hold?"""
 
 import argparse
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -8,7 +9,9 @@ from drainsim.answers.park import DEFAULT_RISK
 from drainsim.answers.remedies import Preferences, Remedies
 from drainsim.answers.remedy_plans import LABELS
 from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
-from drainsim.answers.storage import StorageAnswer, risk_words, storage
+from drainsim.answers.solving import ANYTHING, shown
+from drainsim.answers.storage import StorageAnswer, storage
+from drainsim.answers.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, add_scenario_options, chosen_scenario, write_bytes
 from drainsim.errors import DrainsimError
@@ -44,6 +47,11 @@ def add_parser(commands: Commands) -> None:
         "--for-ever",
         action="store_true",
         help="also the maintainer and the panel that make the stand endless (slow)",
+    )
+    parser.add_argument(
+        "--by-month",
+        action="store_true",
+        help="also the solar panel for the same stand begun in each month",
     )
     parser.add_argument(
         "--price",
@@ -107,10 +115,16 @@ def run(options: argparse.Namespace) -> None:
             write_bytes(options.sheet, storage_pdf(answer, sheet))
         else:
             write_bytes(options.sheet, storage_html(answer, sheet).encode())
+    months = panel_by_month(question) if options.by_month else ()
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
-    else:
-        print(in_words(answer))
+        document = answer.as_dict()
+        if months:
+            document["panel_by_month"] = [month.as_dict() for month in months]
+        print(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+        return
+    print(in_words(answer))
+    if months:
+        print("\n".join(_month_lines(months, question.days)))
 
 
 def _numbers(words: list[str], option: str) -> dict[str, float]:
@@ -161,6 +175,26 @@ def in_words(answer: StorageAnswer) -> str:
     return "\n".join(lines)
 
 
+def _month_lines(months: tuple[MonthPanel, ...], days: int) -> list[str]:
+    """Return sunshine and panels month by month."""
+    lines = [
+        "",
+        f"Solar panel for {days} days from the first of each month, lying flat",
+        f"  {'':<12}{'sun hours/day':>14}{'to replace the draw':>22}{'to hold the stand':>20}",
+    ]
+    for one in months:
+        replacing = "no sun" if one.sun_h == 0.0 else f"{one.replacing_w:.0f} W"
+        needed = one.needed
+        holding = "" if needed is None else "none is enough"
+        if needed is not None and needed.value is not None:
+            holding = shown(needed.value, "W")
+            if needed.status == ANYTHING:
+                holding = "none needed"
+        name = dt.date(2000, one.month, 1).strftime("%B")
+        lines.append(f"  {name:<12}{one.sun_h:>14.2f}{replacing:>22}{holding:>20}")
+    return lines
+
+
 def _stand_words(days: int | None, horizon: int) -> str:
     if days is not None and days < 0:
         return "no stand at all: it is more from the first moment"
@@ -184,7 +218,7 @@ def _remedy_lines(found: Remedies) -> list[str]:
             gained = "at least " + gained
         lines.append(
             f"  {f'    effort {remedy.effort}, gains {gained or 0} days':<{_WIDTH}}{days:<20}"
-            f"{risk_words(remedy.risk):<12}{'yes' if remedy.holds else 'no'}"
+            f"{f'{100 * remedy.risk:.1f} %':<12}{'yes' if remedy.holds else 'no'}"
         )
         if remedy.lost:
             lines.append(f"      lost: {'; '.join(remedy.lost)}")

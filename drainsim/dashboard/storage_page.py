@@ -12,6 +12,7 @@ from drainsim.answers.remedy_plans import LABELS
 from drainsim.answers.risk import StandQuestion
 from drainsim.answers.solving import Solved
 from drainsim.answers.storage import NO, YES, StorageAnswer, risk_words, storage
+from drainsim.answers.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words
 from drainsim.dashboard import panel, safety, session
 from drainsim.dashboard.controls import CONTROLS
@@ -140,7 +141,7 @@ def _ways(found: Remedies) -> pd.DataFrame:
                 None if remedy.days is None else float(remedy.days), found.horizon_days
             ),
             "days gained": "" if remedy.days_gained is None else f"{remedy.days_gained:+d}",
-            "risk until then": risk_words(remedy.risk),
+            "risk until then": f"{100 * remedy.risk:.1f} %",
             "effort": f"{remedy.effort}",
             "what is lost": "; ".join(remedy.lost) or "nothing",
         }
@@ -162,6 +163,31 @@ def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
         }
         for one in solved
     )
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, ...]:
+    return panel_by_month(_question(text, days, risk, when))
+
+
+def _sun(text: str, days: int, risk: float, when: str) -> None:
+    """Draw the panel month by month, on request: it takes a hundred runs."""
+    if not st.toggle("Solar panel for the same stand begun in each month", key="storage_sun"):
+        return
+    with st.spinner("Running every month ..."):
+        months = _months(text, days, risk, when)
+    table = pd.DataFrame(
+        {
+            "begun in": f"{dt.date(2000, one.month, 1):%B}",
+            "sun hours a day": f"{one.sun_h:.2f}",
+            "panel that replaces the draw": "no sun"
+            if one.sun_h == 0.0
+            else f"{one.replacing_w:.0f} W",
+            "panel that holds the stand": one.needed.in_words if one.needed else "",
+        }
+        for one in months
+    )
+    st.dataframe(table, hide_index=True, key="sun", height=_ROW_PX * 13 + 3)
 
 
 def _sheet(answer: StorageAnswer) -> None:
@@ -271,6 +297,7 @@ def _answer(days: int, risk: float, when: str) -> None:
             "risk at the next value [%]": st.column_config.NumberColumn(format="%.1f", width=170),
         },
     )
+    _sun(text, days, risk, when)
     _sheet(answer)
 
 
