@@ -6,12 +6,13 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from drainsim.answers.catalogue import CatalogueQuestion, catalogue, catalogue_rows
+from drainsim.answers.catalogue import CatalogueQuestion, catalogue
 from drainsim.answers.risk import StandQuestion
 from drainsim.answers.storage import storage
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import example
 from drainsim.models.scenario import Scenario, scenario_from_dict
+from drainsim.sheets.catalogue_sheet import catalogue_rows
 
 _ROOT = Path(__file__).resolve().parents[1]
 _PAGES = _ROOT / "drainsim" / "dashboard"

@@ -1,8 +1,6 @@
 """How long may each kind of vehicle stand, where and in which season: a table for a tender."""
 
-import csv
 import datetime as dt
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -198,43 +196,3 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
 def names_of(kind: str, keys: Sequence[str]) -> list[str]:
     """Return the display names of presets."""
     return [presets(kind)[key].name for key in keys]
-
-
-def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
-    """Return heading and rows as a spreadsheet has them: one row per unit and vehicle class."""
-    question = table.question
-    heading: list[str | int] = ["unit", "vehicle class"]
-    heading += [
-        f"{presets('climates')[climate].name}, {season} [days]"
-        for climate, season in table.columns()
-    ]
-    rows = [heading]
-    for unit in question.units:
-        for vehicle in question.vehicles:
-            row: list[str | int] = [spreadsheet_safe(unit), presets("vehicles")[vehicle].name]
-            for climate, season in table.columns():
-                days = table.days(unit, vehicle, climate, season)
-                row.append(f"> {question.horizon_days}" if days is None else days)
-            rows.append(row)
-    return rows
-
-
-def spreadsheet_safe(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula.
-
-    Examples
-    --------
-    >>> spreadsheet_safe("=1+1"), spreadsheet_safe("hourly")
-    ("'=1+1", 'hourly')
-    """
-    return f"'{text}" if text[:1] in {"=", "+", "-", "@", "\t", "\r"} else text
-
-
-def catalogue_csv(table: Catalogue) -> str:
-    """Return the table as CSV text, what it assumes below it."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerows(catalogue_rows(table))
-    writer.writerow([])
-    writer.writerows([line] for line in assumption_lines(table.question))
-    return out.getvalue()

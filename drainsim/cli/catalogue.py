@@ -10,7 +10,6 @@ from drainsim.answers.catalogue import (
     CatalogueQuestion,
     assumption_lines,
     catalogue,
-    catalogue_csv,
     names_of,
 )
 from drainsim.answers.changes import with_changes
@@ -19,7 +18,7 @@ from drainsim.cli.options import Commands, add_profiles_option, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.models.presets import preset, presets
 from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
-from drainsim.sheets.catalogue_sheet import catalogue_html, catalogue_xlsx
+from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two

@@ -12,8 +12,6 @@ from drainsim.answers.catalogue import (
     CatalogueQuestion,
     assumption_lines,
     catalogue,
-    catalogue_csv,
-    catalogue_rows,
 )
 from drainsim.dashboard import safety
 from drainsim.dashboard.answer_view import palette
@@ -22,7 +20,12 @@ from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.models.presets import presets
 from drainsim.models.scenario import scenario_from_dict
-from drainsim.sheets.catalogue_sheet import catalogue_html, catalogue_xlsx
+from drainsim.sheets.catalogue_sheet import (
+    catalogue_csv,
+    catalogue_html,
+    catalogue_rows,
+    catalogue_xlsx,
+)
 
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -65,23 +68,14 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
 
 def _downloads(table: Catalogue) -> None:
     with st.container(horizontal=True):
-        for label, content, name, mime in (
-            ("Table (CSV)", catalogue_csv(table), "catalogue.csv", "text/csv"),
-            ("Table (HTML)", catalogue_html(table), "catalogue.html", "text/html"),
+        for label, content, name in (
+            ("Table (CSV)", catalogue_csv(table), "catalogue.csv"),
+            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
+            ("Table (HTML)", catalogue_html(table), "catalogue.html"),
         ):
             st.download_button(
-                label, content, file_name=name, mime=mime, key=f"save_{name}", on_click="ignore"
+                label, content, file_name=name, key=f"save_{name}", on_click="ignore"
             )
-        try:
-            st.download_button(
-                "Table (XLSX)",
-                catalogue_xlsx(table),
-                file_name="catalogue.xlsx",
-                key="save_catalogue.xlsx",
-                on_click="ignore",
-            )
-        except DrainsimError as error:
-            st.caption(plain(str(error)))
 
 
 def _page() -> None:

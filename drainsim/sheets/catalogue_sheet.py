@@ -1,13 +1,12 @@
-"""The catalogue for a tender: self-contained HTML, and XLSX where its extra is installed."""
+"""The catalogue for a tender: self-contained HTML, CSV and XLSX."""
 
-import io
 from html import escape
-from typing import Any, Final
+from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.catalogue import Catalogue, assumption_lines, catalogue_rows
-from drainsim.errors import DrainsimError
+from drainsim.answers.catalogue import Catalogue, assumption_lines
 from drainsim.models.presets import presets
+from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 
 _STYLE: Final = """
 @page { size: landscape; margin: 12mm; }
@@ -69,39 +68,39 @@ def _cell(days: int | None, horizon_days: int) -> str:
     return f'<td style="background:rgb({level},{level},{level})">{shown}</td>'
 
 
-def catalogue_xlsx(table: Catalogue) -> bytes:
-    """Return the table as a spreadsheet file.
+def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
+    """Return heading and rows as a spreadsheet has them: one row per unit and vehicle class."""
+    question = table.question
+    heading: list[str | int] = ["unit", "vehicle class"]
+    heading += [
+        f"{presets('climates')[climate].name}, {season} [days]"
+        for climate, season in table.columns()
+    ]
+    rows = [heading]
+    for unit in question.units:
+        for vehicle in question.vehicles:
+            row: list[str | int] = [harmless(unit), presets("vehicles")[vehicle].name]
+            for climate, season in table.columns():
+                days = table.days(unit, vehicle, climate, season)
+                row.append(f"> {question.horizon_days}" if days is None else days)
+            rows.append(row)
+    return rows
 
-    Raises
-    ------
-    DrainsimError
-        If the extra is not installed.
-    """
-    try:
-        from openpyxl import Workbook
-        from openpyxl.styles import Alignment, Font
-        from openpyxl.utils import get_column_letter
-    except ImportError:
-        raise DrainsimError(
-            "an XLSX file needs the extra: pip install 'drainsim[xlsx]'; a .csv file opens in a "
-            "spreadsheet as well"
-        ) from None
-    book = Workbook()
-    sheet: Any = book.active
-    sheet.title = _XLSX_TITLE
-    rows = catalogue_rows(table)
-    for row in rows:
-        sheet.append(row)
-    for cell in sheet[1]:
-        cell.font = Font(bold=True)
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-    for number in range(1, len(rows[0]) + 1):
-        sheet.column_dimensions[get_column_letter(number)].width = 34 if number <= 2 else 18
-    sheet.freeze_panes = "C2"
-    notes = book.create_sheet("assumptions")
-    for line in (*assumption_lines(table.question), f"Calculated with drainsim {__version__}."):
-        notes.append([line])
-    notes.column_dimensions["A"].width = 110
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
+
+def catalogue_csv(table: Catalogue) -> str:
+    """Return the table as CSV text, what it assumes below it."""
+    heading, *rows = catalogue_rows(table)
+    notes = [[line] for line in _notes(table)]
+    return csv_text([str(name) for name in heading], [*rows, [], *notes])
+
+
+def catalogue_xlsx(table: Catalogue) -> bytes:
+    """Return the table as a spreadsheet file, what it assumes below it."""
+    heading, *rows = catalogue_rows(table)
+    blank = [""] * (len(heading) - 1)
+    notes = [[line, *blank] for line in ("", *_notes(table))]
+    return xlsx_bytes(_XLSX_TITLE, [str(name) for name in heading], [*rows, *notes])
+
+
+def _notes(table: Catalogue) -> list[str]:
+    return [*assumption_lines(table.question), f"Calculated with drainsim {__version__}."]

@@ -100,7 +100,7 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
     stand = run_stand(
         lanes,
         battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v),
-        _loads(cases, draws),
+        _loads(cases, draws, first.horizon_days),
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
@@ -160,7 +160,7 @@ def _place_key(case: Case) -> tuple[object, ...]:
     )
 
 
-def _loads(cases: Sequence[Case], draws: int) -> Loads:
+def _loads(cases: Sequence[Case], draws: int, days: int) -> Loads:
     """Return the loads of all cases lane by lane; shorter ladders repeat their last mode."""
     each = [loads_of(case) for case in cases]
     most = max(len(loads.current_a) for loads in each)
@@ -180,7 +180,20 @@ def _loads(cases: Sequence[Case], draws: int) -> Loads:
         switching=np.repeat([loads.switching[0] for loads in each], draws),
         rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
         off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
+        lowest_charging_c=np.repeat([loads.lowest_charging_c[0] for loads in each], draws),
+        charging_a=_charging_a(each, draws, days),
     )
+
+
+def _charging_a(each: Sequence[Loads], draws: int, days: int) -> FloatArray:
+    """Return what panels bring on each day of the run; no days at all where none has one."""
+    if not any(len(loads.charging_a) for loads in each):
+        return np.zeros((0, draws * len(each)))
+    columns = np.zeros((days, len(each)))
+    for number, loads in enumerate(each):
+        own = loads.charging_a[:, 0]
+        columns[days - len(own) :, number] = own  # all end on the same day
+    return np.repeat(columns, draws, axis=1)
 
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:

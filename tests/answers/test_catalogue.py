@@ -4,19 +4,23 @@ import csv
 import io
 from typing import Any
 
+import openpyxl
 import pytest
 
 from drainsim.answers.catalogue import (
     CatalogueQuestion,
     catalogue,
-    catalogue_csv,
-    catalogue_rows,
 )
 from drainsim.answers.park import park
 from drainsim.errors import DrainsimError
 from drainsim.models.case import resolve
 from drainsim.models.scenario import scenario_from_dict
-from drainsim.sheets.catalogue_sheet import catalogue_html, catalogue_xlsx
+from drainsim.sheets.catalogue_sheet import (
+    catalogue_csv,
+    catalogue_html,
+    catalogue_rows,
+    catalogue_xlsx,
+)
 
 
 def ask(**more: Any) -> CatalogueQuestion:
@@ -84,13 +88,13 @@ def test_csv_reads_back_and_holds_no_formula() -> None:
 
 def test_xlsx_reads_back_the_same() -> None:
     """The spreadsheet holds the same rows, days as numbers, and what they assume."""
-    openpyxl = pytest.importorskip("openpyxl")
     table = catalogue(ask())
     book = openpyxl.load_workbook(io.BytesIO(catalogue_xlsx(table)))
     rows = [list(row) for row in book.worksheets[0].iter_rows(values_only=True)]
-    assert rows == catalogue_rows(table)
+    wanted = catalogue_rows(table)
+    assert rows[: len(wanted)] == wanted
     assert any(isinstance(value, int) for value in rows[1])
-    assert "5 %" in book["assumptions"]["A1"].value
+    assert "5 %" in str(rows[len(wanted) + 1][0])
 
 
 def test_html_escapes_the_unit_name() -> None:

@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from drainsim.answers.park import run_draws
 from drainsim.models.case import Case
+from drainsim.simulation.law import battery_law
+from drainsim.simulation.many import run_cases
 from tests.build import case_of, nominal_stand
 
 BASE = {
@@ -105,3 +108,21 @@ def test_a_flat_vehicle_recovers_in_the_sun() -> None:
 
 def _date(month: int) -> dt.date:
     return dt.date(2026, month, 1)
+
+
+def test_a_fleet_run_gives_each_vehicle_its_own_sun() -> None:
+    """Vehicles run together, with and without panel and parked on other days, stay themselves."""
+    end = dt.date(2027, 4, 1)
+    cases = []
+    for day, watts in ((dt.date(2026, 10, 1), 10.0), (dt.date(2026, 12, 1), 0.0), (end, 20.0)):
+        parked = min(day, dt.date(2027, 2, 1))
+        run = {"draws": 100, "horizon_days": (end - parked).days}
+        site = {"climate": "temperate", "parked_from": parked}
+        cases.append(case_of(BASE, site=site, solar={"panel_w": watts}, run=run))
+    assert len({case.site.parked_from for case in cases}) == 3
+    for number, together in run_cases(cases):
+        case = cases[number]
+        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+        alone = run_draws(case, law, trace=False)
+        assert_allclose(together.other_ah, alone.books.other_ah.mean(), rtol=1e-9)
+        assert (together.no_start_daily == alone.no_start_daily).all()
