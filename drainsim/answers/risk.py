@@ -113,7 +113,7 @@ def sampling_error(failing: BoolArray) -> float:
     Examples
     --------
     >>> round(sampling_error(np.arange(1000) % 20 == 0), 4)
-    0.007
+    0.0069
     """
     draws = len(failing)
     counted = (float(failing.sum()) + 0.5) / (draws + 1.0)

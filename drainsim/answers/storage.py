@@ -24,6 +24,10 @@ from drainsim.models.case import Case
 YES: Final = "yes"
 YES_IF: Final = "yes_if"
 NO: Final = "no"
+_NO_SUN: Final = (
+    "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
+    "solar.clear_share, if known)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +155,7 @@ def storage(
         solved=all_inverse(question) if inverse else (),
         for_ever=tuple(found_for_ever),
         small_panel=small_panel(question) if sunny else None,
-        warnings=(*case.warnings, *_warnings(question, held)),
+        warnings=(*case.warnings, *_warnings(question, held), *([] if sunny else [_NO_SUN])),
     )
 
 

@@ -7,7 +7,18 @@ import sys
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli import age, dashboard, evidence, fleet, park, profiles, scenario, week
+from drainsim.cli import (
+    age,
+    catalogue,
+    dashboard,
+    evidence,
+    fleet,
+    park,
+    profiles,
+    scenario,
+    storage,
+    week,
+)
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -21,7 +32,18 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (park, week, age, fleet, evidence, profiles, scenario, dashboard):
+    for module in (
+        park,
+        week,
+        age,
+        storage,
+        catalogue,
+        fleet,
+        evidence,
+        profiles,
+        scenario,
+        dashboard,
+    ):
         module.add_parser(commands)
     return parser
 

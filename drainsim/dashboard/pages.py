@@ -9,6 +9,8 @@ from streamlit.navigation.page import StreamlitPage
 # File and title. No icon: the browser would fetch it from outside as the tab's picture.
 _PAGES: Final = (
     ("standing_page.py", "How long can it stand?"),
+    ("storage_page.py", "May it be left standing?"),
+    ("catalogue_page.py", "Catalogue"),
     ("evidence_page.py", "How far to trust it"),
 )
 # A battery seen from the side, half full: drawn here, so that nothing is fetched.

@@ -45,7 +45,7 @@ def extraterrestrial_kwh_m2_day(latitude_deg: ArrayLike, day_of_year: ArrayLike)
     Examples
     --------
     >>> extraterrestrial_kwh_m2_day([0.0, 80.0], 355).round(1)
-    array([10.1,  0. ])
+    array([9.8, 0. ])
     """
     latitude = np.asarray(latitude_deg, dtype=float)
     wrong = ~((latitude >= -90.0) & (latitude <= 90.0))
@@ -109,8 +109,8 @@ def panel_ah_per_day(
 
     Examples
     --------
-    >>> float(panel_ah_per_day(65.0, sun_h=0.4, efficiency=0.6, battery_v=13.0))
-    1.2
+    >>> panel_ah_per_day(65.0, sun_h=0.4, efficiency=0.6, battery_v=13.0).round(2)
+    np.float64(1.2)
     """
     power = np.asarray(panel_w, dtype=float) * np.asarray(efficiency, dtype=float)
     return np.asarray(power * np.asarray(sun_h, dtype=float) / battery_v)

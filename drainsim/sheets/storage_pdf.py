@@ -53,9 +53,14 @@ def pdf_of(words: SheetWords, *, fonts: FontPair | None) -> bytes:
     size_pt = _LARGEST_PT
     while size_pt >= _SMALLEST_PT:
         page = _Page(words, fonts, size_pt)
-        if page.fits():
-            return page.output()
-        size_pt -= 0.2
+        try:
+            page.draw()
+            if page.used <= 1.0:
+                return page.output()
+        finally:
+            page.close()
+        # Fewer lines and lower ones: the height goes with the square of the letters.
+        size_pt *= min(max(page.used**-0.5, 0.9), 0.99)
     raise DrainsimError("the sheet does not fit on one page; shorten company or contact")
 
 
@@ -79,14 +84,19 @@ class _Page:
             self.family = _FAMILY
             self.pdf.add_font(_FAMILY, "", str(fonts.regular))
             self.pdf.add_font(_FAMILY, "B", str(fonts.bold))
-        self._refuse_missing_letters()
-        self.pdf.add_page()
         self.width = self.pdf.epw
-        self._draw()
 
-    def fits(self) -> bool:
-        """Say whether everything lies above the lower margin."""
-        return self.pdf.page_no() == 1 and self.pdf.get_y() <= self.pdf.h - _MARGIN_MM * 0.8
+    @property
+    def used(self) -> float:
+        """The share of the room between the margins that is taken; above 1 it does not fit."""
+        return float((self.pdf.get_y() - _MARGIN_MM) / (self.pdf.h - 1.8 * _MARGIN_MM))
+
+    def close(self) -> None:
+        """Let go of the font files."""
+        for font in self.pdf.fonts.values():
+            file: Any = getattr(font, "ttfont", None)
+            if file is not None:
+                file.close()
 
     def output(self) -> bytes:
         """Return the file."""
@@ -113,8 +123,17 @@ class _Page:
 
     # --- blocks -------------------------------------------------------------------------------
 
-    def _draw(self) -> None:
+    def draw(self) -> None:
+        """Draw everything; see `used` for whether it fitted.
+
+        Raises
+        ------
+        DrainsimError
+            If a name has letters the font lacks.
+        """
         words, size = self.words, self.size_pt
+        self._refuse_missing_letters()
+        self.pdf.add_page()
         self._header()
         self._block(words.question)
         self._block(words.large, size=3.2 * size, bold=True, gap=0.1)

@@ -105,7 +105,7 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
     stand = run_stand(
         lanes,
         law_of(first),
-        _loads(cases, draws, day_of),
+        _loads(cases, draws, first.horizon_days),
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
@@ -173,7 +173,7 @@ def _place_key(case: Case) -> tuple[object, ...]:
     )
 
 
-def _loads(cases: Sequence[Case], draws: int, day_of: Sequence[int]) -> Loads:
+def _loads(cases: Sequence[Case], draws: int, days: int) -> Loads:
     """Return the loads of all cases lane by lane; shorter ladders repeat their last mode."""
     each = [loads_of(case) for case in cases]
     most = max(len(loads.current_a) for loads in each)
@@ -194,26 +194,19 @@ def _loads(cases: Sequence[Case], draws: int, day_of: Sequence[int]) -> Loads:
         rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
         off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
         lowest_charging_c=np.repeat([loads.lowest_charging_c[0] for loads in each], draws),
-        charging_a=_charging_a(each, day_of, draws),
+        charging_a=_charging_a(each, draws, days),
     )
 
 
-def _charging_a(each: Sequence[Loads], day_of: Sequence[int], draws: int) -> FloatArray:
-    """Return what charges each lane on each day of the run; no days at all without a charger."""
-    days = max(
-        (
-            start + len(one.charging_a)
-            for one, start in zip(each, day_of, strict=True)
-            if len(one.charging_a)
-        ),
-        default=0,
-    )
-    charging_a = np.zeros((days, len(each) * draws))
-    for number, (one, start) in enumerate(zip(each, day_of, strict=True)):
-        if len(one.charging_a):
-            lanes = slice(number * draws, (number + 1) * draws)
-            charging_a[start : start + len(one.charging_a), lanes] = one.charging_a
-    return charging_a
+def _charging_a(each: Sequence[Loads], draws: int, days: int) -> FloatArray:
+    """Return what panels bring on each day of the run; no days at all where none has one."""
+    if not any(len(loads.charging_a) for loads in each):
+        return np.zeros((0, draws * len(each)))
+    columns = np.zeros((days, len(each)))
+    for number, loads in enumerate(each):
+        own = loads.charging_a[:, 0]
+        columns[days - len(own) :, number] = own  # all end on the same day
+    return np.repeat(columns, draws, axis=1)
 
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:

@@ -87,12 +87,10 @@ def run_stand(
     loads : Loads
     weather : WeatherLanes, which `lanes.weather` points into
     horizon_days : int, from the first parking on
-    step_h : float, optional
-        Block length, a divisor of 24; chosen from the loads if left out. [h]
+    step_h : float, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
         Keep the state at every start attempt; otherwise lanes drop out once decided.
-    snapshot_day : int
-        Day of the run whose charge is kept as `snapshot_charge`.
+    snapshot_day : int, whose charge is kept as `snapshot_charge`
     """
     run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
     per_day = round(24.0 / run.step_h)
@@ -282,9 +280,8 @@ class _Run:
     def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
         """Return the other loads of the block less what a charger brings on that day."""
         loads = self.loads
-        other_a, cold = self.lanes.other_a, mean_c < loads.lowest_charging_c
-        if cold.any():
-            other_a = np.where(cold, np.maximum(other_a, 0.0), other_a)
+        cold = mean_c < loads.lowest_charging_c
+        other_a = np.where(cold, np.maximum(self.lanes.other_a, 0.0), self.lanes.other_a)
         if not len(loads.charging_a):
             return other_a
         return other_a - np.where(cold, 0.0, loads.charging_a[int(from_h // 24.0)])
