@@ -90,7 +90,8 @@ def in_words(answer: WeekAnswer) -> str:
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
     for name, label in PARTS.items():
         value = worst.balance.as_dict()[name]
-        row(label, f"{value if name in {'charged', 'net'} else -value:+8.2f}")
+        signed = value if name in {"charged", "net"} else -value
+        row(label, f"{round(signed, 2) + 0.0:+8.2f}")
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]
