@@ -19,3 +19,7 @@ class ScenarioError(DrainsimError, ValueError):
 
 class WeatherError(DrainsimError, ValueError):
     """A temperature file is missing, unreadable or has unusable rows."""
+
+
+class RecordError(DrainsimError, ValueError):
+    """A current log, table of circuits or job record cannot be used."""

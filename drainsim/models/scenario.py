@@ -48,16 +48,27 @@ class Scenario:
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
                 if not isinstance(target, dict):
-                    kind = "a list: change it in the file" if isinstance(target, list) else "a value"
+                    a_list = isinstance(target, list)
+                    kind = "a list: change it in the file" if a_list else "a value"
                     raise ScenarioError(f"{dotted}: {part} is {kind}")
             if value is None:
                 target.pop(parts[-1], None)
             else:
                 target[parts[-1]] = value
         checked = SCENARIO.check(tables, where="")
-        return Scenario(
-            tables=checked, where=self.where, folder=self.folder, origins=dict(self.origins)
-        )
+        changed = {name for name, value in values.items() if value != self._at(name)}
+        kept = {name: how for name, how in self.origins.items() if name not in changed}
+        if "measured.keys" in values:
+            kept = _measured(checked)
+        elif self.origins:  # a value chosen anew is no longer the measured one
+            checked["measured"] = {**checked["measured"], "keys": ", ".join(kept)}
+        return Scenario(tables=checked, where=self.where, folder=self.folder, origins=kept)
+
+    def _at(self, dotted: str) -> Any:
+        """Return the value at a dotted key of two parts, None where there is none."""
+        table, _, key = dotted.partition(".")
+        found = self.tables.get(table, {})
+        return found.get(key) if isinstance(found, Mapping) else None
 
     def to_toml(self) -> str:
         """Return the scenario as TOML text."""
@@ -76,9 +87,25 @@ def scenario_from_dict(
     """
     try:
         checked = SCENARIO.check(dict(tables), where="")
+        origins = _measured(checked)
     except ScenarioError as error:
         raise ScenarioError(f"{where}: {error}") from None
-    return Scenario(tables=checked, where=where, folder=folder)
+    return Scenario(tables=checked, where=where, folder=folder, origins=origins)
+
+
+def _measured(tables: Mapping[str, Any]) -> dict[str, str]:
+    """Return the origin of every key the [measured] table names."""
+    origins = {}
+    for name in str(tables.get("measured", {}).get("keys", "")).split(","):
+        dotted = name.strip()
+        if not dotted:
+            continue
+        table, _, key = dotted.partition(".")
+        entries = tables.get(table)
+        if not isinstance(entries, Mapping) or key not in entries:
+            raise ScenarioError(f"measured.keys: {dotted[:60]!r} is not a key of this scenario")
+        origins[dotted] = "measured"
+    return origins
 
 
 def scenario_from_text(text: str, *, where: str, folder: Path | None = None) -> Scenario:
