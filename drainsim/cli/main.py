@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli import current_log, dashboard, fuse_drop, park, profiles, scenario
+from drainsim.cli import circuits, current_log, dashboard, fuse_drop, park, profiles, scenario
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -20,7 +20,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (park, profiles, scenario, current_log, fuse_drop, dashboard):
+    for module in (park, profiles, scenario, circuits, current_log, fuse_drop, dashboard):
         module.add_parser(commands)
     return parser
 
