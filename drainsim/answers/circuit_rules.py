@@ -101,10 +101,7 @@ class _Case:
         """Weigh the reasons."""
         effects = {reason.effect for reason in self.reasons}
         unknown = [reason.reading for reason in self.reasons if reason.effect == "unknown"]
-        if "refuses" in effects:
-            verdict = REFUSED
-        else:
-            verdict = CANNOT_TELL if unknown else ACCEPTED
+        verdict = REFUSED if "refuses" in effects else CANNOT_TELL if unknown else ACCEPTED
         order = {"refuses": 0, "unknown": 1, "consequence": 2, "condition": 3, "speaks for": 4}
         return RoleVerdict(
             circuit=self.circuit,
@@ -279,8 +276,8 @@ def _spare_capacity(case: _Case) -> None:
             case.missing("load_a", f"75 % of {circuit.fuse_a:g} A is shared with its present load")
         return
     words = (
-        f"{100 * CONTINUOUS_SHARE:.0f} % of the {circuit.fuse_a:g} A fuse less {circuit.load_a:g} A "
-        f"of present load leaves {spare:.2f} A for a peak of {peak:.2f} A"
+        f"{100 * CONTINUOUS_SHARE:.0f} % of the {circuit.fuse_a:g} A fuse less "
+        f"{circuit.load_a:g} A of present load leaves {spare:.2f} A for a peak of {peak:.2f} A"
     )
     case.say("speaks for" if spare >= peak else "refuses", words, spare, "A", "load_a")
 
@@ -299,14 +296,14 @@ def _source(case: _Case) -> None:
         case.missing(
             "loaded_v", f"{words}: a load cannot raise the voltage; take both readings again"
         )
-    elif drop > SUSPECT_DROP_V:
+    elif drop > SUSPECT_DROP_V + 1e-9:
         case.say(
             "refuses",
             f"{words}: more than {SUSPECT_DROP_V:g} V under load is suspect (workshop manuals)",
             drop,
             reading="loaded_v",
         )
-    elif drop > WIRE_DROP_V:
+    elif drop > WIRE_DROP_V + 1e-9:
         case.say(
             "consequence",
             f"{words}: above the {WIRE_DROP_V:g} V a wire may drop (trade school note); look for "
@@ -332,16 +329,18 @@ def _wire(case: _Case) -> None:
         if numbers.circuit_fuse_protects_wire is False:
             case.say(
                 "condition",
-                f"the {circuit.fuse_a:g} A fuse does not protect the new wire: {words}, {thin:.3g} A "
-                f"as thin-wall cable; its own {fuse:g} A fuse belongs where it leaves the circuit",
+                f"the {circuit.fuse_a:g} A fuse does not protect the new wire: {words}, "
+                f"{thin:.3g} A as thin-wall cable; its own {fuse:g} A fuse belongs where it leaves "
+                "the circuit",
                 carries,
                 "A",
             )
         elif circuit.fuse_a > carries:
             case.say(
                 "condition",
-                f"the {circuit.fuse_a:g} A fuse protects the new wire only if it is thin-wall cable "
-                f"({thin:.3g} A); {words}; fit an own {fuse:g} A fuse where it leaves the circuit",
+                f"the {circuit.fuse_a:g} A fuse protects the new wire only if it is thin-wall "
+                f"cable ({thin:.3g} A); {words}; fit an own {fuse:g} A fuse where it leaves the "
+                "circuit",
                 carries,
                 "A",
             )
@@ -364,8 +363,8 @@ def _wire(case: _Case) -> None:
         case.say("condition", "wire_mm2 and length_m are needed for the voltage drop")
         return
     words = (
-        f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at 85 °C, "
-        f"limit {numbers.drop_limit_v:.2f} V (3 %)"
+        f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at "
+        f"85 °C, limit {numbers.drop_limit_v:.2f} V (3 %)"
     )
     if numbers.drop_hot_v <= numbers.drop_limit_v:
         case.say("speaks for", words, numbers.drop_hot_v)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from drainsim.answers.circuit_numbers import CircuitNumbers
-from drainsim.answers.circuit_rules import RoleVerdict
+from drainsim.answers.circuit_rules import REFUSED, RoleVerdict
 from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands
@@ -93,9 +93,11 @@ def _verdict_lines(verdicts: Sequence[RoleVerdict], answer: CircuitsAnswer) -> l
     lines = []
     for one in verdicts:
         lines.append(f"  {one.verdict.upper():<12}{one.circuit.name} ({one.circuit.kind})")
-        if one.role == "constant power" and one.verdict != "refused":
+        if one.role == "constant power" and one.verdict != REFUSED:
             lines.append("      " + _numbers_line(answer.numbers[one.circuit.name]))
         for reason in one.reasons:
+            if one.verdict == REFUSED and reason.effect != "refuses":
+                continue  # what else it offers does not matter; --json has it
             lines += textwrap.wrap(
                 reason.text,
                 _WIDTH,
