@@ -360,7 +360,10 @@ def _wire(case: _Case) -> None:
             "A",
         )
     if numbers.drop_hot_v is None:
-        case.say("condition", "wire_mm2 and length_m are needed for the voltage drop")
+        if circuit.kind == "battery_direct" and circuit.length_m is None:
+            case.missing("length_m", "fuse, wire and drop follow from the length of the run")
+        else:
+            case.say("condition", "wire_mm2 and length_m are needed for the voltage drop")
         return
     words = (
         f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at "

@@ -6,7 +6,17 @@ import sys
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli import circuits, current_log, dashboard, fuse_drop, park, profiles, scenario
+from drainsim.cli import (
+    acceptance,
+    circuits,
+    complaint,
+    current_log,
+    dashboard,
+    fuse_drop,
+    park,
+    profiles,
+    scenario,
+)
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -20,7 +30,17 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (park, profiles, scenario, circuits, current_log, fuse_drop, dashboard):
+    for module in (
+        park,
+        profiles,
+        scenario,
+        circuits,
+        current_log,
+        fuse_drop,
+        acceptance,
+        complaint,
+        dashboard,
+    ):
         module.add_parser(commands)
     return parser
 

@@ -1,0 +1,1 @@
+"""Printable sheets: one self-contained HTML page each."""
