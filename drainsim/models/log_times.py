@@ -140,10 +140,10 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     """Return strictly rising time: equal stamps spread out, clock jumps taken out."""
     pause = np.diff(seconds)
     rising = pause[pause > 0.0]
-    if not len(rising):
-        raise RecordError(f"{place.where}: the time never moves on; is it the right column?")
     if float((pause < 0.0).mean()) > 0.2:
         raise RecordError(f"{place.where}: the time runs backwards; sort the rows by time")
+    if not len(rising):
+        raise RecordError(f"{place.where}: the time never moves on; is it the right column?")
     usual = float(np.median(pause)) if float(np.median(pause)) > 0.0 else float(np.median(rising))
     back = np.flatnonzero(pause < 0.0)
     hour = np.flatnonzero(np.abs(np.abs(pause) - _CLOCK_CHANGE_S - usual) <= 2.0 * usual)

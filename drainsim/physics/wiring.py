@@ -259,9 +259,7 @@ def fuse_cold_ohm(rating_a: float, *, kind: FuseKind = "medium") -> float:
     return table[rating_a]
 
 
-def fuse_current_a(
-    drop_v: ArrayLike, *, rating_a: float, kind: FuseKind = "medium"
-) -> FloatArray:
+def fuse_current_a(drop_v: ArrayLike, *, rating_a: float, kind: FuseKind = "medium") -> FloatArray:
     """Return the current through a fuse from the voltage read across it.
 
     Parameters
