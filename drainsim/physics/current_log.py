@@ -119,7 +119,7 @@ def analyse(time_s: ArrayLike, current_a: ArrayLike, *, printed_a: float = 0.0) 
             step_s=usual,
         )
     sleeping = fine.cut(fine.time_s >= sleep_at)
-    base, noise, awake = _quiet_base(sleeping, lowest, resolution)
+    base, noise, awake = _quiet_base(sleeping, lowest + tolerance, resolution)
     starts, ends = pulse_runs(sleeping, awake, merge_s=max(_MERGE_S, 3.0 * step))
     length = sleeping.time_s[ends] + sleeping.duration_s[ends] - sleeping.time_s[starts]
     long_wake = length > _LONGEST_WAKE_UP_S
@@ -201,13 +201,12 @@ def _first_quiet(samples: Samples, from_s: float, *, limit_a: float) -> float:
 
 
 def _quiet_base(
-    sleeping: Samples, lowest: float, resolution: float
+    sleeping: Samples, quiet_below_a: float, resolution: float
 ) -> tuple[float, float, BoolArray]:
     """Return base current, noise and which steps belong to a wake-up."""
     current = sleeping.current_a
-    base = lowest
-    noise = 0.0
-    near = np.ones(len(current), dtype=bool)
+    base = noise = 0.0
+    near = current <= quiet_below_a
     for _ in range(3):
         # Half of the quiet samples lie at or below the base: their scatter is the noise.
         base = float(np.median(current[near]))
