@@ -1,1 +1,11 @@
 """The dashboard's entry point: page set-up and navigation, nothing else."""
+
+import streamlit as st
+
+from drainsim.dashboard import session
+from drainsim.dashboard.pages import TAB_PICTURE, pages
+
+st.set_page_config(page_title="How long can it stand?", page_icon=TAB_PICTURE, layout="wide")
+page = st.navigation(pages(), position="top")
+session.start()
+page.run()

@@ -23,3 +23,7 @@ class WeatherError(DrainsimError, ValueError):
 
 class RecordError(DrainsimError, ValueError):
     """A current log, table of circuits or job record cannot be used."""
+
+
+class FleetError(DrainsimError, ValueError):
+    """A fleet list cannot be read as a table of vehicles."""

@@ -4,13 +4,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.answers.circuit_numbers import circuit_numbers, supply_needs
-from drainsim.answers.circuit_rules import (
-    ACCEPTED,
-    REFUSED,
-    RoleVerdict,
-    constant_power,
-    ignition_sense,
-)
+from drainsim.answers.circuit_rules import constant_power, ignition_sense
+from drainsim.answers.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
 from drainsim.models.job_record import CAUTIONS, MOUNTING, NO, YES, JobRecord
 from drainsim.physics.supply_point import (
     DROP_SHARE,

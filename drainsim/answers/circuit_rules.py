@@ -1,14 +1,13 @@
 """Rules for a supply point: each says in words, with its number, what speaks for or against."""
 
-from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
 
 from drainsim.answers.circuit_numbers import CircuitNumbers, SupplyNeeds
+from drainsim.answers.circuit_verdict import CircuitCase, RoleVerdict
 from drainsim.models.circuits import Circuit
 from drainsim.physics.supply_point import SUSPECT_DROP_V, WIRE_DROP_V
 from drainsim.physics.wiring import CONTINUOUS_SHARE
 
-ACCEPTED, REFUSED, CANNOT_TELL = "accepted", "refused", "cannot tell"
 # Readings at 12 V, doubled at 24 V; all common practice, no source.
 _HOT_V: Final = 10.5
 _ZERO_V: Final = 0.5
@@ -25,94 +24,6 @@ SAFETY_CAUTION: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
-    """One sentence; `effect` is refuses, unknown, consequence, condition or speaks for."""
-
-    effect: str
-    text: str
-    value: float | None = None
-    unit: str = ""
-    reading: str = ""  # the column it rests on, or the one that is missing
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the reason as JSON-ready data."""
-        return {
-            "effect": self.effect,
-            "text": self.text,
-            "value": self.value,
-            "unit": self.unit,
-            "reading": self.reading,
-        }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoleVerdict:
-    """Whether a circuit serves one purpose."""
-
-    circuit: Circuit
-    role: str
-    verdict: str
-    reasons: tuple[Reason, ...]
-    deciding_reading: str | None  # the one reading to take next
-    days_lost: float | None
-
-    @property
-    def consequences(self) -> tuple[Reason, ...]:
-        """Return what accepting it brings with it."""
-        return tuple(reason for reason in self.reasons if reason.effect == "consequence")
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the verdict as JSON-ready data."""
-        return {
-            "name": self.circuit.name,
-            "class": self.circuit.kind,
-            "role": self.role,
-            "verdict": self.verdict,
-            "reasons": [reason.as_dict() for reason in self.reasons],
-            "deciding_reading": self.deciding_reading,
-            "days_lost": self.days_lost,
-        }
-
-
-@dataclass(slots=True)
-class _Case:
-    """Collects the reasons of one circuit in one role."""
-
-    circuit: Circuit
-    needs: SupplyNeeds
-    numbers: CircuitNumbers
-    reasons: list[Reason] = field(default_factory=list)
-
-    def say(
-        self, effect: str, text: str, value: float | None = None, unit: str = "V", reading: str = ""
-    ) -> None:
-        """Write down a reason."""
-        shown = unit if value is not None else ""
-        self.reasons.append(
-            Reason(effect=effect, text=text, value=value, unit=shown, reading=reading)
-        )
-
-    def missing(self, reading: str, why: str) -> None:
-        """Write down a reading that would decide."""
-        self.say("unknown", f"{reading} was not read: {why}", reading=reading)
-
-    def verdict(self, role: str, days_lost: float | None) -> RoleVerdict:
-        """Weigh the reasons."""
-        effects = {reason.effect for reason in self.reasons}
-        unknown = [reason.reading for reason in self.reasons if reason.effect == "unknown"]
-        verdict = REFUSED if "refuses" in effects else CANNOT_TELL if unknown else ACCEPTED
-        order = {"refuses": 0, "unknown": 1, "consequence": 2, "condition": 3, "speaks for": 4}
-        return RoleVerdict(
-            circuit=self.circuit,
-            role=role,
-            verdict=verdict,
-            reasons=tuple(sorted(self.reasons, key=lambda reason: order[reason.effect])),
-            deciding_reading=unknown[0] if verdict == CANNOT_TELL else None,
-            days_lost=days_lost,
-        )
-
-
 def constant_power(
     circuit: Circuit,
     needs: SupplyNeeds,
@@ -125,7 +36,7 @@ def constant_power(
     `days` holds days until no-start with the circuit as it is, with a control unit kept awake,
     and the horizon; None stands for beyond the horizon.
     """
-    case = _Case(circuit, needs, numbers)
+    case = CircuitCase(circuit, needs, numbers)
     if _safety(case):
         return case.verdict("constant power", None)
     _stays_hot(case)
@@ -139,7 +50,7 @@ def constant_power(
 
 def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers) -> RoleVerdict:
     """Return whether a circuit may tell the unit that the key is on."""
-    case = _Case(circuit, needs, numbers)
+    case = CircuitCase(circuit, needs, numbers)
     if _safety(case):
         return case.verdict("ignition sense", None)
     _follows_key(case)
@@ -154,7 +65,7 @@ def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers
     return case.verdict("ignition sense", None)
 
 
-def _safety(case: _Case) -> bool:
+def _safety(case: CircuitCase) -> bool:
     word = case.circuit.safety_word
     if case.circuit.kind != "safety" and word is None:
         return False
@@ -163,7 +74,7 @@ def _safety(case: _Case) -> bool:
     return True
 
 
-def _stays_hot(case: _Case) -> None:
+def _stays_hot(case: CircuitCase) -> None:
     circuit, scale = case.circuit, case.needs.scale
     after, off = circuit.after_sleep_v, circuit.off_v
     kind = circuit.kind
@@ -218,7 +129,7 @@ def _stays_hot(case: _Case) -> None:
         )
 
 
-def _while_cranking(case: _Case) -> None:
+def _while_cranking(case: CircuitCase) -> None:
     circuit, needs, lowest = case.circuit, case.needs, case.numbers.lowest_cranking_v
     if circuit.cranking_v is None or lowest is None:
         case.say(
@@ -250,7 +161,7 @@ def _while_cranking(case: _Case) -> None:
         )
 
 
-def _spare_capacity(case: _Case) -> None:
+def _spare_capacity(case: CircuitCase) -> None:
     circuit, spare = case.circuit, case.numbers.spare_a
     peak = case.needs.peak_at_a(float(case.needs.system_v))
     fuse = case.numbers.required_fuse_a
@@ -282,7 +193,7 @@ def _spare_capacity(case: _Case) -> None:
     case.say("speaks for" if spare >= peak else "refuses", words, spare, "A", "load_a")
 
 
-def _source(case: _Case) -> None:
+def _source(case: CircuitCase) -> None:
     circuit, numbers = case.circuit, case.numbers
     drop, source = numbers.loaded_drop_v, numbers.source_ohm
     if drop is None or source is None:
@@ -315,7 +226,7 @@ def _source(case: _Case) -> None:
         case.say("speaks for", words, drop, reading="loaded_v")
 
 
-def _wire(case: _Case) -> None:
+def _wire(case: CircuitCase) -> None:
     circuit, numbers = case.circuit, case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
@@ -378,7 +289,7 @@ def _wire(case: _Case) -> None:
         case.say("refuses", f"{words}: no usual section is enough", numbers.drop_hot_v)
 
 
-def _kept_awake(case: _Case, days: tuple[float | None, float | None, int]) -> float | None:
+def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int]) -> float | None:
     awake_a = case.circuit.wakes_module_a
     if awake_a is None:
         case.say(
@@ -405,7 +316,7 @@ def _kept_awake(case: _Case, days: tuple[float | None, float | None, int]) -> fl
     return float(lost)
 
 
-def _follows_key(case: _Case) -> None:
+def _follows_key(case: CircuitCase) -> None:
     circuit, scale = case.circuit, case.needs.scale
     off, on, after = circuit.off_v, circuit.on_v, circuit.after_sleep_v
     if circuit.kind in {"battery_direct", "always_hot"}:
@@ -448,7 +359,7 @@ def _follows_key(case: _Case) -> None:
         case.say("speaks for", f"{on:g} V with the key on", on, reading="on_v")
 
 
-def _sense_while_cranking(case: _Case) -> None:
+def _sense_while_cranking(case: CircuitCase) -> None:
     cranking, needs = case.circuit.cranking_v, case.needs
     if cranking is None:
         case.missing("cranking_v", "whether it holds through cranking decides")

@@ -11,15 +11,8 @@ from drainsim.answers.circuit_numbers import (
     circuit_numbers,
     supply_needs,
 )
-from drainsim.answers.circuit_rules import (
-    ACCEPTED,
-    CANNOT_TELL,
-    REFUSED,
-    SAFETY_CAUTION,
-    RoleVerdict,
-    constant_power,
-    ignition_sense,
-)
+from drainsim.answers.circuit_rules import SAFETY_CAUTION, constant_power, ignition_sense
+from drainsim.answers.circuit_verdict import ACCEPTED, CANNOT_TELL, REFUSED, RoleVerdict
 from drainsim.answers.park import park
 from drainsim.errors import RecordError
 from drainsim.models.case import resolve

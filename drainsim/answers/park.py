@@ -10,6 +10,7 @@ from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -101,6 +102,15 @@ class ParkAnswer:
     warnings: tuple[str, ...]
     limited_by: str
 
+    @property
+    def nominal_misleads(self) -> bool:
+        """Whether the nominal days lie outside the middle 80 % of the draws (cold snaps do it)."""
+        days = self.days_to_no_start
+        nominal, p10, p90 = (
+            np.inf if value is None else value for value in (days.nominal, days.p10, days.p90)
+        )
+        return not p10 <= nominal <= p90
+
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         days, at_start = self.days_to_no_start, self.days_at_start_hour
@@ -163,6 +173,7 @@ def park(case: Case) -> ParkAnswer:
         loads_of(case),
         nominal_weather(case, season_z),
         horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
         trace=True,
     )
     drawn = run_draws(case, law)
@@ -172,7 +183,7 @@ def park(case: Case) -> ParkAnswer:
         days_at_start_hour=_range(single.start_hour_no_start_h, drawn.start_hour_no_start_h),
         days_at_risk=days_within_risk(drawn.no_start_daily.mean(axis=1), DEFAULT_RISK),
         days_to_half_charge=_days(single.half_charge_h[0]),
-        days_to_unit_off=_days(single.unit_off_h[0]) if case.unit.fitted else None,
+        days_to_unit_off=_days(_unit_silent_h(single)) if case.unit.fitted else None,
         days_to_freezing=_days(single.freezing_h[0]),
         days_to_empty=_days(single.empty_h[0]),
         budget=_budget(single, case.horizon_days),
@@ -193,6 +204,7 @@ def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
         loads_of(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
         trace=trace,
     )
 
@@ -201,6 +213,11 @@ def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | Non
     """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
     too_risky = np.flatnonzero(probability_by_day > risk)
     return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
+
+
+def _unit_silent_h(single: Stand) -> float:
+    """Return when the nominal lane's unit stops: at its cut-off, at the latest when empty."""
+    return float(min(single.unit_off_h[0], single.empty_h[0]))
 
 
 def _days(hours: float) -> float | None:

@@ -34,6 +34,17 @@ def range_words(days: DaysRange, horizon_days: int) -> str:
     return f"{low} to {days_words(days.p90, horizon_days)}"
 
 
+def celsius(temperature_c: float) -> str:
+    """Return whole degrees, without a minus before nought.
+
+    Examples
+    --------
+    >>> celsius(-0.3), celsius(-17.6)
+    ('0 °C', '-18 °C')
+    """
+    return f"{round(temperature_c)} °C"
+
+
 def date_after(parked_from: dt.date, days: float) -> dt.date:
     """Return the calendar day a number of days after parking."""
     return parked_from + dt.timedelta(days=int(days))
@@ -55,6 +66,11 @@ def verdict(answer: ParkAnswer) -> str:
     )
     if days.nominal is None:
         return f"It should start for {days_words(None, horizon)}, but not surely. {safe}"
+    if answer.nominal_misleads:
+        return (
+            f"Expect a no-start within {range_words(days, horizon)} (8 in 10 cases; average "
+            f"weather alone would give {days_words(days.nominal, horizon)}). {safe}"
+        )
     return (
         f"Expect a no-start after about {days_words(days.nominal, horizon)} "
         f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from drainsim.answers.circuit_numbers import CircuitNumbers
-from drainsim.answers.circuit_rules import REFUSED, RoleVerdict
+from drainsim.answers.circuit_verdict import REFUSED, RoleVerdict
 from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands

@@ -44,6 +44,8 @@ def settings(port: int, *, open_browser: bool) -> dict[str, object]:
         "client.toolbarMode": "minimal",
         "client.showErrorDetails": "none",
         "client.showErrorLinks": False,
+        "theme.light.primaryColor": "#1f5f8b",
+        "theme.dark.primaryColor": "#8ab8e6",
     }
 
 

@@ -1,6 +1,7 @@
 """Reads the command line, hands over to one module per command, turns errors into a sentence."""
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -12,6 +13,8 @@ from drainsim.cli import (
     complaint,
     current_log,
     dashboard,
+    evidence,
+    fleet,
     fuse_drop,
     park,
     profiles,
@@ -32,6 +35,8 @@ def build_parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for module in (
         park,
+        fleet,
+        evidence,
         profiles,
         scenario,
         circuits,
@@ -47,6 +52,8 @@ def build_parser() -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return 0 for an answer, 2 for bad input."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without ° still gets its answer
     options = build_parser().parse_args(arguments)
     try:
         options.run(options)

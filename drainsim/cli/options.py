@@ -64,6 +64,9 @@ def write_text(path: Path, text: str) -> None:
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
                 file.write(text)
+            mask = os.umask(0)
+            os.umask(mask)
+            os.chmod(temporary, 0o666 & ~mask)  # as any other new file
             os.replace(temporary, path)
         except BaseException:
             os.unlink(temporary)

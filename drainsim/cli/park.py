@@ -7,8 +7,9 @@ from pathlib import Path
 
 from drainsim.answers.park import ParkAnswer, park
 from drainsim.answers.tables import course_csv
-from drainsim.answers.words import date_after, days_words, range_words, verdict
+from drainsim.answers.words import celsius, date_after, days_words, range_words, verdict
 from drainsim.cli.options import Commands, add_scenario_options, chosen_case, write_text
+from drainsim.models.assumption import Assumption, shown
 
 
 def add_parser(commands: Commands) -> None:
@@ -29,7 +30,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, course_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False))
     else:
         print(in_words(answer))
 
@@ -71,16 +72,25 @@ def in_words(answer: ParkAnswer) -> str:
     for effect in answer.temperature_effects:
         freezing = effect.freezing_half_c
         row(
-            f"{effect.name}, {effect.temperature_c:.0f} °C",
+            f"{effect.name}, {celsius(effect.temperature_c)}",
             f"{effect.deliverable_20h_ah:.0f} Ah at the 20 h rate; cranking "
             f"{effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A needed; "
             f"self-discharge {effect.self_discharge_percent_per_month:.1f} %/month",
         )
     if freezing is not None:
-        row("freezing point at half charge", f"{freezing:.0f} °C")
+        row("freezing point at half charge", celsius(freezing))
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]
     lines += ["", f"Assumptions (place: {case.site.description})"]
-    lines += [f"  {item.in_words()}" for item in case.assumptions]
+    spreads = [item for item in case.assumptions if item.name.startswith("uncertainty.")]
+    lines += [f"  {item.in_words()}" for item in case.assumptions if item not in spreads]
+    lines.append("  spreads of the draws: " + ", ".join(_short(item) for item in spreads))
     return "\n".join(lines)
+
+
+def _short(item: Assumption) -> str:
+    """Return a spread without the words all spreads share."""
+    given = " (given)" if item.origin == "given" else ""
+    unit = f" {item.unit}" if item.unit else ""
+    return f"{item.name.removeprefix('uncertainty.')} {shown(item.value)}{unit}{given}"

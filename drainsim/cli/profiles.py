@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> None:
                 key: {"name": p.name, "source": p.source, "grade": p.grade, "values": p.values}
                 for key, p in entries.items()
             }
-        print(json.dumps(document, indent=2, ensure_ascii=False))
+        print(json.dumps(document, indent=2))
         return
     print("Battery profiles (battery.profile)")
     for key, profile in found.items():

@@ -21,4 +21,4 @@ def run(options: argparse.Namespace) -> None:
     if options.example:
         print(example_toml(), end="")
     else:
-        print(json.dumps(scenario_json_schema(), indent=2, ensure_ascii=False))
+        print(json.dumps(scenario_json_schema(), indent=2))

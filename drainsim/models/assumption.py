@@ -28,8 +28,28 @@ class Assumption:
         }
 
     def in_words(self) -> str:
-        """Return "name = value unit (origin: source)"."""
-        shown = f"{self.value:.4g}" if isinstance(self.value, float) else str(self.value)
+        """Return "name = value unit (origin: source)"; a preset's source stands at its name."""
         unit = f" {self.unit}" if self.unit else ""
-        source = f": {self.source}" if self.source else ""
-        return f"{self.name} = {shown}{unit} ({self.origin}{source})"
+        source = f": {self.source}" if self.source and self.origin != "preset" else ""
+        return f"{self.name} = {shown(self.value)}{unit} ({self.origin}{source})"
+
+
+def shown(value: Any) -> str:
+    """Return a value as a person reads it.
+
+    Examples
+    --------
+    >>> shown(0.123456), shown([{"duration_s": 300.0, "current_a": 3.0}]), shown(None), shown([])
+    ('0.1235', '[duration_s 300, current_a 3]', 'none', 'none')
+    """
+    if value is None or value == []:
+        return "none"
+    if isinstance(value, bool | str):
+        return str(value)
+    if isinstance(value, float):
+        return f"{value:.4g}"
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {shown(part)}" for key, part in value.items())
+    if isinstance(value, list):
+        return "; ".join(f"[{shown(part)}]" for part in value)
+    return str(value)

@@ -14,6 +14,7 @@ from drainsim.physics.capacity import (
     capacity_from_reserve_ah,
     kinetic_from_label,
     reserve_from_capacity_min,
+    reserve_range_min,
 )
 from drainsim.physics.cranking import RATING_C, rating_to_30s_a
 
@@ -29,6 +30,7 @@ _LABEL_SD: Final = 0.05
 # Above this size cold cranking current grows more slowly than capacity: from memory.
 _HEAVY_AH: Final = 100.0
 _HEAVY_EXPONENT: Final = 0.7
+_RESERVE_SLACK: Final = 0.15  # published conversions differ by as much at truck sizes
 _LARGEST_AH: Final = 400.0  # as the scenario's own limit
 
 
@@ -235,12 +237,26 @@ def _reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> flo
             exponent=profile.number("reserve_minutes_exponent"),
         )
     )
+    low_min, high_min = reserve_range_min(
+        capacity_ah=capacity_ah, low_rate_gain=profile.number("low_rate_gain")
+    )
     given = ledger.scenario.get("battery", "reserve_capacity_min")
     if given is None:
         source = f"from capacity; {profile.provenance('reserve_minutes_factor')}"
-        ledger.note("battery.reserve_capacity_min", usual, "min", "estimated", source)
-        return usual
+        held = min(max(usual, low_min), high_min)
+        if abs(held / usual - 1.0) > 1e-3:
+            source += f", {usual:.0f} min held to the nearest a two-well battery can have"
+        ledger.note("battery.reserve_capacity_min", held, "min", "estimated", source)
+        return held
     ledger.note("battery.reserve_capacity_min", given, "min", "given")
+    held = min(max(given, low_min), high_min)
+    if held != given and abs(held / given - 1.0) <= _RESERVE_SLACK:
+        ledger.warn(
+            f"battery: reserve capacity {given:g} min is just outside the {low_min:.0f} to "
+            f"{high_min:.0f} min this model knows for {capacity_ah:.0f} Ah; {held:.0f} min is used "
+            "(it sets the charge at high rates only, not the days)"
+        )
+        return float(held)
     if abs(given / usual - 1.0) > 0.25:
         ledger.warn(
             f"battery: reserve capacity {given:g} min and {capacity_ah:.0f} Ah rarely go together "

@@ -1,6 +1,7 @@
 """Read TOML files and name what is wrong in one sentence."""
 
 import difflib
+import re
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -9,6 +10,9 @@ from typing import Any
 from drainsim.errors import DrainsimError
 
 MAX_TOML_BYTES = 1_000_000
+MAX_KEY_PARTS = 32
+_BLANKS = re.compile(r"[ \t]+")
+_BETWEEN_KEYS = re.compile(r"[\n,=\[\]{}#]+")
 
 
 def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> bytes:
@@ -46,6 +50,10 @@ def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TO
 
 def parse_toml(text: str, *, where: str, error: type[DrainsimError]) -> dict[str, Any]:
     """Return a TOML document as a dictionary, or raise `error` with line and column."""
+    for token in _BETWEEN_KEYS.split(_BLANKS.sub("", text)):
+        if token.count(".") > MAX_KEY_PARTS and sum(map(bool, token.split("."))) > MAX_KEY_PARTS:
+            # each further part costs the TOML reader more time than the one before
+            raise error(f"{where}: not valid TOML: a key of more than {MAX_KEY_PARTS} parts")
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -2,7 +2,7 @@
 
 import copy
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -48,27 +48,45 @@ class Scenario:
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
                 if not isinstance(target, dict):
-                    a_list = isinstance(target, list)
-                    kind = "a list: change it in the file" if a_list else "a value"
-                    raise ScenarioError(f"{dotted}: {part} is {kind}")
+                    what = "a list: change it in the file"
+                    if not isinstance(target, list):
+                        what = "a value"
+                    raise ScenarioError(f"{dotted}: {part} is {what}")
             if value is None:
                 target.pop(parts[-1], None)
             else:
                 target[parts[-1]] = value
         checked = SCENARIO.check(tables, where="")
-        changed = {name for name, value in values.items() if value != self._at(name)}
-        kept = {name: how for name, how in self.origins.items() if name not in changed}
         if "measured.keys" in values:
-            kept = _measured(checked)
-        elif self.origins:  # a value chosen anew is no longer the measured one
-            checked["measured"] = {**checked["measured"], "keys": ", ".join(kept)}
-        return Scenario(tables=checked, where=self.where, folder=self.folder, origins=kept)
+            return replace(self, tables=checked, origins=_measured(checked))
+        return self._changed(checked)
 
-    def _at(self, dotted: str) -> Any:
-        """Return the value at a dotted key of two parts, None where there is none."""
-        table, _, key = dotted.partition(".")
-        found = self.tables.get(table, {})
-        return found.get(key) if isinstance(found, Mapping) else None
+    def _changed(self, tables: dict[str, Any]) -> "Scenario":
+        """Return a copy with other tables; a value chosen anew is no longer the measured one."""
+        kept = {
+            name: how
+            for name, how in self.origins.items()
+            if _at(tables, name) is not None and _at(tables, name) == _at(self.tables, name)
+        }
+        if "measured" in tables:
+            measured = {**tables["measured"], "keys": ", ".join(kept)}
+            tables = {**tables, "measured": measured}
+        return replace(self, tables=tables, origins=kept)
+
+    def with_table(self, name: str, value: Any) -> "Scenario":
+        """Return a copy with a whole table set; same errors as `with_values`."""
+        checked = SCENARIO.check({**self.tables, name: value}, where="")
+        return self._changed(checked)
+
+    def without(self, name: str) -> "Scenario":
+        """Return a copy that does not mention a table."""
+        return self._changed({k: v for k, v in self.tables.items() if k != name})
+
+    def refuse_unknown_measured(self) -> None:
+        """Raise a ScenarioError if [measured] names a key the scenario does not give."""
+        for name in self.origins:
+            if _at(self.tables, name) is None:
+                raise ScenarioError(f"measured.keys: {name[:60]!r} is not a key of this scenario")
 
     def to_toml(self) -> str:
         """Return the scenario as TOML text."""
@@ -87,25 +105,22 @@ def scenario_from_dict(
     """
     try:
         checked = SCENARIO.check(dict(tables), where="")
-        origins = _measured(checked)
     except ScenarioError as error:
         raise ScenarioError(f"{where}: {error}") from None
-    return Scenario(tables=checked, where=where, folder=folder, origins=origins)
+    return Scenario(tables=checked, where=where, folder=folder, origins=_measured(checked))
+
+
+def _at(tables: Mapping[str, Any], dotted: str) -> Any:
+    """Return the value at table.key, None where there is none."""
+    table, _, key = dotted.partition(".")
+    found = tables.get(table)
+    return found.get(key) if isinstance(found, Mapping) else None
 
 
 def _measured(tables: Mapping[str, Any]) -> dict[str, str]:
     """Return the origin of every key the [measured] table names."""
-    origins = {}
-    for name in str(tables.get("measured", {}).get("keys", "")).split(","):
-        dotted = name.strip()
-        if not dotted:
-            continue
-        table, _, key = dotted.partition(".")
-        entries = tables.get(table)
-        if not isinstance(entries, Mapping) or key not in entries:
-            raise ScenarioError(f"measured.keys: {dotted[:60]!r} is not a key of this scenario")
-        origins[dotted] = "measured"
-    return origins
+    names = (name.strip() for name in str(tables.get("measured", {}).get("keys", "")).split(","))
+    return {name: "measured" for name in names if name}
 
 
 def scenario_from_text(text: str, *, where: str, folder: Path | None = None) -> Scenario:

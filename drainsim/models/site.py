@@ -17,7 +17,7 @@ from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
 
 _SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
-_PRE_ROLL_H: Final = 48  # hours before parking, for the battery's lag
+_PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
 _COMMON_PRACTICE: Final = "common practice, no source"
 DEFAULT_PARKED_FROM: Final = dt.date(2026, 12, 1)
 # A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
@@ -147,7 +147,7 @@ def _air(
     record = read_epw(path) if source == "epw" else read_hourly_csv(path)
     ledger.note(f"site.{source}", name, "", "given", f"{len(record.air_c)} hourly values")
     return (
-        record.window_c(start, hours),
+        record.window_c(start, hours, lead_h=_PRE_ROLL_H),
         float(record.air_c.mean()) + _BONNET_K,
         1.0,
         0.0,

@@ -33,11 +33,12 @@ class HourlyAir:
     first: dt.datetime | None
     where: str
 
-    def window_c(self, start: dt.datetime, hours: int) -> FloatArray:
+    def window_c(self, start: dt.datetime, hours: int, *, lead_h: int = 0) -> FloatArray:
         """Return the temperatures from `start` on for a number of hours.
 
         A record of a year or more is wrapped round by day of year, so that a typical year
-        serves any date.
+        serves any date. Of a shorter one the first `lead_h` hours may be missing: its first
+        day stands in for them.
 
         Raises
         ------
@@ -48,7 +49,12 @@ class HourlyAir:
         offset = math.floor((start - first).total_seconds() / 3600.0)
         if offset >= 0 and offset + hours <= len(self.air_c):
             return self.air_c[offset : offset + hours]
+        if -lead_h <= offset < 0 and offset + hours <= len(self.air_c):
+            before = np.resize(self.air_c[:24], -offset)
+            return np.concatenate([before, self.air_c[: offset + hours]])
         if len(self.air_c) < _HOURS_PER_YEAR:
+            start += dt.timedelta(hours=lead_h)
+            hours -= lead_h
             last = first + dt.timedelta(hours=len(self.air_c) - 1)
             raise WeatherError(
                 f"{self.where}: covers {first:%Y-%m-%d} to {last:%Y-%m-%d}; "

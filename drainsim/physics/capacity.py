@@ -104,7 +104,7 @@ def kinetic_from_label(
     least_ah = float(capacity_at_runtime_ah(reserve_h, parameters_at(high_k)))
     most_ah = float(capacity_at_runtime_ah(reserve_h, parameters_at(low_k)))
     if not least_ah < asked_ah < most_ah:
-        low_min, high_min = (60.0 * ah / RESERVE_CURRENT_A for ah in (least_ah, most_ah))
+        low_min, high_min = reserve_range_min(capacity_ah=capacity_ah, low_rate_gain=low_rate_gain)
         raise OutOfRangeError(
             f"reserve_capacity_min={reserve_capacity_min:g} min does not go with "
             f"capacity_ah={capacity_ah:g} Ah: about {low_min:.0f} to {high_min:.0f} min would; "
@@ -117,6 +117,21 @@ def kinetic_from_label(
         else:
             high_k = middle
     return parameters_at(float(np.sqrt(low_k * high_k)))
+
+
+def reserve_range_min(*, capacity_ah: float, low_rate_gain: float) -> tuple[float, float]:
+    """Return the reserve capacities a two-well battery of a capacity can have. [min].
+
+    Notes
+    -----
+    The ends of `kinetic_from_label`: wells joined at once (k → ∞) give
+    25 A · T = C20 (1 + g)/(1 + 20 h · g/T), no flow between them (k → 0) gives 25 A · T = C20.
+    A thousandth inside both, so that k stays finite.
+    """
+    most_h = capacity_ah / RESERVE_CURRENT_A
+    least_h = max(most_h * (1.0 + low_rate_gain) - RATED_HOURS * low_rate_gain, 0.0)
+    room_h = 1e-3 * (most_h - least_h)
+    return 60.0 * (least_h + room_h), 60.0 * (most_h - room_h)
 
 
 def runtime_h(current_a: float, parameters: KineticParameters) -> float:

@@ -1,6 +1,5 @@
 """The stages of a log: where its level changes, found by the exact best split."""
 
-import itertools
 from dataclasses import dataclass
 from typing import Final
 
@@ -95,7 +94,7 @@ def stages_before(
         found = change_points(logged, noise=noise, penalty=penalty)
     edges = np.append(points[found], end)
     stages = []
-    for begin, stop in itertools.pairwise(edges):
+    for begin, stop in zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True):
         inside = (samples.time_s >= begin) & (samples.time_s < stop)
         if inside.any():
             stages.append(

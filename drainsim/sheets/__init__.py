@@ -1,1 +1,1 @@
-"""Printable sheets: one self-contained HTML page each."""
+"""Results as files a person keeps: printable pages, spreadsheets, calendars."""

@@ -74,14 +74,26 @@ def _middles(draws: int) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeatherDraws:
-    """Possible weathers of one place: season offset (weathers,) and days (days, weathers)."""
+    """Possible weathers of one place, in standard deviations.
+
+    `season_z` and `settled_z` (the battery's own anomaly on the first day, behind the air's)
+    have shape (weathers,), `anomaly_z` (days, weathers).
+    """
 
     season_z: FloatArray
     anomaly_z: FloatArray
+    settled_z: FloatArray
 
 
 def weather_draws(
-    draws: int, *, first_day: dt.date, days: int, correlation: float, seed: int, place: str
+    draws: int,
+    *,
+    first_day: dt.date,
+    days: int,
+    correlation: float,
+    seed: int,
+    place: str,
+    lag_h: float,
 ) -> WeatherDraws:
     """Return the weathers of a place, shared by every vehicle that stands there.
 
@@ -99,19 +111,34 @@ def weather_draws(
     seed : int
     place : str
         Another place has another weather under the same seed.
+    lag_h : float
+        First-order lag of a battery behind the air. [h]
     """
     weathers = -(-draws // DRAWS_PER_WEATHER)
     code = zlib.crc32(place.encode())
     order = np.random.default_rng([seed, code]).permutation(weathers)
-    begin = first_day.toordinal() - _WARM_UP_DAYS
+    begin = _weather_year(first_day).toordinal()
+    ahead = first_day.toordinal() - begin
     fresh = math.sqrt(1.0 - correlation**2)
+    follow = -math.expm1(-24.0 / lag_h) if lag_h > 0 else 1.0
     today = _day_noise(seed, code, begin, weathers)
-    anomaly_z = np.empty((days, weathers))
-    for day in range(1, _WARM_UP_DAYS + days):
+    settled = today
+    for day in range(1, ahead):
         today = correlation * today + fresh * _day_noise(seed, code, begin + day, weathers)
-        if day >= _WARM_UP_DAYS:
-            anomaly_z[day - _WARM_UP_DAYS] = today
-    return WeatherDraws(season_z=_middles(weathers)[order], anomaly_z=anomaly_z)
+        settled = settled + (today - settled) * follow
+    anomaly_z = np.empty((days, weathers))
+    for day in range(days):
+        noise = _day_noise(seed, code, begin + ahead + day, weathers)
+        today = correlation * today + fresh * noise
+        anomaly_z[day] = today
+    return WeatherDraws(season_z=_middles(weathers)[order], anomaly_z=anomaly_z, settled_z=settled)
+
+
+def _weather_year(first_day: dt.date) -> dt.date:
+    """Return the 1 July at least a month before a day: where its weather's history begins."""
+    enough = first_day - dt.timedelta(days=_WARM_UP_DAYS)
+    july = dt.date(enough.year, 7, 1)
+    return july if july <= enough else dt.date(enough.year - 1, 7, 1)
 
 
 @lru_cache(maxsize=20_000)

@@ -31,6 +31,7 @@ class Lanes:
     loss_per_h: FloatArray
     low_charge_shift: FloatArray
     weather: IndexArray
+    start_day: IndexArray  # day of the run on which the lane is parked
 
     def take(self, index: IndexArray) -> "Lanes":
         """Return the lanes at an index."""
@@ -148,12 +149,14 @@ def lanes_from_draws(
         * np.exp(spread("self_discharge", spreads.self_discharge_sigma) * z["self_discharge"]),
         low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
         weather=np.arange(lanes),
+        start_day=np.zeros(lanes, dtype=np.intp),
     )
 
 
 def nominal_weather(case: Case, season_z: FloatArray) -> WeatherLanes:
     """Return the site's course with season offsets and no daily weather, one lane each."""
-    return _weather(case, season_z, np.zeros((case.horizon_days, len(season_z))))
+    quiet = np.zeros((case.horizon_days, len(season_z)))
+    return _weather(case, season_z, quiet, quiet[0])
 
 
 def drawn_weather(case: Case) -> WeatherLanes:
@@ -165,15 +168,20 @@ def drawn_weather(case: Case) -> WeatherLanes:
         correlation=case.spreads.weather_correlation,
         seed=case.weather_seed,
         place=case.site.place,
+        lag_h=case.site.lag_h,
     )
-    return _weather(case, drawn.season_z, case.spreads.weather_sd_c * drawn.anomaly_z)
+    sd_c = case.spreads.weather_sd_c
+    return _weather(case, drawn.season_z, sd_c * drawn.anomaly_z, sd_c * drawn.settled_z)
 
 
-def _weather(case: Case, season_z: FloatArray, anomaly_c: FloatArray) -> WeatherLanes:
+def _weather(
+    case: Case, season_z: FloatArray, anomaly_c: FloatArray, settled_c: FloatArray
+) -> WeatherLanes:
     return WeatherLanes(
         course_c=case.site.battery_c,
         season_c=case.spreads.season_sd_c * season_z,
         anomaly_c=anomaly_c,
+        settled_c=settled_c,
         lag_h=case.site.lag_h,
         doubling_k=case.battery.profile.number("self_discharge_doubling_k"),
     )

@@ -14,12 +14,11 @@ from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.blocks import block_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
 
-STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
-_MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
 
@@ -47,10 +46,11 @@ class Trace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:
-    """What happened to each lane; hours are inf where it did not happen.
+    """What happened to each lane; hours since its parking, inf where it did not happen.
 
     Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
-    hour of each day.
+    hour of each day of the run (False before it was parked). Without a trace, what comes after
+    a lane was let go (empty, unit off) may be missing; the rest is complete.
     """
 
     no_start_h: FloatArray
@@ -60,6 +60,7 @@ class Stand:
     unit_off_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
+    snapshot_charge: FloatArray  # share of full on the day asked for
     books: Books
     step_h: float
     held: int
@@ -67,15 +68,10 @@ class Stand:
 
 
 def choose_step_h(lanes: Lanes, loads: Loads) -> float:
-    """Return the longest block in which the median lane moves at most 3 % of its charge.
-
-    The load is integrated exactly whatever the block; only the slow change of a switching
-    unit's current with battery voltage is frozen within one.
-    """
+    """Return the block length that suits the median lane. [h]."""
     unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
     fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
-    allowed_h = _MOST_PER_BLOCK / max(float(np.median(fastest)), 1e-12)
-    return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
+    return block_h(float(np.median(fastest)))
 
 
 def run_stand(
@@ -87,6 +83,7 @@ def run_stand(
     horizon_days: int,
     step_h: float | None = None,
     trace: bool = False,
+    snapshot_day: int = 0,
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
 
@@ -99,18 +96,22 @@ def run_stand(
     weather : WeatherLanes
         `lanes.weather` points into it.
     horizon_days : int
+        Days from the first parking on.
     step_h : float, optional
         Block length, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
         Keep the state at every start attempt; otherwise lanes drop out once decided.
+    snapshot_day : int
+        Day of the run whose charge is kept as `snapshot_charge`.
     """
-    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace)
-    blocks = round(horizon_days * 24.0 / run.step_h)
-    run.look_at_parking()
-    for block in range(blocks):
-        if not len(run.index):
+    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
+    per_day = round(24.0 / run.step_h)
+    for day in range(horizon_days):
+        run.park(day)
+        if run.decided():
             break
-        run.block(block * run.step_h)
+        for block in range(per_day):
+            run.block(24.0 * day + block * run.step_h)
     return run.result()
 
 
@@ -126,35 +127,40 @@ class _Run:
         horizon_days: int,
         step_h: float | None,
         trace: bool,
+        snapshot_day: int,
     ) -> None:
         count = len(lanes)
-        self.lanes, self.law, self.loads, self.weather = lanes, law, loads, weather
+        self.law, self.weather = law, weather
         self.step_h = step_h or choose_step_h(lanes, loads)
-        self.index: IndexArray = np.arange(count)
+        self.all_lanes, self.all_loads = lanes, loads
+        self.waiting = {
+            int(day): np.flatnonzero(lanes.start_day == day) for day in np.unique(lanes.start_day)
+        }
         once_ah = lanes.vehicle_once_ah + lanes.unit_once_ah
         drawn = np.minimum(once_ah, lanes.start_ah)  # a flat battery gives what it has
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
-        self.charge_ah = lanes.start_ah - drawn
-        self.mode: IndexArray = np.zeros(count, dtype=np.intp)
+        self.parked_ah = lanes.start_ah - drawn
+        self._hold(np.arange(0))
         lowest_v = law.lowest_resting_v()
         self.changing_modes = [  # those whose voltage this battery can show
             number
             for number, voltages in enumerate(loads.enter_below_v)
             if (voltages > lowest_v).any()
         ]
-        self.current_a = lanes.quiescent_a + lanes.other_a
         self.books = Books(
             vehicle_ah=lanes.vehicle_once_ah * share,
             unit_ah=lanes.unit_once_ah * share,
             other_ah=np.zeros(count),
             lost_ah=np.zeros(count),
             refused_ah=np.zeros(count),
-            left_ah=self.charge_ah.copy(),
+            left_ah=self.parked_ah.copy(),
         )
         self.times = {
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
+        self.snapshot_day = snapshot_day
+        self.snapshot_charge = self.parked_ah / lanes.full_ah
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
         self.trace = (
             {name: np.zeros((horizon_days + 1, count)) for name in ("charge", "margin", "warm")}
@@ -167,18 +173,45 @@ class _Run:
 
     # --- one block ------------------------------------------------------------------------
 
-    def look_at_parking(self) -> None:
-        """Ask every question at the moment of parking."""
-        warm = self.weather.at_parking_c()[self.lanes.weather]
+    def _hold(self, index: IndexArray) -> None:
+        """Begin with these lanes, as they were parked."""
+        self.index = index
+        self.lanes, self.loads = self.all_lanes.take(index), self.all_loads.take(index)
+        self.charge_ah = self.parked_ah[index]
+        self.current_a = self.lanes.quiescent_a + self.lanes.other_a
+        self.mode: IndexArray = np.zeros(len(index), dtype=np.intp)
+
+    def decided(self) -> bool:
+        """Say whether nothing is left to find out."""
+        return not len(self.index) and not self.waiting
+
+    def park(self, day: int) -> None:
+        """Take in the lanes parked on a day, and ask every question of them at that moment."""
+        fresh = self.waiting.pop(day, None)
+        if fresh is None:
+            return
+        before = self.index, self.charge_ah, self.current_a, self.mode
+        self._hold(fresh)
+        self._look_at_parking(day)
+        after = self.index, self.charge_ah, self.current_a, self.mode
+        self.index, self.charge_ah, self.current_a, self.mode = (
+            np.concatenate(pair) for pair in zip(before, after, strict=True)
+        )
+        self.lanes = self.all_lanes.take(self.index)
+        self.loads = self.all_loads.take(self.index)
+
+    def _look_at_parking(self, day: int) -> None:
+        now_h = 24.0 * day
+        warm = self.weather.at_day_c(day)[self.lanes.weather]
         charge = self.charge_ah / self.lanes.full_ah
-        self._first("half", charge <= HALF, 0.0)
-        self._first("empty", charge <= 0.0, 0.0)
+        self._first("half", charge <= HALF, now_h)
+        self._first("empty", charge <= 0.0, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
-        self._first("freezing", frozen, 0.0)
+        self._first("freezing", frozen, now_h)
         margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
         failing = frozen | (margin < 1.0)
-        self._first("no_start", failing, 0.0)
-        self._at_start_hour(0, failing, charge, margin, warm)
+        self._first("no_start", failing, now_h)
+        self._at_start_hour(day, failing, charge, margin, warm)
 
     def block(self, from_h: float) -> None:
         """Carry every lane over one block and ask the questions in it."""
@@ -360,6 +393,8 @@ class _Run:
         """Write down the start attempt of a day."""
         self.daily[day, self.index] = failing
         self._first("start_hour", failing, 24.0 * day)
+        if day <= self.snapshot_day:  # up to that day, so that a lane let go keeps its last
+            self.snapshot_charge[self.index] = charge
         if self.trace is not None:
             self.trace["charge"][day] = charge
             self.trace["margin"][day] = margin
@@ -368,10 +403,15 @@ class _Run:
                 kept[day] = book
 
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
-        """Let go of lanes that failed, can never start again and are not being charged."""
-        strength = np.interp(reach, self.law.charge, self.law.strength)
-        decided = (strength <= 0.0) & (self.current_a >= 0.0)
+        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze."""
+        charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
+        decided = (self.law.strength_at(reach) <= 0.0) & ~charged
         decided &= np.isfinite(self.times["no_start"][self.index])
+        if decided.mean() < _DECIDED_SHARE:
+            return
+        lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
+        frozen = np.isfinite(self.times["freezing"][self.index])
+        decided &= frozen | (lowest_c > self.law.freezing_c.max())
         if decided.mean() < _DECIDED_SHARE:
             return
         self.daily[day:, self.index[decided]] = True
@@ -393,14 +433,16 @@ class _Run:
                 temperature_c=self.trace["warm"],
                 books=Books(*self.traced_books),
             )
+        parked_h = 24.0 * self.all_lanes.start_day
         return Stand(
-            no_start_h=self.times["no_start"],
-            start_hour_no_start_h=self.times["start_hour"],
-            half_charge_h=self.times["half"],
-            empty_h=self.times["empty"],
-            unit_off_h=self.times["unit_off"],
-            freezing_h=self.times["freezing"],
+            no_start_h=self.times["no_start"] - parked_h,
+            start_hour_no_start_h=self.times["start_hour"] - parked_h,
+            half_charge_h=self.times["half"] - parked_h,
+            empty_h=self.times["empty"] - parked_h,
+            unit_off_h=self.times["unit_off"] - parked_h,
+            freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
+            snapshot_charge=self.snapshot_charge,
             books=self.books,
             step_h=self.step_h,
             held=self.weather.held,

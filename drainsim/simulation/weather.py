@@ -30,6 +30,8 @@ class WeatherLanes:
         Offset of the whole stand. [K]
     anomaly_c : shape (days, lanes)
         Air anomaly of each 24 h after parking; the battery follows it with the lag. [K]
+    settled_c : shape (lanes,)
+        The battery's own anomaly at the start of the first day. [K]
     lag_h : float
         First-order lag of the battery behind the air. [h]
     doubling_k : float
@@ -44,6 +46,7 @@ class WeatherLanes:
         course_c: FloatArray,
         season_c: FloatArray,
         anomaly_c: FloatArray,
+        settled_c: FloatArray,
         lag_h: float,
         doubling_k: float,
         site: IndexArray | None = None,
@@ -59,14 +62,15 @@ class WeatherLanes:
         self._loss_sum = _running(np.exp2((course - REFERENCE_C) / doubling_k))
         self._warm_sum = _running(course)
         self._random = bool(np.any(anomaly_c))
-        self._settled_c = self._settle()
+        self._settled_c = self._settle(settled_c)
+        self._low_after_c: FloatArray | None = None
 
-    def _settle(self) -> FloatArray:
+    def _settle(self, first_c: FloatArray) -> FloatArray:
         """Return the battery's anomaly at the start of each day, shape (days + 1, lanes)."""
         days, lanes = self._air_c.shape
         settled = np.zeros((days + 1, lanes))
         if self._random:
-            settled[0] = self._air_c[0]
+            settled[0] = first_c
             left = self._left(24.0)
             for day in range(days):
                 settled[day + 1] = self._air_c[day] + (settled[day] - self._air_c[day]) * left
@@ -122,9 +126,27 @@ class WeatherLanes:
             offset = offset + air + (old - air) * left
         return self._within(course + offset)
 
-    def at_parking_c(self) -> FloatArray:
-        """Return the battery temperature at parking, per lane."""
-        return self._within(self._course_c[0][self._site] + self.season_c + self._settled_c[0])
+    def at_day_c(self, day: int) -> FloatArray:
+        """Return the battery temperature at the start of a day, per lane."""
+        course = self._course_c[24 * day][self._site]
+        return self._within(course + self.season_c + self._settled_c[day])
+
+    def low_after_c(self, day: int) -> FloatArray:
+        """Return a temperature below which no lane falls from a day on, per lane."""
+        if self._low_after_c is None:
+            self._low_after_c = self._lows_after()
+        return np.asarray(self._low_after_c[min(day, len(self._low_after_c) - 1)])
+
+    def _lows_after(self) -> FloatArray:
+        """Return the lowest bound of all blocks from each day on, shape (days, lanes)."""
+        days = len(self._air_c)
+        lows = np.stack(
+            [self._course_c[24 * d : 24 * d + 25].min(axis=0)[self._site] for d in range(days)]
+        )
+        lows = lows + self.season_c
+        if self._random:
+            lows = lows + np.minimum(self._air_c, self._settled_c[:-1])
+        return np.minimum.accumulate(lows[::-1], axis=0)[::-1]
 
     def _within(self, temperature_c: FloatArray) -> FloatArray:
         """Hold chance excursions to the model's range and count them for a warning."""

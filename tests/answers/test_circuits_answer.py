@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.circuit_rules import RoleVerdict
+from drainsim.answers.circuit_verdict import RoleVerdict
 from drainsim.answers.circuits import CircuitsAnswer, choose_circuits
 from drainsim.errors import RecordError
 from drainsim.models.circuits import Circuit

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from drainsim.answers.current_log import CurrentLogAnswer, current_log, measured_scenario
-from drainsim.errors import RecordError
+from drainsim.errors import RecordError, ScenarioError
 from drainsim.models.case import resolve
 from drainsim.models.current_log import log_from_bytes
 from drainsim.models.scenario import scenario_from_dict, scenario_from_text
@@ -78,8 +78,8 @@ def test_a_value_chosen_anew_is_no_longer_measured() -> None:
         again = scenario_from_text(changed.to_toml(), where="again")
         assert "vehicle.quiescent_a" not in again.origins
         assert "vehicle.key_off_stages" in again.origins
-    with pytest.raises(Exception, match=r"measured.keys.*not a key"):
-        scenario_from_dict({"battery": {}, "measured": {"keys": "vehicle.quiescent_a"}})
+    with pytest.raises(ScenarioError, match=r"measured.keys.*not a key"):
+        resolve(scenario_from_dict({"battery": {}, "measured": {"keys": "vehicle.quiescent_a"}}))
 
 
 def test_what_the_log_measured_decides_where_it_goes() -> None:

@@ -1,0 +1,241 @@
+"""The cheapest thing to do about each vehicle whose risk is over the owner's limit."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any, Final
+
+from drainsim.answers.fleet import in_run_order, resolved, vehicle_runs
+from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.answers.in_parts import Progress, in_parts
+from drainsim.errors import DrainsimError
+from drainsim.models.fleet.vehicles import FleetSettings, FleetVehicle
+from drainsim.models.scenario import Scenario
+from drainsim.physics.tables import FloatArray
+
+_RARE_REPORT_H: Final = 24.0
+_RECHARGED: Final = 0.97  # after a mains charge; common practice, no source
+_MAINTAINER_A: Final = 1.0  # a small mains maintainer; common practice, no source
+_GARAGE_C: Final = 5.0
+_LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
+
+# key: what to do, from the least effort to the most: a message, visits, hardware, money.
+ACTIONS: Final = {
+    "report_less": "set the unit to one report a day",
+    "recharge": "charge fully by {act_by}",
+    "disconnect": "disconnect the unit (no position, no alarm)",
+    "maintainer": "connect a mains maintainer",
+    "shelter": "connect a mains maintainer and park it above 5 °C",
+    "replace": "fit a new, charged battery",
+}
+NOTHING: Final = "nothing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action:
+    """What to do about a vehicle, and its risk on the day that counts before and after."""
+
+    id: str
+    key: str
+    words: str
+    until: dt.date
+    risk_before: float
+    risk_after: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        return {
+            "id": self.id,
+            "action": self.key,
+            "words": self.words,
+            "until": self.until.isoformat(),
+            "risk_before": round(self.risk_before, 4),
+            "risk_after": round(self.risk_after, 4),
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Risky:
+    """A vehicle over the limit: as listed, answered, and the day it must still start."""
+
+    vehicle: FleetVehicle
+    answer: VehicleAnswer
+    act_by: dt.date
+    until: dt.date
+
+
+def cheapest_actions(
+    vehicles: Sequence[FleetVehicle],
+    answers: Sequence[VehicleAnswer],
+    settings: FleetSettings,
+    *,
+    risk: float,
+    days: int = 30,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> dict[str, Action]:
+    """Return the first action of the list that brings each risky vehicle under the limit.
+
+    Parameters
+    ----------
+    vehicles, answers : sequences
+        The same vehicles, in any order.
+    risk : float
+        Owner's limit on P(no-start) on the day that counts.
+    days : int
+        That day for a vehicle without a planned return, counted from today.
+
+    Returns
+    -------
+    dict
+        Vehicle id → Action; vehicles within the limit are left out. Key `nothing` says that no
+        single step is enough.
+
+    Notes
+    -----
+    A step begins today: the vehicle stands on from the mean charge the draws give it today,
+    with their spread, instead of repeating its past.
+    """
+    if not 1 <= days <= settings.days_ahead:
+        raise DrainsimError(f"days = {days} must be between 1 and {settings.days_ahead}")
+    by_id = {vehicle.id: vehicle for vehicle in vehicles}
+    open_: dict[str, _Risky] = {}
+    for answer in answers:
+        until = answer.planned_return or settings.today + dt.timedelta(days=days)
+        if answer.act_by is not None and answer.act_by < until:
+            open_[answer.id] = _Risky(
+                vehicle=by_id[answer.id], answer=answer, act_by=answer.act_by, until=until
+            )
+    if not open_:
+        return {}
+    span = max((risky.until - settings.today).days for risky in open_.values())
+    settings = replace(settings, days_ahead=max(span, 1))  # no need to look further
+    before = {id_: _risk_if_nothing_is_done(risky, settings) for id_, risky in open_.items()}
+    found: dict[str, Action] = {}
+    closest: dict[str, Action] = {}
+    for key, words in ACTIONS.items():
+        changed = [
+            replace(risky.vehicle, scenario=scenario, starts=scenario.get("site", "parked_from"))
+            for risky in open_.values()
+            if (scenario := _scenario_after(key, risky, settings)) is not None
+        ]
+        after = _risks_on_the_day(changed, open_, settings, workers)
+        for id_, most in after.items():
+            risky = open_[id_]
+            action = Action(
+                id=id_,
+                key=key,
+                words=words.format(act_by=risky.act_by),
+                until=risky.until,
+                risk_before=before[id_],
+                risk_after=most,
+            )
+            if id_ not in closest or most < closest[id_].risk_after:
+                closest[id_] = action
+            if most <= risk:
+                found[id_] = action
+                del open_[id_]
+        if progress:
+            progress(len(found), len(found) + len(open_))
+    found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
+    return found
+
+
+def _risk_if_nothing_is_done(risky: _Risky, settings: FleetSettings) -> float:
+    """Return P(no-start) on the day that counts if nothing is done."""
+    return risky.answer.chance_by_day[(risky.until - settings.today).days]
+
+
+def _not_enough(risky: _Risky, closest: Action | None) -> Action:
+    words = "no single step is enough"
+    if closest is not None:
+        words += f"; closest: {closest.words}"
+    return Action(
+        id=risky.vehicle.id,
+        key=NOTHING,
+        words=words,
+        until=risky.until,
+        risk_before=closest.risk_before if closest else 1.0,
+        risk_after=closest.risk_after if closest else 1.0,
+    )
+
+
+def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenario | None:
+    """Return the vehicle's scenario from the step on; None where the step does not apply."""
+    scenario, today = risky.vehicle.scenario, settings.today
+    day = max(today, risky.vehicle.starts)
+    fitted = scenario.has("unit")
+    if key == "report_less":
+        interval_h = scenario.get("unit", "report_interval_h") or 0.0
+        if not fitted or interval_h >= _RARE_REPORT_H:
+            return None
+        now = _standing_on(risky, day, settings)
+        return now.with_values({"unit.report_interval_h": _RARE_REPORT_H})
+    if key == "recharge":
+        if not day <= risky.act_by < risky.until:
+            return None
+        return _from_day(scenario, risky.act_by, settings, charge=_RECHARGED)
+    if key == "disconnect":
+        return _standing_on(risky, day, settings).without("unit") if fitted else None
+    if key in {"maintainer", "shelter"}:
+        maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
+        kept = _standing_on(risky, day, settings).with_table("other", maintainer)
+        return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
+    fresh = _from_day(scenario, day, settings, charge=_RECHARGED)
+    return fresh.with_values({"battery.age_years": 0.0})
+
+
+def _sheltered(scenario: Scenario) -> dict[str, Any]:
+    """Return the scenario's place, indoors."""
+    outdoors = {"climate", "hourly_csv", "epw", "temperature_c", "sun_soak_c"}
+    site = {k: v for k, v in scenario.tables["site"].items() if k not in outdoors}
+    return {**site, "temperature_c": _GARAGE_C}
+
+
+def _standing_on(risky: _Risky, day: dt.date, settings: FleetSettings) -> Scenario:
+    """Return the scenario from today's charge on, as the draws know it."""
+    if risky.vehicle.starts >= settings.today:
+        return risky.vehicle.scenario
+    answer = risky.answer
+    scenario = _from_day(risky.vehicle.scenario, day, settings, charge=answer.charge_today)
+    spread = min(answer.charge_today_sd, _LONGEST_SPREAD)
+    return scenario.with_values({"uncertainty.state_of_charge_sd": spread})
+
+
+def _from_day(
+    scenario: Scenario, day: dt.date, settings: FleetSettings, *, charge: float
+) -> Scenario:
+    """Return a scenario that begins on a day with a known charge and ends when it did."""
+    ends = settings.today + dt.timedelta(days=settings.days_ahead)
+    return scenario.with_values(
+        {
+            "battery.resting_voltage_v": None,
+            "battery.state_of_charge": charge,
+            "site.parked_from": day,
+            "run.horizon_days": max((ends - day).days, 1),
+        }
+    )
+
+
+def _risks_on_the_day(
+    vehicles: Sequence[FleetVehicle],
+    risky: Mapping[str, _Risky],
+    settings: FleetSettings,
+    workers: int | None,
+) -> dict[str, float]:
+    """Return P(no-start) of each vehicle on the day it must start."""
+    found: dict[str, float] = {}
+    work = partial(_risk_courses, settings=settings)
+    for part in in_parts(in_run_order(vehicles), work, workers=workers):
+        for id_, course in part:
+            found[id_] = float(course[(risky[id_].until - settings.today).days])
+    return found
+
+
+def _risk_courses(
+    vehicles: Sequence[FleetVehicle], settings: FleetSettings
+) -> list[tuple[str, FloatArray]]:
+    """Return (id, P(no-start) by day from today) of some vehicles."""
+    cases, _problems = resolved(vehicles, settings)
+    return [(vehicle.id, run.probability) for vehicle, _case, run in vehicle_runs(cases, settings)]

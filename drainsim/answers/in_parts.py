@@ -1,0 +1,59 @@
+"""Work on a long list in parts, on all cores where that pays."""
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from multiprocessing import get_context
+from typing import Final, TypeAlias, TypeVar
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+Progress: TypeAlias = Callable[[int, int], None]
+
+_PART: Final = 2000  # items a process takes at a time; bounds its memory
+_ALONE: Final = 400  # up to here starting processes costs more than it saves
+
+
+def in_parts(
+    items: Sequence[Item],
+    work: Callable[[Sequence[Item]], Result],
+    *,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Iterator[Result]:
+    """Yield work(part) for parts of a list, in any order.
+
+    Parameters
+    ----------
+    items : sequence
+        Neighbours should be alike: a part steps alike items together.
+    work : callable
+        A module's function or a partial of one, so that other processes find it.
+    workers : int, optional
+        Processes; as many as cores. One, or a short list, stays in this process.
+    progress : callable, optional
+        Called with (items done, items in all).
+    """
+    workers = workers or os.cpu_count() or 1
+    done = 0
+
+    def advance(part: Sequence[Item]) -> None:
+        nonlocal done
+        done += len(part)
+        if progress:
+            progress(done, len(items))
+
+    if workers == 1 or len(items) <= _ALONE:
+        for start in range(0, len(items), _PART):
+            part = items[start : start + _PART]
+            yield work(part)
+            advance(part)
+        return
+    size = min(_PART, -(-len(items) // workers))
+    parts = [items[start : start + size] for start in range(0, len(items), size)]
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        waiting = {pool.submit(work, part): part for part in parts}
+        for finished in as_completed(waiting):
+            part = waiting.pop(finished)
+            yield finished.result()
+            advance(part)

@@ -1,0 +1,312 @@
+"""`drainsim fleet`: which parked vehicles will not start, and by when must someone act."""
+
+import argparse
+import datetime as dt
+import json
+import sys
+import time
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.cli.options import Commands, add_profiles_option, write_text
+from drainsim.errors import DrainsimError
+from drainsim.models.fleet.table import read_table
+from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
+from drainsim.models.scenario import settings_from_words
+from drainsim.sheets.action_list import action_list_html
+from drainsim.sheets.calendar import act_by_calendar
+from drainsim.sheets.fleet_tables import to_correct, vehicle_heading, vehicle_rows
+from drainsim.sheets.spreadsheet import csv_text
+
+_SHOWN = 25  # vehicles printed on the terminal
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("fleet", help="which parked vehicles will not start, and when")
+    parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
+    parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
+    parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
+    parser.add_argument("--risk", type=float, default=0.05, help="risk limit, 0 to 1 (0.05)")
+    parser.add_argument(
+        "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
+    )
+    parser.add_argument("--today", type=_date, metavar="DATE", help="day of the question (today)")
+    parser.add_argument("--ahead", type=int, default=180, metavar="DAYS", help="look ahead (180)")
+    parser.add_argument(
+        "--until",
+        type=int,
+        default=30,
+        metavar="DAYS",
+        help="days a vehicle without planned return must last (30)",
+    )
+    parser.add_argument("--draws", type=int, default=200, help="random draws per vehicle (200)")
+    parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
+    parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        dest="settings",
+        help="what if every vehicle had this, for example unit.report_interval_h=24",
+    )
+    parser.add_argument(
+        "--column",
+        action="append",
+        default=[],
+        metavar="HEADING=COLUMN",
+        help="say what a heading means, for example 'Ref=id' (nothing after = leaves it out)",
+    )
+    parser.add_argument(
+        "--depot-weather",
+        action="append",
+        default=[],
+        metavar="DEPOT=FILE",
+        help="hourly CSV or EPW temperature file of a depot",
+    )
+    parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
+    parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
+    parser.add_argument("--json", action="store_true", help="print summary and vehicles as JSON")
+    add_profiles_option(parser)
+    parser.set_defaults(run=run)
+
+
+def _date(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
+
+
+def example_csv() -> str:
+    """Return the invented demo list."""
+    return (
+        resources.files("drainsim")
+        .joinpath("data", "examples", "invented_fleet.csv")
+        .read_text("utf-8-sig")
+    )
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer the list, print and write what was asked for."""
+    if options.example:
+        print(example_csv(), end="")
+        return
+    if options.fleet is None:
+        raise DrainsimError("give a fleet list, or --example for an invented one")
+    settings = _settings(options)
+    fleet = fleet_from_table(
+        read_table(options.fleet),
+        settings,
+        where=str(options.fleet),
+        chosen=_pairs(options.column, "--column", "HEADING=COLUMN"),
+    )
+    answer, actions = _answered(fleet, settings, options)
+    changes = settings_from_words(options.settings)
+    changed = None
+    if changes:
+        changed, _ = _answered(changed_fleet(fleet, changes), settings, options, actions=False)
+    if options.out:
+        write_results(options.out, fleet, answer, actions, changed)
+    if options.json:
+        print(json.dumps(as_json(answer, actions, changed), indent=2))
+    else:
+        print(in_words(fleet, answer, actions, changed, options.settings))
+
+
+def _settings(options: argparse.Namespace) -> FleetSettings:
+    weather = {
+        depot: Path(file)
+        for depot, file in _pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
+    }
+    return FleetSettings(
+        today=options.today or dt.date.today(),
+        days_ahead=options.ahead,
+        draws=options.draws,
+        seed=options.seed,
+        profile_folders=tuple(options.profiles),
+        depot_weather=weather,
+    )
+
+
+def _pairs(words: list[str], option: str, form: str) -> dict[str, str]:
+    found = {}
+    for word in words:
+        name, equals, value = word.partition("=")
+        if not equals or not name:
+            raise DrainsimError(f"{option} {word}: write it as {form}")
+        found[name] = value
+    return found
+
+
+def _answered(
+    fleet: Fleet, settings: FleetSettings, options: argparse.Namespace, *, actions: bool = True
+) -> tuple[FleetAnswer, dict[str, Action]]:
+    answer = answer_fleet(
+        fleet,
+        settings,
+        risk=options.risk,
+        dates=options.on,
+        call_out_price=options.call_out_price,
+        progress=_Progress("vehicles") if sys.stderr.isatty() else None,
+        workers=options.workers,
+    )
+    if not actions or options.no_actions:
+        return answer, {}
+    answered = {vehicle.id for vehicle in answer.vehicles}
+    found = cheapest_actions(
+        [vehicle for vehicle in fleet.vehicles if vehicle.id in answered],
+        answer.vehicles,
+        settings,
+        risk=options.risk,
+        days=options.until,
+        progress=_Progress("actions found") if sys.stderr.isatty() else None,
+        workers=options.workers,
+    )
+    return answer, found
+
+
+class _Progress:
+    """Prints how far a long run is and how long it may still take."""
+
+    def __init__(self, what: str) -> None:
+        self.what, self.began = what, time.monotonic()
+
+    def __call__(self, done: int, of: int) -> None:
+        """Show the state on one line of stderr."""
+        left = (time.monotonic() - self.began) * (of - done) / max(done, 1)
+        end = "\n" if done >= of else ""
+        print(
+            f"\r{self.what}: {done} of {of}, about {left:.0f} s left  ",
+            end=end,
+            file=sys.stderr,
+            flush=True,
+        )
+
+
+def as_json(
+    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
+) -> dict[str, Any]:
+    """Return the whole answer as JSON-ready data."""
+    document = summary(answer, actions, changed)
+    document["vehicles"] = [
+        {
+            **vehicle.as_dict(),
+            "action": actions[vehicle.id].as_dict() if vehicle.id in actions else None,
+        }
+        for vehicle in answer.vehicles
+    ]
+    document["to_correct"] = [
+        {"row": p.row, "column": p.column, "what_is_wrong": p.sentence} for p in answer.problems
+    ]
+    return document
+
+
+def summary(
+    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
+) -> dict[str, Any]:
+    """Return the fleet's own figures."""
+    document = answer.as_dict()
+    counts: dict[str, int] = {}
+    for action in actions.values():
+        counts[action.key] = counts.get(action.key, 0) + 1
+    document["actions"] = counts
+    if changed is not None:
+        document["if_changed"] = changed.as_dict()["on_dates"]
+    return document
+
+
+def write_results(
+    folder: Path,
+    fleet: Fleet,
+    answer: FleetAnswer,
+    actions: dict[str, Action],
+    changed: FleetAnswer | None,
+) -> None:
+    """Write vehicles.csv, to_correct.csv, summary.json, act_by.ics and action_list.html."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DrainsimError(f"{folder}: cannot be made: {error.strerror}") from None
+    mark = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
+    vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
+    write_text(folder / "vehicles.csv", mark + vehicles)
+    write_text(
+        folder / "to_correct.csv", mark + csv_text(*to_correct(fleet.table, answer.problems))
+    )
+    figures = json.dumps(summary(answer, actions, changed), indent=2)
+    write_text(folder / "summary.json", figures + "\n")
+    today = answer.settings.today
+    write_text(folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today))
+    write_text(folder / "action_list.html", action_list_html(answer, actions))
+
+
+def in_words(
+    fleet: Fleet,
+    answer: FleetAnswer,
+    actions: dict[str, Action],
+    changed: FleetAnswer | None,
+    changes: list[str],
+) -> str:
+    """Return the answer as text for a terminal."""
+    acting = [vehicle for vehicle in answer.vehicles if vehicle.act_by is not None]
+    ahead = answer.settings.days_ahead
+    lines = [
+        f"{len(answer.vehicles)} vehicles answered from {fleet.where}; {len(acting)} need someone "
+        f"to act within {ahead} days (risk limit {100 * answer.risk:g} %)."
+    ]
+    for number, day in enumerate(answer.on_dates):
+        band = day.count
+        line = (
+            f"On {day.date}: {band.expected:.1f} no-starts expected "
+            f"(8 in 10 cases {band.p10} to {band.p90})"
+        )
+        if answer.call_out_price is not None:
+            line += f", {answer.call_out_price * band.expected:,.0f} in call-outs"
+        if changed is not None:
+            after = changed.on_dates[number].count.expected
+            line += f"; with {', '.join(changes)}: {band.expected:.1f} -> {after:.1f}"
+        lines.append(line + ".")
+        worst = answer.by_depot[number][:3]
+        lines.append(
+            "  most by depot: "
+            + ", ".join(f"{g.name} {g.expected:.1f} of {g.vehicles}" for g in worst)
+        )
+    if acting:
+        lines += ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}{'risk':>5}  what to do; why"]
+    for vehicle in acting[:_SHOWN]:
+        action = actions.get(vehicle.id)
+        what = f"{action.words} (then {100 * action.risk_after:.0f} %)" if action else ""
+        now = " !" if vehicle.act_by == answer.settings.today else ""
+        lines.append(
+            f"{vehicle.act_by!s:<10}{now:<2}{vehicle.id[:15]:<16}{vehicle.depot[:15]:<16}"
+            f"{100 * vehicle.risk_today:>4.0f}%  {what}; {vehicle.cause}"
+        )
+    if len(acting) > _SHOWN:
+        lines.append(f"... and {len(acting) - _SHOWN} more: --out DIR writes all of them")
+    if answer.problems:
+        lines += ["", "Kept aside, to be corrected (to_correct.csv):"]
+        for problem in answer.problems[:_SHOWN]:
+            column = f", column {problem.column}" if problem.column else ""
+            lines.append(f"  row {problem.row}{column}: {problem.sentence}")
+        if len(answer.problems) > _SHOWN:
+            lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
+    unread = [match.heading for match in fleet.matches if match.column is None]
+    guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
+    if guessed:
+        lines += ["", "Headings guessed: " + "; ".join(guessed) + " (--column says otherwise)"]
+    if unread:
+        lines += ["", "Columns not used: " + ", ".join(unread)]
+    lines += [
+        "",
+        "! = act today. Risk = chance of a no-start today at the start hour. A deeply discharged "
+        "battery can freeze: never charge or jump-start a frozen one.",
+        f"Assumed where the list is silent: unit preset hourly, climate temperate, parked today, "
+        f"and drainsim's defaults for the rest; {answer.settings.draws} draws, seed "
+        f"{answer.settings.seed}.",
+    ]
+    return "\n".join(lines)

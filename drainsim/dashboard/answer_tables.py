@@ -1,0 +1,105 @@
+"""Parts of an answer as data frames: literal text, no markup."""
+
+import datetime as dt
+from collections.abc import Callable
+
+import pandas as pd
+
+from drainsim.answers.park import ParkAnswer
+from drainsim.answers.words import date_after, days_words, difference_words
+from drainsim.models.assumption import shown
+
+
+def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
+    """Return when each thing ends, in days and as a date, and against the baseline."""
+    rows: list[tuple[str, Callable[[ParkAnswer], float | None]]]
+    rows = [("No-start, any hour", lambda one: one.days_to_no_start.nominal)]
+    rows += [
+        (
+            f"No-start at {answer.case.site.start_hour:02d}:00",
+            lambda one: one.days_at_start_hour.nominal,
+        ),
+        ("Risk of a no-start above 5 %", lambda one: one.days_at_risk),
+        ("Half of the charge left", lambda one: one.days_to_half_charge),
+    ]
+    if answer.case.unit.fitted:
+        rows.append(("Added unit goes silent", lambda one: one.days_to_unit_off))
+    rows += [
+        ("Electrolyte freezes", lambda one: one.days_to_freezing),
+        ("Battery empty", lambda one: one.days_to_empty),
+    ]
+    horizon = answer.case.horizon_days
+    table = []
+    for name, days_of in rows:
+        days = days_of(answer)
+        row = {
+            "what ends": name,
+            "after": days_words(days, horizon),
+            "on": on_date(answer.case.site.parked_from, days),
+        }
+        if baseline is not None:
+            before = days_of(baseline)
+            row["baseline"] = days_words(before, baseline.case.horizon_days)
+            same = before == days
+            row["change"] = "no change" if same else difference_words(before, days, horizon)
+        table.append(row)
+    return pd.DataFrame(table)
+
+
+def on_date(parked_from: dt.date, days: float | None) -> str:
+    """Return the day a stand ends, "" when it does not within the horizon.
+
+    Examples
+    --------
+    >>> on_date(dt.date(2026, 12, 1), 35.7), on_date(dt.date(2026, 12, 1), None)
+    ('5 Jan 2027', '')
+    """
+    if days is None:
+        return ""
+    day = date_after(parked_from, days)
+    return f"{day.day} {day:%b %Y}"
+
+
+def temperature_table(answer: ParkAnswer) -> pd.DataFrame:
+    """Return the four effects of temperature, one column per temperature."""
+    columns = {}
+    for effect in answer.temperature_effects:
+        freezing = effect.freezing_half_c
+        columns[f"{effect.name}, {round(effect.temperature_c)} °C"] = [
+            f"{effect.deliverable_20h_ah:.0f} Ah",
+            f"{effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A needed",
+            f"{effect.self_discharge_percent_per_month:.1f} % a month",
+            "no liquid to freeze" if freezing is None else f"{freezing:.0f} °C",
+        ]
+    names = [
+        "Charge it delivers in 20 h (comes back when warm)",
+        "Cranking current, full battery",
+        "Self-discharge (does not come back)",
+        "Freezes at half charge below",
+    ]
+    return pd.DataFrame({"effect": names, **columns})
+
+
+def swing_table(answer: ParkAnswer) -> pd.DataFrame:
+    """Return every input's swing and what would pin it down."""
+    horizon = answer.case.horizon_days
+    return pd.DataFrame(
+        [
+            {
+                "input": swing.label,
+                "from": swing.low_value,
+                "to": swing.high_value,
+                "days at from": days_words(swing.days_at_low, horizon),
+                "days at to": days_words(swing.days_at_high, horizon),
+                "what would pin it down": swing.advice,
+            }
+            for swing in answer.swings
+        ]
+    )
+
+
+def assumptions_table(answer: ParkAnswer) -> pd.DataFrame:
+    """Return every value used, with its unit, origin and source."""
+    return pd.DataFrame(
+        {**item.as_dict(), "value": shown(item.value)} for item in answer.case.assumptions
+    )

@@ -1,0 +1,27 @@
+"""Answers kept by their scenario, so that moving a slider reckons only the new one."""
+
+import streamlit as st
+
+from drainsim.answers.park import ParkAnswer, park
+from drainsim.models.case import resolve
+from drainsim.models.profile import list_profiles
+from drainsim.models.scenario import Scenario, scenario_from_text
+
+
+def answer_to(scenario: Scenario) -> ParkAnswer:
+    """Return how long the vehicle of a scenario can stand.
+
+    Raises
+    ------
+    DrainsimError
+        If the scenario cannot be answered.
+    """
+    profile = list_profiles().get(str(scenario.get("battery", "profile") or ""))
+    edited = profile.stat().st_mtime_ns if profile else 0
+    return _answer(scenario.to_toml(), scenario.where, f"{profile} {edited}")
+
+
+@st.cache_data(max_entries=100, show_spinner=False)
+def _answer(text: str, where: str, profile: str) -> ParkAnswer:
+    del profile  # part of the cache's key: an edited profile file is read anew
+    return park(resolve(scenario_from_text(text, where=where)))

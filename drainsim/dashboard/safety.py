@@ -1,0 +1,34 @@
+"""Cautions and limits, where someone would act on an answer."""
+
+import streamlit as st
+
+
+def cautions() -> None:
+    """Draw the short box that stands beside every answer someone may act on."""
+    st.markdown(
+        ":material/warning: **Before you charge or jump-start:** batteries give off explosive gas "
+        "and hold acid; never touch a frozen one with a charger; follow the vehicle maker's "
+        "instructions; leave orange high-voltage cables alone."
+    )
+    with st.expander("More on safety"):
+        st.markdown(
+            "- **Gas and acid.** Lead-acid batteries give off explosive gas and hold acid: air, no "
+            "sparks or flames, eye protection and gloves.\n"
+            "- **Frozen.** Never charge or jump-start a battery that may be frozen: it can burst. "
+            "Thaw it and have it tested.\n"
+            "- **Follow the vehicle maker's instructions** for charging, jump-starting, "
+            "disconnecting and measuring. Opening a current path can wake control units or lose "
+            "settings.\n"
+            "- **Short circuit.** No metal tools or jewellery across the terminals; fuse every "
+            "added wire at the battery.\n"
+            "- **Hybrid and electric vehicles:** stay with the 12 V side. Orange cables are high "
+            "voltage and only for trained people."
+        )
+
+
+def defers() -> None:
+    """Say what this answer does not replace."""
+    st.caption(
+        "A model's estimate, not a promise. It gives way to the vehicle, battery and unit makers' "
+        "instructions, to local codes and to licensed practice."
+    )

@@ -1,0 +1,148 @@
+"""What one visitor has chosen, kept over page switches and written to the address."""
+
+from typing import Any, Final
+
+import streamlit as st
+
+from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
+from drainsim.dashboard.what_if import (
+    Choices,
+    changed,
+    example,
+    from_address,
+    scenario_from_bytes,
+    shown_values,
+    to_address,
+    with_fallbacks,
+)
+from drainsim.errors import DrainsimError
+from drainsim.models.case import resolve
+from drainsim.models.scenario import Scenario
+
+_BASE: Final = "kept_baseline"
+_CHOICES: Final = "kept_choices"
+_SENTENCES: Final = "kept_sentences"
+_SHOWN: Final = "kept_shown"
+UPLOAD: Final = "scenario_file"
+
+
+def start() -> None:
+    """Read the address once, at the start of a session, and keep it up to date after."""
+    state = st.session_state
+    if _BASE not in state:
+        query = {name: st.query_params[name] for name in st.query_params}
+        state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(query)
+    wanted = to_address(baseline(), choices())
+    if dict(st.query_params) != wanted:
+        st.query_params.from_dict(wanted)
+
+
+def baseline() -> Scenario:
+    """Return the unchanged case."""
+    kept: Scenario = st.session_state[_BASE]
+    return kept
+
+
+def choices() -> Choices:
+    """Return the choices on top of the baseline, by control name."""
+    kept: Choices = st.session_state[_CHOICES]
+    return kept
+
+
+def scenario() -> Scenario:
+    """Return the baseline with its choices.
+
+    Raises
+    ------
+    DrainsimError
+        If the choices do not fit together.
+    """
+    return changed(baseline(), choices())
+
+
+def sentences() -> list[str]:
+    """Return what the visitor should be told about the last address or file."""
+    kept: list[str] = st.session_state[_SENTENCES]
+    return kept
+
+
+def shown() -> Choices:
+    """Return what every control stands at; the last good state while choices do not fit."""
+    try:
+        now = scenario()
+        values = with_fallbacks(shown_values(resolve(now), now))
+    except DrainsimError:
+        before = baseline()
+        last_good = st.session_state.get(_SHOWN)
+        values = dict(last_good or with_fallbacks(shown_values(resolve(before), before)))
+        values.update({name: value for name, value in choices().items() if value is not None})
+    st.session_state[_SHOWN] = values
+    return values
+
+
+def choose(name: str, value: Any) -> None:
+    """Take a value from the panel; another unit or vehicle drops the values of the one before."""
+    kept = choices()
+    if name in PRESETS:
+        for other in [other for other in kept if CONTROLS[other].key.startswith(f"{name}.")]:
+            del kept[other]
+    kept.pop(EITHER.get(name, ""), None)
+    if value is None and baseline_value(name) is None:
+        kept.pop(name, None)
+    else:
+        kept[name] = value
+    st.session_state[_SENTENCES] = []
+
+
+def baseline_value(name: str) -> Any:
+    """Return what the baseline itself gives for a control, None where it gives nothing."""
+    table, _, key = CONTROLS[name].key.partition(".")
+    return baseline().get(table, key) if key else None
+
+
+def is_known(name: str) -> bool:
+    """Say whether a value is given, by choice or by the baseline, and not assumed."""
+    kept = choices()
+    if name in kept:
+        return kept[name] is not None
+    return EITHER.get(name) not in kept and baseline_value(name) is not None
+
+
+def take_widget(name: str) -> None:
+    """Take the value of a control's widget; for on_change."""
+    choose(name, st.session_state[name])
+
+
+def keep_as_baseline() -> None:
+    """Make the changed case the baseline; for on_click."""
+    st.session_state[_BASE] = scenario()
+    _fresh([])
+
+
+def back_to_baseline() -> None:
+    """Forget the choices; for on_click."""
+    _fresh([])
+
+
+def start_over() -> None:
+    """Return to the example; for on_click."""
+    st.session_state[_BASE] = example()
+    _fresh([])
+
+
+def load_upload() -> None:
+    """Make an uploaded scenario the baseline, or say in a sentence why not; for on_change."""
+    file = st.session_state.get(UPLOAD)
+    if file is None:
+        return
+    try:
+        st.session_state[_BASE] = scenario_from_bytes(file.getvalue(), file.name)
+    except DrainsimError as error:
+        st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
+    else:
+        _fresh([])
+
+
+def _fresh(told: list[str]) -> None:
+    st.session_state[_CHOICES] = {}
+    st.session_state[_SENTENCES] = told

@@ -1,0 +1,1 @@
+"""Answers as charts: results in, plotly figures out."""

@@ -1,0 +1,193 @@
+"""State of charge, start margin and battery temperature over the days of a stand."""
+
+from typing import Any
+
+import plotly.graph_objects as go
+
+from drainsim.answers.park import Course, ParkAnswer
+from drainsim.answers.words import days_words, range_words
+from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
+from drainsim.physics.tables import FloatArray
+from drainsim.units import percent_from_share
+
+_SHOWN_PAST_P90 = 1.3
+_SHORTEST_DAYS = 14.0
+_ROOM_BELOW_LIMIT = 6.0  # margin axis up to here: a label fits below its 1.0 line
+
+
+def shown_days(answer: ParkAnswer, baseline: ParkAnswer | None = None) -> float:
+    """Return how many days the charts show: past the 90 % day, at most the horizon.
+
+    The longer of the answer and its baseline counts, so that both curves are seen whole.
+    """
+    ends = []
+    for one in (answer, baseline):
+        if one is None:
+            continue
+        horizon = float(one.case.horizon_days)
+        last = one.days_to_no_start.p90
+        nominal = one.days_to_no_start.nominal
+        wanted = horizon if last is None or nominal is None else max(last, nominal)
+        ends.append(min(horizon, max(_SHOWN_PAST_P90 * wanted, _SHORTEST_DAYS)))
+    return max(ends)
+
+
+def course_title(answer: ParkAnswer) -> str:
+    """Return the chart's heading, which holds the answer."""
+    days = days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    return f"Charge and start margin: no-start after {days}"
+
+
+def course_alt(answer: ParkAnswer) -> str:
+    """Return what the chart shows, in words."""
+    horizon = answer.case.horizon_days
+    course = answer.course
+    return (
+        f"State of charge falls from {percent_from_share(course.nominal_charge[0]):.0f} %; the "
+        f"start margin starts at {course.nominal_margin[0]:.1f} and falls below 1.0 after "
+        f"{days_words(answer.days_to_no_start.nominal, horizon)} "
+        f"(8 in 10 cases: {_range(answer)}). Battery temperature below."
+    )
+
+
+def course_figure(
+    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+) -> go.Figure:
+    """Return three charts over days: charge with band, margin with band, temperature.
+
+    Parameters
+    ----------
+    answer : ParkAnswer
+    palette : Palette
+    baseline : ParkAnswer, optional
+        The unchanged case, drawn dashed.
+    """
+    course = answer.course
+    charge_low, charge_high = (
+        percent_from_share(edge) for edge in (course.charge_low, course.charge_high)
+    )
+    traces = [
+        *_band(course.day, charge_low, charge_high, "y", palette.charge_band, "8 in 10 cases"),
+        *_band(
+            course.day,
+            course.margin_low,
+            course.margin_high,
+            "y2",
+            palette.margin_band,
+            "8 in 10 cases, margin",
+        ),
+        *_band(
+            course.day,
+            course.temperature_low_c,
+            course.temperature_high_c,
+            "y3",
+            palette.temperature_band,
+            "8 in 10 cases, temperature",
+        ),
+    ]
+    for trace in traces[2:]:
+        trace["showlegend"] = False
+    if baseline is not None:
+        line = {"color": palette.baseline, "width": 2, "dash": "dash"}
+        for axis_name, values, _, shown in _rows(baseline.course):
+            trace = _line(baseline.course.day, values, axis_name, line, "baseline", shown)
+            traces.append({**trace, "showlegend": axis_name == "y"})
+    colors = (palette.charge, palette.margin, palette.temperature)
+    for (axis_name, values, name, shown), color in zip(_rows(course), colors, strict=True):
+        line = {"color": color, "width": 2.5}
+        traces.append(_line(course.day, values, axis_name, line, name, shown))
+    end = shown_days(answer, baseline)
+    top = 1.1 * max(
+        1.5,
+        float(course.margin_high.max()),
+        0.0 if baseline is None else float(baseline.course.nominal_margin.max()),
+    )
+    shapes = [level(1.0, palette, dash="dot", yref="y2")]
+    notes = [
+        note(
+            "below 1.0 it will not start",
+            x=0.02 * end,
+            y=1.0,
+            color=palette.limit,
+            yanchor="top" if top < _ROOM_BELOW_LIMIT else "bottom",
+            yref="y2",
+        )
+    ]
+    days = answer.days_to_no_start.nominal
+    if days is not None:
+        shapes.append(upright(days, palette))
+        notes.append(_no_start_note(days, answer.case.horizon_days, end, palette))
+    below = f"8 in 10 cases: {_range(answer)}"
+    layout = {
+        **frame(palette, heading=course_title(answer), below=below, height=500),
+        **legend(palette, top_px=84),
+        "xaxis": axis(palette, "days parked", range=[0.0, end], anchor="y3"),
+        "yaxis": axis(palette, "charge [%]", range=[0, 102], domain=[0.64, 1.0]),
+        "yaxis2": axis(palette, "start margin", range=[0, top], domain=[0.26, 0.57]),
+        "yaxis3": axis(palette, "battery [°C]", domain=[0.0, 0.19]),
+        "shapes": shapes,
+        "annotations": notes,
+    }
+    return go.Figure(data=traces, layout=layout)
+
+
+def _range(answer: ParkAnswer) -> str:
+    return range_words(answer.days_to_no_start, answer.case.horizon_days)
+
+
+def _rows(course: Course) -> list[tuple[str, FloatArray, str, str]]:
+    """Return (axis, values, name, how a value reads) of the three charts."""
+    return [
+        ("y", percent_from_share(course.nominal_charge), "state of charge", "%{y:.0f} %"),
+        ("y2", course.nominal_margin, "start margin", "%{y:.2f}"),
+        ("y3", course.nominal_temperature_c, "battery temperature", "%{y:.1f} °C"),
+    ]
+
+
+def _line(
+    day: FloatArray,
+    values: FloatArray,
+    axis_name: str,
+    line: dict[str, Any],
+    name: str,
+    shown: str,
+) -> dict[str, Any]:
+    """Return one curve."""
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": day,
+        "y": values,
+        "yaxis": axis_name,
+        "line": line,
+        "name": name,
+        "showlegend": False,
+        "hovertemplate": shown,
+    }
+
+
+def _band(
+    day: FloatArray, low: FloatArray, high: FloatArray, axis_name: str, fill: str, name: str
+) -> list[dict[str, Any]]:
+    """Return the 10 to 90 % band of the draws: its lower edge, then the filled upper one."""
+    edge = {"line": {"width": 0}, "hoverinfo": "skip", "hovertemplate": None}
+    lower = _line(day, low, axis_name, {}, f"{name}, lower edge", "")
+    upper = _line(day, high, axis_name, {}, name, "")
+    return [
+        {**lower, **edge},
+        {**upper, **edge, "fill": "tonexty", "fillcolor": fill, "showlegend": True},
+    ]
+
+
+def _no_start_note(days: float, horizon_days: int, end: float, palette: Palette) -> dict[str, Any]:
+    """Return the name of the no-start's line, on the side that has room."""
+    right = days > 0.6 * end
+    return note(
+        f"no-start, {days_words(days, horizon_days)}",
+        x=days,
+        y=100.0,
+        color=palette.limit,
+        xanchor="right" if right else "left",
+        yanchor="top",
+        xshift=-4 if right else 4,
+    )

@@ -1,0 +1,87 @@
+"""Probability of a no-start against days parked."""
+
+from typing import Final
+
+import plotly.graph_objects as go
+
+from drainsim.answers.park import DEFAULT_RISK, ParkAnswer
+from drainsim.answers.words import days_words
+from drainsim.figures.course import shown_days
+from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.units import percent_from_share
+
+_RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
+
+
+def risk_title(answer: ParkAnswer) -> str:
+    """Return the chart's heading."""
+    horizon = answer.case.horizon_days
+    safe = answer.days_at_risk
+    if safe == 0.0:
+        return f"Risk of a no-start: above {_RISK_PERCENT:.0f} % from the first day"
+    return f"Risk of a no-start: within {_RISK_PERCENT:.0f} % for {days_words(safe, horizon)}"
+
+
+def risk_alt(answer: ParkAnswer) -> str:
+    """Return what the chart shows, in words."""
+    shares = answer.course.probability_no_start
+    last = percent_from_share(float(shares[-1]))
+    return (
+        f"{risk_title(answer)}; on day {len(shares) - 1} the start attempt fails in "
+        f"{last:.0f} % of cases."
+    )
+
+
+def risk_figure(
+    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+) -> go.Figure:
+    """Return the share of draws that fail, by day, in per cent."""
+    course, hour = answer.course, answer.case.site.start_hour
+    curves = [
+        (
+            course,
+            course.probability_failed_by,
+            {"color": palette.margin, "width": 2, "dash": "dot"},
+            "has failed at some hour by then",
+        ),
+        (
+            course,
+            course.probability_no_start,
+            {"color": palette.charge, "width": 2.5},
+            f"start at {hour:02d}:00 fails",
+        ),
+    ]
+    if baseline is not None:
+        before = baseline.course
+        line = {"color": palette.baseline, "width": 2, "dash": "dash"}
+        curves.insert(0, (before, before.probability_no_start, line, "baseline"))
+    end = shown_days(answer, baseline)
+    layout = {
+        **frame(palette, heading=risk_title(answer), height=360),
+        **legend(palette, top_px=96),
+        "xaxis": axis(palette, "days parked", range=[0.0, end]),
+        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
+        "shapes": [level(_RISK_PERCENT, palette, dash="dashdot")],
+        "annotations": [
+            note(
+                f"{_RISK_PERCENT:.0f} % risk",
+                x=0.98 * end,
+                y=_RISK_PERCENT,
+                color=palette.limit,
+                xanchor="right",
+            )
+        ],
+    }
+    traces = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": one.day,
+            "y": percent_from_share(shares),
+            "line": line,
+            "name": name,
+            "hovertemplate": "%{y:.0f} %",
+        }
+        for one, shares, line, name in curves
+    ]
+    return go.Figure(data=traces, layout=layout)

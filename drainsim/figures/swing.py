@@ -1,0 +1,141 @@
+"""Which input moves the answer most: one bar per input from its 10 % to its 90 % value."""
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import plotly.graph_objects as go
+
+from drainsim.answers.park import ParkAnswer
+from drainsim.answers.swing import Swing
+from drainsim.answers.words import days_words
+from drainsim.figures.style import Palette, axis, frame, note, upright
+
+_ROW_PX: Final = 50
+_FRAME_PX: Final = 150
+_VALUES_SHARE: Final = 0.3  # of the widest bar, left and right for the values
+_PAST_SHARE: Final = 0.36  # where "180+ days" stands there too
+
+
+def swing_title(answer: ParkAnswer) -> str:
+    """Return the chart's heading; the input's name stands below it."""
+    if not answer.swings or answer.swings[0].swing_days == 0.0:
+        return "No single input moves the answer"
+    return "What moves the answer most"
+
+
+def swing_alt(answer: ParkAnswer) -> str:
+    """Return what the chart shows, in words."""
+    horizon = answer.case.horizon_days
+    return "; ".join(
+        f"{swing.label} from {swing.low_value} to {swing.high_value}: "
+        f"{days_words(swing.days_at_low, horizon)} to {days_words(swing.days_at_high, horizon)}"
+        for swing in answer.swings
+    )
+
+
+def swing_figure(answer: ParkAnswer, palette: Palette) -> go.Figure:
+    """Return the bars, largest on top, with the input's values at both ends.
+
+    An end past the horizon is drawn at the horizon and says so, like "180+ days".
+    """
+    horizon = answer.case.horizon_days
+    rows = [_Row.of(swing, horizon) for swing in reversed(answer.swings)]
+    low = min((row.left for row in rows), default=0.0)
+    high = max((row.right for row in rows), default=float(horizon))
+    past = any(None in {swing.days_at_low, swing.days_at_high} for swing in answer.swings)
+    room = max((_PAST_SHARE if past else _VALUES_SHARE) * (high - low), 1.0)
+    notes = [text for place, row in enumerate(rows) for text in row.notes(place, palette)]
+    shapes = []
+    nominal = answer.days_to_no_start.nominal
+    if nominal is not None:
+        shapes.append(upright(nominal, palette))
+        now = f"now: {days_words(nominal, horizon)}"
+        notes.append(
+            note(now, x=nominal, y=1.0, color=palette.limit, yref="paper", xanchor="center")
+        )
+    layout = {
+        **frame(
+            palette,
+            heading=swing_title(answer),
+            below=answer.swings[0].label if answer.swings else "",
+            height=_FRAME_PX + _ROW_PX * max(len(rows), 1),
+        ),
+        "margin": {"l": 8, "r": 12, "t": 84, "b": 8},
+        "bargap": 0.66,
+        "hovermode": "closest",
+        "xaxis": axis(palette, "days until no-start", range=[low - room, high + room]),
+        "yaxis": axis(
+            palette,
+            "",
+            range=[-0.6, max(len(rows), 1) - 0.2],
+            showticklabels=False,
+            showgrid=False,
+            zeroline=False,
+        ),
+        "shapes": shapes,
+        "annotations": notes,
+    }
+    bars = {
+        "type": "bar",
+        "orientation": "h",
+        "y": list(range(len(rows))),
+        "x": [row.right - row.left for row in rows],
+        "base": [row.left for row in rows],
+        "marker": {"color": palette.charge},
+        "hovertext": [row.hover for row in rows],
+        "hovertemplate": "%{hovertext}<extra></extra>",
+    }
+    return go.Figure(data=[bars] if rows else [], layout=layout)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    """One input's bar, from the shorter stand to the longer."""
+
+    name: str
+    left: float
+    right: float
+    left_value: str
+    right_value: str
+    hover: str
+
+    @classmethod
+    def of(cls, swing: Swing, horizon_days: int) -> "_Row":
+        """Return the bar of a swing."""
+        ends = [
+            (_end(swing.days_at_low, horizon_days), swing.low_value, swing.days_at_low),
+            (_end(swing.days_at_high, horizon_days), swing.high_value, swing.days_at_high),
+        ]
+        ends.sort(key=lambda end: end[0])
+        (left, left_value, left_days), (right, right_value, right_days) = ends
+        return cls(
+            name=swing.label,
+            left=left,
+            right=right,
+            left_value=left_value,
+            right_value=right_value + (f"<br>{horizon_days}+ days" if right_days is None else ""),
+            hover=(
+                f"{swing.label}<br>{left_value}: {days_words(left_days, horizon_days)}"
+                f"<br>{right_value}: {days_words(right_days, horizon_days)}"
+            ),
+        )
+
+    def notes(self, place: int, palette: Palette) -> list[dict[str, Any]]:
+        """Return the input's name above the bar and its values at the ends."""
+        beside: dict[str, Any] = {"y": place, "color": palette.text, "yanchor": "middle"}
+        return [
+            note(self.left_value, x=self.left, xanchor="right", xshift=-4, **beside),
+            note(self.right_value, x=self.right, xshift=4, **beside),
+            note(
+                f"<b>{self.name}</b>",
+                x=0.0,
+                y=place,
+                color=palette.text,
+                xref="paper",
+                yshift=12,
+            ),
+        ]
+
+
+def _end(days: float | None, horizon_days: int) -> float:
+    return float(horizon_days) if days is None else days

@@ -1,0 +1,169 @@
+"""Read a CSV or XLSX file into headings and rows of cells, nothing interpreted yet."""
+
+import csv
+import datetime as dt
+import io
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, TypeAlias
+
+from drainsim.errors import FleetError
+
+Cell: TypeAlias = str | float | int | bool | dt.datetime | dt.date | None
+
+MAX_BYTES: Final = 50_000_000
+MAX_ROWS: Final = 200_000
+MAX_COLUMNS: Final = 200
+MAX_CELL: Final = 2_000
+_MAX_UNPACKED_BYTES: Final = 400_000_000
+_MAX_PACKING: Final = 200  # times an XLSX part may unpack to before it is taken for a trap
+
+
+@dataclass(frozen=True, slots=True)
+class RawTable:
+    """Headings, rows as (row number in the file, cells), and how the text was read."""
+
+    headings: tuple[str, ...]
+    rows: list[tuple[int, list[Cell]]]
+    encoding: str
+    delimiter: str
+
+
+def read_table(path: Path) -> RawTable:
+    """Return the table in a CSV or XLSX file; empty rows are passed over.
+
+    Raises
+    ------
+    FleetError
+        Naming the file, the row where it can, and what would be right.
+    """
+    try:
+        if path.is_dir():
+            raise FleetError(f"{path}: this is a folder; give a CSV or XLSX file")
+        if not path.is_file():
+            raise FleetError(f"{path}: no such file")
+        size = path.stat().st_size
+        if size > MAX_BYTES:
+            raise FleetError(f"{path}: {size / 1e6:.0f} MB is too large; at most 50 MB are read")
+        content = path.read_bytes()
+    except OSError as error:
+        raise FleetError(f"{path}: cannot be read: {error.strerror}") from None
+    return table_from_bytes(content, where=str(path))
+
+
+def table_from_bytes(content: bytes, *, where: str) -> RawTable:
+    """Return the table in a file's content; same errors as `read_table`."""
+    if len(content) > MAX_BYTES:
+        raise FleetError(
+            f"{where}: {len(content) / 1e6:.0f} MB is too large; at most 50 MB are read"
+        )
+    if content[:4] == b"PK\x03\x04":
+        return _from_xlsx(content, where)
+    if content[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
+        raise FleetError(f"{where}: an old XLS workbook; save it as XLSX or CSV")
+    return _from_csv(content, where)
+
+
+def _decode(content: bytes, where: str) -> tuple[str, str]:
+    """Return text and encoding: UTF-8 with or without mark, UTF-16 with mark, else Windows-1252."""
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        try:
+            return content.decode("utf-16"), "utf-16"
+        except UnicodeDecodeError:
+            raise FleetError(f"{where}: broken UTF-16 text; save the file as UTF-8 CSV") from None
+    if b"\x00" in content:
+        raise FleetError(f"{where}: not a text file; give a CSV or XLSX file")
+    try:
+        return content.decode("utf-8-sig"), "utf-8"
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="replace"), "windows-1252"
+
+
+def _from_csv(content: bytes, where: str) -> RawTable:
+    text, encoding = _decode(content, where)
+    head = next((line for line in io.StringIO(text) if line.strip()), "")
+    delimiter = max(",;\t|", key=head.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    headings: tuple[str, ...] = ()
+    rows: list[tuple[int, list[Cell]]] = []
+    try:
+        for cells in reader:
+            if not any(cell.strip() for cell in cells):
+                continue
+            if not headings:
+                headings = _headings(cells, where)
+                continue
+            rows.append((reader.line_num, list(cells)))
+            if len(rows) > MAX_ROWS:
+                raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
+    except csv.Error as error:
+        raise FleetError(
+            f"{where}: row {reader.line_num}: not a readable CSV row ({error}); "
+            "look for a quotation mark that is never closed"
+        ) from None
+    return _checked(RawTable(headings, rows, encoding, delimiter), where)
+
+
+def _from_xlsx(content: bytes, where: str) -> RawTable:
+    """Read the first sheet, formulas by their stored values."""
+    import openpyxl  # only here: it takes a while to import
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            for part in archive.infolist():
+                packing = part.file_size / max(part.compress_size, 1)
+                if part.file_size > 10_000_000 and packing > _MAX_PACKING:
+                    raise FleetError(f"{where}: a part of this workbook unpacks without end")
+            unpacked = sum(part.file_size for part in archive.infolist())
+        if unpacked > _MAX_UNPACKED_BYTES:
+            raise FleetError(f"{where}: unpacks to {unpacked / 1e6:.0f} MB; save it as CSV")
+        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+        sheet = book.worksheets[0]
+        headings: tuple[str, ...] = ()
+        rows: list[tuple[int, list[Cell]]] = []
+        blank = 0
+        for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
+            cells: list[Cell] = [_cell(value) for value in values[:MAX_COLUMNS]]
+            if all(cell is None or (isinstance(cell, str) and not cell.strip()) for cell in cells):
+                blank += 1
+                if blank > 100_000:  # a sheet formatted to its end, not filled
+                    break
+                continue
+            blank = 0
+            if not headings:
+                headings = _headings(["" if cell is None else str(cell) for cell in cells], where)
+                continue
+            rows.append((number, cells))
+            if len(rows) > MAX_ROWS:
+                raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
+    except FleetError:
+        raise
+    except (zipfile.BadZipFile, KeyError, ValueError, IndexError, OSError, EOFError) as error:
+        raise FleetError(f"{where}: not a readable XLSX workbook ({error})") from None
+    except (SyntaxError, TypeError, AttributeError, RecursionError) as error:  # broken XML inside
+        raise FleetError(f"{where}: a damaged XLSX workbook ({type(error).__name__})") from None
+    return _checked(RawTable(headings, rows, "xlsx", ""), where)
+
+
+def _cell(value: object) -> Cell:
+    if value is None or isinstance(value, str | bool | int | float | dt.datetime | dt.date):
+        return value
+    return str(value)
+
+
+def _headings(cells: list[str], where: str) -> tuple[str, ...]:
+    if len(cells) > MAX_COLUMNS:
+        raise FleetError(f"{where}: {len(cells)} columns; at most {MAX_COLUMNS} are read")
+    return tuple(" ".join(cell.split())[:80] for cell in cells)
+
+
+def _checked(table: RawTable, where: str) -> RawTable:
+    if not table.headings:
+        raise FleetError(f"{where}: empty; a heading row and one row per vehicle are needed")
+    if not table.rows:
+        raise FleetError(f"{where}: a heading row but no vehicles below it")
+    for number, cells in table.rows:
+        if any(isinstance(cell, str) and len(cell) > MAX_CELL for cell in cells):
+            raise FleetError(f"{where}: row {number}: a cell of more than {MAX_CELL} characters")
+    return table

@@ -1,0 +1,199 @@
+"""Many cases in few runs: vehicles that share a battery law and a parking day step together."""
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Final
+
+import numpy as np
+
+from drainsim.models.case import Case
+from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
+from drainsim.simulation.law import battery_law
+from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.weather import WeatherLanes
+
+MOST_LANES: Final = 20_000  # of one run; bounds memory, and fits the processor's cache
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnStand:
+    """One case's draws. Hours are inf where it did not happen; arrays have shape (draws,).
+
+    `no_start_daily` has shape (days + 1, draws); the `*_ah` are means over the draws.
+    """
+
+    no_start_h: FloatArray
+    half_charge_h: FloatArray
+    freezing_h: FloatArray
+    no_start_daily: BoolArray
+    snapshot_charge: FloatArray
+    vehicle_ah: float
+    unit_ah: float
+    other_ah: float
+    lost_ah: float
+
+
+def run_cases(
+    cases: Sequence[Case], *, snapshot: dt.date | None = None
+) -> Iterator[tuple[int, DrawnStand]]:
+    """Yield (number of the case, its draws), group by group.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+    snapshot : date, optional
+        Day whose charge is kept; the day of parking for a case parked later.
+
+    The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
+    own draws and its place's weather.
+    """
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, case in enumerate(cases):
+        groups.setdefault(_group_key(case), []).append(number)
+    for members in groups.values():
+        size = max(1, MOST_LANES // cases[members[0]].draws)
+        for start in range(0, len(members), size):
+            part = members[start : start + size]
+            yield from zip(part, _run_group([cases[n] for n in part], snapshot), strict=True)
+
+
+def _group_key(case: Case) -> tuple[object, ...]:
+    """Return what vehicles of one run must share."""
+    site = case.site
+    return (
+        id(case.battery.profile),
+        case.vehicle.minimum_cranking_v,
+        site.parked_from.toordinal() + case.horizon_days,
+        case.draws,
+        site.start_hour,
+        site.lag_h,
+        case_block_h(case),
+    )
+
+
+def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[DrawnStand]:
+    """Run cases of one group from the first parking on and cut the result up again."""
+    first = min(cases, key=lambda case: case.site.parked_from)
+    draws = first.draws
+    weather, place_of = _weather(cases, first)
+    of_draw = weather_of_draw(draws)
+    weathers = int(of_draw[-1]) + 1
+    day_of = [(case.site.parked_from - first.site.parked_from).days for case in cases]
+    parts = [
+        replace(
+            lanes_from_draws(case, standard_draws(draws, case.seed)),
+            weather=of_draw + weathers * place_of[number],
+            start_day=np.full(draws, day_of[number]),
+        )
+        for number, case in enumerate(cases)
+    ]
+    lanes = Lanes(
+        **{
+            field.name: np.concatenate([getattr(part, field.name) for part in parts])
+            for field in fields(Lanes)
+        }
+    )
+    stand = run_stand(
+        lanes,
+        battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v),
+        _loads(cases, draws),
+        weather,
+        horizon_days=first.horizon_days,
+        step_h=case_block_h(first),
+        snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
+    )
+    return (_cut(stand, slice(n * draws, (n + 1) * draws), day_of[n]) for n in range(len(cases)))
+
+
+def _weather(cases: Sequence[Case], first: Case) -> tuple[WeatherLanes, list[int]]:
+    """Return the weathers of all places of a group and each case's place among them."""
+    by_key: dict[tuple[object, ...], list[int]] = {}
+    for number, case in enumerate(cases):
+        by_key.setdefault(_place_key(case), []).append(number)
+    place_of = [0] * len(cases)
+    seasons, anomalies, settled, courses = [], [], [], []
+    for place, members in enumerate(by_key.values()):
+        for number in members:
+            place_of[number] = place
+        case = min((cases[n] for n in members), key=lambda case: case.site.parked_from)
+        drawn = weather_draws(
+            case.draws,
+            first_day=first.site.parked_from,
+            days=first.horizon_days,
+            correlation=case.spreads.weather_correlation,
+            seed=case.weather_seed,
+            place=case.site.place,
+            lag_h=case.site.lag_h,
+        )
+        seasons.append(case.spreads.season_sd_c * drawn.season_z)
+        anomalies.append(case.spreads.weather_sd_c * drawn.anomaly_z)
+        settled.append(case.spreads.weather_sd_c * drawn.settled_z)
+        course = case.site.battery_c
+        ahead = 24 * first.horizon_days + 1 - len(course)  # hours before its first vehicle
+        courses.append(np.concatenate([np.full(ahead, course[0]), course]))
+    weather = WeatherLanes(
+        course_c=np.stack(courses, axis=1),
+        season_c=np.concatenate(seasons),
+        anomaly_c=np.concatenate(anomalies, axis=1),
+        settled_c=np.concatenate(settled),
+        lag_h=first.site.lag_h,
+        doubling_k=first.battery.profile.number("self_discharge_doubling_k"),
+        site=np.repeat(np.arange(len(courses)), len(seasons[0])),
+    )
+    return weather, place_of
+
+
+def _place_key(case: Case) -> tuple[object, ...]:
+    """Return what cases of one place and weather share; the course's end stands for all of it."""
+    site, spreads = case.site, case.spreads
+    return (
+        site.place,
+        site.battery_c[-24:].tobytes(),
+        case.weather_seed,
+        spreads.season_sd_c,
+        spreads.weather_sd_c,
+        spreads.weather_correlation,
+    )
+
+
+def _loads(cases: Sequence[Case], draws: int) -> Loads:
+    """Return the loads of all cases lane by lane; shorter ladders repeat their last mode."""
+    each = [loads_of(case) for case in cases]
+    most = max(len(loads.current_a) for loads in each)
+
+    def rows(name: str, fill: float | None) -> FloatArray:
+        columns = []
+        for loads in each:
+            column = getattr(loads, name)[:, 0]
+            tail = column[-1] if fill is None else fill
+            columns.append(np.concatenate([column, np.full(most - len(column), tail)]))
+        return np.repeat(np.stack(columns, axis=1), draws, axis=1)
+
+    return Loads(
+        current_a=rows("current_a", None),
+        enter_below_v=rows("enter_below_v", np.nan),
+        leave_above_v=rows("leave_above_v", np.nan),
+        switching=np.repeat([loads.switching[0] for loads in each], draws),
+        rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
+        off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
+    )
+
+
+def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
+    """Return one case's share of a run, from its own parking on."""
+    books = stand.books
+    return DrawnStand(
+        no_start_h=stand.no_start_h[part],
+        half_charge_h=stand.half_charge_h[part],
+        freezing_h=stand.freezing_h[part],
+        no_start_daily=stand.no_start_daily[from_day:, part],
+        snapshot_charge=stand.snapshot_charge[part],
+        vehicle_ah=float(books.vehicle_ah[part].mean()),
+        unit_ah=float(books.unit_ah[part].mean()),
+        other_ah=float(books.other_ah[part].mean()),
+        lost_ah=float(books.lost_ah[part].mean()),
+    )

@@ -1,0 +1,82 @@
+"""Cases and single lanes for the tests, built the way a scenario file builds them."""
+
+import copy
+from typing import Any
+
+import numpy as np
+
+from drainsim.answers.park import ParkAnswer, park
+from drainsim.models.case import Case, resolve
+from drainsim.models.profile import BatteryProfile, list_profiles, read_profile
+from drainsim.models.scenario import scenario_from_dict
+from drainsim.simulation.lanes import (
+    lanes_from_draws,
+    loads_of,
+    nominal_draws,
+    nominal_weather,
+)
+from drainsim.simulation.law import battery_law
+from drainsim.simulation.stand import Stand, run_stand
+
+DRAWS = 200  # enough for ordering and rough percentiles, a fifth of the default's time
+
+# The example of issue A: 60 Ah / 540 A (EN) flooded calcium, 90 % charged, 2.0 l petrol.
+MUST_SHOW: dict[str, Any] = {
+    "battery": {
+        "profile": "flooded_calcium",
+        "capacity_ah": 60,
+        "cold_cranking_a": 540,
+        "cranking_standard": "EN",
+        "state_of_charge": 0.9,
+    },
+    "vehicle": {"quiescent_a": 0.03, "engine_litres": 2.0, "fuel": "petrol"},
+    "site": {"temperature_c": 25},
+    "run": {"draws": DRAWS},
+}
+
+
+def profiles() -> dict[str, BatteryProfile]:
+    """Return every profile that comes with drainsim."""
+    return {key: read_profile(path) for key, path in list_profiles().items()}
+
+
+def tables_with(base: dict[str, Any], **changes: dict[str, Any] | list[Any]) -> dict[str, Any]:
+    """Return scenario tables with the given keys of each table changed."""
+    tables = copy.deepcopy(base)
+    for name, values in changes.items():
+        tables[name] = values if isinstance(values, list) else {**tables.get(name, {}), **values}
+    return tables
+
+
+def case_of(base: dict[str, Any], **changes: dict[str, Any] | list[Any]) -> Case:
+    """Return the resolved case of some tables."""
+    return resolve(scenario_from_dict(tables_with(base, **changes)))
+
+
+def answer_to(base: dict[str, Any], **changes: dict[str, Any] | list[Any]) -> ParkAnswer:
+    """Return the answer to some tables."""
+    return park(case_of(base, **changes))
+
+
+def nominal_stand(case: Case, *, step_h: float | None = None, trace: bool = True) -> Stand:
+    """Return the stand of the case's own values, one lane, no randomness."""
+    z = nominal_draws(1)
+    return run_stand(
+        lanes_from_draws(case, z, varied={}),  # no input varied: exactly its own values
+        battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v),
+        loads_of(case),
+        nominal_weather(case, z["season"]),
+        horizon_days=case.horizon_days,
+        step_h=step_h,
+        trace=trace,
+    )
+
+
+def nominal_days(case: Case) -> float:
+    """Return the nominal days to no-start, inf for not within the horizon."""
+    return float(nominal_stand(case, trace=False).no_start_h[0]) / 24.0
+
+
+def days_or_inf(days: float | None) -> float:
+    """Return days with inf for "not within the horizon"."""
+    return np.inf if days is None else days

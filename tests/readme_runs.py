@@ -1,0 +1,83 @@
+"""Run the README's commands: used by its test, and as a script to fill in their output.
+
+`python -m tests.readme_runs` rewrites the output of every `console` block marked `<!-- run -->`,
+or its beginning when marked `<!-- run: 12 lines -->`.
+"""
+
+import contextlib
+import io
+import os
+import re
+import shlex
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from drainsim.cli import main
+
+README = Path(__file__).resolve().parents[1] / "README.md"
+MORE = "...\n"
+_FILE = re.compile(r"<!-- file: (\S+) -->\n```\w*\n(.*?)```", re.S)
+_RUN = re.compile(
+    r"(<!-- run(?:: (\d+) lines)? -->\n```console\n)(\$ drainsim [^\n]*)\n(.*?)(```)", re.S
+)
+_PYTHON = re.compile(r"<!-- python -->\n```python\n(.*?)```", re.S)
+
+
+def output_of(command: str) -> str:
+    """Return what `drainsim ...` prints in the current folder."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        code = main(shlex.split(command)[2:])
+    assert code == 0, command
+    return out.getvalue()
+
+
+@contextlib.contextmanager
+def folder_with_files(text: str) -> Iterator[Path]:
+    """Enter a temporary folder that holds the README's example files."""
+    before = Path.cwd()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        for file, content in _FILE.findall(text):
+            (folder / file).write_text(content, encoding="utf-8")
+        os.chdir(folder)
+        try:
+            yield folder
+        finally:
+            os.chdir(before)
+
+
+def runs(text: str) -> list[tuple[str, str]]:
+    """Return (command, printed output) of every marked block."""
+    return [(match[2], match[3]) for match in _RUN.findall(text)]
+
+
+def beginning(printed: str, lines: str) -> str:
+    """Return the first lines of an output, and a mark that more follows."""
+    kept = printed.splitlines(keepends=True)
+    if not lines or len(kept) <= int(lines):
+        return printed
+    return "".join(kept[: int(lines)]) + MORE
+
+
+def python_blocks(text: str) -> list[str]:
+    """Return the README's Python examples."""
+    return _PYTHON.findall(text)
+
+
+def filled_in(text: str) -> str:
+    """Return the README with fresh output in every marked block."""
+
+    def replaced(match: re.Match[str]) -> str:
+        printed = beginning(output_of(match[3]), match[2])
+        return match[1] + match[3] + "\n" + printed + match[5]
+
+    with folder_with_files(text):
+        return _RUN.sub(replaced, text)
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(README.parent))
+    README.write_text(filled_in(README.read_text(encoding="utf-8")), encoding="utf-8")

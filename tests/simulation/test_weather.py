@@ -1,0 +1,80 @@
+"""Battery temperature of a block: bounds, means, lag."""
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from drainsim.simulation.weather import WeatherLanes
+
+HOURS = np.arange(24 * 5 + 1)
+COURSE_C = 5.0 + 6.0 * np.sin(2 * np.pi * HOURS / 24)
+
+
+def weather(
+    anomaly_c: np.ndarray, *, lag_h: float = 6.0, course_c: np.ndarray = COURSE_C
+) -> WeatherLanes:
+    """Return weather of as many lanes as there are anomaly columns."""
+    return WeatherLanes(
+        course_c=course_c,
+        season_c=np.zeros(anomaly_c.shape[1]),
+        anomaly_c=anomaly_c,
+        settled_c=anomaly_c[0],
+        lag_h=lag_h,
+        doubling_k=10.0,
+    )
+
+
+@given(
+    seed=st.integers(0, 1000),
+    step_h=st.sampled_from([24.0, 8.0, 6.0, 3.0, 1.0, 0.5]),
+    lag_h=st.sampled_from([0.0, 2.0, 6.0, 48.0]),
+)
+def test_no_hour_of_a_block_is_colder_than_its_low(seed: int, step_h: float, lag_h: float) -> None:
+    """The low of a block bounds every hour in it, and its end is its last hour."""
+    anomalies = np.random.default_rng(seed).normal(0, 5, (5, 4))
+    lanes = weather(anomalies, lag_h=lag_h)
+    for block in range(round(5 * 24 / step_h)):
+        from_h = block * step_h
+        whole = lanes.block(from_h, step_h)
+        inside = lanes.at_hours_c(from_h, np.linspace(0.1, 1.0, 10) * step_h, np.arange(4))
+        assert (inside >= whole.low_c - 1e-9).all()
+        assert_allclose(inside[-1], whole.end_c, atol=1e-9)
+
+
+def test_block_means_are_the_mean_of_its_moments() -> None:
+    """Mean temperature and mean loss of a block are integrals over it."""
+    # atol: 2400 moments against the closed form; the loss treats the anomaly as its block mean.
+    anomalies = np.array([[4.0], [-3.0], [0.0], [2.0], [-5.0]])
+    lanes = weather(anomalies)
+    moments = (np.arange(2400) + 0.5) / 100
+    for day in range(5):
+        inside = lanes.at_hours_c(24.0 * day, moments, np.array([0]))
+        whole = lanes.block(24.0 * day, 24.0)
+        assert_allclose(inside.mean(), whole.mean_c[0], atol=0.02)
+        assert_allclose(np.exp2((inside - 25.0) / 10.0).mean(), whole.loss_scale[0], rtol=0.05)
+
+
+def test_without_anomalies_the_battery_follows_the_course() -> None:
+    """The nominal lane is the course itself, plus its season."""
+    lanes = WeatherLanes(
+        course_c=COURSE_C,
+        season_c=np.array([0.0, 2.0]),
+        anomaly_c=np.zeros((5, 2)),
+        settled_c=np.zeros(2),
+        lag_h=6.0,
+        doubling_k=10.0,
+    )
+    hours = np.arange(1.0, 25.0)
+    shown = lanes.at_hours_c(24.0, hours, np.array([0, 1]))
+    assert_allclose(shown[:, 0], COURSE_C[25:49])
+    assert_allclose(shown[:, 1], COURSE_C[25:49] + 2.0)
+    assert_allclose(lanes.at_day_c(0), COURSE_C[0] + np.array([0.0, 2.0]))
+
+
+def test_chance_excursions_are_held_and_counted() -> None:
+    """Weather beyond -40 to 60 °C is held at the end, and the count says so."""
+    lanes = weather(np.full((5, 1), -60.0))
+    assert lanes.held == 0
+    assert lanes.block(0.0, 24.0).low_c[0] == -40.0
+    assert lanes.held > 0

@@ -1,0 +1,111 @@
+"""Imports point one way, read from the source text."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "drainsim"
+# Each may import itself and what is listed; everything may import errors and units.
+BELOW = {
+    "physics": set(),
+    "models": {"physics"},
+    "simulation": {"physics", "models"},
+    "answers": {"physics", "models", "simulation"},
+    "figures": {"physics", "models", "simulation", "answers", "evidence"},
+    "sheets": {"physics", "models", "simulation", "answers", "figures"},
+    "evidence": {"physics", "models", "simulation", "answers"},
+    "cli": {"physics", "models", "simulation", "answers", "figures", "sheets", "evidence"},
+    "dashboard": {"physics", "models", "simulation", "answers", "figures", "sheets", "evidence"},
+}
+FREE = {"errors", "units"}
+LAZY_STREAMLIT = PACKAGE / "cli" / "dashboard.py"  # starts the server, and only then
+SOURCES = sorted(PACKAGE.rglob("*.py"))
+
+
+def imports(path: Path, *, top_level_only: bool = False) -> Iterator[tuple[int, str]]:
+    """Yield (line, dotted module) of every import in a file."""
+    tree = ast.parse(path.read_text("utf-8"))
+    package = ["drainsim", *path.relative_to(PACKAGE).parts[:-1]] if PACKAGE in path.parents else []
+    for node in tree.body if top_level_only else ast.walk(tree):
+        if isinstance(node, ast.Import):
+            for name in node.names:
+                yield node.lineno, name.name
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            module = ".".join([*base, *([node.module] if node.module else [])])
+            for name in node.names:
+                yield node.lineno, f"{module}.{name.name}"
+
+
+def layer_of(path: Path) -> str:
+    """Return the layer a file belongs to: its folder, or its own name at the top."""
+    parts = path.relative_to(PACKAGE).parts
+    return parts[0] if len(parts) > 1 else parts[0].removesuffix(".py")
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_point_down(path: Path) -> None:
+    """A layer imports only layers below it."""
+    layer = layer_of(path)
+    if layer in {"__init__", "__main__"}:
+        return
+    if layer in FREE:
+        allowed: set[str] = set()
+    else:
+        assert layer in BELOW, f"{layer} is a new layer: say in {__file__} what it may import"
+        allowed = BELOW[layer] | {layer} | FREE | {"__version__"}
+    for line, module in imports(path):
+        parts = module.split(".")
+        if parts[0] == "drainsim" and len(parts) > 1:
+            assert parts[1] in allowed, f"{path}:{line}: {layer} imports {module}"
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_only_the_dashboard_knows_streamlit(path: Path) -> None:
+    """Streamlit is imported by app.py and the dashboard, and once, lazily, to start it."""
+    if layer_of(path) == "dashboard":
+        return
+    everywhere = [line for line, module in imports(path) if module.split(".")[0] == "streamlit"]
+    at_import = [
+        line
+        for line, module in imports(path, top_level_only=True)
+        if module.split(".")[0] == "streamlit"
+    ]
+    assert not at_import, f"{path}:{at_import} imports streamlit at import time"
+    assert len(everywhere) <= (1 if path == LAZY_STREAMLIT else 0), f"{path}:{everywhere}"
+
+
+@pytest.mark.parametrize(
+    "path", sorted((PACKAGE / "physics").glob("*.py")), ids=lambda path: path.name
+)
+def test_physics_is_numpy_alone(path: Path) -> None:
+    """Physics imports numpy and the standard library's typing, no pandas, no files, no plots."""
+    allowed = {"numpy", "drainsim", "typing", "math", "collections", "functools", "dataclasses"}
+    for line, module in imports(path):
+        assert module.split(".")[0] in allowed, f"{path}:{line}: {module}"
+    calls = [
+        node.func.id
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ]
+    assert "open" not in calls
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_modules_stay_short_enough_to_read(path: Path) -> None:
+    """About 400 lines a module; the scenario's one declaration of all keys may be longer."""
+    limit = 800 if path.name == "schema.py" else 450
+    assert len(path.read_text("utf-8").splitlines()) <= limit
+
+
+def test_the_walk_sees_a_wrong_import(tmp_path: Path) -> None:
+    """The reader of imports finds plain, from, relative and nested ones."""
+    source = "import streamlit\ndef f():\n    from drainsim.models import case\n    import a.b\n"
+    path = tmp_path / "wrong.py"
+    path.write_text(source, "utf-8")
+    found = [module for _, module in imports(path)]
+    assert sorted(found) == ["a.b", "drainsim.models.case", "streamlit"]
+    assert [module for _, module in imports(path, top_level_only=True)] == ["streamlit"]
