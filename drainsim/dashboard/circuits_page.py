@@ -4,6 +4,7 @@ from typing import Any, Final
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.circuit_verdict import RoleVerdict
 from drainsim.answers.circuits import CircuitsAnswer, choose_circuits
@@ -188,13 +189,23 @@ def _answer(rows: list[dict[str, Any]], scenario: Scenario) -> CircuitsAnswer:
     )
 
 
+def _summary(place: DeltaGenerator, answer: CircuitsAnswer) -> None:
+    """Draw both choices where a phone shows them without scrolling."""
+    with place.container(border=True, key="circuits_summary"):
+        for role, chosen in (
+            ("Constant power", answer.chosen_power),
+            ("Ignition sense", answer.chosen_sense),
+        ):
+            name = chosen.circuit.name if chosen else "no circuit accepted"
+            st.markdown(f"{role}: **{plain(name)}**")
+
+
 def _verdicts(verdicts: tuple[RoleVerdict, ...], answer: CircuitsAnswer, role: str) -> None:
     chosen = answer.chosen_power if role == "power" else answer.chosen_sense
     heading = "Constant power" if role == "power" else "Ignition sense"
     st.subheader(heading, anchor=False)
-    best = chosen.circuit.name if chosen else "no circuit accepted"
-    st.markdown(f"**{plain(best)}**")
     if chosen and role == "power":
+        st.markdown(f"**{plain(chosen.circuit.name)}** needs")
         _numbers(chosen, answer)
     for number, one in enumerate(verdicts):
         label = f"{one.verdict}: {one.circuit.name}"
@@ -276,6 +287,7 @@ def _page() -> None:
         ),
     )
     rows = _rows()
+    summary = st.container()
     with st.container():
         _form(rows)
     with st.container():
@@ -283,8 +295,9 @@ def _page() -> None:
             try:
                 answer = _answer(rows, session.scenario())
             except DrainsimError as error:
-                st.error(plain(str(error)))
+                summary.error(plain(str(error)))
             else:
+                _summary(summary, answer)
                 _result(answer)
                 st.download_button(
                     "Circuits (CSV)",

@@ -11,6 +11,7 @@ RULES: Final = """<style>
  .stMainBlockContainer { padding-top: 1.75rem; padding-bottom: 3rem; max-width: 60rem; }
  .stMainBlockContainer button { min-height: 2.75rem; }
  .stNumberInput input, .stTextInput input { min-height: 2.75rem; }
+@media (max-width: 640px) { .stMainBlockContainer { padding-top: 4rem; } }
 </style>"""
 # Never by colour alone: picture and word.
 _PICTURES: Final = {

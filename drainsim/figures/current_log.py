@@ -99,7 +99,14 @@ def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palet
         marks = {
             "shapes": [upright(sleep_s / 60.0, palette)],
             "annotations": [
-                note("asleep", x=sleep_s / 60.0, y=1.0, color=palette.limit, yref="paper")
+                note(
+                    "asleep",
+                    x=sleep_s / 60.0,
+                    y=1.0,
+                    color=palette.limit,
+                    yref="paper",
+                    yanchor="top",
+                )
             ],
         }
     below = "no reading at or below 0 mA is drawn" if bool((current_a <= 0.0).any()) else ""
