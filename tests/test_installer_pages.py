@@ -178,3 +178,13 @@ def test_entries_of_the_wrong_kind_are_one_sentence() -> None:
 def test_a_packed_bomb_stays_packed() -> None:
     """Entries that unpack to more than 100 kB are refused."""
     assert forms.unpacked(forms.packed({"a": "x" * 1_000_000})) is None
+
+
+def test_entries_in_the_address_are_no_stranger_to_the_first_page() -> None:
+    """The first page does not call the installer's entries unknown."""
+    rows = forms.packed({"rows": [{"name": "A", "class": "ignition"}]})
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.query_params["circuits"] = rows
+    app.run()
+    assert not app.error
+    assert "not known" not in said(app)

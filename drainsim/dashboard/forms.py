@@ -30,6 +30,7 @@ def remember() -> None:
         packed = st.query_params.get(page)
         if not packed:
             continue
+        del st.query_params[page]  # the first page would call it unknown; `write` puts it back
         entries = unpacked(packed)
         if entries is None:
             state[_TOLD] = [

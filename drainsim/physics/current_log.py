@@ -15,7 +15,7 @@ _FINEST_BIN_S: Final = 1.0  # faster samples are averaged: keeps charge, lowers 
 _WINDOW_S: Final = 10.0
 _MOST_WINDOWS: Final = 20_000
 _LOOK_AHEAD_S: Final = 600.0
-_QUIET_SHARE: Final = 0.6  # of the next ten minutes, so that wake-ups may come in them
+_QUIET_SHARE: Final = 0.5  # of the next ten minutes, so that wake-ups may come in them
 # Steady this long before it counts as asleep: common practice, no source.
 STEADY_S: Final = 600.0
 # Sleep takes 40 s to 60 min: workshop manuals and trade rules, 2003 to 2024.
@@ -68,7 +68,7 @@ def analyse(time_s: ArrayLike, current_a: ArrayLike, *, printed_a: float = 0.0) 
     -----
     Levels are medians of windows of 10 s or more, which short wake-ups do not move. The
     sleeping level is the lowest that half of ten minutes keeps; sleep begins with the first
-    window from which 60 % of the next ten minutes stay on that level. Settled current: mean of
+    window from which half of the next ten minutes stays on that level. Settled current: mean of
     the quiet samples of the sleep, wake-ups cut out. Uncertainty: half the meter's step plus
     twice the scatter of the means of twenty blocks; the meter's own accuracy is not in a log.
     """

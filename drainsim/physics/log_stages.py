@@ -74,6 +74,8 @@ def stages_before(
     samples: Samples, at: FloatArray, level: FloatArray, *, until_s: float | None
 ) -> tuple[Stage, ...]:
     """Return the stages before sleep, or of the whole log where it never sleeps."""
+    if len(at) < 2:
+        return ()
     end = float(at[-1] + np.median(np.diff(at))) if until_s is None else until_s
     before = at < end
     if before.sum() < 2:

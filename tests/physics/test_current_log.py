@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from drainsim.physics.current_log import analyse
@@ -138,3 +140,39 @@ def test_finds_the_meters_step(step_a: float) -> None:
     readings = step_a * np.array([31, 32, 33, 32, 450, 7])
     assert resolution_of_a(readings) == pytest.approx(step_a)
     assert resolution_of_a([0.03, 0.03, 0.06], printed_a=0.001) == 0.001
+
+
+@settings(max_examples=40)
+@given(
+    count=st.integers(20, 400),
+    step_s=st.sampled_from([0.05, 1.0, 30.0, 600.0]),
+    kind=st.integers(0, 5),
+    seed=st.integers(0, 1000),
+)
+def test_any_log_has_an_answer(count: int, step_s: float, kind: int, seed: int) -> None:
+    """Whatever the current does, findings are finite and their stages run forward."""
+    rng = np.random.default_rng(seed)
+    shapes = (
+        rng.normal(0.0, 1.0, count),
+        rng.exponential(0.1, count),
+        np.full(count, 0.03),
+        np.round(rng.normal(0.03, 0.01, count), 2),
+        np.zeros(count),
+        np.linspace(3.0, 0.0, count),
+    )
+    found = analyse(np.cumsum(rng.exponential(step_s, count) + 1e-3), shapes[kind])
+    assert found.asleep == (found.settled_a is not None)
+    numbers = [found.level_a, found.resolution_a, found.span_s, found.settled_a or 0.0]
+    assert np.isfinite(numbers).all()
+    assert all(stage.duration_s > 0.0 for stage in found.stages)
+
+
+def test_wakes_that_last_four_of_ten_minutes_are_wake_ups() -> None:
+    """A vehicle awake for 40 % of its sleep is asleep with costly wake-ups."""
+    time = np.arange(0.0, 4 * 3600.0, 2.0)
+    waking = (time > SLEEP_S) & ((time - SLEEP_S - 300.0) % 600.0 < 240.0)
+    current = np.where(time < SLEEP_S, 1.0, np.where(waking, 0.4, 0.025))
+    found = analyse(time, current)
+    assert found.settled_a == pytest.approx(0.025, abs=1e-6)
+    assert found.pulses[0].charge_as == pytest.approx(240.0 * 0.375, rel=0.02)
+    assert found.mean_a == pytest.approx(0.025 + 0.4 * 0.375, rel=0.01)
