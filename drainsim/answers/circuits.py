@@ -81,16 +81,11 @@ class CircuitsAnswer:
 
     @property
     def chosen_sense(self) -> RoleVerdict | None:
-        """Return the best accepted circuit for ignition sense, never the one that feeds."""
-        power = self.chosen_power
-        return next(
-            (
-                one
-                for one in self.ignition_sense
-                if one.verdict == ACCEPTED and (power is None or one.circuit != power.circuit)
-            ),
-            None,
-        )
+        """Return the best accepted circuit for ignition sense.
+
+        It is never the one that feeds: that one is live with the key off, this one dead.
+        """
+        return next((one for one in self.ignition_sense if one.verdict == ACCEPTED), None)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""

@@ -54,6 +54,7 @@ class ComplaintAnswer:
     shares: tuple[Share, ...]
     total_missing_ah: float
     full_ah: float
+    left_ah: float
     parked_days: float
     probability_with_unit: float
     probability_without_unit: float
@@ -78,6 +79,7 @@ class ComplaintAnswer:
                 "total": self.total_missing_ah,
             },
             "full_ah": self.full_ah,
+            "left_ah": self.left_ah,
             "largest": self.largest,
             "unit_mean_a": self.unit_mean_a,
             "vehicle_mean_a": self.vehicle_mean_a,
@@ -140,6 +142,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
         shares=shares,
         total_missing_ah=total,
         full_ah=float(np.average(full_ah, weights=weights)),
+        left_ah=float(np.average(books.left_ah, weights=weights)),
         parked_days=at,
         probability_with_unit=with_p,
         probability_without_unit=without_p,

@@ -215,3 +215,17 @@ def test_impossible_needs_are_refused(options: dict[str, float]) -> None:
     """A unit that cannot be is one sentence."""
     with pytest.raises(RecordError, match=r"must be|use 12 or 24"):
         choose(HOT, **options)
+
+
+def test_a_circuit_switched_off_while_cranking_does_not_feed() -> None:
+    """Live asleep but dead during the start: the unit would lose its supply every time."""
+    verdict = power_of(replace(HOT, cranking_v=0.0))
+    assert verdict.verdict == "refused"
+    assert "0 V while cranking" in words(verdict, "refuses")
+
+
+def test_always_hot_does_not_sense_even_unread() -> None:
+    """Sense tied to constant power is refused by its class, without a reading."""
+    verdict = sense_of(replace(HOT, off_v=None))
+    assert verdict.verdict == "refused"
+    assert "does not follow the key" in words(verdict, "refuses")

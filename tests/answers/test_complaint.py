@@ -34,6 +34,7 @@ def test_parts_add_up_to_what_is_missing(test: dict[str, Any]) -> None:
     """Vehicle, unit, self-discharge and missing charge close the books."""
     found = answer(test=test)
     assert sum(share.ah for share in found.shares) == pytest.approx(found.total_missing_ah)
+    assert found.total_missing_ah == pytest.approx(found.full_ah - found.left_ah, abs=1e-9)
     assert sum(share.share for share in found.shares) == pytest.approx(1.0)
     # 31 days at the vehicle's and the unit's own means; the unit's supply stage and the key-off
     # stages (0.3 Ah and more) are the difference.
