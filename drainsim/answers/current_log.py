@@ -1,5 +1,6 @@
 """What does a log of the current after key off say?"""
 
+import math
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -152,8 +153,8 @@ def _verdict(found: LogFindings) -> str:
             f"of {found.span_s / 60:.0f} min."
         )
     return (
-        f"Asleep after {found.sleep_s / 60:.0f} min; settled at {ma(found.settled_a)} ± "
-        f"{ma(found.settled_uncertainty_a)}, mean {ma(found.mean_a)}."
+        f"Asleep after {found.sleep_s / 60:.0f} min; settled at "
+        f"{plus_minus(found.settled_a, found.settled_uncertainty_a)}, mean {ma(found.mean_a)}."
     )
 
 
@@ -169,6 +170,20 @@ def ma(current_a: float | None) -> str:
         return "-"
     shown = f"{1000 * current_a:.3g}" if abs(current_a) < 1.0 else f"{1000 * current_a:.0f}"
     return f"{shown} mA"
+
+
+def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
+    """Return a current with its uncertainty, both to the uncertainty's second figure.
+
+    Examples
+    --------
+    >>> plus_minus(0.026974, 0.000554), plus_minus(0.0031, 0.013)
+    ('26.97 ± 0.55 mA', '3 ± 13 mA')
+    """
+    if value_a is None or uncertainty_a is None or not uncertainty_a > 0.0:
+        return ma(value_a)
+    places = max(0, 1 - math.floor(math.log10(1000.0 * uncertainty_a)))
+    return f"{1000 * value_a:.{places}f} ± {1000 * uncertainty_a:.{places}f} mA"
 
 
 def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> list[str]:
@@ -323,7 +338,7 @@ def measured_scenario(
     ]
     tables["measured"] = {
         "keys": ", ".join([*earlier, *names]),
-        "how": f"current log, settled {ma(settled)} ± {ma(found.settled_uncertainty_a)}",
+        "how": f"current log, settled {plus_minus(settled, found.settled_uncertainty_a)}",
     }
     return scenario_from_dict(
         tables, where=base.where if base else answer.where, folder=base.folder if base else None

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.answers.acceptance_checks import CANNOT_TELL, FAIL, PASS, Check
-from drainsim.answers.current_log import ma
+from drainsim.answers.current_log import ma, plus_minus
 from drainsim.models.case import Case
 from drainsim.models.job_record import JobRecord
 
@@ -178,7 +178,7 @@ def _judge(
             "the resolution and accuracy from the meter's manual, under meter",
         )
     words = (
-        f"{ma(difference)} ± {ma(uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
+        f"{plus_minus(difference, uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
         f"limit {ma(limit)}"
     )
     if difference + uncertainty < 0.0:

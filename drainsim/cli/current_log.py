@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import textwrap
 from pathlib import Path
 
 from drainsim.answers.current_log import (
@@ -10,6 +11,7 @@ from drainsim.answers.current_log import (
     current_log,
     ma,
     measured_scenario,
+    plus_minus,
 )
 from drainsim.cli.options import Commands, write_text
 from drainsim.errors import DrainsimError
@@ -87,7 +89,7 @@ def in_words(answer: CurrentLogAnswer) -> str:
     row("log", f"{found.span_s / 60:.1f} min, a sample every {found.step_s:.3g} s")
     if found.sleep_s is not None:
         row("time to sleep", f"{found.sleep_s / 60:.1f} min")
-        row("settled", f"{ma(found.settled_a)} ± {ma(found.settled_uncertainty_a)}")
+        row("settled", plus_minus(found.settled_a, found.settled_uncertainty_a))
         over = f", over {found.whole_periods} whole periods" if found.whole_periods else ""
         row("mean asleep", ma(found.mean_a) + over)
     for label, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
@@ -109,5 +111,7 @@ def in_words(answer: CurrentLogAnswer) -> str:
             f"  {stage.start_s / 60:8.1f} min {stage.duration_s / 60:8.1f} min  "
             f"{ma(stage.current_a)}"
         )
-    lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines += ["", "Mind"]
+    for warning in answer.warnings:
+        lines += textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    ")
     return "\n".join(lines)

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import textwrap
 
 from drainsim.answers.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
 from drainsim.cli.options import Commands
@@ -47,4 +48,5 @@ def run(options: argparse.Namespace) -> None:
     )
     print("\nMind")
     for warning in answer.warnings:
-        print(f"  - {warning}")
+        for line in textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    "):
+            print(line)

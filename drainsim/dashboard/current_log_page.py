@@ -11,6 +11,7 @@ from drainsim.answers.current_log import (
     current_log,
     ma,
     measured_scenario,
+    plus_minus,
 )
 from drainsim.answers.fuse_drop import fuse_drop
 from drainsim.dashboard import installer_parts as parts
@@ -122,7 +123,7 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     """Return what was found as words."""
     found = answer.findings
     rows = [
-        ("settled", f"{ma(found.settled_a)} ± {ma(found.settled_uncertainty_a)}"),
+        ("settled", plus_minus(found.settled_a, found.settled_uncertainty_a)),
         ("mean asleep", ma(found.mean_a)),
         ("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible"),
     ]

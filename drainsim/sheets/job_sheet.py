@@ -6,7 +6,7 @@ from typing import Any, Final
 from drainsim.answers.acceptance import AcceptanceAnswer
 from drainsim.answers.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.circuits import CAUTIONS
-from drainsim.answers.current_log import ma
+from drainsim.answers.current_log import ma, plus_minus
 from drainsim.answers.words import days_words
 from drainsim.models.circuits import Circuit
 from drainsim.models.job_record import CAUTIONS as ACKNOWLEDGED
@@ -93,7 +93,7 @@ def _readings(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
         if text:
             rows.append((label, text))
     if draw.difference_a is not None:
-        rows.append(("difference", f"{ma(draw.difference_a)} ± {ma(draw.uncertainty_a)}"))
+        rows.append(("difference", plus_minus(draw.difference_a, draw.uncertainty_a)))
     rows.append(
         ("budget", f"{ma(draw.sleep_budget_a)} asleep, {ma(draw.mean_budget_a)} on average")
     )
