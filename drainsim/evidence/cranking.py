@@ -248,11 +248,6 @@ def _whole() -> tuple[Check, ...]:
             key="crank-usual-8cyl",
             conditions="8 cylinders, 5.0 l petrol",
             published=750.0,
-            known_weakness=(
-                "the rule of thumb from engine size to battery is a fifth too large for big "
-                "petrol engines, the optimistic side. It is used only when nothing on the label "
-                "is known: give the label's cold cranking current"
-            ),
             model=lambda: _usual_rated_a(5.0),
         ),
         coldest(

@@ -70,7 +70,7 @@ def checks() -> tuple[Check, ...]:
             key="freeze-flat-manual",
             conditions="flat battery",
             published=-7.0,
-            source=s.GM_MANUAL,
+            source=s.CAR_MANUAL_1997,
             clause="'as high as -7 °C'",
             tolerance=3.0,
             model=lambda: asking.freezing_at_charge_c(FLOODED, 0.0),

@@ -19,8 +19,6 @@ MUST_NOT_BE_USED: Final = (
     "published tables.",
     "To date the start of damage to the battery: standing below half charge ages it long before "
     "the no-start.",
-    "For large petrol engines (above 4 l) without the label's cold cranking current: the usual "
-    "size assumed is too large.",
     "To plan by the average weather of a cold place: a cold spell decides; look at the early end "
     "of the range.",
     "For heavy trucks' key-off current: no published value was found; measure it.",

@@ -99,7 +99,7 @@ UNIT_SITE = _source("unit-site", "engineering reference site", "lead-acid self-d
 SELLER_RANGE = _source("seller-range", "battery seller's page", "self-discharge, 3 to 20 % a month")
 LFP_SAILOR = _source("lfp-sailor", "sailing technical site", "lithium batteries, self-discharge")
 LFP_SELLER = _source("lfp-seller", "battery seller's page", "lithium capacity in the cold")
-GM_MANUAL = _source(
+CAR_MANUAL_1997 = _source(
     "manual-1997", "workshop manual of a 1997 truck", "battery in storage, freezing"
 )
 FREEZE_SUPPORT = _source("freeze-support", "battery maker's support page", "freezing when full")
