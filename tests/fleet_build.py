@@ -25,7 +25,9 @@ def fleet_of(
     )
 
 
-def answer_to(content: str | bytes, *, settings: FleetSettings = SETTINGS, **more: Any) -> FleetAnswer:
+def answer_to(
+    content: str | bytes, *, settings: FleetSettings = SETTINGS, **more: Any
+) -> FleetAnswer:
     """Return the answer to the content of a file, in this process."""
     more.setdefault("workers", 1)
     return answer_fleet(fleet_of(content, settings=settings), settings, **more)

@@ -38,7 +38,7 @@ def test_separators_and_line_ends(delimiter: str, end: str) -> None:
 
 
 def test_the_separator_line_of_a_spreadsheet_is_passed_over() -> None:
-    """"sep=;" before the headings is no heading."""
+    """ "sep=;" before the headings is no heading."""
     fleet = fleet_of("sep=;\nid;depot\na;north, upper yard\n")
     assert [(v.id, v.depot, v.row) for v in fleet.vehicles] == [("a", "north, upper yard", 3)]
 

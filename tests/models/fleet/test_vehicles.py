@@ -194,7 +194,7 @@ def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
 
 
 def test_no_unit_is_something_a_list_can_say() -> None:
-    """"none" is no unit; an empty cell is the stated default one."""
+    """ "none" is no unit; an empty cell is the stated default one."""
     assert "unit" not in tables_of("id,unit\nx,none")
     assert tables_of("id,unit\nx,")["unit"] == {"preset": "hourly"}
 
@@ -233,7 +233,8 @@ def test_a_list_without_names_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"draws": 99}, {"draws": 202}, {"draws": 5000}, {"days_ahead": 0}, {"days_ahead": 366}]
+    "wrong",
+    [{"draws": 99}, {"draws": 202}, {"draws": 5000}, {"days_ahead": 0}, {"days_ahead": 366}],
 )
 def test_settings_no_run_can_serve(wrong: dict[str, int]) -> None:
     """Limits are named."""
