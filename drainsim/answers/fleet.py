@@ -2,10 +2,10 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -193,16 +193,31 @@ def answer_fleet(
     )
 
 
-def changed_fleet(fleet: Fleet, changes: dict[str, Any]) -> Fleet:
+# What a value takes the place of: only one of each pair may be given.
+_INSTEAD_OF: Final = {
+    "battery.state_of_charge": ("battery.resting_voltage_v",),
+    "battery.resting_voltage_v": ("battery.state_of_charge",),
+    "site.temperature_c": ("site.climate", "site.hourly_csv", "site.epw"),
+    "site.climate": ("site.temperature_c", "site.hourly_csv", "site.epw"),
+}
+
+
+def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
     """Return the same list with scenario keys set for every vehicle (None takes one out).
 
     Vehicles without a unit keep going without one when a unit key is changed.
+
+    Raises
+    ------
+    DrainsimError
+        If a key is unknown or a value not allowed.
     """
+    replaced = {old: None for key in changes for old in _INSTEAD_OF.get(key, ())}
     vehicles = []
     for vehicle in fleet.vehicles:
         own = {
             key: value
-            for key, value in changes.items()
+            for key, value in {**replaced, **changes}.items()
             if not key.startswith("unit.") or vehicle.scenario.has("unit")
         }
         scenario = vehicle.scenario.with_values(own) if own else vehicle.scenario

@@ -6,11 +6,14 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from multiprocessing import get_context
 from typing import Final, TypeAlias, TypeVar
 
+from drainsim.errors import DrainsimError
+
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 Progress: TypeAlias = Callable[[int, int], None]
 
 _PART: Final = 2000  # items a process takes at a time; bounds its memory
+_MOST_WORKERS: Final = 61  # what the standard library allows on every system
 _ALONE: Final = 400  # up to here starting processes costs more than it saves
 
 
@@ -33,8 +36,15 @@ def in_parts(
         Processes; as many as cores. One, or a short list, stays in this process.
     progress : callable, optional
         Called with (items done, items in all).
+
+    Raises
+    ------
+    DrainsimError
+        If the number of processes is not from 1 to 61.
     """
-    workers = workers or os.cpu_count() or 1
+    if workers is not None and not 1 <= workers <= _MOST_WORKERS:
+        raise DrainsimError(f"workers = {workers} must be from 1 to {_MOST_WORKERS}")
+    workers = workers or min(os.cpu_count() or 1, _MOST_WORKERS)
     done = 0
 
     def advance(part: Sequence[Item]) -> None:

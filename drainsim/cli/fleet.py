@@ -18,7 +18,7 @@ from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_tabl
 from drainsim.models.scenario import settings_from_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
-from drainsim.sheets.fleet_tables import to_correct, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text
 
 _SHOWN = 25  # vehicles printed on the terminal
@@ -235,9 +235,7 @@ def write_results(
     mark = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", mark + vehicles)
-    write_text(
-        folder / "to_correct.csv", mark + csv_text(*to_correct(fleet.table, answer.problems))
-    )
+    write_text(folder / "to_correct.csv", mark + to_correct_csv(fleet, answer.problems))
     figures = json.dumps(summary(answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
@@ -295,12 +293,18 @@ def in_words(
             lines.append(f"  row {problem.row}{column}: {problem.sentence}")
         if len(answer.problems) > _SHOWN:
             lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
-    unread = [match.heading for match in fleet.matches if match.column is None]
+    unread = [
+        f"{match.heading}{f' ({match.note})' if match.note else ''}"
+        for match in fleet.matches
+        if match.column is None and match.heading
+    ]
     guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
     if guessed:
         lines += ["", "Headings guessed: " + "; ".join(guessed) + " (--column says otherwise)"]
     if unread:
         lines += ["", "Columns not used: " + ", ".join(unread)]
+    if fleet.table.unread_sheets:
+        lines += ["", "Sheets not read: " + ", ".join(fleet.table.unread_sheets)]
     lines += [
         "",
         "! = act today. Risk = chance of a no-start today at the start hour. A deeply discharged "

@@ -5,8 +5,7 @@ up to a day and integrates each exactly; the hours inside a block are looked at 
 that could fail within it.
 """
 
-from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -17,54 +16,13 @@ from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.blocks import block_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
+from drainsim.simulation.outcome import Books as Books
+from drainsim.simulation.outcome import Stand as Stand
+from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
 
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
-
-
-class Books(NamedTuple):
-    """Charge since parking, Ah: drawn by each load, lost, refused when full, left."""
-
-    vehicle_ah: FloatArray
-    unit_ah: FloatArray
-    other_ah: FloatArray
-    lost_ah: FloatArray
-    refused_ah: FloatArray
-    left_ah: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
-    """State at every start attempt, arrays of shape (days + 1, lanes)."""
-
-    charge: FloatArray  # share of full
-    margin: FloatArray
-    temperature_c: FloatArray
-    books: Books
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stand:
-    """What happened to each lane; hours since its parking, inf where it did not happen.
-
-    Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
-    hour of each day of the run (False before it was parked). Without a trace, what comes after
-    a lane was let go (empty, unit off) may be missing; the rest is complete.
-    """
-
-    no_start_h: FloatArray
-    start_hour_no_start_h: FloatArray
-    half_charge_h: FloatArray
-    empty_h: FloatArray
-    unit_off_h: FloatArray
-    freezing_h: FloatArray
-    no_start_daily: BoolArray
-    snapshot_charge: FloatArray  # share of full on the day asked for
-    books: Books
-    step_h: float
-    held: int
-    trace: Trace | None
 
 
 def choose_step_h(lanes: Lanes, loads: Loads) -> float:
@@ -159,6 +117,8 @@ class _Run:
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
+        self.closed = np.zeros(count, dtype=bool)  # lanes whose books are closed
+        self.closed_books = Books(*(np.zeros(count) for _ in Books._fields))
         self.snapshot_day = snapshot_day
         self.snapshot_charge = self.parked_ah / lanes.full_ah
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
@@ -393,7 +353,7 @@ class _Run:
         """Write down the start attempt of a day."""
         self.daily[day, self.index] = failing
         self._first("start_hour", failing, 24.0 * day)
-        if day <= self.snapshot_day:  # up to that day, so that a lane let go keeps its last
+        if day <= self.snapshot_day:
             self.snapshot_charge[self.index] = charge
         if self.trace is not None:
             self.trace["charge"][day] = charge
@@ -403,11 +363,18 @@ class _Run:
                 kept[day] = book
 
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
-        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze."""
+        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze.
+
+        A lane's books end on the day that is so, and its snapshot is waited for: neither may
+        depend on when enough other lanes can go with it.
+        """
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
         decided = (self.law.strength_at(reach) <= 0.0) & ~charged
         decided &= np.isfinite(self.times["no_start"][self.index])
-        if decided.mean() < _DECIDED_SHARE:
+        if not decided.any():
+            return
+        self._close_books(self.index[decided])
+        if day < self.snapshot_day or decided.mean() < _DECIDED_SHARE:
             return
         lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
         frozen = np.isfinite(self.times["freezing"][self.index])
@@ -422,6 +389,12 @@ class _Run:
         self.charge_ah = self.charge_ah[keep]
         self.mode = self.mode[keep]
         self.current_a = self.current_a[keep]
+
+    def _close_books(self, lanes: IndexArray) -> None:
+        fresh = lanes[~self.closed[lanes]]
+        self.closed[fresh] = True
+        for kept, book in zip(self.closed_books, self.books, strict=True):
+            kept[fresh] = book[fresh]
 
     def result(self) -> Stand:
         """Return the finished stand."""
@@ -443,7 +416,12 @@ class _Run:
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
             snapshot_charge=self.snapshot_charge,
-            books=self.books,
+            books=Books(
+                *(
+                    np.where(self.closed, kept, book)
+                    for kept, book in zip(self.closed_books, self.books, strict=True)
+                )
+            ),
             step_h=self.step_h,
             held=self.weather.held,
             trace=kept,
