@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from drainsim import __version__
 from drainsim.cli import (
     acceptance,
+    age,
+    catalogue,
     circuits,
     complaint,
     current_log,
@@ -19,6 +21,8 @@ from drainsim.cli import (
     park,
     profiles,
     scenario,
+    storage,
+    week,
 )
 from drainsim.errors import DrainsimError
 
@@ -35,15 +39,19 @@ def build_parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
     for module in (
         park,
+        week,
+        age,
+        storage,
+        catalogue,
         fleet,
-        evidence,
-        profiles,
-        scenario,
         circuits,
         current_log,
         fuse_drop,
         acceptance,
         complaint,
+        evidence,
+        profiles,
+        scenario,
         dashboard,
     ):
         module.add_parser(commands)

@@ -11,6 +11,8 @@ from drainsim.dashboard import forms
 # File and title. No icon: the browser would fetch it from outside as the tab's picture.
 _PAGES: Final = (
     ("standing_page.py", "How long can it stand?"),
+    ("storage_page.py", "May it be left standing?"),
+    ("catalogue_page.py", "Catalogue"),
     ("circuits_page.py", "Which circuit?"),
     ("current_log_page.py", "Current log"),
     ("acceptance_page.py", "Job done?"),
