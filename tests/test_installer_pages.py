@@ -153,6 +153,8 @@ def test_empty_job_cannot_be_told_and_complaint_answers() -> None:
     app.number_input(key="k_days").set_value(40.0).run()
     assert "Without the unit it would have failed too" in said(app) or "cause lies" in said(app)
     assert not app.exception
+    again = opened("acceptance", complaint=address(app)["complaint"])
+    assert again.number_input(key="k_days").value == 40.0
 
 
 @pytest.mark.parametrize("junk", ["x", "%%%", "A" * 20_000, forms.packed({"rows": [1, "a"]})])

@@ -276,7 +276,7 @@ def _page() -> None:
         max_upload_size=1,
     )
     safety.defers()
-    if not forms.write(_PAGE):
+    if not (forms.write(_PAGE) and forms.write(complaint_view.PAGE)):
         st.caption("Too many entries for the address: save the job record.")
 
 

@@ -11,14 +11,14 @@ from drainsim.errors import DrainsimError
 from drainsim.models.complaint import complaint_from_dict
 from drainsim.models.job_record import FORMAT, JobRecord
 
-_PAGE = "complaint"
+PAGE = "complaint"
 
 
 def draw(record: JobRecord) -> None:
     """Draw the questions of a complaint and their answer."""
     with st.expander("It did not start: was it the unit?"):
         parts.caution("battery")
-        entries = forms.entries(_PAGE)
+        entries = forms.entries(PAGE)
         parts.side_by_side(
             lambda: parts.number(
                 "Parked [days]", entries, "parked_days", key="k_days", low=0.1, high=365, step=1.0

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-PAGES: Final = ("circuits", "job")
+PAGES: Final = ("circuits", "job", "complaint")
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
 _READ: Final = "kept_forms_read"
