@@ -63,7 +63,8 @@ def in_words(answer: ParkAnswer) -> str:
     if answer.unit_silent is not None and starts:
         where = ", auxiliary battery" if case.auxiliary is not None else ""
         row(f"unit goes silent after{where}", days_words(answer.days_to_unit_off, horizon))
-        row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
+        if case.auxiliary is not None:
+            row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
     row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))
     row("empty after", days_words(answer.days_to_empty, horizon))
     lines += ["", "Drain budget until then [Ah/day]"]

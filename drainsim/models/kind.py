@@ -30,9 +30,9 @@ _NO_DEMAND_A: Final = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """Defaults of a kind of vehicle; None leaves them to the engine rule."""
+    """Defaults of a kind of vehicle; None leaves them to the usual car's."""
 
-    quiescent_a: float
+    quiescent_a: float | None
     quiescent_source: str
     key_off: tuple[dict[str, float], ...]
     minimum_v: float
@@ -42,11 +42,10 @@ class Kind:
     capacity_ah: float | None = None
 
 
-_WORKSHOP: Final = "workshop manuals 1997 to 2023 print limits of 25 to 50 mA"
 _RATING: Final = "voltage kept by a battery at its EN 50342-1 rating (secondary source)"
 _CONTACTOR: Final = Kind(
-    quiescent_a=0.030,
-    quiescent_source=_WORKSHOP,
+    quiescent_a=None,
+    quiescent_source="",
     key_off=KEY_OFF,
     minimum_v=_CONTACTOR_V,
     minimum_source=f"contactors and control units let go below; {_PRACTICE}",
@@ -55,8 +54,8 @@ _CONTACTOR: Final = Kind(
 )
 KINDS: Final[dict[str, Kind]] = {
     "engine": Kind(
-        quiescent_a=0.030,
-        quiescent_source=_WORKSHOP,
+        quiescent_a=None,
+        quiescent_source="",
         key_off=KEY_OFF,
         minimum_v=7.5,
         minimum_source=_RATING,

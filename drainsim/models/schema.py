@@ -392,38 +392,6 @@ _SOLAR = Table(
     ),
 )
 
-_SOLAR = Table(
-    name="solar",
-    meaning="A panel that charges the parked battery, lying flat in the open",
-    fields=(
-        _number("panel_w", "W", 0, 1000, "rated power of the panel", default="none"),
-        _number(
-            "latitude_deg",
-            "°",
-            -90,
-            90,
-            "latitude, north positive",
-            default="of the climate preset",
-        ),
-        _number(
-            "clear_share",
-            "",
-            0.05,
-            0.85,
-            "share of the sunshine above the air that reaches the ground, all year",
-            default="monthly values of the climate preset, else 0.35",
-        ),
-        _number(
-            "efficiency",
-            "",
-            0.05,
-            1,
-            "charge kept by the battery as a share of rated power × sun hours",
-            default="0.6",
-        ),
-    ),
-)
-
 _SITE = Table(
     name="site",
     meaning="Where and when it stands; give one of temperature_c, climate, hourly_csv, epw",
@@ -600,7 +568,7 @@ def _toml_value(value: Any) -> str:
 
 def _example_lines(table: Table, path: str) -> list[str]:
     head = f"[[{path}]]" if table.repeated else f"[{path}]"
-    off = "# " if table.repeated or "." in path else ""
+    off = "# " if table.repeated or table.optional or "." in path else ""
     lines = ["", f"# {table.meaning}.", off + head]
     for field in table.fields:
         shown = _toml_value(field.example) if field.example is not None else ""

@@ -26,20 +26,23 @@ TRIP: Final = Table(
             1,
             "share of the time at idle: queues, lights, deliveries",
             default="pattern.idle_share",
+            example=0.25,
         ),
         number(
             "load_a",
             "A",
             0,
             500,
-            "electrical consumers while driving, heated screens included",
+            "electrical consumers while driving, without heated screens",
             default="pattern.load_a",
+            example=25.0,
         ),
     ),
 )
 
 PATTERN: Final = Table(
     name="pattern",
+    optional=True,
     meaning="How the vehicle was driven in the weeks before parking; gives the charge at parking",
     fields=(
         number(
@@ -154,6 +157,7 @@ SPREADS: Final = (
 
 MAINTAINER: Final = Table(
     name="maintainer",
+    optional=True,
     meaning="A mains charger that stays connected while parked",
     fields=(
         number("current_a", "A", 0.05, 100, "rated charging current", default="1 A", example=1.0),

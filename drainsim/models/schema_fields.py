@@ -113,6 +113,7 @@ class Table:
     fields: tuple[Field, ...] = ()
     tables: tuple["Table", ...] = ()
     repeated: bool = False
+    optional: bool = False  # its presence alone means something: commented out in the example
     required: tuple[str, ...] = ()
 
     def check(self, value: Any, *, where: str) -> Any:

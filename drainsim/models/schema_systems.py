@@ -85,11 +85,13 @@ OTHER_FIELDS: Final = (
         choices=("starter", "auxiliary"),
         meaning="battery it hangs on",
         default="starter",
+        example="starter",
     ),
 )
 
 TOP_UP: Final = Table(
     name="top_up",
+    optional=True,
     meaning="The 12 V battery of a hybrid or electric vehicle topped up from its traction battery",
     fields=(
         number("every_h", "h", 1, 2000, "time between top-ups while parked", default="24 h"),

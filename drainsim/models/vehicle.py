@@ -1,7 +1,7 @@
 """The vehicle: what it draws parked, and what its engine asks of the battery."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.models.kind import KINDS, high_voltage_caution, key_off_default, usual_demand_a
@@ -9,6 +9,9 @@ from drainsim.models.ledger import Ledger
 from drainsim.models.presets import preset
 from drainsim.physics.load import average_current_a
 from drainsim.units import SECONDS_PER_HOUR
+
+_DEFAULT_QUIESCENT_A: Final = 0.030
+_QUIESCENT_SOURCE: Final = "workshop manuals 1997 to 2023 print limits of 25 to 50 mA"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +61,10 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
     kind, _ = take("kind", "", "engine", "a vehicle with a starter")
     usual = KINDS[kind]
     quiescent_a, quiescent_origin = take(
-        "quiescent_a", "A", usual.quiescent_a, usual.quiescent_source
+        "quiescent_a",
+        "A",
+        _DEFAULT_QUIESCENT_A if usual.quiescent_a is None else usual.quiescent_a,
+        usual.quiescent_source or _QUIESCENT_SOURCE,
     )
     litres, _ = take("engine_litres", "l", usual.litres, "common practice, no source")
     fuel, _ = take("fuel", "", "petrol", "common practice, no source")

@@ -167,9 +167,10 @@ def truncated_normal(
         Ends of the support.
     """
     centre, spread = np.asarray(mean, dtype=float), np.asarray(sd, dtype=float)
-    safe = np.where(spread > 0.0, spread, 1.0)
+    wide = spread > 1e-12  # a narrower one is its mean; dividing by it would overflow
+    safe = np.where(wide, spread, 1.0)
     at_low = normal_probability((low - centre) / safe)
     at_high = normal_probability((high - centre) / safe)
     rank = at_low + normal_probability(z) * (at_high - at_low)
     drawn = np.clip(centre + spread * normal_quantile(rank), low, high)
-    return np.asarray(np.where(spread > 0.0, drawn, centre + 0.0 * drawn))
+    return np.asarray(np.where(wide, drawn, centre + 0.0 * drawn))

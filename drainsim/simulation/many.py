@@ -10,6 +10,7 @@ import numpy as np
 from drainsim.models.case import Case
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.clouds import cloudy_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
 from drainsim.simulation.law import law_of
@@ -194,19 +195,19 @@ def _loads(cases: Sequence[Case], draws: int, days: int) -> Loads:
         rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
         off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
         lowest_charging_c=np.repeat([loads.lowest_charging_c[0] for loads in each], draws),
-        charging_a=_charging_a(each, draws, days),
+        charging_a=_charging_a(cases, draws, days),
     )
 
 
-def _charging_a(each: Sequence[Loads], draws: int, days: int) -> FloatArray:
-    """Return what panels bring on each day of the run; no days at all where none has one."""
-    if not any(len(loads.charging_a) for loads in each):
-        return np.zeros((0, draws * len(each)))
-    columns = np.zeros((days, len(each)))
-    for number, loads in enumerate(each):
-        own = loads.charging_a[:, 0]
-        columns[days - len(own) :, number] = own  # all end on the same day
-    return np.repeat(columns, draws, axis=1)
+def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
+    """Return what charges each lane on each day of the run; no days at all without a charger."""
+    if all(case.charging_a is None for case in cases):
+        return np.zeros((0, draws * len(cases)))
+    lanes = np.zeros((days, draws * len(cases)))
+    for number, case in enumerate(cases):
+        own = cloudy_charging_a(case)
+        lanes[days - len(own) :, number * draws : (number + 1) * draws] = own  # all end together
+    return lanes
 
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:

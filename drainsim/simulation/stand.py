@@ -40,8 +40,7 @@ def run_stand(
     Parameters
     ----------
     lanes : Lanes
-    law : BatteryLaw
-        One for all lanes.
+    law : BatteryLaw, one for all lanes
     loads : Loads
     weather : WeatherLanes, which `lanes.weather` points into
     horizon_days : int, from the first parking on
