@@ -67,6 +67,17 @@ class Loads:
             return self
         return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
+    @property
+    def sunlit(self) -> bool:
+        """Say whether any lane has a panel."""
+        return len(self.charging_a) > 0
+
+    def charging_on_a(self, from_h: float, mean_c: FloatArray) -> FloatArray | float:
+        """Return the mean current a panel brings on the day of a block, per lane."""
+        if not self.sunlit:
+            return 0.0
+        return np.where(mean_c < self.lowest_charging_c, 0.0, self.charging_a[int(from_h // 24.0)])
+
 
 def loads_of(case: Case) -> Loads:
     """Return the loads of a case, to serve all its lanes."""
