@@ -199,7 +199,7 @@ class _Run:
         self._settle_modes(from_h, battery_v)
         loads = self.loads
         left_h = np.full(len(self.charge_ah), self.step_h)
-        vehicle_a, other_a = self.lanes.quiescent_a, self._other_a(from_h, mean_c)
+        self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             rated_a = np.take_along_axis(
                 np.broadcast_to(loads.current_a, (len(loads.current_a), len(left_h))),
@@ -209,7 +209,7 @@ class _Run:
             unit_a = self.lanes.unit_factor * supply_current_a(
                 rated_a, battery_v, rated_at_v=loads.rated_at_v, switching=loads.switching
             )
-            total_a = vehicle_a + other_a + unit_a
+            total_a = self.lanes.quiescent_a + self.other_a + unit_a
             floor_ah = self._next_change_ah(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
@@ -227,7 +227,7 @@ class _Run:
                     self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
                 )
                 after = np.where(changing, floor_ah, after)
-            self._book(hours, unit_a, other_a, after, lost)
+            self._book(hours, unit_a, after, lost)
             left_h = left_h - hours
             if not changing.any():
                 break
@@ -236,22 +236,8 @@ class _Run:
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
 
-    def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
-        """Return the other loads of the block less what a charger brings on that day."""
-        loads = self.loads
-        cold = mean_c < loads.lowest_charging_c
-        other_a = np.where(cold, np.maximum(self.lanes.other_a, 0.0), self.lanes.other_a)
-        if not len(loads.charging_a):
-            return other_a
-        return other_a - np.where(cold, 0.0, loads.charging_a[int(from_h // 24.0)])
-
     def _book(
-        self,
-        hours: FloatArray,
-        unit_a: FloatArray,
-        other_a: FloatArray,
-        after: FloatArray,
-        lost: FloatArray,
+        self, hours: FloatArray, unit_a: FloatArray, after: FloatArray, lost: FloatArray
     ) -> None:
         """Enter a stretch of the block into the books; a full battery refuses more charge."""
         full = self.lanes.full_ah
@@ -260,7 +246,7 @@ class _Run:
         at = self.index
         self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
         self.books.unit_ah[at] += unit_a * hours
-        self.books.other_ah[at] += other_a * hours
+        self.books.other_ah[at] += self.other_a * hours
         self.books.lost_ah[at] += lost
         self.books.refused_ah[at] += refused
         self.books.left_ah[at] = self.charge_ah
@@ -369,10 +355,8 @@ class _Run:
         A lane's books end on the day that is so, and its snapshot is waited for: neither may
         depend on when enough other lanes can go with it.
         """
-        if len(self.loads.charging_a):
-            return
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
-        decided = (self.law.strength_at(reach) <= 0.0) & ~charged
+        decided = (self.law.strength_at(reach) <= 0.0) & ~(charged | self.loads.sunlit)
         decided &= np.isfinite(self.times["no_start"][self.index])
         if not decided.any():
             return
