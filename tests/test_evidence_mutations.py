@@ -9,6 +9,8 @@ from drainsim.evidence.registry import all_checks
 from drainsim.models import vehicle
 from drainsim.models.profile import BatteryProfile
 from drainsim.physics import (
+    acceptance,
+    alternator,
     ambient,
     capacity,
     charging,
@@ -226,6 +228,22 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
     "fuse carries its rating for good": (
         _constant(wiring, "CONTINUOUS_SHARE", lambda value: 1.0),
         ("fuse-continuous", "fuse-body-builder"),
+    ),
+    "alternator gives half": (
+        _constant(alternator, "_OUTPUT", lambda value: value * [1.0, 0.5]),
+        ("alternator-2500", "alternator-test-pass"),
+    ),
+    "nothing lost while charging": (
+        _constant(acceptance, "FLOODED", lambda v: v._replace(efficiency_full=0.95)),
+        ("charge-return-factor", "charge-efficiency-mean"),
+    ),
+    "full batteries take as much as empty ones": (
+        _constant(acceptance, "FLOODED", lambda v: v._replace(taper_ohm_ah=0.01)),
+        ("acceptance-charged-24v",),
+    ),
+    "cold batteries take as much as warm ones": (
+        _constant(acceptance, "_COLD_LOG", lambda value: 0.0 * value),
+        ("acceptance-extreme-cold",),
     ),
     "regulated voltage flat": (
         _constant(charging, "SLOPE_V_PER_K", lambda value: 0.0),

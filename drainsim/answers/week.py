@@ -26,7 +26,6 @@ _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
 _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
 _GRID: Final = 24
 _ROUNDS: Final = 2
-_STEADY_AH: Final = 0.05  # per week; less is called steady
 _MEMORABLE: Final = 0.02
 
 
@@ -92,11 +91,6 @@ class WeekAnswer:
     longest_extra_tried: float
     limited_by: str
     warnings: tuple[str, ...]
-
-    @property
-    def settled_charge_change(self) -> float:
-        """Change of charge over the last week. [share of full]."""
-        return float(self.charge[-1] - self.charge[-2])
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""

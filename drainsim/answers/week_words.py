@@ -18,7 +18,6 @@ PARTS: Final = {
     "lost": "self-discharge",
     "net": "net",
 }
-_STEADY: Final = 0.005  # share of full per week; less counts as settled
 
 
 def more_driving_words(answer: WeekAnswer) -> str:
@@ -52,9 +51,7 @@ def week_verdict(answer: WeekAnswer) -> str:
             f"With {driven}, the charge stays above {100 * low:.0f} %: the driving keeps the "
             "battery charged."
         )
-    falling = answer.settled_charge_change < -_STEADY
-    how = "is still falling" if falling else f"falls to {100 * low:.0f} %"
     return (
-        f"With {driven}, the charge {how}, below the {100 * target:.0f} % a battery should "
-        "keep: this driving takes more than it returns in the worst weeks."
+        f"With {driven}, the charge falls to {100 * low:.0f} %, below the {100 * target:.0f} % a "
+        "battery should keep: this driving takes more than it returns in the worst weeks."
     )

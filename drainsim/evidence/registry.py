@@ -10,6 +10,7 @@ from drainsim.evidence import (
     charging,
     climate,
     cranking,
+    driving,
     engine,
     freezing,
     label,
@@ -39,6 +40,7 @@ _MODULES = (
     climate,
     wiring,
     charging,
+    driving,
 )
 
 

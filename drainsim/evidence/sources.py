@@ -158,6 +158,12 @@ CAR_2021 = _source("car-2021", "workshop manual of a 2021 car", "alternator, int
 CHARGER_PAGE = _source(
     "charger-page", "charger seller's page", "charging end voltage by temperature"
 )
+IDLE_COLUMN = _source("idle-column", "textbook author's column", "alternator output at idle")
+CAR_1997_ALTERNATOR = _source(
+    "alternator-1997", "workshop manual of a 1997 six-cylinder car", "charging system output"
+)
+COLD_CHARGE_1998 = _source("manual-1998", "workshop manual of a 1998 car", "charging in the cold")
+EFFICIENCY_PAGE = _source("efficiency-page", "motorcycle site, copied text", "charge efficiency")
 NORMALS_CA = _source("normals-ca", "official climate normals", "Winnipeg 1971-2000")
 TEST_YEARS_DE = _source("try-de", "German test reference year 2010", "Potsdam, region 4, hourly")
 TYPICAL_US = _source("tmy-us", "typical year TMY3", "Greensboro NC, hourly")
