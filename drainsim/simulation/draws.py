@@ -30,6 +30,7 @@ _HEALTH_CORRELATION: Final = 0.5
 DRAWS_PER_WEATHER: Final = 5
 # Days of weather before parking, so that the course no longer depends on when it began.
 _WARM_UP_DAYS: Final = 30
+_NO_SPREAD: Final = 1e-12  # below it a value counts as known; a denormal would overflow
 _Z = np.linspace(-6.0, 6.0, 6001)
 _CUMULATIVE = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _Z])
 
@@ -162,7 +163,7 @@ def truncated_normal(
     z : array_like
         Standard normal draws; their ranks are kept.
     mean, sd : array_like
-        Of the uncut distribution; sd = 0 returns the mean.
+        Of the uncut distribution; sd = 0 (or below 1e-12) returns the mean.
     low, high : float
         Ends of the support.
     """
