@@ -7,7 +7,10 @@ import streamlit as st
 from streamlit.navigation.page import StreamlitPage
 
 # File and title. No icon: the browser would fetch it from outside as the tab's picture.
-_PAGES: Final = (("standing_page.py", "How long can it stand?"),)
+_PAGES: Final = (
+    ("standing_page.py", "How long can it stand?"),
+    ("fleet_page.py", "The fleet"),
+)
 # A battery seen from the side, half full: drawn here, so that nothing is fetched.
 TAB_PICTURE: Final = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32">'
