@@ -11,6 +11,7 @@ from drainsim.dashboard import forms
 # File and title. No icon: the browser would fetch it from outside as the tab's picture.
 _PAGES: Final = (
     ("standing_page.py", "How long can it stand?"),
+    ("fleet_page.py", "The fleet"),
     ("week_page.py", "Does driving keep it charged?"),
     ("storage_page.py", "May it be left standing?"),
     ("catalogue_page.py", "Catalogue"),
