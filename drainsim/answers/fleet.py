@@ -2,10 +2,10 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -184,7 +184,7 @@ def answer_fleet(
         risk=risk,
         dates=dates,
         vehicles=tuple(answers),
-        problems=(*fleet.problems, *problems),
+        problems=tuple(sorted((*fleet.problems, *problems), key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
         on_dates=tuple(_day_risk(settings, tally, offset) for offset in offsets),
         course=tuple(_day_risk(settings, tally, offset) for offset in weekly),
@@ -194,16 +194,31 @@ def answer_fleet(
     )
 
 
-def changed_fleet(fleet: Fleet, changes: dict[str, Any]) -> Fleet:
+# What a value takes the place of: only one of each pair may be given.
+_INSTEAD_OF: Final = {
+    "battery.state_of_charge": ("battery.resting_voltage_v",),
+    "battery.resting_voltage_v": ("battery.state_of_charge",),
+    "site.temperature_c": ("site.climate", "site.hourly_csv", "site.epw"),
+    "site.climate": ("site.temperature_c", "site.hourly_csv", "site.epw"),
+}
+
+
+def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
     """Return the same list with scenario keys set for every vehicle (None takes one out).
 
     Vehicles without a unit keep going without one when a unit key is changed.
+
+    Raises
+    ------
+    DrainsimError
+        If a key is unknown or a value not allowed.
     """
+    replaced = {old: None for key in changes for old in _INSTEAD_OF.get(key, ())}
     vehicles = []
     for vehicle in fleet.vehicles:
         own = {
             key: value
-            for key, value in changes.items()
+            for key, value in {**replaced, **changes}.items()
             if not key.startswith("unit.") or vehicle.scenario.has("unit")
         }
         scenario = vehicle.scenario.with_values(own) if own else vehicle.scenario
@@ -300,4 +315,4 @@ def _group_risks(tally: Tally, kind: str, offset: int) -> tuple[GroupRisk, ...]:
         for (kind_of, name), chance in tally.expected.items()
         if kind_of == kind
     ]
-    return tuple(sorted(found, key=lambda group: -group.expected))
+    return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

@@ -11,6 +11,7 @@ from drainsim.answers.fleet_vehicle import VehicleAnswer
 from drainsim.answers.in_parts import Progress, in_parts
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.vehicles import FleetSettings, FleetVehicle
+from drainsim.models.presets import presets
 from drainsim.models.scenario import Scenario
 from drainsim.physics.tables import FloatArray
 
@@ -89,8 +90,8 @@ def cheapest_actions(
     Returns
     -------
     dict
-        Vehicle id → Action; vehicles within the limit are left out. Key `nothing` says that no
-        single step is enough.
+        Vehicle id → Action; vehicles within the limit on that day are left out. Key
+        `nothing` says that no single step is enough.
 
     Notes
     -----
@@ -103,7 +104,8 @@ def cheapest_actions(
     open_: dict[str, _Risky] = {}
     for answer in answers:
         until = answer.planned_return or settings.today + dt.timedelta(days=days)
-        if answer.act_by is not None and answer.act_by < until:
+        over = answer.chance_on(until, settings.today) > risk
+        if over and answer.act_by is not None and answer.act_by < until:
             open_[answer.id] = _Risky(
                 vehicle=by_id[answer.id], answer=answer, act_by=answer.act_by, until=until
             )
@@ -144,7 +146,7 @@ def cheapest_actions(
 
 def _risk_if_nothing_is_done(risky: _Risky, settings: FleetSettings) -> float:
     """Return P(no-start) on the day that counts if nothing is done."""
-    return risky.answer.chance_by_day[(risky.until - settings.today).days]
+    return risky.answer.chance_on(risky.until, settings.today)
 
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
@@ -167,8 +169,7 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
     day = max(today, risky.vehicle.starts)
     fitted = scenario.has("unit")
     if key == "report_less":
-        interval_h = scenario.get("unit", "report_interval_h") or 0.0
-        if not fitted or interval_h >= _RARE_REPORT_H:
+        if not fitted or _report_interval_h(scenario) >= _RARE_REPORT_H:
             return None
         now = _standing_on(risky, day, settings)
         return now.with_values({"unit.report_interval_h": _RARE_REPORT_H})
@@ -184,6 +185,15 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
         return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
     fresh = _from_day(scenario, day, settings, charge=_RECHARGED)
     return fresh.with_values({"battery.age_years": 0.0})
+
+
+def _report_interval_h(scenario: Scenario) -> float:
+    """Return the hours between a unit's reports, its preset's where the list gives none."""
+    given = scenario.get("unit", "report_interval_h")
+    if given is not None:
+        return float(given)
+    kind = presets("units").get(scenario.get("unit", "preset") or "")
+    return float(kind.values.get("report_interval_h", 0.0)) if kind else 0.0
 
 
 def _sheltered(scenario: Scenario) -> dict[str, Any]:

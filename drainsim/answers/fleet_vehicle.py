@@ -1,6 +1,7 @@
 """One vehicle of a fleet: days left, risk on the days that matter, cause in words."""
 
 import datetime as dt
+from array import array
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -36,7 +37,8 @@ class VehicleRun:
     @property
     def probability(self) -> FloatArray:
         """P(no-start) at the start hour of each day from today."""
-        return np.asarray(self.levels.mean(axis=1) / DRAWS_PER_WEATHER)
+        weathers = self.levels.shape[1]  # whole draws over draws: 10 of 200 is the 5 % of a limit
+        return np.asarray(self.levels.sum(axis=1) / (weathers * DRAWS_PER_WEATHER))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,14 +66,19 @@ class VehicleAnswer:
     assumed_share: float
     warnings: tuple[str, ...]
     toml: str  # the vehicle's own scenario
-    chance_by_day: tuple[float, ...]  # P(no-start) at the start hour, from today on
+    draws: int
+    failing_by_day: "array[int]"  # draws that fail at the start hour, from today on
+
+    def chance_on(self, day: dt.date, today: dt.date) -> float:
+        """Return P(no-start) at the start hour of a day within those looked at."""
+        return self.failing_by_day[(day - today).days] / self.draws
 
     @property
-    def urgency(self) -> tuple[float, float, str]:
-        """Sort key: soonest act-by date first, then the greatest risk."""
+    def urgency(self) -> tuple[float, float, float, str]:
+        """Sort key: soonest act-by date first, then the greatest risk today, then later."""
         day = self.act_by.toordinal() if self.act_by else float("inf")
         most = max((self.risk_today, self.risk_on_return or 0.0, *self.risk_on_dates))
-        return (day, -most, self.id)
+        return (day, -self.risk_today, -most, self.id)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
@@ -151,8 +158,9 @@ def vehicle_answer(
         days_left_p10=p10,
         days_left_p50=p50,
         days_left_p90=p90,
-        charge_today=float(run.charge_today.mean()),
-        charge_today_sd=float(run.charge_today.std()),
+        # rounded: the last bits depend on which vehicles stepped beside it
+        charge_today=round(float(run.charge_today.mean()), 6),
+        charge_today_sd=round(float(run.charge_today.std()), 6),
         risk_today=float(chance[0]),
         planned_return=back,
         risk_on_return=float(chance[(back - settings.today).days]) if back else None,
@@ -164,7 +172,8 @@ def vehicle_answer(
         assumed_share=len(vehicle.assumed) / len(KEY_INPUTS),
         warnings=(*vehicle.notes, *_warnings(case, run, settings)),
         toml=vehicle.scenario.to_toml(),
-        chance_by_day=tuple(float(p) for p in chance),
+        draws=settings.draws,
+        failing_by_day=array("H", run.levels.sum(axis=1).tolist()),
     )
 
 

@@ -3,14 +3,18 @@
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from typing import Final, TypeAlias, TypeVar
+
+from drainsim.errors import DrainsimError
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 Progress: TypeAlias = Callable[[int, int], None]
 
 _PART: Final = 2000  # items a process takes at a time; bounds its memory
+_MOST_WORKERS: Final = 61  # what the standard library allows on every system
 _ALONE: Final = 400  # up to here starting processes costs more than it saves
 
 
@@ -33,8 +37,15 @@ def in_parts(
         Processes; as many as cores. One, or a short list, stays in this process.
     progress : callable, optional
         Called with (items done, items in all).
+
+    Raises
+    ------
+    DrainsimError
+        If the number of processes is not from 1 to 61.
     """
-    workers = workers or os.cpu_count() or 1
+    if workers is not None and not 1 <= workers <= _MOST_WORKERS:
+        raise DrainsimError(f"workers = {workers} must be from 1 to {_MOST_WORKERS}")
+    workers = workers or min(os.cpu_count() or 1, _MOST_WORKERS)
     done = 0
 
     def advance(part: Sequence[Item]) -> None:
@@ -51,9 +62,16 @@ def in_parts(
         return
     size = min(_PART, -(-len(items) // workers))
     parts = [items[start : start + size] for start in range(0, len(items), size)]
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+    try:
         waiting = {pool.submit(work, part): part for part in parts}
         for finished in as_completed(waiting):
             part = waiting.pop(finished)
             yield finished.result()
             advance(part)
+    except BrokenProcessPool:
+        raise DrainsimError(
+            "a worker process was ended from outside, perhaps for lack of memory; use one worker"
+        ) from None
+    finally:  # also when the caller has had enough
+        pool.shutdown(cancel_futures=True)

@@ -45,7 +45,9 @@ def binding_limit(question: StandQuestion, changes: Changes | None = None) -> Li
     at_parking = float(risk_by_day(stand)[0])
     if at_parking > question.risk:
         return Limit(key="cranking_at_parking", percent=100.0 * at_parking)
-    frozen = float(np.isfinite(stand.freezing_h).mean())
+    # Frozen first of all, not frozen because it was flat long before.
+    first = np.isfinite(stand.freezing_h) & (stand.freezing_h <= stand.no_start_h)
+    frozen = float(first.mean())
     if frozen > question.risk:
         return Limit(key="freezing", percent=100.0 * frozen)
     books = stand.books

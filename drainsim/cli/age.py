@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from drainsim.answers.ageing import AgeingAnswer, ageing
+from drainsim.answers.fleet import changed_fleet
 from drainsim.cli.options import Commands, add_profiles_option
 from drainsim.models.case import resolve
 from drainsim.models.fleet.table import read_table
@@ -69,10 +70,9 @@ def _answer(scenario: Scenario, options: argparse.Namespace) -> AgeingAnswer:
 def _fleet(
     options: argparse.Namespace, changes: dict[str, object]
 ) -> tuple[list[tuple[str, AgeingAnswer]], tuple[RowProblem, ...]]:
-    settings = FleetSettings(
-        today=dt.date.today(), profile_folders=tuple(options.profiles), changes=changes
-    )
-    fleet = fleet_from_table(read_table(options.file), settings, where=str(options.file))
+    settings = FleetSettings(today=dt.date.today(), profile_folders=tuple(options.profiles))
+    listed = fleet_from_table(read_table(options.file), settings, where=str(options.file))
+    fleet = changed_fleet(listed, changes)
     found = [(vehicle.id, _answer(vehicle.scenario, options)) for vehicle in fleet.vehicles]
     found.sort(key=lambda row: (row[1].replace_before_winter or 9999, row[0]))
     return found, fleet.problems

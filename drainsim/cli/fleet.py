@@ -5,20 +5,20 @@ import datetime as dt
 import json
 import sys
 import time
-from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
 from drainsim.cli.options import Commands, add_profiles_option, write_text
 from drainsim.errors import DrainsimError
+from drainsim.models.fleet.example import example_list
 from drainsim.models.fleet.table import read_table
 from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
 from drainsim.models.scenario import settings_from_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
-from drainsim.sheets.fleet_tables import to_correct, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_summary import as_json, summary
+from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text
 
 _SHOWN = 25  # vehicles printed on the terminal
@@ -82,19 +82,10 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
 
 
-def example_csv() -> str:
-    """Return the invented demo list."""
-    return (
-        resources.files("drainsim")
-        .joinpath("data", "examples", "invented_fleet.csv")
-        .read_text("utf-8-sig")
-    )
-
-
 def run(options: argparse.Namespace) -> None:
     """Answer the list, print and write what was asked for."""
     if options.example:
-        print(example_csv(), end="")
+        print(example_list().decode("utf-8-sig"), end="")
         return
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
@@ -188,38 +179,6 @@ class _Progress:
         )
 
 
-def as_json(
-    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
-) -> dict[str, Any]:
-    """Return the whole answer as JSON-ready data."""
-    document = summary(answer, actions, changed)
-    document["vehicles"] = [
-        {
-            **vehicle.as_dict(),
-            "action": actions[vehicle.id].as_dict() if vehicle.id in actions else None,
-        }
-        for vehicle in answer.vehicles
-    ]
-    document["to_correct"] = [
-        {"row": p.row, "column": p.column, "what_is_wrong": p.sentence} for p in answer.problems
-    ]
-    return document
-
-
-def summary(
-    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
-) -> dict[str, Any]:
-    """Return the fleet's own figures."""
-    document = answer.as_dict()
-    counts: dict[str, int] = {}
-    for action in actions.values():
-        counts[action.key] = counts.get(action.key, 0) + 1
-    document["actions"] = counts
-    if changed is not None:
-        document["if_changed"] = changed.as_dict()["on_dates"]
-    return document
-
-
 def write_results(
     folder: Path,
     fleet: Fleet,
@@ -235,9 +194,7 @@ def write_results(
     mark = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", mark + vehicles)
-    write_text(
-        folder / "to_correct.csv", mark + csv_text(*to_correct(fleet.table, answer.problems))
-    )
+    write_text(folder / "to_correct.csv", mark + to_correct_csv(fleet, answer.problems))
     figures = json.dumps(summary(answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
@@ -295,12 +252,18 @@ def in_words(
             lines.append(f"  row {problem.row}{column}: {problem.sentence}")
         if len(answer.problems) > _SHOWN:
             lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
-    unread = [match.heading for match in fleet.matches if match.column is None]
+    unread = [
+        f"{match.heading}{f' ({match.note})' if match.note else ''}"
+        for match in fleet.matches
+        if match.column is None and match.heading
+    ]
     guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
     if guessed:
         lines += ["", "Headings guessed: " + "; ".join(guessed) + " (--column says otherwise)"]
     if unread:
         lines += ["", "Columns not used: " + ", ".join(unread)]
+    if fleet.table.unread_sheets:
+        lines += ["", "Sheets not read: " + ", ".join(fleet.table.unread_sheets)]
     lines += [
         "",
         "! = act today. Risk = chance of a no-start today at the start hour. A deeply discharged "

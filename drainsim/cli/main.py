@@ -8,11 +8,16 @@ from collections.abc import Sequence
 
 from drainsim import __version__
 from drainsim.cli import (
+    acceptance,
     age,
     catalogue,
+    circuits,
+    complaint,
+    current_log,
     dashboard,
     evidence,
     fleet,
+    fuse_drop,
     park,
     profiles,
     scenario,
@@ -39,6 +44,11 @@ def build_parser() -> argparse.ArgumentParser:
         storage,
         catalogue,
         fleet,
+        circuits,
+        current_log,
+        fuse_drop,
+        acceptance,
+        complaint,
         evidence,
         profiles,
         scenario,

@@ -103,6 +103,7 @@ def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case
 
 def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     scenario = ledger.scenario
+    scenario.refuse_unknown_measured()
     key, _ = ledger.take(
         "battery",
         "profile",

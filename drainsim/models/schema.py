@@ -516,6 +516,19 @@ _UNCERTAINTY = Table(
     ),
 )
 
+_MEASURED: Final = Table(
+    name="measured",
+    meaning="Which values were measured on the vehicle, so that they count as better known",
+    fields=(
+        Field(
+            key="keys",
+            kind="text",
+            meaning="dotted keys of this file, with commas: vehicle.quiescent_a, unit.sleep_a",
+        ),
+        Field(key="how", kind="text", meaning="with what and when"),
+    ),
+)
+
 SCENARIO: Final = Table(
     name="scenario",
     meaning="A parked vehicle; only battery needs any entry",
@@ -531,6 +544,7 @@ SCENARIO: Final = Table(
         _SITE,
         _RUN,
         _UNCERTAINTY,
+        _MEASURED,
     ),
     required=("battery",),
 )

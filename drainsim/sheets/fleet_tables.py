@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 
 from drainsim.answers.fleet import FleetAnswer
 from drainsim.answers.fleet_actions import Action
-from drainsim.models.fleet.table import RawTable
-from drainsim.models.fleet.vehicles import RowProblem
-from drainsim.sheets.spreadsheet import Cell
+from drainsim.models.fleet.cells import CellError, date_from
+from drainsim.models.fleet.table import Cell as ListCell
+from drainsim.models.fleet.vehicles import Fleet, RowProblem
+from drainsim.sheets.spreadsheet import Cell, csv_text
 
 
 def vehicle_heading(answer: FleetAnswer) -> list[str]:
@@ -69,22 +70,43 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
     return rows
 
 
-def to_correct(
-    table: RawTable, problems: Sequence[RowProblem]
-) -> tuple[list[str], list[list[Cell]]]:
-    """Return heading and rows kept aside: the file's own cells, then row, column and reason."""
+def to_correct(fleet: Fleet, problems: Sequence[RowProblem]) -> tuple[list[str], list[list[Cell]]]:
+    """Return heading and rows kept aside: the file's own cells, then row, column and reason.
+
+    Corrected and read again they mean the same as in the whole list: dates that could be read
+    there are written year first.
+    """
     by_row: dict[int, list[RowProblem]] = {}
     for problem in problems:
         by_row.setdefault(problem.row, []).append(problem)
-    heading = [*table.headings, "row_in_file", "column_to_correct", "what_is_wrong"]
+    kept = [(number, cells) for number, cells in fleet.table.rows if number in by_row]
+    width = max([len(fleet.table.headings), *(len(cells) for _, cells in kept)])
+    spare = width - len(fleet.table.headings)
+    heading = [*fleet.table.headings, *[""] * spare]
     rows: list[list[Cell]] = []
-    for number, cells in table.rows:
-        found = by_row.get(number)
-        if not found:
-            continue
-        own: list[Cell] = [c.date() if isinstance(c, dt.datetime) else c for c in cells]
-        own += [None] * (len(table.headings) - len(own))
-        why = "; ".join(problem.sentence for problem in found)
-        columns = ", ".join(problem.column for problem in found if problem.column)
-        rows.append([*own[: len(table.headings)], number, columns, why])
-    return heading, rows
+    for number, cells in kept:
+        own = [_as_read(fleet, column, cell) for column, cell in enumerate(cells)]
+        why = "; ".join(problem.sentence for problem in by_row[number])
+        columns = ", ".join(problem.column for problem in by_row[number] if problem.column)
+        rows.append([*own, *[None] * (width - len(own)), number, columns, why])
+    return [*heading, "row_in_file", "column_to_correct", "what_is_wrong"], rows
+
+
+def to_correct_csv(fleet: Fleet, problems: Sequence[RowProblem]) -> str:
+    """Return the rows kept aside as a CSV written the way the list was."""
+    heading, rows = to_correct(fleet, problems)
+    return csv_text(heading, rows, delimiter=fleet.table.delimiter or ",")
+
+
+def _as_read(fleet: Fleet, column: int, cell: ListCell) -> Cell:
+    """Return a cell to be written again without loss."""
+    if column in fleet.day_first and cell is not None:
+        try:
+            return date_from(cell, day_first=fleet.day_first[column])
+        except CellError:
+            pass
+    if isinstance(cell, dt.datetime):
+        return cell.date()
+    if isinstance(cell, float):
+        return repr(int(cell)) if cell.is_integer() else repr(cell)
+    return cell

@@ -3,12 +3,14 @@
 import csv
 import datetime as dt
 import io
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final, TypeAlias
 
 Cell: TypeAlias = str | float | int | bool | dt.date | None
 
 _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+_NUMBER: Final = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?")
 _LONGEST_CELL: Final = 32_000  # a spreadsheet holds 32,767 characters
 
 
@@ -19,15 +21,20 @@ def harmless(text: str) -> str:
     --------
     >>> harmless("=HYPERLINK(1)"), harmless("van 7")
     ("'=HYPERLINK(1)", 'van 7')
+    >>> harmless("-5,5")  # a number is no formula
+    '-5,5'
     """
     shown = "".join(letter if letter.isprintable() else " " for letter in text)[:_LONGEST_CELL]
-    return f"'{shown}" if text.lstrip().startswith(_FORMULA_STARTS) else shown
+    risky = text.startswith(_FORMULA_STARTS) or shown.lstrip().startswith(_FORMULA_STARTS)
+    return f"'{shown}" if risky and not _NUMBER.fullmatch(shown) else shown
 
 
-def csv_text(heading: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
+def csv_text(
+    heading: Sequence[str], rows: Iterable[Sequence[Cell]], *, delimiter: str = ","
+) -> str:
     """Return a table as CSV text; numbers stay numbers, texts cannot become formulas."""
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
+    writer = csv.writer(out, lineterminator="\r\n", delimiter=delimiter)
     writer.writerow([harmless(name) for name in heading])
     for row in rows:
         writer.writerow([_plain(cell) for cell in row])

@@ -67,6 +67,22 @@ class Loads:
             return self
         return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
+    @property
+    def sunlit(self) -> bool:
+        """Say whether any lane has a panel."""
+        return len(self.charging_a) > 0
+
+    def net_other_a(self, other_a: FloatArray, from_h: float, mean_c: FloatArray) -> FloatArray:
+        """Return the other loads of a block less what a charger brings on its day.
+
+        Too cold to be charged, a battery only gives.
+        """
+        cold = mean_c < self.lowest_charging_c
+        net_a = np.where(cold, np.maximum(other_a, 0.0), other_a) if cold.any() else other_a
+        if not self.sunlit:
+            return net_a
+        return net_a - np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
+
 
 def loads_of(case: Case) -> Loads:
     """Return the loads of a case, to serve all its lanes."""

@@ -4,8 +4,7 @@ The run steps in blocks of up to a day and integrates each exactly; the hours in
 looked at only for lanes that could fail within it.
 """
 
-from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -16,54 +15,13 @@ from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
+from drainsim.simulation.outcome import Books as Books
+from drainsim.simulation.outcome import Stand as Stand
+from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
 
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
-
-
-class Books(NamedTuple):
-    """Charge since parking, Ah: drawn by each load, lost, refused when full, left."""
-
-    vehicle_ah: FloatArray
-    unit_ah: FloatArray
-    other_ah: FloatArray
-    lost_ah: FloatArray
-    refused_ah: FloatArray
-    left_ah: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
-    """State at every start attempt, arrays of shape (days + 1, lanes)."""
-
-    charge: FloatArray  # share of full
-    margin: FloatArray
-    temperature_c: FloatArray
-    books: Books
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stand:
-    """What happened to each lane; hours since its parking, inf where it did not happen.
-
-    Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
-    hour of each day of the run (False before it was parked). Without a trace, what comes after
-    a lane was let go (empty, unit off) may be missing; the rest is complete.
-    """
-
-    no_start_h: FloatArray
-    start_hour_no_start_h: FloatArray
-    half_charge_h: FloatArray
-    empty_h: FloatArray
-    unit_off_h: FloatArray
-    freezing_h: FloatArray
-    no_start_daily: BoolArray
-    snapshot_charge: FloatArray  # share of full on the day asked for
-    books: Books
-    step_h: float
-    held: int
-    trace: Trace | None
 
 
 def run_stand(
@@ -146,6 +104,8 @@ class _Run:
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
+        self.closed = np.zeros(count, dtype=bool)  # lanes whose books are closed
+        self.closed_books = Books(*(np.zeros(count) for _ in Books._fields))
         self.snapshot_day = snapshot_day
         self.snapshot_charge = self.parked_ah / lanes.full_ah
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
@@ -239,7 +199,7 @@ class _Run:
         self._settle_modes(from_h, battery_v)
         loads = self.loads
         left_h = np.full(len(self.charge_ah), self.step_h)
-        vehicle_a, other_a = self.lanes.quiescent_a, self._other_a(from_h, mean_c)
+        self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             rated_a = np.take_along_axis(
                 np.broadcast_to(loads.current_a, (len(loads.current_a), len(left_h))),
@@ -249,7 +209,7 @@ class _Run:
             unit_a = self.lanes.unit_factor * supply_current_a(
                 rated_a, battery_v, rated_at_v=loads.rated_at_v, switching=loads.switching
             )
-            total_a = vehicle_a + other_a + unit_a
+            total_a = self.lanes.quiescent_a + self.other_a + unit_a
             floor_ah = self._next_change_ah(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
@@ -267,7 +227,7 @@ class _Run:
                     self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
                 )
                 after = np.where(changing, floor_ah, after)
-            self._book(hours, unit_a, other_a, after, lost)
+            self._book(hours, unit_a, after, lost)
             left_h = left_h - hours
             if not changing.any():
                 break
@@ -276,22 +236,8 @@ class _Run:
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
 
-    def _other_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
-        """Return the other loads of the block less what a charger brings on that day."""
-        loads = self.loads
-        cold = mean_c < loads.lowest_charging_c
-        other_a = np.where(cold, np.maximum(self.lanes.other_a, 0.0), self.lanes.other_a)
-        if not len(loads.charging_a):
-            return other_a
-        return other_a - np.where(cold, 0.0, loads.charging_a[int(from_h // 24.0)])
-
     def _book(
-        self,
-        hours: FloatArray,
-        unit_a: FloatArray,
-        other_a: FloatArray,
-        after: FloatArray,
-        lost: FloatArray,
+        self, hours: FloatArray, unit_a: FloatArray, after: FloatArray, lost: FloatArray
     ) -> None:
         """Enter a stretch of the block into the books; a full battery refuses more charge."""
         full = self.lanes.full_ah
@@ -300,7 +246,7 @@ class _Run:
         at = self.index
         self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
         self.books.unit_ah[at] += unit_a * hours
-        self.books.other_ah[at] += other_a * hours
+        self.books.other_ah[at] += self.other_a * hours
         self.books.lost_ah[at] += lost
         self.books.refused_ah[at] += refused
         self.books.left_ah[at] = self.charge_ah
@@ -394,7 +340,7 @@ class _Run:
         """Write down the start attempt of a day."""
         self.daily[day, self.index] = failing
         self._first("start_hour", failing, 24.0 * day)
-        if day <= self.snapshot_day:  # up to that day, so that a lane let go keeps its last
+        if day <= self.snapshot_day:
             self.snapshot_charge[self.index] = charge
         if self.trace is not None:
             self.trace["charge"][day] = charge
@@ -404,13 +350,18 @@ class _Run:
                 kept[day] = book
 
     def _drop_decided(self, day: int, reach: FloatArray) -> None:
-        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze."""
-        if len(self.loads.charging_a):
-            return
+        """Let go of lanes that failed, cannot start again, are not charged and cannot freeze.
+
+        A lane's books end on the day that is so, and its snapshot is waited for: neither may
+        depend on when enough other lanes can go with it.
+        """
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
-        decided = (self.law.strength_at(reach) <= 0.0) & ~charged
+        decided = (self.law.strength_at(reach) <= 0.0) & ~(charged | self.loads.sunlit)
         decided &= np.isfinite(self.times["no_start"][self.index])
-        if decided.mean() < _DECIDED_SHARE:
+        if not decided.any():
+            return
+        self._close_books(self.index[decided])
+        if day < self.snapshot_day or decided.mean() < _DECIDED_SHARE:
             return
         lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
         frozen = np.isfinite(self.times["freezing"][self.index])
@@ -425,6 +376,12 @@ class _Run:
         self.charge_ah = self.charge_ah[keep]
         self.mode = self.mode[keep]
         self.current_a = self.current_a[keep]
+
+    def _close_books(self, lanes: IndexArray) -> None:
+        fresh = lanes[~self.closed[lanes]]
+        self.closed[fresh] = True
+        for kept, book in zip(self.closed_books, self.books, strict=True):
+            kept[fresh] = book[fresh]
 
     def result(self) -> Stand:
         """Return the finished stand."""
@@ -443,7 +400,12 @@ class _Run:
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
             snapshot_charge=self.snapshot_charge,
-            books=self.books,
+            books=Books(
+                *(
+                    np.where(self.closed, kept, book)
+                    for kept, book in zip(self.closed_books, self.books, strict=True)
+                )
+            ),
             step_h=self.step_h,
             held=self.weather.held,
             trace=kept,

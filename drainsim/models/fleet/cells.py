@@ -5,11 +5,13 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 
-from drainsim.models.fleet.columns import Column, Match, unit_factor
+from drainsim.models.fleet.columns import Column, unit_factor
+from drainsim.models.fleet.headings import Match
 from drainsim.models.fleet.table import Cell
 
 EMPTY = frozenset({"", "-", "–", "?", "n/a", "na", "nan", "none given", "unknown", "#n/a", "null"})
 _NUMBER = re.compile(r"^([+-]?[0-9][0-9.,' \u00a0\u202f]*(?:[eE][+-]?[0-9]+)?)\s*([^0-9]*)$")
+_EITHER = re.compile(r"^[+-]?[1-9]\d{0,2},\d{3}$")  # decimals or thousands
 _ISO = re.compile(r"^(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ].*)?$")
 _DAY_MONTH = re.compile(r"^(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})(?:[T ].*)?$")
 
@@ -25,27 +27,38 @@ def is_empty(cell: Cell) -> bool:
     return isinstance(cell, str) and cell.strip().lower() in EMPTY
 
 
-def number_from(cell: Cell, column: Column, match: Match) -> float:
-    """Return a cell as a number in the column's own unit.
+def numbers_from(
+    cell: Cell, column: Column, match: Match, *, decimal_comma: bool = False
+) -> tuple[float, ...]:
+    """Return a cell as a number in the column's own unit; two where "4,500" may be either.
 
     Understands decimal commas, thousands separators and a unit behind the number, which wins
     over the heading's.
+
+    Parameters
+    ----------
+    decimal_comma : bool
+        The file's way of writing: one comma is a decimal comma whatever follows it.
 
     Raises
     ------
     CellError
         If it is not a finite number, or its unit is not one of the column's.
     """
+    readings: tuple[float, ...]
     if isinstance(cell, (bool, dt.date)):
         raise CellError(f"{cell} is not a number")
     if isinstance(cell, int | float):
-        value, unit = float(cell), ""
+        readings, unit = (float(cell),), ""
     else:
         found = _NUMBER.match(str(cell).strip())
         if not found:
             raise CellError(f"{_brief(cell)} is not a number")
-        value, unit = _plain_number(found.group(1), cell), found.group(2).strip()
-    if not math.isfinite(value):
+        number, unit = found.group(1).strip(), found.group(2).strip()
+        readings = (_plain_number(number, cell),)
+        if not decimal_comma and _EITHER.match(number):
+            readings += (_plain_number(number.replace(",", ""), cell),)
+    if not all(math.isfinite(value) for value in readings):
         raise CellError(f"{_brief(cell)} is not a finite number")
     factor, offset = match.factor, match.offset
     if unit:
@@ -53,7 +66,7 @@ def number_from(cell: Cell, column: Column, match: Match) -> float:
         if own is None:
             raise CellError(f"{_brief(cell)}: {unit!r} is not a unit of {column.name}")
         factor, offset = own
-    return value * factor + offset
+    return tuple(value * factor + offset for value in readings)
 
 
 def _plain_number(text: str, cell: Cell) -> float:

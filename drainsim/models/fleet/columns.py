@@ -1,12 +1,8 @@
-"""What the columns of a fleet list mean: canonical names, usual headings, units in headings."""
+"""The columns of a fleet list: canonical names, what people call them, units they write."""
 
-import difflib
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
-
-from drainsim.errors import FleetError
 
 # unit as written (letters lower-cased, dots and blanks out) -> factor and offset to ours
 _CURRENT: Final = {"a": (1.0, 0.0), "ma": (1e-3, 0.0), "ua": (1e-6, 0.0), "µa": (1e-6, 0.0)}
@@ -69,10 +65,10 @@ COLUMNS: Final = (
         "text",
         "",
         (
-            "vehicle",
             "vehicle id",
             "vehicle number",
             "vehicle no",
+            "vehicle",
             "fleet number",
             "fleet no",
             "registration",
@@ -302,123 +298,9 @@ COLUMNS: Final = (
     ),
 )
 BY_NAME: Final = {column.name: column for column in COLUMNS}
-_UNIT_IN_BRACKETS: Final = re.compile(r"[\(\[]\s*([^\)\]]{1,12})\s*[\)\]]\s*$")
-
-
-@dataclass(frozen=True, slots=True)
-class Match:
-    """A file's heading understood as a canonical column, with its unit and how sure we are."""
-
-    heading: str
-    column: str | None
-    unit: str | None
-    factor: float
-    offset: float
-    certain: bool
 
 
 def unit_factor(column: Column, unit: str) -> tuple[float, float] | None:
     """Return (factor, offset) of a unit as written, or None if it is not one of this column."""
     plain = unit.strip().lower().replace("·", "").replace(".", "").replace(" ", "")
-    return column.units.get(plain)
-
-
-def split_heading(heading: str) -> tuple[str, str]:
-    """Return (words, unit) of a heading; the unit is what stands in brackets at the end.
-
-    Examples
-    --------
-    >>> split_heading("Quiescent current (mA)"), split_heading("engine_litres")
-    (('quiescent current', 'mA'), ('engine litres', ''))
-    """
-    found = _UNIT_IN_BRACKETS.search(heading)
-    unit = found.group(1) if found else ""
-    rest = heading[: found.start()] if found else heading
-    words = re.sub(r"[^0-9a-z°µ%³]+", " ", rest.lower().replace("-", " ")).strip()
-    return words, unit
-
-
-def match_headings(
-    headings: Sequence[str], *, chosen: Mapping[str, str] | None = None
-) -> list[Match]:
-    """Return what each heading of a file means.
-
-    Parameters
-    ----------
-    headings : sequence of str
-    chosen : mapping, optional
-        Heading → canonical column, decided by the user; "" leaves a column out. Wins over the
-        suggestions.
-
-    Raises
-    ------
-    FleetError
-        If a chosen column does not exist, or two headings claim one column for certain.
-    """
-    chosen = dict(chosen or {})
-    for heading, name in chosen.items():
-        if name and name not in BY_NAME:
-            raise FleetError(f"column {heading!r}: {name!r} is not one of {', '.join(BY_NAME)}")
-        if heading not in headings:
-            raise FleetError(f"no column {heading!r} in the file; it has: {', '.join(headings)}")
-    matches = [_match(heading, chosen.get(heading)) for heading in headings]
-    best: dict[str, int] = {}
-    for number, match in enumerate(matches):
-        if match.column is None:
-            continue
-        before = best.get(match.column)
-        if before is None:
-            best[match.column] = number
-            continue
-        other = matches[before]
-        if match.certain and other.certain:
-            raise FleetError(
-                f"columns {other.heading!r} and {match.heading!r} both mean {match.column}; "
-                "keep one, or say which"
-            )
-        loser = before if match.certain else number
-        best[match.column] = before + number - loser
-        matches[loser] = Match(matches[loser].heading, None, None, 1.0, 0.0, certain=False)
-    return matches
-
-
-def _match(heading: str, chosen: str | None) -> Match:
-    words, unit = split_heading(heading)
-    if chosen is not None:
-        return _with_unit(heading, BY_NAME.get(chosen), words, unit, certain=True)
-    raw = heading.strip().lower()
-    if raw in BY_NAME:
-        return Match(heading, raw, None, 1.0, 0.0, certain=True)
-    for column in COLUMNS:
-        names = {split_heading(column.name)[0], *(split_heading(w)[0] for w in column.words)}
-        if words in names:
-            return _with_unit(heading, column, words, unit, certain=True)
-        stem, _, last = words.rpartition(" ")
-        if stem in names and unit_factor(column, last) is not None:
-            return _with_unit(heading, column, words, last, certain=True)
-    known = {split_heading(w)[0]: c for c in COLUMNS for w in (c.name, *c.words)}
-    near = difflib.get_close_matches(words, known, n=1, cutoff=0.82)
-    return _with_unit(heading, known[near[0]] if near else None, words, unit, certain=False)
-
-
-def _with_unit(
-    heading: str, column: Column | None, words: str, unit: str, *, certain: bool
-) -> Match:
-    """Return a match with the unit's conversion; an unknown unit makes the match uncertain."""
-    if column is None:
-        return Match(heading, None, None, 1.0, 0.0, certain=False)
-    if not unit:
-        last = words.rpartition(" ")[2]
-        canonical = split_heading(column.name)[0]
-        unit = last if words != canonical and unit_factor(column, last) else ""
-    if not unit:
-        return Match(heading, column.name, None, 1.0, 0.0, certain=certain)
-    found = unit_factor(column, unit)
-    if found is None:
-        if column.units:
-            raise FleetError(
-                f"column {heading!r}: {unit!r} is not a unit of {column.name}; use one of "
-                f"{', '.join(column.units)}"
-            )
-        return Match(heading, column.name, None, 1.0, 0.0, certain=certain)
-    return Match(heading, column.name, unit, *found, certain=certain)
+    return column.units.get(plain.replace("μ", "µ"))  # Greek mu for the micro sign

@@ -3,10 +3,13 @@
 import csv
 import datetime as dt
 import io
+import warnings
 import zipfile
+import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, TypeAlias
+from typing import Any, Final, TypeAlias
 
 from drainsim.errors import FleetError
 
@@ -17,6 +20,7 @@ MAX_ROWS: Final = 200_000
 MAX_COLUMNS: Final = 200
 MAX_CELL: Final = 2_000
 _MAX_UNPACKED_BYTES: Final = 400_000_000
+_FORMULA: Final = "formula without a stored value"  # what a cell says instead
 _MAX_PACKING: Final = 200  # times an XLSX part may unpack to before it is taken for a trap
 
 
@@ -28,6 +32,7 @@ class RawTable:
     rows: list[tuple[int, list[Cell]]]
     encoding: str
     delimiter: str
+    unread_sheets: tuple[str, ...] = ()
 
 
 def read_table(path: Path) -> RawTable:
@@ -82,68 +87,142 @@ def _decode(content: bytes, where: str) -> tuple[str, str]:
 
 def _from_csv(content: bytes, where: str) -> RawTable:
     text, encoding = _decode(content, where)
-    head = next((line for line in io.StringIO(text) if line.strip()), "")
-    delimiter = max(",;\t|", key=head.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    lines = [line for line in io.StringIO(text) if line.strip()]
+    head = lines[0] if lines else ""
+    named = head.strip().strip('"').lower()  # how spreadsheets name their separator
+    skip = len(named) == 5 and named.startswith("sep=")
+    delimiter = named[-1] if skip else max(",;\t|", key=head.count)
     headings: tuple[str, ...] = ()
     rows: list[tuple[int, list[Cell]]] = []
-    try:
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            if not headings:
-                headings = _headings(cells, where)
-                continue
-            rows.append((reader.line_num, list(cells)))
-            if len(rows) > MAX_ROWS:
-                raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
-    except csv.Error as error:
-        raise FleetError(
-            f"{where}: row {reader.line_num}: not a readable CSV row ({error}); "
-            "look for a quotation mark that is never closed"
-        ) from None
+    for number, cells in _csv_rows(text, delimiter, where):
+        if skip or not any(cell.strip() for cell in cells):
+            skip = skip and not any(cell.strip() for cell in cells)
+            continue
+        if not headings:
+            headings = _headings(cells, where)
+            continue
+        rows.append((number, [_unmasked(cell) for cell in cells]))
+        if len(rows) > MAX_ROWS:
+            raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
     return _checked(RawTable(headings, rows, encoding, delimiter), where)
+
+
+def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield (line number, cells); with a stray quotation mark every line is read on its own.
+
+    Read on, such a mark would swallow the rows after it.
+    """
+    try:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+        whole = [(reader.line_num, cells) for cells in reader]
+    except csv.Error:
+        pass
+    else:
+        yield from whole
+        return
+    for number, line in enumerate(text.splitlines(), start=1):
+        try:
+            yield from (
+                (number, cells) for cells in csv.reader([line], delimiter=delimiter, strict=True)
+            )
+        except csv.Error as error:
+            if len(line) > csv.field_size_limit():
+                raise FleetError(
+                    f"{where}: row {number}: not a readable CSV row ({error})"
+                ) from None
+            yield number, line.split(delimiter)
+
+
+def _unmasked(cell: str) -> str:
+    """Return a cell without the apostrophe that our own exports put before formulas."""
+    return cell[1:] if cell[:1] == "'" and cell[1:].lstrip()[:1] in tuple("=+-@") else cell
 
 
 def _from_xlsx(content: bytes, where: str) -> RawTable:
     """Read the first sheet, formulas by their stored values."""
-    import openpyxl  # only here: it takes a while to import
-
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            for part in archive.infolist():
-                packing = part.file_size / max(part.compress_size, 1)
-                if part.file_size > 10_000_000 and packing > _MAX_PACKING:
-                    raise FleetError(f"{where}: a part of this workbook unpacks without end")
-            unpacked = sum(part.file_size for part in archive.infolist())
-        if unpacked > _MAX_UNPACKED_BYTES:
-            raise FleetError(f"{where}: unpacks to {unpacked / 1e6:.0f} MB; save it as CSV")
-        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        headings: tuple[str, ...] = ()
-        rows: list[tuple[int, list[Cell]]] = []
-        blank = 0
-        for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
-            cells: list[Cell] = [_cell(value) for value in values[:MAX_COLUMNS]]
-            if all(cell is None or (isinstance(cell, str) and not cell.strip()) for cell in cells):
-                blank += 1
-                if blank > 100_000:  # a sheet formatted to its end, not filled
-                    break
-                continue
-            blank = 0
-            if not headings:
-                headings = _headings(["" if cell is None else str(cell) for cell in cells], where)
-                continue
-            rows.append((number, cells))
-            if len(rows) > MAX_ROWS:
-                raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
+        _refuse_traps(content, where)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # about styles and validations, which are not read
+            return _first_sheet(content, where)
     except FleetError:
         raise
     except (zipfile.BadZipFile, KeyError, ValueError, IndexError, OSError, EOFError) as error:
         raise FleetError(f"{where}: not a readable XLSX workbook ({error})") from None
     except (SyntaxError, TypeError, AttributeError, RecursionError) as error:  # broken XML inside
         raise FleetError(f"{where}: a damaged XLSX workbook ({type(error).__name__})") from None
-    return _checked(RawTable(headings, rows, "xlsx", ""), where)
+    except (NotImplementedError, RuntimeError, zlib.error) as error:  # packed in another way
+        raise FleetError(f"{where}: this workbook is locked or packed oddly ({error})") from None
+
+
+def _refuse_traps(content: bytes, where: str) -> None:
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        for part in archive.infolist():
+            packing = part.file_size / max(part.compress_size, 1)
+            if part.file_size > 10_000_000 and packing > _MAX_PACKING:
+                raise FleetError(f"{where}: a part of this workbook unpacks without end")
+        unpacked = sum(part.file_size for part in archive.infolist())
+    if unpacked > _MAX_UNPACKED_BYTES:
+        raise FleetError(f"{where}: unpacks to {unpacked / 1e6:.0f} MB; save it as CSV")
+
+
+def _first_sheet(content: bytes, where: str) -> RawTable:
+    import openpyxl  # only here: it takes a while to import
+
+    book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+    sheet = book.worksheets[0]
+    sheet.reset_dimensions()  # what the file says of its size may be wrong
+    headings: tuple[str, ...] = ()
+    rows: list[tuple[int, list[Cell]]] = []
+    blank = 0
+    formulas = _unanswered_formulas(content)
+    for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
+        cells: list[Cell] = [_cell(value) for value in values[: MAX_COLUMNS + 1]]
+        for column in formulas.get(number, ()):
+            cells[column] = _FORMULA
+        while cells and cells[-1] is None:
+            cells.pop()
+        if all(cell is None or (isinstance(cell, str) and not cell.strip()) for cell in cells):
+            blank += 1
+            if blank > 100_000:  # a sheet formatted to its end, not filled
+                break
+            continue
+        blank = 0
+        if not headings:
+            headings = _headings(["" if cell is None else str(cell) for cell in cells], where)
+            continue
+        rows.append((number, cells))
+        if len(rows) > MAX_ROWS:
+            raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
+    others = tuple(other.title for other in book.worksheets[1:])
+    return _checked(RawTable(headings, rows, "xlsx", "", others), where)
+
+
+def _unanswered_formulas(content: bytes) -> dict[int, list[int]]:
+    """Return the cells, by row, whose formula has no stored value: else they would look empty."""
+    import openpyxl
+
+    answers, formulas = (
+        openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=stored).worksheets[0]
+        for stored in (True, False)
+    )
+    with zipfile.ZipFile(io.BytesIO(content)) as archive, archive.open(_part(formulas)) as part:
+        if b"<f" not in part.read():
+            return {}
+    found: dict[int, list[int]] = {}
+    for sheet in (answers, formulas):
+        sheet.reset_dimensions()
+    pairs = zip(answers.iter_rows(values_only=True), formulas.iter_rows(), strict=True)
+    for number, (values, cells) in enumerate(pairs, start=1):
+        for column, (value, cell) in enumerate(zip(values, cells, strict=True)):
+            if value is None and cell.data_type == "f" and column <= MAX_COLUMNS:
+                found.setdefault(number, []).append(column)
+    return found
+
+
+def _part(sheet: Any) -> str:
+    """Return where a sheet lies in its workbook."""
+    return str(sheet._worksheet_path).lstrip("/")
 
 
 def _cell(value: object) -> Cell:
@@ -155,7 +234,7 @@ def _cell(value: object) -> Cell:
 def _headings(cells: list[str], where: str) -> tuple[str, ...]:
     if len(cells) > MAX_COLUMNS:
         raise FleetError(f"{where}: {len(cells)} columns; at most {MAX_COLUMNS} are read")
-    return tuple(" ".join(cell.split())[:80] for cell in cells)
+    return tuple(" ".join(_unmasked(cell).split())[:80] for cell in cells)
 
 
 def _checked(table: RawTable, where: str) -> RawTable:

@@ -14,9 +14,10 @@ from drainsim.models.fleet.cells import (
     date_from,
     day_first_of,
     is_empty,
-    number_from,
+    numbers_from,
 )
-from drainsim.models.fleet.columns import BY_NAME, Match, match_headings
+from drainsim.models.fleet.columns import BY_NAME, Column
+from drainsim.models.fleet.headings import Match, match_headings
 from drainsim.models.fleet.table import Cell, RawTable
 from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles
@@ -96,7 +97,6 @@ class FleetSettings:
     draws: int = 200
     seed: int = 1
     profile_folders: tuple[Path, ...] = ()
-    changes: Mapping[str, Any] = field(default_factory=dict)  # dotted keys set for every vehicle
     depot_weather: Mapping[str, Path] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -140,6 +140,7 @@ class Fleet:
     matches: tuple[Match, ...]
     table: RawTable
     where: str
+    day_first: Mapping[int, bool | None]  # number of each column of dates → how it writes them
 
 
 def fleet_from_table(
@@ -181,6 +182,7 @@ def fleet_from_table(
     seen: dict[str, int] = {}
     for number, cells in table.rows:
         try:
+            reader.count_cells(cells)
             vehicle = reader.vehicle(number, cells)
             if vehicle.id in seen:
                 raise _RowError("id", f"{vehicle.id!r} is already in row {seen[vehicle.id]}")
@@ -195,6 +197,7 @@ def fleet_from_table(
         matches=tuple(matches),
         table=table,
         where=where,
+        day_first={by_column[name]: first for name, first in reader.day_first.items()},
     )
 
 
@@ -242,6 +245,16 @@ class _RowReader:
         number = self.by_column.get(column)
         return self.table.headings[number] if number is not None else column
 
+    def count_cells(self, cells: Sequence[Cell]) -> None:
+        """Refuse a row whose cells stand under no heading: an unquoted comma moved them."""
+        most = len(self.table.headings)
+        if self.table.delimiter and any(not is_empty(cell) for cell in cells[most:]):
+            raise _RowError(
+                "",
+                f"{len(cells)} cells under {most} headings; put quotation marks round a cell that "
+                "holds the separator",
+            )
+
     def value(self, column: str, cells: Sequence[Cell]) -> Any:
         """Return a column's value in a row, checked; None where the cell is empty or missing."""
         number = self.by_column.get(column)
@@ -252,20 +265,29 @@ class _RowReader:
             if spec.kind == "date":
                 return date_from(cell, day_first=self.day_first[column])
             if spec.kind == "number":
-                value = number_from(cell, spec, self.matches[number])
-                if column == "state_of_charge" and 1.0 < value <= 100.0:
-                    value /= 100.0  # nobody means 85 times full
-                return _FIELDS[spec.key].check(value, where=self.heading(column))
+                return self._number(cell, spec, self.matches[number])
             if column in self.choices:
                 return choice_from(cell, self.choices[column])
             return _name(cell)
         except (CellError, DrainsimError) as error:
             raise _RowError(column, str(error)) from None
 
+    def _number(self, cell: Cell, column: Column, match: Match) -> float:
+        """Return a number in range; where a comma may be either, the reading that is in range."""
+        readings = numbers_from(cell, column, match, decimal_comma=self.table.delimiter == ";")
+        if column.name == "state_of_charge":
+            readings = tuple(_share_of_full(cell, value, match) for value in readings)
+        field_ = _FIELDS[column.key]
+        fitting = [value for value in readings if field_.low <= value <= field_.high]
+        if len(fitting) > 1:
+            raise CellError(f"{cell!r} can be read in two ways; write it without the comma")
+        value = fitting[0] if fitting else readings[0]
+        return float(field_.check(value, where=match.heading))
+
     def vehicle(self, number: int, cells: Sequence[Cell]) -> FleetVehicle:
         """Return the vehicle of a row."""
         values = {name: self.value(name, cells) for name in BY_NAME}
-        if values["id"] is None:
+        if not values["id"]:
             raise _RowError("id", "empty; every vehicle needs an id")
         today = self.settings.today
         notes: list[str] = []
@@ -275,6 +297,8 @@ class _RowReader:
         if back is not None and back < today:
             notes.append(f"planned return {back} is in the past and not used")
             back = None
+        if back is not None and back < parked:
+            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
         if back is not None and (back - today).days > self.settings.days_ahead:
             raise _RowError(
                 "planned_return",
@@ -302,11 +326,6 @@ class _RowReader:
             else None
         )
         scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
-        if self.settings.changes:
-            try:
-                scenario = scenario.with_values(self.settings.changes)
-            except DrainsimError as error:
-                raise FleetError(str(error)) from None
         return FleetVehicle(
             id=values["id"],
             depot=depot,
@@ -372,6 +391,15 @@ class _RowReader:
                 weather.name
             )
         return tables
+
+
+def _share_of_full(cell: Cell, value: float, match: Match) -> float:
+    """Return a charge as a share: nobody means 85 times full, nor 0.85 %."""
+    if 1.0 < value <= 100.0:
+        return value / 100.0
+    # a spreadsheet's per cent cell: shown as 85 %, stored as 0.85
+    under_per_cent = match.factor != 1.0 and value <= match.factor and "%" not in str(cell)
+    return value / match.factor if under_per_cent else value
 
 
 def _names(kind: str) -> dict[str, str]:

@@ -1,0 +1,66 @@
+"""Many cases at once give each case what it gets alone."""
+
+import datetime as dt
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose, assert_array_equal
+
+from drainsim.answers.fleet import in_run_order
+from drainsim.answers.park import run_draws
+from drainsim.models.case import Case, resolve
+from drainsim.simulation import many
+from drainsim.simulation.law import battery_law
+from drainsim.simulation.many import run_cases
+from tests.fleet_build import MIXED, TODAY, fleet_of
+
+
+def cases() -> list[Case]:
+    """Return ten unlike cases, one of them with a maintainer, one kept cold."""
+    fleet = fleet_of(MIXED)
+    scenarios = [vehicle.scenario for vehicle in in_run_order(fleet.vehicles)]
+    maintained = scenarios[0].with_table("other", [{"name": "maintainer", "current_a": -1.0}])
+    frozen = scenarios[1].with_values({"battery.state_of_charge": 0.2, "site.temperature_c": -25.0})
+    frozen = frozen.with_values({"battery.resting_voltage_v": None, "site.climate": None})
+    return [resolve(scenario) for scenario in (*scenarios, maintained, frozen)]
+
+
+@pytest.mark.parametrize("most_lanes", [20_000, 300, 100])
+def test_a_case_among_many_gets_what_it_gets_alone(
+    monkeypatch: pytest.MonkeyPatch, most_lanes: int
+) -> None:
+    """Times, daily failures and books agree, however the cases are cut into runs."""
+    monkeypatch.setattr(many, "MOST_LANES", most_lanes)
+    group = cases()
+    found = dict(run_cases(group))
+    assert sorted(found) == list(range(len(group)))
+    for number, case in enumerate(group):
+        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+        alone, among = run_draws(case, law, trace=False), found[number]
+        assert_array_equal(among.no_start_daily, alone.no_start_daily)
+        # rtol: sums are taken in another order; hours are read off block ends and crossings.
+        for name in ("no_start_h", "half_charge_h", "freezing_h"):
+            assert_allclose(getattr(among, name), getattr(alone, name), rtol=1e-9, err_msg=name)
+
+
+def test_every_failing_day_of_the_mixed_list_is_worth_comparing() -> None:
+    """The comparison above is not one of empty tables: some fail, some do not, some freeze."""
+    found = dict(run_cases(cases()))
+    shares = [stand.no_start_daily.mean() for stand in found.values()]
+    assert min(shares) < 0.05
+    assert max(shares) > 0.9
+    assert any(np.isfinite(stand.freezing_h).any() for stand in found.values())
+
+
+def test_the_snapshot_is_the_charge_of_that_day() -> None:
+    """It falls with time, and is the parking charge for a vehicle parked later."""
+    group = cases()
+    early, today, late = (
+        dict(run_cases(group, snapshot=TODAY + dt.timedelta(days=d))) for d in (-5, 0, 5)
+    )
+    for number, case in enumerate(group[:-2]):
+        means = [kept[number].snapshot_charge.mean() for kept in (early, today, late)]
+        if case.site.parked_from > TODAY + dt.timedelta(days=5):
+            assert means[0] == means[1] == means[2]
+        else:
+            assert means[0] >= means[1] > means[2]
