@@ -21,5 +21,9 @@ class WeatherError(DrainsimError, ValueError):
     """A temperature file is missing, unreadable or has unusable rows."""
 
 
+class RecordError(DrainsimError, ValueError):
+    """A current log, table of circuits or job record cannot be used."""
+
+
 class FleetError(DrainsimError, ValueError):
     """A fleet list cannot be read as a table of vehicles."""

@@ -1,7 +1,8 @@
 """Run the README's commands: used by its test, and as a script to fill in their output.
 
 `python -m tests.readme_runs` rewrites the output of every `console` block marked `<!-- run -->`,
-or its beginning when marked `<!-- run: 12 lines -->`.
+or its beginning when marked `<!-- run: 12 lines -->`. Example files stand in the text
+(`<!-- file: van.toml -->`) or are printed (`<!-- file-from: log.csv drainsim current-log --example -->`).
 """
 
 import contextlib
@@ -19,6 +20,7 @@ from drainsim.cli import main
 README = Path(__file__).resolve().parents[1] / "README.md"
 MORE = "...\n"
 _FILE = re.compile(r"<!-- file: (\S+) -->\n```\w*\n(.*?)```", re.S)
+_FILE_FROM = re.compile(r"<!-- file-from: (\S+) (drainsim [^\n]*?) -->")
 _RUN = re.compile(
     r"(<!-- run(?:: (\d+) lines)? -->\n```console\n)(\$ drainsim [^\n]*)\n(.*?)(```)", re.S
 )
@@ -44,6 +46,8 @@ def folder_with_files(text: str) -> Iterator[Path]:
             (folder / file).write_text(content, encoding="utf-8")
         os.chdir(folder)
         try:
+            for file, command in _FILE_FROM.findall(text):
+                Path(file).write_text(output_of(f"$ {command}"), encoding="utf-8")
             yield folder
         finally:
             os.chdir(before)

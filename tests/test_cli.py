@@ -333,7 +333,7 @@ WRONG: dict[str, tuple[str, str]] = {
     "weather file a folder": ("[battery]\n[site]\nepw = '.'", "this is a folder"),
     "unnamed load": ("[battery]\n[[other]]\ncurrent_a = 1", "other[1]: name is missing"),
     "deep nesting": ("[battery]\ncapacity_ah = " + "[" * 30_000, "nested too deeply"),
-    "deep repetition": ("battery = [{" + "a." * 20_000 + "a = 1}]", "battery: a table is needed"),
+    "deep repetition": ("battery = [{" + "a." * 20_000 + "a = 1}]", "a key of more than 32 parts"),
     "endless number": ("[battery]\ncapacity_ah = " + "9" * 4000, "is outside 1 to 400 Ah"),
 }
 

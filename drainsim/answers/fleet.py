@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.answers.driving import parked_from_pattern
 from drainsim.answers.fleet_vehicle import VehicleAnswer, VehicleRun, vehicle_answer, vehicle_run
 from drainsim.answers.in_parts import Progress, in_parts
 from drainsim.answers.joint_risk import LEVELS, CountBand, count_band, count_distribution
@@ -292,7 +293,9 @@ def vehicle_runs(
     cases: Sequence[tuple[FleetVehicle, Case]], settings: FleetSettings
 ) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
     """Yield every vehicle with its run, seen from today."""
-    for number, stand in run_cases([case for _, case in cases], snapshot=settings.today):
+    for number, stand in run_cases(
+        [parked_from_pattern(case) for _, case in cases], snapshot=settings.today
+    ):
         vehicle, case = cases[number]
         yield vehicle, case, vehicle_run(vehicle, stand, settings)
 

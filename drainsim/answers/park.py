@@ -1,16 +1,18 @@
 """How many days can this vehicle stand before it will not start?"""
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 
 from drainsim import __version__
+from drainsim.answers.driving import parked_from_pattern
 from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.clouds import cloudy_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -18,7 +20,8 @@ from drainsim.simulation.lanes import (
     loads_of,
     nominal_weather,
 )
-from drainsim.simulation.law import BatteryLaw, battery_law
+from drainsim.simulation.law import BatteryLaw, law_of
+from drainsim.simulation.silence import as_silence, silent_h
 from drainsim.simulation.stand import Books, Stand, run_stand
 
 DEFAULT_RISK: Final = 0.05
@@ -101,6 +104,7 @@ class ParkAnswer:
     temperature_effects: tuple[TemperatureEffect, ...]
     warnings: tuple[str, ...]
     limited_by: str
+    unit_silent: DaysRange | None = None  # None without a unit
 
     @property
     def nominal_misleads(self) -> bool:
@@ -132,6 +136,9 @@ class ParkAnswer:
             "probability_no_start": [round(float(p), 6) for p in self.course.probability_no_start],
             "days_to_half_charge": self.days_to_half_charge,
             "days_to_unit_off": self.days_to_unit_off,
+            "unit_silent": None if self.unit_silent is None else asdict(self.unit_silent),
+            "ends_with": "no-start" if self.case.vehicle.starts else "unit silent",
+            "system": self.case.system,
             "days_to_freezing": self.days_to_freezing,
             "days_to_empty": self.days_to_empty,
             "budget_ah_per_day": self.budget.as_dict(),
@@ -164,7 +171,8 @@ def park(case: Case) -> ParkAnswer:
         The nominal answer follows the case's own values and the average weather; the range
         comes from `case.draws` draws of everything uncertain, reproducible by `case.seed`.
     """
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    case = parked_from_pattern(case)
+    law = law_of(case)
     names = varied_inputs(case)
     lanes, season_z = swing_lanes(case, names)
     single = run_stand(
@@ -176,14 +184,18 @@ def park(case: Case) -> ParkAnswer:
         step_h=case_block_h(case),
         trace=True,
     )
+    if not case.vehicle.starts:
+        single = as_silence(single)
     drawn = run_draws(case, law)
+    silent = _unit_silence(case, single, drawn)
     return ParkAnswer(
         case=case,
         days_to_no_start=_range(single.no_start_h, drawn.no_start_h),
         days_at_start_hour=_range(single.start_hour_no_start_h, drawn.start_hour_no_start_h),
         days_at_risk=days_within_risk(drawn.no_start_daily.mean(axis=1), DEFAULT_RISK),
         days_to_half_charge=_days(single.half_charge_h[0]),
-        days_to_unit_off=_days(_unit_silent_h(single)) if case.unit.fitted else None,
+        days_to_unit_off=silent.nominal if silent else None,
+        unit_silent=silent,
         days_to_freezing=_days(single.freezing_h[0]),
         days_to_empty=_days(single.empty_h[0]),
         budget=_budget(single, case.horizon_days),
@@ -198,26 +210,31 @@ def park(case: Case) -> ParkAnswer:
 def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
     """Return the stand of `case.draws` random draws."""
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
-    return run_stand(
+    stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         law,
-        loads_of(case),
+        cloudy_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
         step_h=case_block_h(case),
-        trace=trace,
+        trace=trace or not case.vehicle.starts,  # a trailer's lanes must not drop out early
     )
+    return stand if case.vehicle.starts else as_silence(stand)
+
+
+def _unit_silence(case: Case, single: Stand, drawn: Stand) -> DaysRange | None:
+    """Return when the unit goes silent, on whichever battery it hangs; None without a unit."""
+    if not case.unit.fitted:
+        return None
+    if case.auxiliary is not None:
+        return park(case.auxiliary).unit_silent
+    return _range(silent_h(single), silent_h(drawn))
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
     """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
     too_risky = np.flatnonzero(probability_by_day > risk)
     return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
-
-
-def _unit_silent_h(single: Stand) -> float:
-    """Return when the nominal lane's unit stops: at its cut-off, at the latest when empty."""
-    return float(min(single.unit_off_h[0], single.empty_h[0]))
 
 
 def _days(hours: float) -> float | None:
@@ -279,6 +296,9 @@ def _limited_by(single: Stand, case: Case) -> str:
     if single.freezing_h[0] <= hours:
         return "frozen electrolyte: a hazard, never charge or jump-start it"
     day = min(int(hours // 24.0), case.horizon_days)
+    if not case.vehicle.starts:
+        off = single.unit_off_h[0] <= hours
+        return "the unit's own cut-off voltage" if off else "an empty battery"
     charge = 100.0 * single.trace.charge[day, 0]
     course_c = round(float(case.site.battery_c[min(int(hours), len(case.site.battery_c) - 1)]))
     if day == 0 and hours == 0.0:
@@ -321,4 +341,12 @@ def _warnings(case: Case, law: BatteryLaw, single: Stand, drawn: Stand) -> list[
             f"cranking figures of the profile {case.battery.profile.key} are not published tables; "
             "see their grades: take the answer as a rough guide"
         )
+    if case.battery.profile.has("lowest_charging_temperature_c"):
+        coldest = case.battery.profile.number("lowest_charging_temperature_c")
+        if course.min() < coldest:
+            found.append(
+                f"this battery must not be charged below {coldest:.0f} °C: chargers, panels and "
+                "alternator count for nothing while it is colder, and its protection must block "
+                "them"
+            )
     return found

@@ -54,6 +54,8 @@ def verdict(answer: ParkAnswer) -> str:
     """Return the answer in one sentence."""
     horizon = answer.case.horizon_days
     days = answer.days_to_no_start
+    if not answer.case.vehicle.starts:
+        return _silence_verdict(answer)
     if days.nominal == 0.0:
         return "It would not start right now: charge or replace the battery before parking."
     if days.nominal is None and days.p10 is None:
@@ -74,6 +76,22 @@ def verdict(answer: ParkAnswer) -> str:
     return (
         f"Expect a no-start after about {days_words(days.nominal, horizon)} "
         f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"
+    )
+
+
+def _silence_verdict(answer: ParkAnswer) -> str:
+    """Return the answer for a trailer: nobody starts it, the unit falls silent."""
+    horizon, days = answer.case.horizon_days, answer.days_to_no_start
+    if days.nominal is None and days.p10 is None:
+        return f"The unit keeps reporting for {days_words(None, horizon)}."
+    if days.nominal is None:
+        return (
+            f"The unit should report for {days_words(None, horizon)}, but not surely "
+            f"(8 in 10 cases: {range_words(days, horizon)})."
+        )
+    return (
+        f"The unit goes silent after about {days_words(days.nominal, horizon)} "
+        f"(8 in 10 cases: {range_words(days, horizon)}); nothing is started from this battery."
     )
 
 

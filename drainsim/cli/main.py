@@ -7,7 +7,23 @@ import sys
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli import dashboard, fleet, park, profiles, scenario
+from drainsim.cli import (
+    acceptance,
+    age,
+    catalogue,
+    circuits,
+    complaint,
+    current_log,
+    dashboard,
+    evidence,
+    fleet,
+    fuse_drop,
+    park,
+    profiles,
+    scenario,
+    storage,
+    week,
+)
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -21,7 +37,23 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (park, fleet, profiles, scenario, dashboard):
+    for module in (
+        park,
+        week,
+        age,
+        storage,
+        catalogue,
+        fleet,
+        circuits,
+        current_log,
+        fuse_drop,
+        acceptance,
+        complaint,
+        evidence,
+        profiles,
+        scenario,
+        dashboard,
+    ):
         module.add_parser(commands)
     return parser
 

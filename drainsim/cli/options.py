@@ -52,6 +52,11 @@ def chosen_case(options: argparse.Namespace) -> Case:
 
 
 def write_text(path: Path, text: str) -> None:
+    """Write a text file whole or not at all; same errors as `write_bytes`."""
+    write_bytes(path, text.encode())
+
+
+def write_bytes(path: Path, content: bytes) -> None:
     """Write a file whole or not at all.
 
     Raises
@@ -62,8 +67,8 @@ def write_text(path: Path, text: str) -> None:
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-                file.write(text)
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
             mask = os.umask(0)
             os.umask(mask)
             os.chmod(temporary, 0o666 & ~mask)  # as any other new file

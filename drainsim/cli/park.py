@@ -44,19 +44,27 @@ def in_words(answer: ParkAnswer) -> str:
     def row(label: str, text: str) -> None:
         lines.append(f"  {label:<34}{text}")
 
-    row("first no-start, any hour", f"{days_words(days.nominal, horizon)}")
+    starts = case.vehicle.starts
+    row(
+        "first no-start, any hour" if starts else "unit goes silent",
+        f"{days_words(days.nominal, horizon)}",
+    )
     row("  8 in 10 cases", range_words(days, horizon))
     if days.nominal:
         row("  that is", f"{date_after(case.site.parked_from, days.nominal):%Y-%m-%d}")
-    row(
-        f"first no-start at {case.site.start_hour:02d}:00",
-        days_words(at_start.nominal, horizon),
-    )
-    row("  8 in 10 cases", range_words(at_start, horizon))
+    if starts:
+        row(
+            f"first no-start at {case.site.start_hour:02d}:00",
+            days_words(at_start.nominal, horizon),
+        )
+        row("  8 in 10 cases", range_words(at_start, horizon))
     row("limited by", answer.limited_by)
     row("half charge left after", days_words(answer.days_to_half_charge, horizon))
-    if case.unit.fitted:
-        row("unit goes silent after", days_words(answer.days_to_unit_off, horizon))
+    if answer.unit_silent is not None and starts:
+        where = ", auxiliary battery" if case.auxiliary is not None else ""
+        row(f"unit goes silent after{where}", days_words(answer.days_to_unit_off, horizon))
+        if case.auxiliary is not None:
+            row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
     row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))
     row("empty after", days_words(answer.days_to_empty, horizon))
     lines += ["", "Drain budget until then [Ah/day]"]

@@ -76,8 +76,17 @@ def course_figure(
             palette.margin_band,
             "8 in 10 cases, margin",
         ),
+        *_band(
+            course.day,
+            course.temperature_low_c,
+            course.temperature_high_c,
+            "y3",
+            palette.temperature_band,
+            "8 in 10 cases, temperature",
+        ),
     ]
-    traces[-1]["showlegend"] = False
+    for trace in traces[2:]:
+        trace["showlegend"] = False
     if baseline is not None:
         line = {"color": palette.baseline, "width": 2, "dash": "dash"}
         for axis_name, values, _, shown in _rows(baseline.course):

@@ -16,6 +16,7 @@ class Palette:
     charge_band: str
     margin: str
     margin_band: str
+    temperature_band: str
     temperature: str
     limit: str
     baseline: str
@@ -29,6 +30,7 @@ LIGHT: Final = Palette(
     charge_band="rgba(11,106,156,0.20)",
     margin="#8a4a8f",
     margin_band="rgba(138,74,143,0.18)",
+    temperature_band="rgba(46,125,91,0.18)",
     temperature="#3f7d63",
     limit="#b8480a",
     baseline="#6b7280",
@@ -41,6 +43,7 @@ DARK: Final = Palette(
     charge_band="rgba(98,180,232,0.22)",
     margin="#d39ad8",
     margin_band="rgba(211,154,216,0.20)",
+    temperature_band="rgba(120,200,160,0.20)",
     temperature="#7cc7a6",
     limit="#f0935a",
     baseline="#a3abb8",

@@ -8,12 +8,23 @@ from typing import Final
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.models.assumption import Assumption
 from drainsim.models.battery import Battery, battery_from_scenario
+from drainsim.models.chargers import (
+    Maintainer,
+    TopUp,
+    maintainer_from_scenario,
+    top_up_from_scenario,
+)
+from drainsim.models.kind import usual_kind_capacity_ah
 from drainsim.models.ledger import Ledger
+from drainsim.models.pattern import Pattern, pattern_from_scenario
 from drainsim.models.profile import load_profile
 from drainsim.models.scenario import Scenario
 from drainsim.models.site import Site, site_from_scenario
+from drainsim.models.solar import Solar, solar_from_scenario
+from drainsim.models.system import arranged, auxiliary_scenario
 from drainsim.models.unit import Unit, unit_from_scenario
 from drainsim.models.vehicle import Vehicle, vehicle_from_scenario
+from drainsim.physics.tables import FloatArray
 
 _LOW_CHARGE_SD: Final = 0.05  # where cranking collapses; common practice, no source
 
@@ -50,6 +61,20 @@ class Case:
     weather_seed: int
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
+    solar: Solar | None = None
+    auxiliary: "Case | None" = None  # the battery the unit hangs on, where it is another one
+    system: str = "12V"
+    maintainer: Maintainer | None = None
+    top_up: TopUp | None = None
+    pattern: Pattern | None = None
+
+    @property
+    def charging_a(self) -> FloatArray | None:
+        """Mean current that stays as charge on each day of parking; None without a charger."""
+        chargers = [c for c in (self.solar, self.maintainer, self.top_up) if c is not None]
+        return (
+            sum((c.charging_a for c in chargers[1:]), chargers[0].charging_a) if chargers else None
+        )
 
 
 def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case:
@@ -78,6 +103,7 @@ def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case
 
 def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     scenario = ledger.scenario
+    scenario.refuse_unknown_measured()
     key, _ = ledger.take(
         "battery",
         "profile",
@@ -93,13 +119,25 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     vehicle = vehicle_from_scenario(ledger)
     unit = unit_from_scenario(ledger)
     site = site_from_scenario(ledger, horizon_days=horizon)
+    beside = auxiliary_scenario(ledger)  # a panel looks after the battery the unit hangs on
+    solar = None if beside else solar_from_scenario(ledger, site, horizon_days=horizon)
     battery = battery_from_scenario(
         ledger,
         profile,
         engine_litres=vehicle.engine_litres,
         diesel=vehicle.diesel,
         life_temperature_c=site.life_temperature_c,
+        usual_ah=usual_kind_capacity_ah(vehicle.kind, vehicle.engine_litres),
     )
+    battery, unit, vehicle = arranged(ledger, battery, unit, vehicle)
+    top_up, vehicle = top_up_from_scenario(ledger, battery, vehicle, unit, horizon_days=horizon)
+    maintainer = maintainer_from_scenario(
+        ledger, battery, vehicle, unit, site, horizon_days=horizon
+    )
+    pattern = pattern_from_scenario(ledger, vehicle)
+    auxiliary = resolve(beside, profile_folders=profile_folders) if beside else None
+    if auxiliary is not None:
+        ledger.warnings += [w for w in auxiliary.warnings if w not in ledger.warnings]
     if unit.switches_off and not unit.modes[-1].enter_below_v:
         raise ScenarioError(f"{scenario.where}: unit.cutoff_v must be above 0 V")
     spreads = _spreads(ledger, battery, unit, vehicle, site)
@@ -119,6 +157,12 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         weather_seed=weather_seed,
         assumptions=tuple(ledger.assumptions),
         warnings=tuple(ledger.warnings),
+        solar=solar,
+        auxiliary=auxiliary,
+        maintainer=maintainer,
+        top_up=top_up,
+        pattern=pattern,
+        system=scenario.get("battery", "system") or "12V",
     )
 
 

@@ -15,8 +15,8 @@ _BLANKS = re.compile(r"[ \t]+")
 _BETWEEN_KEYS = re.compile(r"[\n,=\[\]{}#]+")
 
 
-def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TOML_BYTES) -> str:
-    """Return a text file's content, or raise `error` saying why it cannot be read."""
+def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> bytes:
+    """Return a file's content, or raise `error` saying why it cannot be read."""
     try:
         if path.is_dir():
             raise error(f"{path}: this is a folder; give a file")
@@ -29,12 +29,17 @@ def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TO
             raise error(
                 f"{path}: {size / 1e6:.0f} MB is too large; at most {max_bytes / 1e6:g} MB are read"
             )
-        raw = path.read_bytes()
+        return path.read_bytes()
     except (OSError, ValueError) as reason:
         if isinstance(reason, DrainsimError):
             raise
         detail = getattr(reason, "strerror", None) or str(reason)
         raise error(f"{path}: cannot be read: {detail}") from None
+
+
+def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TOML_BYTES) -> str:
+    """Return a text file's content, or raise `error` saying why it cannot be read."""
+    raw = read_bytes(path, error=error, max_bytes=max_bytes)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as reason:

@@ -57,18 +57,36 @@ class Scenario:
             else:
                 target[parts[-1]] = value
         checked = SCENARIO.check(tables, where="")
-        return Scenario(
-            tables=checked, where=self.where, folder=self.folder, origins=dict(self.origins)
-        )
+        if "measured.keys" in values:
+            return replace(self, tables=checked, origins=_measured(checked))
+        return self._changed(checked)
+
+    def _changed(self, tables: dict[str, Any]) -> "Scenario":
+        """Return a copy with other tables; a value chosen anew is no longer the measured one."""
+        kept = {
+            name: how
+            for name, how in self.origins.items()
+            if _at(tables, name) is not None and _at(tables, name) == _at(self.tables, name)
+        }
+        if "measured" in tables:
+            measured = {**tables["measured"], "keys": ", ".join(kept)}
+            tables = {**tables, "measured": measured}
+        return replace(self, tables=tables, origins=kept)
 
     def with_table(self, name: str, value: Any) -> "Scenario":
         """Return a copy with a whole table set; same errors as `with_values`."""
         checked = SCENARIO.check({**self.tables, name: value}, where="")
-        return replace(self, tables=checked)
+        return self._changed(checked)
 
     def without(self, name: str) -> "Scenario":
         """Return a copy that does not mention a table."""
-        return replace(self, tables={k: v for k, v in self.tables.items() if k != name})
+        return self._changed({k: v for k, v in self.tables.items() if k != name})
+
+    def refuse_unknown_measured(self) -> None:
+        """Raise a ScenarioError if [measured] names a key the scenario does not give."""
+        for name in self.origins:
+            if _at(self.tables, name) is None:
+                raise ScenarioError(f"measured.keys: {name[:60]!r} is not a key of this scenario")
 
     def to_toml(self) -> str:
         """Return the scenario as TOML text."""
@@ -89,7 +107,20 @@ def scenario_from_dict(
         checked = SCENARIO.check(dict(tables), where="")
     except ScenarioError as error:
         raise ScenarioError(f"{where}: {error}") from None
-    return Scenario(tables=checked, where=where, folder=folder)
+    return Scenario(tables=checked, where=where, folder=folder, origins=_measured(checked))
+
+
+def _at(tables: Mapping[str, Any], dotted: str) -> Any:
+    """Return the value at table.key, None where there is none."""
+    table, _, key = dotted.partition(".")
+    found = tables.get(table)
+    return found.get(key) if isinstance(found, Mapping) else None
+
+
+def _measured(tables: Mapping[str, Any]) -> dict[str, str]:
+    """Return the origin of every key the [measured] table names."""
+    names = (name.strip() for name in str(tables.get("measured", {}).get("keys", "")).split(","))
+    return {name: "measured" for name in names if name}
 
 
 def scenario_from_text(text: str, *, where: str, folder: Path | None = None) -> Scenario:

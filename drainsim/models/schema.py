@@ -1,164 +1,20 @@
 """The scenario file's keys: one declaration serves validation, JSON Schema, example and help."""
 
 import datetime as dt
-import math
-import reprlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
-from drainsim.errors import ScenarioError
-from drainsim.models.reading import nearest
-
-_FIRST_YEAR, _LAST_YEAR = 1900, 2199  # sanity limits, well inside what dates can hold
-_LONGEST_TEXT: Final = 500
-_CONTROLS: Final = frozenset(map(chr, [*range(32), 127]))  # TOML allows none of them in a text
-_SHORT: Final = reprlib.Repr()
-_SHORT.maxlevel, _SHORT.maxstring, _SHORT.maxlong, _SHORT.maxother = 2, 60, 40, 60
-
-
-def _brief(value: Any) -> str:
-    """Return a wrong value as an error message shows it, however long or deep it is."""
-    try:
-        return _SHORT.repr(value)
-    except ValueError:  # a whole number of more digits than Python prints
-        return "a number of thousands of digits"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
-    """One key: its kind, unit, limits, choices, default in words and meaning."""
-
-    key: str
-    kind: str  # number, integer, text, choice, date
-    meaning: str
-    unit: str = ""
-    low: float = -math.inf
-    high: float = math.inf
-    choices: tuple[str, ...] = ()
-    default: str = ""
-    example: Any = None
-
-    def check(self, value: Any, *, where: str) -> Any:
-        """Return the value in its own type, or raise a ScenarioError saying what is right."""
-        shown = f"{where} = {_brief(value)}" if not isinstance(value, dict) else where
-        if self.kind in {"number", "integer"}:
-            return self._check_number(value, shown)
-        if self.kind == "date":
-            if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
-                raise ScenarioError(f"{shown}: a date is needed, written like 2026-12-01")
-            if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
-                raise ScenarioError(
-                    f"{where} = {value} is outside the years {_FIRST_YEAR} to {_LAST_YEAR}"
-                )
-            return value
-        if not isinstance(value, str):
-            raise ScenarioError(f"{shown}: text in quotes is needed")
-        if self.kind == "choice" and value not in self.choices:
-            raise ScenarioError(f"{shown}: use one of {', '.join(self.choices)}")
-        if len(value) > _LONGEST_TEXT or any(letter in _CONTROLS for letter in value):
-            raise ScenarioError(
-                f"{where}: at most {_LONGEST_TEXT} characters on one line are allowed"
-            )
-        return value
-
-    def _check_number(self, value: Any, shown: str) -> float | int:
-        unit = f" {self.unit}" if self.unit else ""
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise ScenarioError(f"{shown}: a number{' in' + unit if unit else ''} is needed")
-        if self.kind == "integer" and not isinstance(value, int):
-            raise ScenarioError(f"{shown}: a whole number is needed")
-        if isinstance(value, float) and not math.isfinite(value):
-            raise ScenarioError(f"{shown}: a finite number{' in' + unit if unit else ''} is needed")
-        if not self.low <= value <= self.high:
-            raise ScenarioError(
-                f"{shown}{unit} is outside {self.low:g} to {self.high:g}{unit}; {self.meaning}"
-            )
-        return value if self.kind == "integer" else float(value)
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return this key as a JSON Schema property."""
-        schema: dict[str, Any] = {"description": self.description()}
-        if self.kind in {"number", "integer"}:
-            schema["type"] = self.kind
-            if math.isfinite(self.low):
-                schema["minimum"] = self.low
-            if math.isfinite(self.high):
-                schema["maximum"] = self.high
-        else:
-            schema["type"] = "string"
-        if self.kind == "date":
-            schema["format"] = "date"
-            schema["pattern"] = "^(19|20|21)[0-9]{2}-"
-        if self.kind == "text":
-            schema["maxLength"] = _LONGEST_TEXT
-            schema["pattern"] = "^[^\\u0000-\\u001f\\u007f]*$"
-        if self.choices:
-            schema["enum"] = list(self.choices)
-        return schema
-
-    def description(self) -> str:
-        """Return meaning, unit and default in one line."""
-        unit = f" [{self.unit}]" if self.unit else ""
-        default = f" Default: {self.default}." if self.default else ""
-        return f"{self.meaning}{unit}.{default}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """A TOML table: its fields, sub-tables and lists of tables."""
-
-    name: str
-    meaning: str
-    fields: tuple[Field, ...] = ()
-    tables: tuple["Table", ...] = ()
-    repeated: bool = False
-    required: tuple[str, ...] = ()
-
-    def check(self, value: Any, *, where: str) -> Any:
-        """Return the checked table (or list of tables)."""
-        if not self.repeated:
-            return self._check_one(value, where)
-        if not isinstance(value, list):
-            raise ScenarioError(f"{where}: a list of tables is needed")
-        if len(value) > 50:
-            raise ScenarioError(f"{where}: at most 50 entries are allowed, {len(value)} given")
-        return [self._check_one(item, f"{where}[{index + 1}]") for index, item in enumerate(value)]
-
-    def _check_one(self, value: Any, where: str) -> dict[str, Any]:
-        if not isinstance(value, Mapping):
-            raise ScenarioError(f"{where}: a table is needed, got {_brief(value)}")
-        members: dict[str, Field | Table] = {field.key: field for field in self.fields}
-        members.update({table.name: table for table in self.tables})
-        checked = {}
-        for key, entry in value.items():
-            place = f"{where}.{key}" if where else key
-            if key not in members:
-                raise ScenarioError(f"{place[:100]}: unknown key; {nearest(key[:100], members)}")
-            checked[key] = members[key].check(entry, where=place)
-        for key in self.required:
-            if key not in checked:
-                raise ScenarioError(f"{where}: {key} is missing")
-        return checked
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return this table as JSON Schema."""
-        properties = {field.key: field.json_schema() for field in self.fields}
-        properties.update({table.name: table.json_schema() for table in self.tables})
-        schema: dict[str, Any] = {
-            "type": "object",
-            "description": self.meaning,
-            "properties": properties,
-            "additionalProperties": False,
-        }
-        if self.required:
-            schema["required"] = list(self.required)
-        return {"type": "array", "maxItems": 50, "items": schema} if self.repeated else schema
-
-
-def _number(key: str, unit: str, low: float, high: float, meaning: str, **more: Any) -> Field:
-    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
-
+from drainsim.models.schema_driving import MAINTAINER, PATTERN, SOLAR_FIELDS, SPREADS
+from drainsim.models.schema_fields import Field as Field
+from drainsim.models.schema_fields import Table as Table
+from drainsim.models.schema_fields import number as _number
+from drainsim.models.schema_systems import (
+    BATTERY_FIELDS,
+    OTHER_FIELDS,
+    TOP_UP,
+    UNIT_FIELDS,
+    VEHICLE_FIELDS,
+)
 
 _BATTERY = Table(
     name="battery",
@@ -257,6 +113,7 @@ _BATTERY = Table(
             "cold cranking current left as a share of new",
             default="health",
         ),
+        *BATTERY_FIELDS,
     ),
 )
 
@@ -339,7 +196,7 @@ _UNIT = Table(
             "cutoff_v",
             "V",
             6,
-            14,
+            28,
             "voltage below which the unit switches itself off",
             default="none",
             example=11.5,
@@ -348,7 +205,7 @@ _UNIT = Table(
             "resume_v",
             "V",
             6,
-            15,
+            30,
             "voltage above which it comes back",
             default="cutoff_v + 0.5 V",
         ),
@@ -387,6 +244,7 @@ _UNIT = Table(
             default="0 A",
         ),
         _number("backup_charge_h", "h", 0, 100, "how long that takes", default="0 h"),
+        *UNIT_FIELDS,
         _number(
             "self_test_charge_as",
             "A·s",
@@ -404,13 +262,13 @@ _UNIT = Table(
             repeated=True,
             required=("below_v", "report_interval_h"),
             fields=(
-                _number("below_v", "V", 6, 14, "voltage below which this interval applies"),
+                _number("below_v", "V", 6, 28, "voltage below which this interval applies"),
                 _number("report_interval_h", "h", 0.002, 10000, "time between reports there"),
                 _number(
                     "resume_v",
                     "V",
                     6,
-                    15,
+                    30,
                     "voltage above which the step before returns",
                     default="below_v + 0.2 V",
                 ),
@@ -458,10 +316,11 @@ _VEHICLE = Table(
             "minimum_cranking_v",
             "V",
             6,
-            11.5,
+            23,
             "battery voltage starter and control electronics need",
-            default="7.5 V",
+            default="7.5 V, for two in series 15 V",
         ),
+        *VEHICLE_FIELDS,
     ),
     tables=(
         Table(
@@ -496,6 +355,40 @@ _OTHER = Table(
     fields=(
         Field(key="name", kind="text", meaning="what it is", example="dash camera"),
         _number("current_a", "A", -20, 50, "mean current, negative when it charges", example=0.0),
+        *OTHER_FIELDS,
+    ),
+)
+
+_SOLAR = Table(
+    name="solar",
+    meaning="A panel that charges the parked battery, by default lying flat in the open",
+    fields=(
+        _number("panel_w", "W", 0, 1000, "rated power of the panel", default="none"),
+        _number(
+            "latitude_deg",
+            "°",
+            -90,
+            90,
+            "latitude, north positive",
+            default="of the climate preset",
+        ),
+        _number(
+            "clear_share",
+            "",
+            0.05,
+            0.85,
+            "share of the sunshine above the air that reaches the ground, all year",
+            default="monthly values of the climate preset, else 0.35",
+        ),
+        _number(
+            "efficiency",
+            "",
+            0.05,
+            1,
+            "charge kept by the battery as a share of rated power × sun hours",
+            default="0.6",
+        ),
+        *SOLAR_FIELDS,
     ),
 )
 
@@ -619,13 +512,40 @@ _UNCERTAINTY = Table(
             "correlation of one day with the next",
             default="0.7",
         ),
+        *SPREADS,
+    ),
+)
+
+_MEASURED: Final = Table(
+    name="measured",
+    meaning="Which values were measured on the vehicle, so that they count as better known",
+    fields=(
+        Field(
+            key="keys",
+            kind="text",
+            meaning="dotted keys of this file, with commas: vehicle.quiescent_a, unit.sleep_a",
+        ),
+        Field(key="how", kind="text", meaning="with what and when"),
     ),
 )
 
 SCENARIO: Final = Table(
     name="scenario",
     meaning="A parked vehicle; only battery needs any entry",
-    tables=(_BATTERY, _UNIT, _VEHICLE, _OTHER, _SITE, _RUN, _UNCERTAINTY),
+    tables=(
+        _BATTERY,
+        _UNIT,
+        _VEHICLE,
+        _OTHER,
+        TOP_UP,
+        _SOLAR,
+        MAINTAINER,
+        PATTERN,
+        _SITE,
+        _RUN,
+        _UNCERTAINTY,
+        _MEASURED,
+    ),
     required=("battery",),
 )
 
@@ -648,7 +568,7 @@ def _toml_value(value: Any) -> str:
 
 def _example_lines(table: Table, path: str) -> list[str]:
     head = f"[[{path}]]" if table.repeated else f"[{path}]"
-    off = "# " if table.repeated or "." in path else ""
+    off = "# " if table.repeated or table.optional or "." in path else ""
     lines = ["", f"# {table.meaning}.", off + head]
     for field in table.fields:
         shown = _toml_value(field.example) if field.example is not None else ""

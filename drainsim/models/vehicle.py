@@ -4,23 +4,14 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
+from drainsim.models.kind import KINDS, high_voltage_caution, key_off_default, usual_demand_a
 from drainsim.models.ledger import Ledger
 from drainsim.models.presets import preset
-from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.load import average_current_a
 from drainsim.units import SECONDS_PER_HOUR
 
-# Workshop manuals: > 100 mA to some amperes for 2 to 45 min until the networks sleep; these
-# two stages are common practice, no source.
-_KEY_OFF: Final = (
-    {"duration_s": 300.0, "current_a": 3.0},
-    {"duration_s": 1500.0, "current_a": 0.3},
-)
 _DEFAULT_QUIESCENT_A: Final = 0.030
 _QUIESCENT_SOURCE: Final = "workshop manuals 1997 to 2023 print limits of 25 to 50 mA"
-_DEFAULT_LITRES: Final = 2.0
-_MINIMUM_V: Final = 7.5
-_MINIMUM_SOURCE: Final = "voltage kept by a battery at its EN 50342-1 rating (secondary source)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +28,17 @@ class Vehicle:
     minimum_cranking_v: float
     quiescent_sigma: float
     demand_sigma: float
+    kind: str = "engine"
+
+    @property
+    def starts(self) -> bool:
+        """Whether someone will want to start it; a trailer only feeds its unit."""
+        return self.kind != "trailer"
+
+    @property
+    def turns_engine(self) -> bool:
+        """Whether starting means turning an engine over, which cold oil makes harder."""
+        return self.kind in {"engine", "motorcycle"}
 
 
 def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
@@ -56,23 +58,34 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
     def take(key: str, unit: str, default: Any, source: str) -> tuple[Any, str]:
         return ledger.take("vehicle", key, unit, default=default, source=source, preset=start)
 
+    kind, _ = take("kind", "", "engine", "a vehicle with a starter")
+    usual = KINDS[kind]
     quiescent_a, quiescent_origin = take(
-        "quiescent_a", "A", _DEFAULT_QUIESCENT_A, _QUIESCENT_SOURCE
+        "quiescent_a",
+        "A",
+        _DEFAULT_QUIESCENT_A if usual.quiescent_a is None else usual.quiescent_a,
+        usual.quiescent_source or _QUIESCENT_SOURCE,
     )
-    litres, _ = take("engine_litres", "l", _DEFAULT_LITRES, "common practice, no source")
+    litres, _ = take("engine_litres", "l", usual.litres, "common practice, no source")
     fuel, _ = take("fuel", "", "petrol", "common practice, no source")
     stages, _ = take(
         "key_off_stages",
         "",
-        list(_KEY_OFF),
+        key_off_default(kind),
         "common practice, no source, within workshop manuals",
     )
     wake_ups, _ = take("wake_ups", "", [], "no recurring wake-ups known")
-    minimum_v, _ = take("minimum_cranking_v", "V", _MINIMUM_V, _MINIMUM_SOURCE)
+    minimum_v = scenario.get("vehicle", "minimum_cranking_v")  # of a 24 V system: see system.py
+    if minimum_v is None or scenario.get("battery", "system") != "24V":
+        minimum_v, _ = take("minimum_cranking_v", "V", usual.minimum_v, usual.minimum_source)
+    caution = high_voltage_caution(kind)
+    if caution:
+        ledger.warn(caution)
     demand_a = scenario.get("vehicle", "cranking_demand_a")
     if demand_a is None:
-        demand_a = float(engine_demand_a(litres, diesel=fuel == "diesel"))
-        source = "textbook limits of starter current by engine size, room temperature"
+        demand_a, source = usual_demand_a(kind, litres, diesel=fuel == "diesel")
+        if scenario.get("battery", "system") == "24V" and kind == "engine":
+            demand_a, source = 0.5 * demand_a, f"{source}; half at 24 V for the same power"
         ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
         demand_sigma = 0.20
     else:
@@ -92,6 +105,7 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
         minimum_cranking_v=minimum_v,
         quiescent_sigma={"given": 0.10, "measured": 0.05}.get(quiescent_origin, 0.35),
         demand_sigma=demand_sigma,
+        kind=kind,
     )
 
 
@@ -113,6 +127,8 @@ def _others_a(ledger: Ledger) -> float:
     """Return the sum of other loads, negative when they charge."""
     total = 0.0
     for entry in ledger.scenario.tables.get("other", []):
+        if entry.get("fed_from") == "auxiliary":
+            continue  # belongs to the auxiliary battery: see system.py
         ledger.note(f"other.{entry['name']}", entry["current_a"], "A", "given")
         total += entry["current_a"]
     return total

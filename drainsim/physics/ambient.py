@@ -15,6 +15,33 @@ _MID_MONTH = np.array(
 )
 
 
+def mid_month_values(monthly_means: ArrayLike) -> FloatArray:
+    """Return mid-month values whose straight lines have the given monthly means.
+
+    Parameters
+    ----------
+    monthly_means : array_like, shape (12,)
+
+    Returns
+    -------
+    ndarray of float, shape (12,)
+
+    Notes
+    -----
+    With months of equal length the mean of the lines over a month is
+    (previous + 6 · own + next)/8; the cyclic system is solved for the values.
+
+    Examples
+    --------
+    >>> mid_month_values(np.full(12, 5.0)).round(9)
+    array([5., 5., 5., 5., 5., 5., 5., 5., 5., 5., 5., 5.])
+    """
+    share = (
+        np.eye(12) * 6 / 8 + (np.roll(np.eye(12), 1, axis=1) + np.roll(np.eye(12), -1, axis=1)) / 8
+    )
+    return np.asarray(np.linalg.solve(share, np.asarray(monthly_means, dtype=float)))
+
+
 def climate_temperature_c(
     day_of_year: ArrayLike,
     hour_of_day: ArrayLike,
@@ -40,12 +67,13 @@ def climate_temperature_c(
 
     Notes
     -----
-    Normals stand at mid-month, straight lines join them; within the day a cosine between low
-    and high peaks at 15:00.
+    Straight lines join mid-months, whose values are chosen so that each month's mean is its
+    normal (lines through the normals themselves would clip every winter and summer); within
+    the day a cosine between low and high peaks at 15:00.
     """
     day = np.asarray(day_of_year, dtype=float)
-    low = np.interp(day, _MID_MONTH, np.asarray(daily_low_c, dtype=float), period=DAYS_PER_YEAR)
-    high = np.interp(day, _MID_MONTH, np.asarray(daily_high_c, dtype=float), period=DAYS_PER_YEAR)
+    low = np.interp(day, _MID_MONTH, mid_month_values(daily_low_c), period=DAYS_PER_YEAR)
+    high = np.interp(day, _MID_MONTH, mid_month_values(daily_high_c), period=DAYS_PER_YEAR)
     phase = 2.0 * np.pi * (np.asarray(hour_of_day, dtype=float) - WARMEST_HOUR) / 24.0
     return np.asarray(0.5 * (low + high) + 0.5 * (high - low) * np.cos(phase))
 

@@ -1,1 +1,1 @@
-"""Results as files a person keeps: printable pages, spreadsheets, calendars."""
+"""Results as files a person keeps: printable pages, PDF, spreadsheets, calendars."""

@@ -2,7 +2,10 @@
 
 from typing import Final
 
+import numpy as np
+
 from drainsim.models.case import Case
+from drainsim.simulation.lanes import Lanes, Loads
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
@@ -21,6 +24,13 @@ def block_h(share_per_h: float) -> float:
     """
     allowed_h = _MOST_PER_BLOCK / max(share_per_h, 1e-12)
     return next((step for step in STEPS_H if step <= allowed_h), STEPS_H[-1])
+
+
+def choose_step_h(lanes: Lanes, loads: Loads) -> float:
+    """Return the block length that suits the median lane. [h]."""
+    unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
+    fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
+    return block_h(float(np.median(fastest)))
 
 
 def case_block_h(case: Case) -> float:

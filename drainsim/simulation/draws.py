@@ -30,6 +30,7 @@ _HEALTH_CORRELATION: Final = 0.5
 DRAWS_PER_WEATHER: Final = 5
 # Days of weather before parking, so that the course no longer depends on when it began.
 _WARM_UP_DAYS: Final = 30
+_NO_SPREAD: Final = 1e-12  # below it a value counts as known; a denormal would overflow
 _Z = np.linspace(-6.0, 6.0, 6001)
 _CUMULATIVE = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _Z])
 
@@ -162,14 +163,15 @@ def truncated_normal(
     z : array_like
         Standard normal draws; their ranks are kept.
     mean, sd : array_like
-        Of the uncut distribution; sd = 0 returns the mean.
+        Of the uncut distribution; sd = 0 (or below 1e-12) returns the mean.
     low, high : float
         Ends of the support.
     """
     centre, spread = np.asarray(mean, dtype=float), np.asarray(sd, dtype=float)
-    safe = np.where(spread > 0.0, spread, 1.0)
+    wide = spread > _NO_SPREAD
+    safe = np.where(wide, spread, 1.0)
     at_low = normal_probability((low - centre) / safe)
     at_high = normal_probability((high - centre) / safe)
     rank = at_low + normal_probability(z) * (at_high - at_low)
     drawn = np.clip(centre + spread * normal_quantile(rank), low, high)
-    return np.asarray(np.where(spread > 0.0, drawn, centre + 0.0 * drawn))
+    return np.asarray(np.where(wide, drawn, centre + 0.0 * drawn))

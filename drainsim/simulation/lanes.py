@@ -1,5 +1,6 @@
 """Lanes: one parked vehicle under one draw of everything uncertain."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
@@ -47,6 +48,8 @@ class Loads:
 
     A mode begins below `enter_below_v` and ends above `leave_above_v` (nan for the first). A
     unit with fewer modes than the others repeats its last with voltages never reached.
+    `charging_a`, shape (days, lanes), is the mean current a panel brings on each day after
+    parking, of no days at all without one; below `lowest_charging_c` a battery takes none of it.
     """
 
     current_a: FloatArray
@@ -55,12 +58,30 @@ class Loads:
     switching: BoolArray
     rated_at_v: FloatArray
     off_mode: IndexArray  # number of the switched-off mode, -1 for a unit without
+    lowest_charging_c: FloatArray
+    charging_a: FloatArray
 
     def take(self, index: IndexArray) -> "Loads":
         """Return the loads of the lanes at an index."""
         if len(self.switching) == 1:
             return self
         return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
+
+    @property
+    def sunlit(self) -> bool:
+        """Say whether any lane has a panel."""
+        return len(self.charging_a) > 0
+
+    def net_other_a(self, other_a: FloatArray, from_h: float, mean_c: FloatArray) -> FloatArray:
+        """Return the other loads of a block less what a charger brings on its day.
+
+        Too cold to be charged, a battery only gives.
+        """
+        cold = mean_c < self.lowest_charging_c
+        net_a = np.where(cold, np.maximum(other_a, 0.0), other_a) if cold.any() else other_a
+        if not self.sunlit:
+            return net_a
+        return net_a - np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
 
 
 def loads_of(case: Case) -> Loads:
@@ -73,7 +94,15 @@ def loads_of(case: Case) -> Loads:
         switching=np.array([unit.switching]),
         rated_at_v=np.array([unit.rated_at_v]),
         off_mode=np.array([len(unit.modes) - 1 if unit.switches_off else -1]),
+        lowest_charging_c=np.array([_lowest_charging_c(case)]),
+        charging_a=np.zeros((0, 1)) if case.charging_a is None else case.charging_a[:, None],
     )
+
+
+def _lowest_charging_c(case: Case) -> float:
+    """Return the temperature below which the battery takes no charge."""
+    name, profile = "lowest_charging_temperature_c", case.battery.profile
+    return profile.number(name) if profile.has(name) else -math.inf
 
 
 def _voltages(values: Iterable[float | None]) -> FloatArray:

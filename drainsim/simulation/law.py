@@ -5,6 +5,7 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.models.case import Case
 from drainsim.models.profile import BatteryProfile
 from drainsim.physics.cranking import (
     COLDEST_C,
@@ -44,6 +45,7 @@ class BatteryLaw:
     low_rate_gain: float
     doubling_k: float
     published_c: tuple[float, float]
+    lowest_charge: float = 0.0  # where a built-in protection disconnects
 
     def resting_at_v(self, charge: FloatArray, temperature_c: FloatArray) -> FloatArray:
         """Return the resting voltage."""
@@ -78,8 +80,20 @@ class BatteryLaw:
         return np.interp(charge, self.charge, self.freezing_c)
 
 
-def battery_law(profile: BatteryProfile, *, minimum_v: float) -> BatteryLaw:
-    """Return the look-up tables of a profile."""
+def law_of(case: Case) -> BatteryLaw:
+    """Return the look-up tables of a case."""
+    vehicle = case.vehicle
+    return battery_law(
+        case.battery.profile,
+        minimum_v=vehicle.minimum_cranking_v,
+        turns_engine=vehicle.turns_engine,
+    )
+
+
+def battery_law(
+    profile: BatteryProfile, *, minimum_v: float, turns_engine: bool = True
+) -> BatteryLaw:
+    """Return the look-up tables of a profile; contactors do not care for cold oil."""
     knots = np.concatenate(
         [profile.curve("cranking_share_by_charge")[:, 0], profile.curve("open_circuit_v")[:, 0]]
     )
@@ -117,10 +131,19 @@ def battery_law(profile: BatteryProfile, *, minimum_v: float) -> BatteryLaw:
         resting_v=resting(reference_c),
         freezing_c=freezing,
         temperature_c=temperature,
-        ease=share / demand_factor(temperature),
+        ease=share / demand_factor(temperature) if turns_engine else share,
         resting_reference_c=reference_c,
         resting_per_k=per_k,
         low_rate_gain=profile.number("low_rate_gain"),
         doubling_k=profile.number("self_discharge_doubling_k"),
         published_c=published_range_c(by_temperature),
+        lowest_charge=_lowest_charge(profile),
     )
+
+
+def _lowest_charge(profile: BatteryProfile) -> float:
+    """Return the charge at which a built-in protection disconnects the battery; 0 without."""
+    if not profile.has("protection_cutoff_v"):
+        return 0.0
+    curve = profile.curve("open_circuit_v")
+    return float(np.interp(profile.number("protection_cutoff_v"), curve[:, 1], curve[:, 0]))

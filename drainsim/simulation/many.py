@@ -10,9 +10,11 @@ import numpy as np
 from drainsim.models.case import Case
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.clouds import cloudy_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
+from drainsim.simulation.silence import silent_daily
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 
@@ -28,6 +30,8 @@ class DrawnStand:
 
     no_start_h: FloatArray
     half_charge_h: FloatArray
+    unit_off_h: FloatArray
+    empty_h: FloatArray
     freezing_h: FloatArray
     no_start_daily: BoolArray
     snapshot_charge: FloatArray
@@ -67,6 +71,8 @@ def _group_key(case: Case) -> tuple[object, ...]:
     return (
         id(case.battery.profile),
         case.vehicle.minimum_cranking_v,
+        case.vehicle.turns_engine,
+        case.vehicle.starts,
         site.parked_from.toordinal() + case.horizon_days,
         case.draws,
         site.start_hour,
@@ -99,14 +105,22 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
     )
     stand = run_stand(
         lanes,
-        battery_law(first.battery.profile, minimum_v=first.vehicle.minimum_cranking_v),
-        _loads(cases, draws),
+        law_of(first),
+        _loads(cases, draws, first.horizon_days),
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
         snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
     )
-    return (_cut(stand, slice(n * draws, (n + 1) * draws), day_of[n]) for n in range(len(cases)))
+    parts_of = (_cut(stand, slice(n * draws, (n + 1) * draws), d) for n, d in enumerate(day_of))
+    return parts_of if first.vehicle.starts else map(_silent, parts_of)
+
+
+def _silent(drawn: DrawnStand) -> DrawnStand:
+    """Return a trailer's draws: its no-start is the unit's silence."""
+    hours = np.minimum(drawn.unit_off_h, drawn.empty_h)
+    daily = silent_daily(hours, len(drawn.no_start_daily) - 1)
+    return replace(drawn, no_start_h=hours, no_start_daily=daily)
 
 
 def _weather(cases: Sequence[Case], first: Case) -> tuple[WeatherLanes, list[int]]:
@@ -160,7 +174,7 @@ def _place_key(case: Case) -> tuple[object, ...]:
     )
 
 
-def _loads(cases: Sequence[Case], draws: int) -> Loads:
+def _loads(cases: Sequence[Case], draws: int, days: int) -> Loads:
     """Return the loads of all cases lane by lane; shorter ladders repeat their last mode."""
     each = [loads_of(case) for case in cases]
     most = max(len(loads.current_a) for loads in each)
@@ -180,7 +194,20 @@ def _loads(cases: Sequence[Case], draws: int) -> Loads:
         switching=np.repeat([loads.switching[0] for loads in each], draws),
         rated_at_v=np.repeat([loads.rated_at_v[0] for loads in each], draws),
         off_mode=np.repeat([loads.off_mode[0] for loads in each], draws),
+        lowest_charging_c=np.repeat([loads.lowest_charging_c[0] for loads in each], draws),
+        charging_a=_charging_a(cases, draws, days),
     )
+
+
+def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
+    """Return what charges each lane on each day of the run; no days at all without a charger."""
+    if all(case.charging_a is None for case in cases):
+        return np.zeros((0, draws * len(cases)))
+    lanes = np.zeros((days, draws * len(cases)))
+    for number, case in enumerate(cases):
+        own = cloudy_charging_a(case)
+        lanes[days - len(own) :, number * draws : (number + 1) * draws] = own  # all end together
+    return lanes
 
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
@@ -189,6 +216,8 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
     return DrawnStand(
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
+        unit_off_h=stand.unit_off_h[part],
+        empty_h=stand.empty_h[part],
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
         snapshot_charge=stand.snapshot_charge[part],

@@ -1,8 +1,7 @@
 """A stand: charge of every lane, block by block, until each question is answered.
 
-Between two start attempts the charge moves by a per cent or two, so the run steps in blocks of
-up to a day and integrates each exactly; the hours inside a block are looked at only for lanes
-that could fail within it.
+The run steps in blocks of up to a day and integrates each exactly; the hours inside a block are
+looked at only for lanes that could fail within it.
 """
 
 from typing import Final
@@ -13,7 +12,7 @@ from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
-from drainsim.simulation.blocks import block_h
+from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.outcome import Books as Books
@@ -23,13 +22,6 @@ from drainsim.simulation.weather import WeatherLanes
 
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
-
-
-def choose_step_h(lanes: Lanes, loads: Loads) -> float:
-    """Return the block length that suits the median lane. [h]."""
-    unit_a = loads.current_a.max(axis=0) * lanes.unit_factor
-    fastest = np.abs(lanes.quiescent_a + lanes.other_a + unit_a) / lanes.full_ah
-    return block_h(float(np.median(fastest)))
 
 
 def run_stand(
@@ -48,19 +40,14 @@ def run_stand(
     Parameters
     ----------
     lanes : Lanes
-    law : BatteryLaw
-        One for all lanes.
+    law : BatteryLaw, one for all lanes
     loads : Loads
-    weather : WeatherLanes
-        `lanes.weather` points into it.
-    horizon_days : int
-        Days from the first parking on.
-    step_h : float, optional
-        Block length, a divisor of 24; chosen from the loads if left out. [h]
+    weather : WeatherLanes, which `lanes.weather` points into
+    horizon_days : int, from the first parking on
+    step_h : float, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
         Keep the state at every start attempt; otherwise lanes drop out once decided.
-    snapshot_day : int
-        Day of the run whose charge is kept as `snapshot_charge`.
+    snapshot_day : int, whose charge is kept as `snapshot_charge`
     """
     run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
     per_day = round(24.0 / run.step_h)
@@ -165,7 +152,7 @@ class _Run:
         warm = self.weather.at_day_c(day)[self.lanes.weather]
         charge = self.charge_ah / self.lanes.full_ah
         self._first("half", charge <= HALF, now_h)
-        self._first("empty", charge <= 0.0, now_h)
+        self._first("empty", charge <= self.law.lowest_charge, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
         self._first("freezing", frozen, now_h)
         margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
@@ -212,7 +199,7 @@ class _Run:
         self._settle_modes(from_h, battery_v)
         loads = self.loads
         left_h = np.full(len(self.charge_ah), self.step_h)
-        vehicle_a, other_a = self.lanes.quiescent_a, self.lanes.other_a
+        self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             rated_a = np.take_along_axis(
                 np.broadcast_to(loads.current_a, (len(loads.current_a), len(left_h))),
@@ -222,7 +209,7 @@ class _Run:
             unit_a = self.lanes.unit_factor * supply_current_a(
                 rated_a, battery_v, rated_at_v=loads.rated_at_v, switching=loads.switching
             )
-            total_a = vehicle_a + other_a + unit_a
+            total_a = self.lanes.quiescent_a + self.other_a + unit_a
             floor_ah = self._next_change_ah(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
@@ -244,7 +231,7 @@ class _Run:
             left_h = left_h - hours
             if not changing.any():
                 break
-            gone = changing & (self.charge_ah <= 0.0)
+            gone = changing & (self.charge_ah <= self.law.lowest_charge * self.lanes.full_ah)
             left_h = np.where(gone, 0.0, left_h)
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
@@ -259,7 +246,7 @@ class _Run:
         at = self.index
         self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
         self.books.unit_ah[at] += unit_a * hours
-        self.books.other_ah[at] += self.lanes.other_a * hours
+        self.books.other_ah[at] += self.other_a * hours
         self.books.lost_ah[at] += lost
         self.books.refused_ah[at] += refused
         self.books.left_ah[at] = self.charge_ah
@@ -278,8 +265,8 @@ class _Run:
             self._first("unit_off", which & (self.mode == self.loads.off_mode), at_h)
 
     def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
-        """Return the charge at which each lane's unit changes mode; 0 where it never does."""
-        floor = np.zeros(len(self.charge_ah))
+        """Return the charge at which each lane's unit changes mode, or the battery is empty."""
+        floor = self.law.lowest_charge * self.lanes.full_ah
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
@@ -290,7 +277,7 @@ class _Run:
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""
         fall = np.maximum(before - after, 1e-300)
-        for name, level in (("half", HALF), ("empty", 0.0)):
+        for name, level in (("half", HALF), ("empty", self.law.lowest_charge)):
             crossed = (before > level) & (after <= level)
             if crossed.any():
                 share = np.clip((before - level) / fall, 0.0, 1.0)
@@ -327,11 +314,11 @@ class _Run:
         """Return the charge a crank can reach: less the rate deficit and a lane's shift."""
         lanes = lanes or self.lanes
         current_a = self.current_a if current_a is None else current_a
-        behind_ah = rate_deficit_ah(
-            np.maximum(current_a, 0.0), low_rate_gain=self.law.low_rate_gain
-        )
+        gain, drawn_a = self.law.low_rate_gain, np.maximum(current_a, 0.0)
+        behind_ah = rate_deficit_ah(drawn_a, low_rate_gain=gain)
         near = charge - behind_ah / lanes.full_ah
-        return np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+        reach = np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+        return np.where(charge > self.law.lowest_charge, reach, 0.0)
 
     # --- answers --------------------------------------------------------------------------
 
@@ -369,7 +356,7 @@ class _Run:
         depend on when enough other lanes can go with it.
         """
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
-        decided = (self.law.strength_at(reach) <= 0.0) & ~charged
+        decided = (self.law.strength_at(reach) <= 0.0) & ~(charged | self.loads.sunlit)
         decided &= np.isfinite(self.times["no_start"][self.index])
         if not decided.any():
             return
@@ -400,12 +387,9 @@ class _Run:
         """Return the finished stand."""
         kept = None
         if self.trace is not None:
-            kept = Trace(
-                charge=self.trace["charge"],
-                margin=self.trace["margin"],
-                temperature_c=self.trace["warm"],
-                books=Books(*self.traced_books),
-            )
+            charge, margin, warm = (self.trace[name] for name in ("charge", "margin", "warm"))
+            books = Books(*self.traced_books)
+            kept = Trace(charge=charge, margin=margin, temperature_c=warm, books=books)
         parked_h = 24.0 * self.all_lanes.start_day
         return Stand(
             no_start_h=self.times["no_start"] - parked_h,

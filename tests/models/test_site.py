@@ -40,8 +40,8 @@ def test_a_climate_starts_at_the_hour_of_parking(key: str) -> None:
         days = found.battery_c[: 29 * 24].reshape(29, 24)
         assert (((start_hour + days.argmax(axis=1)) % 24) == 15).all()
     july = presets("climates")[key].values
-    assert days[14].min() == pytest.approx(july["daily_low_c"][6], abs=0.5)
-    assert days[14].max() == pytest.approx(july["daily_high_c"][6], abs=0.5)
+    assert days.min(axis=1).mean() == pytest.approx(july["daily_low_c"][6], abs=0.4)
+    assert days.max(axis=1).mean() == pytest.approx(july["daily_high_c"][6], abs=0.4)
 
 
 def test_the_battery_follows_the_air_hours_later_and_less() -> None:

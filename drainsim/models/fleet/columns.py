@@ -228,6 +228,33 @@ COLUMNS: Final = (
         ("engine", "engine size", "displacement", "engine capacity", "swept volume", "litres"),
         _LITRES,
     ),
+    Column(
+        "battery_system",
+        "text",
+        "battery.system",
+        ("electrical system", "system", "system voltage", "batteries"),
+    ),
+    Column(
+        "second_health",
+        "number",
+        "battery.second_health",
+        ("health of second battery", "second battery health"),
+        _SHARE,
+    ),
+    Column("vehicle_kind", "text", "vehicle.kind", ("kind", "vehicle kind", "kind of vehicle")),
+    Column(
+        "trips_per_week",
+        "number",
+        "pattern.trips_per_week",
+        ("trips a week", "weekly trips", "trips/week"),
+    ),
+    Column(
+        "trip_minutes",
+        "number",
+        "pattern.trip_minutes",
+        ("trip length", "minutes per trip", "trip duration"),
+        _MINUTES,
+    ),
     Column("fuel", "text", "vehicle.fuel", ("fuel type", "engine type", "fuel")),
     Column("climate", "text", "site.climate", ("climate zone", "climate", "weather")),
     Column(

@@ -61,6 +61,30 @@ _FUELS: Final = {
     "diesel": "diesel",
     "d": "diesel",
 }
+_SYSTEMS: Final = {
+    "12v": "12V",
+    "12 v": "12V",
+    "12": "12V",
+    "single": "12V",
+    "24v": "24V",
+    "24 v": "24V",
+    "24": "24V",
+    "series": "24V",
+    "parallel": "parallel",
+    "auxiliary": "auxiliary",
+}
+_VEHICLE_KINDS: Final = {
+    "engine": "engine",
+    "car": "engine",
+    "van": "engine",
+    "truck": "engine",
+    "motorcycle": "motorcycle",
+    "motorbike": "motorcycle",
+    "hybrid": "hybrid",
+    "electric": "electric",
+    "ev": "electric",
+    "trailer": "trailer",
+}
 _NO_UNIT: Final = {"none": "", "no": "", "no unit": "", "without": ""}
 
 
@@ -210,6 +234,8 @@ class _RowReader:
         self.choices = {
             "battery_profile": {**_PROFILE_NAMES, **{k.replace("_", " "): k for k in keys}},
             "fuel": _FUELS,
+            "battery_system": _SYSTEMS,
+            "vehicle_kind": _VEHICLE_KINDS,
             "unit": {**_names("units"), **_NO_UNIT},
             "climate": _names("climates"),
         }
@@ -346,6 +372,8 @@ class _RowReader:
         if values["temperature_c"] is not None and values["climate"] is not None:
             notes.append("climate not used: a temperature is given")
             skip.add("climate")
+        if any(values[name] is not None for name in ("trips_per_week", "trip_minutes")):
+            tables["pattern"] = {}
         if values["unit"] != "":  # "" says: no unit fitted
             tables["unit"] = {}
         for name, column in BY_NAME.items():

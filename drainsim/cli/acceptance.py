@@ -1,0 +1,82 @@
+"""`drainsim acceptance`: did the job come out as budgeted?"""
+
+import argparse
+import json
+import textwrap
+from pathlib import Path
+
+from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.words import days_words
+from drainsim.cli.options import Commands, write_text
+from drainsim.errors import DrainsimError
+from drainsim.models.examples import example_text
+from drainsim.models.job_record import read_job_record
+from drainsim.sheets.job_sheet import job_sheet
+
+EXAMPLE = "job_record.json"
+_WIDTH = 100
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("acceptance", help="did the installation come out as budgeted?")
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="job record (JSON)")
+    parser.add_argument("--example", action="store_true", help="print an invented job record")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
+    parser.add_argument(
+        "--save", type=Path, metavar="OUT.json", help="write the record with its predicted days"
+    )
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    if options.example:
+        print(example_text(EXAMPLE), end="")
+        return
+    if options.file is None:
+        raise DrainsimError("acceptance: give a job record, or --example to see one")
+    answer = acceptance(read_job_record(options.file))
+    if options.sheet:
+        write_text(options.sheet, job_sheet(answer))
+    if options.save:
+        write_text(options.save, answer.record_with_prediction().to_json())
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def in_words(answer: AcceptanceAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    label = answer.record.get("job", "label")
+    lines = [f"{answer.verdict.upper()}: {label or 'job without a label'}", ""]
+    for check in answer.checks:
+        text = f"{check.name}: {check.text}"
+        lines += textwrap.wrap(
+            text,
+            _WIDTH,
+            initial_indent=f"  {check.verdict.upper():<13}",
+            subsequent_indent=" " * 15,
+        )
+        if check.would_tell:
+            lines += textwrap.wrap(
+                f"what would tell: {check.would_tell}",
+                _WIDTH,
+                initial_indent=" " * 15,
+                subsequent_indent=" " * 17,
+            )
+    lines += ["", *textwrap.wrap(f"The difference: {answer.draw.explained}.", _WIDTH)]
+    days, horizon = answer.predicted, answer.predicted.horizon_days
+    lines += ["", f"Days until no-start ({days.basis})"]
+    rows = [("without the unit", days.without_unit), ("with it as budgeted", days.as_budgeted)]
+    if answer.draw.measured_mean_a is not None:
+        rows.append(("with it as measured", days.as_measured))
+    rows.append(("risk within 5 % for", days.at_risk))
+    lines += [f"  {name:<24}{days_words(value, horizon)}" for name, value in rows]
+    if answer.warnings:
+        lines += ["", "Mind"]
+        for warning in answer.warnings:
+            lines += textwrap.wrap(warning, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)

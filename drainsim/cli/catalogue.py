@@ -1,0 +1,138 @@
+"""`drainsim catalogue`: days at a risk for vehicle classes, climates and seasons."""
+
+import argparse
+import json
+from pathlib import Path
+
+from drainsim.answers.catalogue import (
+    SEASONS,
+    Catalogue,
+    CatalogueQuestion,
+    assumption_lines,
+    catalogue,
+    names_of,
+)
+from drainsim.answers.changes import with_changes
+from drainsim.answers.park import DEFAULT_RISK
+from drainsim.cli.options import Commands, add_profiles_option, write_bytes
+from drainsim.errors import DrainsimError
+from drainsim.models.presets import preset, presets
+from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
+from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
+
+_CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
+_DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two
+_SUFFIXES = (".csv", ".xlsx", ".html")
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "catalogue", help="days at a risk: vehicle classes against climates and seasons"
+    )
+    parser.add_argument(
+        "unit",
+        nargs="*",
+        metavar="UNIT",
+        help="unit preset, or a scenario file with the unit, up to four (hourly)",
+    )
+    parser.add_argument(
+        "--vehicles",
+        default=",".join(presets("vehicles")),
+        metavar="A,B,...",
+        help="vehicle classes (all)",
+    )
+    parser.add_argument(
+        "--climates",
+        default=",".join(_CLIMATES),
+        metavar="A,B,...",
+        help=f"climates ({','.join(_CLIMATES)})",
+    )
+    parser.add_argument(
+        "--seasons",
+        default="winter,summer",
+        metavar="A,B,...",
+        help=f"of {', '.join(SEASONS)} (winter,summer)",
+    )
+    parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
+    parser.add_argument("--horizon", type=int, default=180, help="days looked ahead (180)")
+    parser.add_argument("--draws", type=int, default=_DRAWS, help=f"random draws ({_DRAWS})")
+    parser.add_argument("--json", action="store_true", help="print the table as JSON")
+    parser.add_argument(
+        "--out",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="write the table as .csv, .xlsx or .html (may be repeated)",
+    )
+    add_profiles_option(parser)
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Tabulate, write, print."""
+    for path in options.out:
+        if path.suffix.lower() not in _SUFFIXES:
+            raise DrainsimError(f"--out {path}: name it {', '.join(_SUFFIXES)}")
+    table = catalogue(
+        CatalogueQuestion(
+            units=_units(options.unit or ["hourly"], options.draws),
+            vehicles=_listed(options.vehicles),
+            climates=_listed(options.climates),
+            seasons=_listed(options.seasons),
+            risk=options.risk,
+            horizon_days=options.horizon,
+            profile_folders=tuple(options.profiles),
+        )
+    )
+    for path in options.out:
+        suffix = path.suffix.lower()
+        if suffix == ".xlsx":
+            write_bytes(path, catalogue_xlsx(table))
+        elif suffix == ".html":
+            write_bytes(path, catalogue_html(table).encode())
+        else:
+            write_bytes(path, catalogue_csv(table).encode())
+    if options.json:
+        print(json.dumps(table.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(table))
+
+
+def _listed(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def _units(words: list[str], draws: int) -> dict[str, Scenario]:
+    """Return the units by name: presets, or files that hold a scenario."""
+    found: dict[str, Scenario] = {}
+    for word in words:
+        if word.lower().endswith(".toml"):
+            name, scenario = Path(word).stem, read_scenario(Path(word))
+        else:
+            preset("units", word, where="UNIT")
+            name, scenario = word, scenario_from_dict({"battery": {}, "unit": {"preset": word}})
+        if name in found:
+            raise DrainsimError(f"UNIT {word}: {name} is there already; name each once")
+        found[name] = with_changes(scenario, {"run.draws": draws})
+    return found
+
+
+def in_words(table: Catalogue) -> str:
+    """Return the table as text for a terminal: one block per unit."""
+    question = table.question
+    wide = max(len(name) for name in names_of("vehicles", question.vehicles)) + 2
+    lines = [f"Days parked within {100 * question.risk:g} % risk of a no-start"]
+    for unit in question.units:
+        lines += ["", f"Unit: {unit}"]
+        for climate in question.climates:
+            lines.append(f"  {presets('climates')[climate].name}")
+            lines.append("    " + " " * wide + "".join(f"{s:>9}" for s in question.seasons))
+            for vehicle in question.vehicles:
+                days = [table.days(unit, vehicle, climate, season) for season in question.seasons]
+                shown = [f"> {question.horizon_days}" if d is None else str(d) for d in days]
+                name = presets("vehicles")[vehicle].name
+                lines.append(f"    {name:<{wide}}" + "".join(f"{text:>9}" for text in shown))
+    lines += ["", *assumption_lines(question)]
+    return "\n".join(lines)

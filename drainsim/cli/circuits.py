@@ -1,0 +1,128 @@
+"""`drainsim circuits`: which circuit feeds the unit, which tells it that the key is on."""
+
+import argparse
+import json
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+
+from drainsim.answers.circuit_numbers import CircuitNumbers
+from drainsim.answers.circuit_verdict import REFUSED, RoleVerdict
+from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
+from drainsim.answers.words import days_words
+from drainsim.cli.options import Commands
+from drainsim.errors import DrainsimError
+from drainsim.models.circuits import read_circuits
+from drainsim.models.examples import example_text
+from drainsim.models.scenario import read_scenario
+
+EXAMPLE = "circuits.csv"
+_MARKS = {"refuses": "-", "unknown": "?", "consequence": "!", "condition": "*", "speaks for": "+"}
+_WIDTH = 100
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("circuits", help="where to connect: circuit, fuse and wire")
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="CSV of circuits")
+    parser.add_argument("--example", action="store_true", help="print an invented table")
+    parser.add_argument("--scenario", type=Path, metavar="S.toml", help="the vehicle and its unit")
+    parser.add_argument("--system", type=int, choices=(12, 24), help="V; from the readings if left")
+    parser.add_argument(
+        "--unit-minimum-v", type=float, metavar="V", help="lowest the unit works at"
+    )
+    parser.add_argument("--sense-minimum-v", type=float, metavar="V", help="lowest it counts as on")
+    parser.add_argument("--peak-a", type=float, metavar="A", help="the unit's highest current")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    if options.example:
+        print(example_text(EXAMPLE), end="")
+        return
+    if options.file is None:
+        raise DrainsimError("circuits: give a CSV file, or --example to see one")
+    answer = choose_circuits(
+        read_circuits(options.file),
+        scenario=read_scenario(options.scenario) if options.scenario else None,
+        system_v=options.system,
+        minimum_v=options.unit_minimum_v,
+        sense_minimum_v=options.sense_minimum_v,
+        peak_a=options.peak_a,
+    )
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def in_words(answer: CircuitsAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    power, sense = answer.chosen_power, answer.chosen_sense
+    lines = [
+        f"Constant power: {power.circuit.name if power else 'no circuit accepted'}",
+        f"Ignition sense: {sense.circuit.name if sense else 'no circuit accepted'}",
+        "",
+        f"  {answer.needs.system_v} V system, unit peak {answer.needs.peak_a:g} A, works down to "
+        f"{answer.needs.minimum_v:g} V ({answer.needs.minimum_source})",
+        f"  days until no-start {days_words(answer.days_to_no_start, answer.horizon_days)} "
+        f"({answer.days_of})",
+    ]
+    for heading, verdicts in (
+        ("CONSTANT POWER, best first", answer.constant_power),
+        ("IGNITION SENSE, best first", answer.ignition_sense),
+    ):
+        lines += ["", f"{heading}   (+ for, - against, ! consequence, * condition, ? not known)"]
+        lines += _verdict_lines(verdicts, answer)
+    lines += ["", f"Starting profile, ISO 16750-2, against {answer.needs.minimum_v:g} V"]
+    for level in answer.starting_profile:
+        below = level.below_minimum_s
+        told = "rides through" if below == 0.0 else f"below for {below:.3g} s: needs a reserve"
+        lines.append(
+            f"  level {level.name:<24} {level.lowest_v:g} V, then {level.hold_v:g} V for "
+            f"{level.hold_s:g} s: {told}"
+        )
+    lines += ["", "Mind", *_wrapped(answer.warnings)]
+    lines += ["", "Cautions", *_wrapped(CAUTIONS)]
+    return "\n".join(lines)
+
+
+def _verdict_lines(verdicts: Sequence[RoleVerdict], answer: CircuitsAnswer) -> list[str]:
+    lines = []
+    for one in verdicts:
+        lines.append(f"  {one.verdict.upper():<12}{one.circuit.name} ({one.circuit.kind})")
+        if one.role == "constant power" and one.verdict != REFUSED:
+            lines.append("      " + _numbers_line(answer.numbers[one.circuit.name]))
+        for reason in one.reasons:
+            if one.verdict == REFUSED and reason.effect != "refuses":
+                continue  # what else it offers does not matter; --json has it
+            lines += textwrap.wrap(
+                reason.text,
+                _WIDTH,
+                initial_indent=f"    {_MARKS[reason.effect]} ",
+                subsequent_indent="      ",
+            )
+        if one.deciding_reading:
+            lines.append(f"    ? read next: {one.deciding_reading}")
+    return lines
+
+
+def _numbers_line(numbers: CircuitNumbers) -> str:
+    parts = [f"fuse {numbers.required_fuse_a:g} A" if numbers.required_fuse_a else "no fuse fits"]
+    if numbers.wire_needed_mm2 is not None:
+        parts.append(f"wire at least {numbers.wire_needed_mm2:g} mm²")
+    if numbers.source_ohm is not None:
+        parts.append(f"source {1000 * numbers.source_ohm:.0f} mohm")
+    if numbers.spare_a is not None:
+        parts.append(f"spare {numbers.spare_a:.2f} A")
+    return "needs: " + ", ".join(parts)
+
+
+def _wrapped(sentences: Sequence[str]) -> list[str]:
+    return [
+        line
+        for sentence in sentences
+        for line in textwrap.wrap(sentence, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    ]

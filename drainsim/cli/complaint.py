@@ -1,0 +1,61 @@
+"""`drainsim complaint`: how much of a no-start was the unit?"""
+
+import argparse
+import json
+import textwrap
+from pathlib import Path
+
+from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
+from drainsim.cli.options import Commands
+from drainsim.errors import DrainsimError
+from drainsim.models.complaint import read_complaint
+from drainsim.models.examples import example_text
+
+EXAMPLE = "complaint.json"
+_WIDTH = 100
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("complaint", help="a vehicle did not start: was it the unit?")
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="complaint (JSON)")
+    parser.add_argument("--example", action="store_true", help="print an invented complaint")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    if options.example:
+        print(example_text(EXAMPLE), end="")
+        return
+    if options.file is None:
+        raise DrainsimError("complaint: give a complaint file, or --example to see one")
+    answer = answer_complaint(read_complaint(options.file))
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def in_words(answer: ComplaintAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    lines = [*textwrap.wrap(answer.verdict, _WIDTH), ""]
+    lines.append(f"Missing charge after {answer.parked_days:g} days, of {answer.full_ah:.0f} Ah")
+    for share in answer.shares:
+        lines.append(
+            f"  {share.part.replace('_', ' '):<22}{share.ah:6.1f} Ah  {100 * share.share:3.0f} %  "
+            f"(8 in 10 draws: {share.low_ah:.1f} to {share.high_ah:.1f} Ah)"
+        )
+    lines.append(f"  {'total':<22}{answer.total_missing_ah:6.1f} Ah  100 %")
+    lines += ["", "Probability of a no-start then"]
+    lines.append(f"  with the unit         {100 * answer.probability_with_unit:5.0f} %")
+    lines.append(f"  without the unit      {100 * answer.probability_without_unit:5.0f} %")
+    if answer.probability_without_given_failed is not None:
+        lines.append(
+            f"  having failed: anyway {100 * answer.probability_without_given_failed:5.0f} %"
+        )
+    lines += ["", "Mind"]
+    for warning in answer.warnings:
+        lines += textwrap.wrap(warning, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)

@@ -1,0 +1,117 @@
+"""`drainsim current-log`: what a log of the current after key off says."""
+
+import argparse
+import json
+import textwrap
+from pathlib import Path
+
+from drainsim.answers.current_log import (
+    LOG_OF,
+    CurrentLogAnswer,
+    current_log,
+    ma,
+    measured_scenario,
+    plus_minus,
+)
+from drainsim.cli.options import Commands, write_text
+from drainsim.errors import DrainsimError
+from drainsim.models.current_log import read_current_log
+from drainsim.models.examples import example_text
+from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
+from drainsim.models.scenario import read_scenario
+
+EXAMPLE = "current_log.csv"
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "current-log", help="time to sleep, settled current and wake-ups from a meter's CSV"
+    )
+    parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="CSV of time, current")
+    parser.add_argument("--example", action="store_true", help="print an invented log")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.add_argument("--time-column", metavar="NAME", help="the column that holds the time")
+    parser.add_argument("--current-column", metavar="NAME", help="the column with the current")
+    parser.add_argument("--unit", choices=list(CURRENT_UNITS), help="unit of the current")
+    parser.add_argument("--time-unit", choices=list(TIME_UNITS), help="unit of an elapsed time")
+    parser.add_argument(
+        "--report-every-min", type=float, metavar="MIN", help="the added unit's report interval"
+    )
+    parser.add_argument(
+        "--scenario", type=Path, metavar="OUT.toml", help="write a scenario with these values"
+    )
+    parser.add_argument(
+        "--base", type=Path, metavar="BASE.toml", help="scenario the rest of it comes from"
+    )
+    parser.add_argument(
+        "--log-of",
+        choices=LOG_OF,
+        default="vehicle",
+        help="what was in the log: the vehicle without the added unit (usual), both, or the unit",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    if options.example:
+        print(example_text(EXAMPLE), end="")
+        return
+    if options.file is None:
+        raise DrainsimError("current-log: give a CSV file, or --example to see one")
+    log = read_current_log(
+        options.file,
+        time_column=options.time_column,
+        current_column=options.current_column,
+        unit=options.unit,
+        time_unit=options.time_unit,
+    )
+    answer = current_log(log, report_every_min=options.report_every_min)
+    if options.scenario:
+        base = read_scenario(options.base) if options.base else None
+        scenario = measured_scenario(answer, base=base, log_of=options.log_of)
+        write_text(options.scenario, scenario.to_toml())
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def in_words(answer: CurrentLogAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    found = answer.findings
+    lines = [answer.verdict, ""]
+
+    def row(label: str, text: str) -> None:
+        lines.append(f"  {label:<34}{text}")
+
+    row("log", f"{found.span_s / 60:.1f} min, a sample every {found.step_s:.3g} s")
+    if found.sleep_s is not None:
+        row("time to sleep", f"{found.sleep_s / 60:.1f} min")
+        row("settled", plus_minus(found.settled_a, found.settled_uncertainty_a))
+        over = f", over {found.whole_periods} whole periods" if found.whole_periods else ""
+        row("mean asleep", ma(found.mean_a) + over)
+    for label, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
+        if group is not None:
+            every = (
+                "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
+            )
+            row(
+                label,
+                f"{group.count}, {every}, {group.charge_as:.3g} A·s each "
+                f"({group.duration_s:.0f} s, peak {ma(group.peak_a)})",
+            )
+    row("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible")
+    if answer.voltage_v is not None:
+        row("voltage asleep", f"{answer.voltage_v:.2f} V")
+    lines += ["", "Stages [from, for, current]"]
+    for stage in found.stages:
+        lines.append(
+            f"  {stage.start_s / 60:8.1f} min {stage.duration_s / 60:8.1f} min  "
+            f"{ma(stage.current_a)}"
+        )
+    lines += ["", "Mind"]
+    for warning in answer.warnings:
+        lines += textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)

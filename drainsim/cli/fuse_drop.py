@@ -1,0 +1,52 @@
+"""`drainsim fuse-drop`: the current through a fuse from the millivolts across it."""
+
+import argparse
+import json
+import textwrap
+
+from drainsim.answers.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
+from drainsim.cli.options import Commands
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("fuse-drop", help="current through a fuse from its millivolts")
+    parser.add_argument("--type", required=True, metavar="TYPE", help="medium or mini")
+    parser.add_argument("--rating", required=True, type=float, metavar="A", help="fuse rating")
+    parser.add_argument("--mv", required=True, type=float, metavar="MV", help="reading across it")
+    parser.add_argument(
+        "--resolution-mv",
+        type=float,
+        default=DEFAULT_RESOLUTION_MV,
+        metavar="MV",
+        help=f"step of the meter ({DEFAULT_RESOLUTION_MV:g} mV)",
+    )
+    parser.add_argument(
+        "--looking-for-ma", type=float, metavar="MA", help="a current you hope to see"
+    )
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    wanted = options.looking_for_ma
+    answer = fuse_drop(
+        kind=options.type,
+        rating_a=options.rating,
+        drop_mv=options.mv,
+        resolution_mv=options.resolution_mv,
+        wanted_a=None if wanted is None else wanted / 1000.0,
+    )
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        return
+    print(answer.verdict)
+    print(
+        f"\n  {answer.kind} fuse, {answer.rating_a:g} A: {1000 * answer.resistance_ohm:.2f} mohm "
+        "cold"
+    )
+    print("\nMind")
+    for warning in answer.warnings:
+        for line in textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    "):
+            print(line)

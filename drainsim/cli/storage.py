@@ -1,0 +1,228 @@
+"""`drainsim storage`: may it be left standing for so many days, and what would make it hold?"""
+
+import argparse
+import datetime as dt
+import json
+from pathlib import Path
+
+from drainsim.answers.park import DEFAULT_RISK
+from drainsim.answers.remedies import Preferences, Remedies
+from drainsim.answers.remedy_plans import LABELS
+from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
+from drainsim.answers.solving import ANYTHING, shown
+from drainsim.answers.storage import StorageAnswer, storage
+from drainsim.answers.sunshine import MonthPanel, panel_by_month
+from drainsim.answers.words import days_words
+from drainsim.cli.options import Commands, add_scenario_options, chosen_scenario, write_bytes
+from drainsim.errors import DrainsimError
+from drainsim.sheets.storage_pdf import storage_pdf
+from drainsim.sheets.storage_sheet import storage_html
+from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
+
+_WIDTH = 66
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser(
+        "storage", help="may it be left standing for N days, and what makes it hold"
+    )
+    add_scenario_options(parser)
+    parser.add_argument("--days", type=int, required=True, help="how long it will stand")
+    parser.add_argument(
+        "--risk",
+        type=float,
+        default=DEFAULT_RISK,
+        help="risk of a no-start that is accepted, 0 to 1 (0.05)",
+    )
+    parser.add_argument(
+        "--when",
+        choices=WHEN,
+        default=WHEN[0],
+        help="which start attempts count: the last day's (default), every day's, any hour's",
+    )
+    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    parser.add_argument(
+        "--for-ever",
+        action="store_true",
+        help="also the maintainer and the panel that make the stand endless (slow)",
+    )
+    parser.add_argument(
+        "--by-month",
+        action="store_true",
+        help="also the solar panel for the same stand begun in each month",
+    )
+    parser.add_argument(
+        "--price",
+        action="append",
+        default=[],
+        metavar="WAY=AMOUNT",
+        help=f"your price of a way, in your currency; ways: {', '.join(LABELS)}",
+    )
+    parser.add_argument(
+        "--effort",
+        action="append",
+        default=[],
+        metavar="WAY=1..9",
+        help="your ranking of a way: 1 least effort, 9 most",
+    )
+    parser.add_argument(
+        "--without",
+        action="append",
+        default=[],
+        metavar="WAY",
+        help="leave a way out (may be repeated)",
+    )
+    sheet = parser.add_argument_group("the customer's sheet")
+    sheet.add_argument(
+        "--sheet", type=Path, metavar="FILE", help="write the sheet, as .html or .pdf"
+    )
+    sheet.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
+    sheet.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
+    sheet.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
+    sheet.add_argument("--company", default="", help="name at its head")
+    sheet.add_argument("--contact", default="", help="address or telephone below the name")
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer, write the sheet, print."""
+    question = StandQuestion(
+        scenario=chosen_scenario(options),
+        days=options.days,
+        risk=options.risk,
+        when=options.when,
+        profile_folders=tuple(options.profiles),
+    )
+    preferences = Preferences(
+        prices=_numbers(options.price, "--price"),
+        efforts={key: round(value) for key, value in _numbers(options.effort, "--effort").items()},
+        without=tuple(options.without),
+    )
+    sheet = SheetOptions(
+        language=options.lang,
+        temperature_unit=options.temperature,
+        paper=options.paper,
+        company=options.company,
+        contact=options.contact,
+    )
+    if options.sheet and options.sheet.suffix.lower() not in {".html", ".pdf"}:
+        raise DrainsimError(f"--sheet {options.sheet}: name it .html or .pdf")
+    answer = storage(question, preferences, unending=options.for_ever)
+    if options.sheet:
+        if options.sheet.suffix.lower() == ".pdf":
+            write_bytes(options.sheet, storage_pdf(answer, sheet))
+        else:
+            write_bytes(options.sheet, storage_html(answer, sheet).encode())
+    months = panel_by_month(question) if options.by_month else ()
+    if options.json:
+        document = answer.as_dict()
+        if months:
+            document["panel_by_month"] = [month.as_dict() for month in months]
+        print(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+        return
+    print(in_words(answer))
+    if months:
+        print("\n".join(_month_lines(months, question.days)))
+
+
+def _numbers(words: list[str], option: str) -> dict[str, float]:
+    """Return WAY=NUMBER words as a dictionary."""
+    found = {}
+    for word in words:
+        key, equals, text = word.partition("=")
+        try:
+            found[key] = float(text)
+        except ValueError:
+            equals = ""
+        if not equals:
+            raise DrainsimError(f"{option} {word}: write it as WAY=NUMBER, like panel=80")
+    return found
+
+
+def in_words(answer: StorageAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    question, held, longest = answer.question, answer.holds, answer.longest
+    horizon = longest.horizon_days
+    lines = [answer.sentence, ""]
+
+    def row(label: str, text: str) -> None:
+        lines.append(f"  {label:<{_WIDTH}}{text}")
+
+    row(
+        f"risk after {question.days} days",
+        f"{100 * held.risk:.1f} % ± {100 * held.risk_error:.1f} %",
+    )
+    row("", WHEN_WORDS[question.when])
+    row(f"risk stays within {100 * question.risk:g} % for", _stand_words(longest.days, horizon))
+    if longest.recharge_by is not None:
+        row("  so recharge by", longest.recharge_by.isoformat())
+    low, high = (days_words(d, horizon) for d in (longest.p10_days, longest.p90_days))
+    row("first no-start at any hour, 8 in 10 cases", f"{low} to {high}")
+    lines += ["", *_remedy_lines(answer.remedies)]
+    lines += ["", f"What one value alone would have to be for {question.days} days"]
+    for solved in (*answer.solved,):
+        row(solved.label, solved.in_words)
+    for solved in answer.for_ever:
+        row(f"for ever: {solved.label}", solved.in_words)
+    if answer.small_panel is not None:
+        lines += ["", f"  {answer.small_panel.in_words}"]
+    if answer.warnings:
+        lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines += ["", f"Assumptions (place: {answer.case.site.description})"]
+    lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
+    return "\n".join(lines)
+
+
+def _month_lines(months: tuple[MonthPanel, ...], days: int) -> list[str]:
+    """Return sunshine and panels month by month."""
+    lines = [
+        "",
+        f"Solar panel for {days} days from the first of each month, lying flat",
+        f"  {'':<12}{'sun hours/day':>14}{'to replace the draw':>22}{'to hold the stand':>20}",
+    ]
+    for one in months:
+        replacing = "no sun" if one.sun_h == 0.0 else f"{one.replacing_w:.0f} W"
+        needed = one.needed
+        holding = "" if needed is None else "none is enough"
+        if needed is not None and needed.value is not None:
+            holding = shown(needed.value, "W")
+            if needed.status == ANYTHING:
+                holding = "none needed"
+        name = dt.date(2000, one.month, 1).strftime("%B")
+        lines.append(f"  {name:<12}{one.sun_h:>14.2f}{replacing:>22}{holding:>20}")
+    return lines
+
+
+def _stand_words(days: int | None, horizon: int) -> str:
+    if days is not None and days < 0:
+        return "no stand at all: it is more from the first moment"
+    return days_words(None if days is None else float(days), horizon)
+
+
+def _remedy_lines(found: Remedies) -> list[str]:
+    """Return the ways by effort, with what holds marked in words."""
+    horizon = found.horizon_days
+    lines = [
+        "What would make it hold, by effort (worst day until then)",
+        f"  {'':<{_WIDTH}}{'days':<20}{'risk':<12}holds",
+    ]
+    pair = [found.pair] if found.pair else []
+    for remedy in (*found.single, *pair):
+        price = "" if remedy.price is None else f" (price {remedy.price:g})"
+        lines.append(f"  {' and '.join(remedy.labels)}{price}")
+        days = days_words(None if remedy.days is None else float(remedy.days), horizon)
+        gained = "" if remedy.days_gained is None else f"{remedy.days_gained:+d}"
+        if remedy.days is None and gained:
+            gained = "at least " + gained
+        lines.append(
+            f"  {f'    effort {remedy.effort}, gains {gained or 0} days':<{_WIDTH}}{days:<20}"
+            f"{f'{100 * remedy.risk:.1f} %':<12}{'yes' if remedy.holds else 'no'}"
+        )
+        if remedy.lost:
+            lines.append(f"      lost: {'; '.join(remedy.lost)}")
+    if pair:
+        chosen = "price" if found.priced else "effort; no prices were given for both"
+        lines.append(f"  the last is the cheapest pair that holds, by {chosen}")
+    return lines

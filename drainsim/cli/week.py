@@ -1,0 +1,133 @@
+"""`drainsim week`: does the driving keep the battery charged?"""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from drainsim.answers.park import park
+from drainsim.answers.week import WeekAnswer, week
+from drainsim.answers.week_words import PARTS, more_driving_words, week_verdict
+from drainsim.answers.words import days_words, range_words
+from drainsim.cli.options import (
+    Commands,
+    add_scenario_options,
+    chosen_case,
+    chosen_scenario,
+    write_text,
+)
+from drainsim.models.case import resolve
+from drainsim.models.trips import TripHistory, read_trips
+
+
+def add_parser(commands: Commands) -> None:
+    """Add the command and its options."""
+    parser = commands.add_parser("week", help="does the driving keep the battery charged?")
+    add_scenario_options(parser)
+    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the weekly course as CSV")
+    parser.add_argument(
+        "--trips",
+        type=Path,
+        metavar="TRIPS.csv",
+        help="list of trips (vehicle, start, end): answer for each vehicle, parked since its last",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(options: argparse.Namespace) -> None:
+    """Answer and print."""
+    if options.trips is not None:
+        _run_trips(options)
+        return
+    answer = week(chosen_case(options))
+    if options.csv:
+        write_text(options.csv, weekly_csv(answer))
+    if options.json:
+        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+    else:
+        print(in_words(answer))
+
+
+def weekly_csv(answer: WeekAnswer) -> str:
+    """Return the weekly course as CSV."""
+    lines = ["week_begins,charge,charge_p10,charge_p90,net_ah_per_week"]
+    for number, day in enumerate(answer.day):
+        net = f"{answer.net_ah[number]:.4f}" if number < len(answer.net_ah) else ""
+        lines.append(
+            f"{day},{answer.charge[number]:.4f},{answer.charge_low[number]:.4f},"
+            f"{answer.charge_high[number]:.4f},{net}"
+        )
+    return "\n".join(lines) + "\n"
+
+
+def in_words(answer: WeekAnswer) -> str:
+    """Return the answer as text for a terminal."""
+    lines = [week_verdict(answer), ""]
+
+    def row(label: str, text: str) -> None:
+        lines.append(f"  {label:<34}{text}")
+
+    row("lowest in ordinary weeks", f"{100 * answer.lowest_charge:.0f} %, {answer.lowest_day}")
+    row("limited by", answer.limited_by)
+    row(
+        "charge at parking",
+        f"{100 * answer.parked_charge:.0f} % (standard deviation "
+        f"{100 * answer.parked_charge_sd:.0f} %)",
+    )
+    row("drive more", more_driving_words(answer))
+    lines += [
+        "",
+        "Where the charge settles by season (charge [%], lowest, lowest in 1 of 10 cases)",
+    ]
+    for season in answer.seasons:
+        row(
+            f"{season.name}, {season.temperature_c:.0f} °C",
+            f"{100 * season.charge:.0f} %, {100 * season.lowest_charge:.0f} %, "
+            f"{100 * season.low_lowest_charge:.0f} %",
+        )
+    worst = answer.seasons[0]
+    lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
+    for name, label in PARTS.items():
+        value = worst.balance.as_dict()[name]
+        row(label, f"{value if name in {'charged', 'net'} else -value:+8.2f}")
+    if answer.warnings:
+        lines += ["", "Mind"]
+        lines += [f"  - {warning}" for warning in answer.warnings]
+    lines += ["", f"Assumptions (place: {answer.case.site.description})"]
+    lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
+    return "\n".join(lines)
+
+
+def _run_trips(options: argparse.Namespace) -> None:
+    scenario = chosen_scenario(options)
+    found = []
+    for history in read_trips(options.trips):
+        case = resolve(history.applied_to(scenario), profile_folders=options.profiles)
+        found.append((history, park(case)))
+    if options.json:
+        documents: list[dict[str, Any]] = [
+            {**history.as_dict(), "park": answer.as_dict()} for history, answer in found
+        ]
+        print(json.dumps(documents, indent=2, allow_nan=False, ensure_ascii=False))
+        return
+    heading = f"{'vehicle':<16}{'parked since':<18}{'trips/week':>11}{'min/trip':>10}{'charge':>8}"
+    print(f"{heading}  days from parking to no-start (8 in 10 cases)")
+    for history, answer in found:
+        print(
+            _trip_row(history)
+            + f"{100 * answer.case.battery.state_of_charge:>7.0f}%  "
+            + _days(answer)
+        )
+
+
+def _days(answer: Any) -> str:
+    days, horizon = answer.days_to_no_start, answer.case.horizon_days
+    return f"{days_words(days.nominal, horizon)} ({range_words(days, horizon)})"
+
+
+def _trip_row(history: TripHistory) -> str:
+    return (
+        f"{history.vehicle[:15]:<16}{history.parked_since:%Y-%m-%d %H:%M}  "
+        f"{history.trips_per_week:>11.1f}{history.minutes_per_trip:>10.0f}"
+    )

@@ -1,0 +1,122 @@
+"""Page: the catalogue, days for vehicle classes against climates and seasons."""
+
+from typing import Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.catalogue import (
+    MOST_UNITS,
+    SEASONS,
+    Catalogue,
+    CatalogueQuestion,
+    assumption_lines,
+    catalogue,
+)
+from drainsim.dashboard import safety
+from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
+from drainsim.models.presets import presets
+from drainsim.models.scenario import scenario_from_dict
+from drainsim.sheets.catalogue_sheet import (
+    catalogue_csv,
+    catalogue_html,
+    catalogue_rows,
+    catalogue_xlsx,
+)
+
+_CLIMATES: Final = ["continental", "temperate", "hot_desert"]
+_RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
+_DRAWS: Final = 200  # a table of many runs; days are known to a day or two
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _catalogue(
+    units: tuple[str, ...],
+    vehicles: tuple[str, ...],
+    climates: tuple[str, ...],
+    seasons: tuple[str, ...],
+    risk: float,
+) -> Catalogue:
+    run = {"draws": _DRAWS}
+    scenarios = {
+        unit: scenario_from_dict({"battery": {}, "unit": {"preset": unit}, "run": run})
+        for unit in units
+    }
+    return catalogue(
+        CatalogueQuestion(
+            units=scenarios, vehicles=vehicles, climates=climates, seasons=seasons, risk=risk
+        )
+    )
+
+
+def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -> tuple[str, ...]:
+    named = {key: one.name for key, one in presets(kind).items()}
+    return tuple(
+        st.multiselect(
+            label,
+            options=list(named),
+            default=chosen,
+            format_func=lambda key: named[key],
+            max_selections=most,
+            key=f"catalogue_{kind}",
+        )
+    )
+
+
+def _downloads(table: Catalogue) -> None:
+    with st.container(horizontal=True):
+        for label, content, name in (
+            ("Table (CSV)", catalogue_csv(table), "catalogue.csv"),
+            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
+            ("Table (HTML)", catalogue_html(table), "catalogue.html"),
+        ):
+            st.download_button(
+                label, content, file_name=name, key=f"save_{name}", on_click="ignore"
+            )
+
+
+def _page() -> None:
+    st.header("How long, for which vehicle, where?", anchor=False)
+    units = _choose(f"Units, side by side (up to {MOST_UNITS})", "units", ["hourly"], MOST_UNITS)
+    vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
+    climates = _choose("Climates", "climates", _CLIMATES)
+    seasons = tuple(
+        st.multiselect("Parked in", list(SEASONS), ["winter", "summer"], key="catalogue_seasons")
+    )
+    risk = st.selectbox(
+        "Accepted risk",
+        options=_RISKS,
+        index=_RISKS.index(0.05),
+        format_func=lambda share: f"{100 * share:.0f} %",
+        key="catalogue_risk",
+    )
+    try:
+        with st.spinner("Running every vehicle class in every climate ..."):
+            table = _catalogue(units, vehicles, climates, seasons, float(risk))
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    st.plotly_chart(
+        catalogue_figure(table, palette()),
+        key="catalogue_chart",
+        config={"displayModeBar": False, "displaylogo": False},
+        alt=catalogue_alt(table),
+    )
+    heading, *rows = catalogue_rows(table)
+    shown = [[str(value) for value in row] for row in rows]
+    st.dataframe(
+        pd.DataFrame(shown, columns=[str(name) for name in heading]),
+        hide_index=True,
+        key="catalogue_table",
+    )
+    for line in assumption_lines(table.question):
+        st.caption(plain(line))
+    _downloads(table)
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

@@ -1,0 +1,100 @@
+"""Entries of the installer's pages: kept over page switches and in the address.
+
+A phone under a dashboard loses its connection; what was typed must not go with it. Entries are
+JSON, packed into one query parameter a page.
+"""
+
+import base64
+import binascii
+import json
+import zlib
+from typing import Any, Final
+
+import streamlit as st
+
+PAGES: Final = ("circuits", "job", "complaint")
+_KEPT: Final = "kept_form_"
+_TOLD: Final = "kept_form_sentences"
+_READ: Final = "kept_forms_read"
+_MOST_PACKED: Final = 12_000  # characters in the address
+_MOST_BYTES: Final = 100_000
+
+
+def remember() -> None:
+    """Take entries from the address, once a session; called before anything rewrites it."""
+    state = st.session_state
+    if _READ in state:
+        return
+    state[_READ] = True
+    for page in PAGES:
+        packed = st.query_params.get(page)
+        if not packed:
+            continue
+        del st.query_params[page]  # the first page would call it unknown; `write` puts it back
+        entries = unpacked(packed)
+        if entries is None:
+            state[_TOLD] = [
+                f"The address holds entries ({page}) that cannot be read; the form starts empty."
+            ]
+        else:
+            state[_KEPT + page] = entries
+
+
+def entries(page: str) -> dict[str, Any]:
+    """Return a page's entries; change them in place, then call `write`."""
+    kept: dict[str, Any] = st.session_state.setdefault(_KEPT + page, {})
+    return kept
+
+
+def replace_entries(page: str, fresh: dict[str, Any]) -> None:
+    """Put other entries in place of a page's."""
+    st.session_state[_KEPT + page] = fresh
+
+
+def sentences() -> list[str]:
+    """Return what to tell about the address."""
+    return list(st.session_state.get(_TOLD, []))
+
+
+def tell(sentence: str | None) -> None:
+    """Keep a sentence to be shown on the next run, None to forget them."""
+    st.session_state[_TOLD] = [sentence] if sentence else []
+
+
+def write(page: str) -> bool:
+    """Write a page's entries to the address; False where they are too long for it."""
+    kept = st.session_state.get(_KEPT + page)
+    text = packed(kept) if kept else ""
+    if len(text) > _MOST_PACKED:
+        return False
+    if text and st.query_params.get(page) != text:
+        st.query_params[page] = text
+    return True
+
+
+def packed(entries: dict[str, Any]) -> str:
+    """Return entries as text for an address.
+
+    Examples
+    --------
+    >>> unpacked(packed({"a": 1.5}))
+    {'a': 1.5}
+    """
+    raw = json.dumps(entries, separators=(",", ":"), ensure_ascii=False).encode()
+    return base64.urlsafe_b64encode(zlib.compress(raw, 9)).decode().rstrip("=")
+
+
+def unpacked(text: str) -> dict[str, Any] | None:
+    """Return entries from an address, None where it holds none; nothing in it is trusted."""
+    if len(text) > _MOST_PACKED:
+        return None
+    try:
+        raw = base64.b64decode(text + "=" * (-len(text) % 4), altchars=b"-_", validate=True)
+        unzip = zlib.decompressobj()
+        plain = unzip.decompress(raw, _MOST_BYTES)
+        if unzip.unconsumed_tail:
+            return None
+        found = json.loads(plain)
+    except (binascii.Error, zlib.error, ValueError, RecursionError):
+        return None
+    return found if isinstance(found, dict) else None

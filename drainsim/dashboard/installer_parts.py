@@ -1,0 +1,136 @@
+"""Parts the installer's pages share: cautions at the step, verdicts, fields for thumbs."""
+
+from collections.abc import Callable
+from typing import Any, Final
+
+import streamlit as st
+
+from drainsim.dashboard.plain_text import plain
+
+RULES: Final = """<style>
+ .stMainBlockContainer { padding-top: 1.75rem; padding-bottom: 3rem; max-width: 60rem; }
+ .stMainBlockContainer button { min-height: 2.75rem; }
+ .stNumberInput input, .stTextInput input { min-height: 2.75rem; }
+@media (max-width: 640px) { .stMainBlockContainer { padding-top: 4rem; } }
+</style>"""
+# Never by colour alone: picture and word.
+_PICTURES: Final = {
+    "accepted": ":material/check_circle:",
+    "pass": ":material/check_circle:",
+    "refused": ":material/cancel:",
+    "fail": ":material/cancel:",
+    "cannot tell": ":material/help:",
+}
+CAUTIONS: Final = {
+    "restraint": (
+        "Never splice, tap, probe or measure resistance on restraint (airbag, belt), braking, "
+        "steering or emergency wiring. Colour is no proof. Wait as long as the vehicle maker says "
+        "after disconnecting."
+    ),
+    "battery": (
+        "Batteries give off explosive gas and hold acid: air, no sparks or flames, eye protection, "
+        "no metal tools or jewellery across the terminals. Never charge a frozen one."
+    ),
+    "fuse": (
+        "Fuse before wire: the fuse belongs close to the source and goes in last. A fuse larger "
+        "than the wire carries lets the cable burn."
+    ),
+    "series": (
+        "Never open a meter or switch in the battery lead while the engine runs, and operate no "
+        "loads through it. Bridge it while the vehicle goes to sleep."
+    ),
+    "high_voltage": (
+        "Hybrid and electric vehicles: stay with the 12 V side. Orange cables are high voltage and "
+        "only for trained people; disconnecting 12 V does not make them dead."
+    ),
+}
+
+
+def caution(name: str) -> None:
+    """Draw one caution, at the step where it matters."""
+    st.warning(CAUTIONS[name], icon=":material/warning:")
+
+
+def sentence_with_verdict(verdict: str, text: str) -> None:
+    """Draw a verdict as picture and word, then its text."""
+    st.markdown(f"{_PICTURES[verdict]} **{verdict}**: {plain(text)}")
+
+
+def number(
+    label: str,
+    entries: dict[str, Any],
+    name: str,
+    *,
+    key: str,
+    low: float,
+    high: float,
+    step: float = 0.1,
+    note: str = "",
+) -> None:
+    """Draw a number field that may stay empty; its value goes into the entries."""
+    value = entries.get(name)
+    good = isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high
+    st.session_state[key] = float(value) if good and value is not None else None
+    st.number_input(
+        label,
+        min_value=float(low),
+        max_value=float(high),
+        step=step,
+        format="%g",
+        placeholder="not read",
+        help=note or None,
+        key=key,
+        on_change=_take,
+        args=(entries, name, key),
+    )
+
+
+def text(label: str, entries: dict[str, Any], name: str, *, key: str) -> None:
+    """Draw a text field."""
+    st.session_state[key] = str(entries.get(name) or "")[:80]
+    st.text_input(label, key=key, max_chars=80, on_change=_take, args=(entries, name, key))
+
+
+def choice(
+    label: str,
+    entries: dict[str, Any],
+    name: str,
+    options: dict[str, str],
+    *,
+    key: str,
+    default: str,
+) -> None:
+    """Draw a choice; `options` maps values to their labels."""
+    value = entries.get(name)
+    st.session_state[key] = value if value in options else default
+    st.selectbox(
+        label,
+        options=list(options),
+        format_func=lambda one: options[one],
+        key=key,
+        on_change=_take,
+        args=(entries, name, key),
+    )
+
+
+def question(label: str, entries: dict[str, Any], name: str, *, key: str) -> None:
+    """Draw a question answered by yes, no or not checked."""
+    answers = ("not checked", "yes", "no")
+    value = entries.get(name)
+    st.session_state[key] = value if value in answers else answers[0]
+    st.radio(label, answers, key=key, horizontal=True, on_change=_take, args=(entries, name, key))
+
+
+def _take(entries: dict[str, Any], name: str, key: str) -> None:
+    value = st.session_state[key]
+    if value in (None, ""):
+        entries.pop(name, None)
+    else:
+        entries[name] = value
+
+
+def side_by_side(*fields: Callable[[], None]) -> None:
+    """Draw fields in a row that breaks on a narrow screen."""
+    for column, field in zip(st.columns(len(fields)), fields, strict=True):
+        with column:
+            field()

@@ -1,0 +1,1 @@
+"""What the model was held against: published values, second opinions, twins, sensitivity."""

@@ -1,0 +1,159 @@
+"""One check: a published value, the model's own value, and why the gap is acceptable or not."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final, Literal, TypeAlias
+
+from drainsim.errors import DrainsimError
+from drainsim.evidence.sources import Source
+
+READ: Final = "read in the source"
+SECONDARY: Final = "quoted by a secondary source"
+MEMORY: Final = "from memory"
+PRACTICE: Final = "common practice"
+LIBRARY: Final = "open library, computed"
+GRADES: Final = (READ, SECONDARY, MEMORY, PRACTICE, LIBRARY)
+_PUBLISHED_GRADES: Final = (READ, SECONDARY)
+_ROUNDING: Final = 1e-9  # relative; keeps a value exactly on a limit inside it
+
+Published: TypeAlias = float | tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A published value or range and how to ask the model for its own.
+
+    `tolerance` is in `unit` when `tolerance_kind` is "absolute", else a share of the published
+    value (of the nearer end of a range). `builds_on` is True where the model's constant was
+    taken from this very table: such a row shows that the constant is carried through, it is no
+    independent proof. `expected_to_disagree` says why we decided against the source and
+    `known_weakness` where the model itself is off; such rows stay in the table, are never counted
+    as passed, and the tests make sure that they really are outside the tolerance.
+    """
+
+    key: str
+    subject: str
+    quantity: str
+    conditions: str
+    published: Published
+    unit: str
+    tolerance: float
+    tolerance_reason: str
+    source: Source
+    model: Callable[[], float]
+    tolerance_kind: Literal["absolute", "relative"] = "absolute"
+    clause: str = ""
+    grade: str = READ
+    builds_on: bool = False
+    note: str = ""
+    expected_to_disagree: str = ""
+    known_weakness: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a check that says nothing."""
+        if self.grade not in GRADES:
+            raise ValueError(f"{self.key}: grade {self.grade!r} is none of {', '.join(GRADES)}")
+        if not self.tolerance >= 0.0 or not self.tolerance_reason:
+            raise ValueError(f"{self.key}: a tolerance of 0 or more and its reason are needed")
+        low, high = self.ends
+        if not low <= high:
+            raise ValueError(f"{self.key}: published range {low:g} to {high:g} is upside down")
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Lowest and highest published value."""
+        if isinstance(self.published, tuple):
+            return self.published
+        return self.published, self.published
+
+    @property
+    def source_key(self) -> str:
+        """Name of the source; two checks from one source share it."""
+        return self.source.key
+
+    @property
+    def is_published(self) -> bool:
+        """Say whether the value was seen in print, by us or by who quotes it."""
+        return self.grade in _PUBLISHED_GRADES
+
+    def run(self) -> "CheckResult":
+        """Ask the model and compare."""
+        try:
+            value: float | None = float(self.model())
+            trouble = ""
+        except DrainsimError as error:
+            value, trouble = None, f"the model gave no value: {error}"
+        if value is None or not math.isfinite(value):
+            return CheckResult(check=self, model=None, difference=None, passed=False, note=trouble)
+        low, high = self.ends
+        nearest = min(max(value, low), high)
+        difference = value - nearest
+        allowed = self.tolerance
+        if self.tolerance_kind == "relative":
+            allowed *= abs(nearest)
+        allowed += _ROUNDING * max(abs(nearest), abs(value))
+        return CheckResult(
+            check=self,
+            model=value,
+            difference=difference,
+            passed=abs(difference) <= allowed,
+            note=self.note,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckResult:
+    """A check and what the model said; `difference` is 0 inside a published range."""
+
+    check: Check
+    model: float | None
+    difference: float | None
+    passed: bool
+    note: str = ""
+
+    @property
+    def published(self) -> Published:
+        """The published value or range."""
+        return self.check.published
+
+    @property
+    def tolerance(self) -> float:
+        """The tolerance as declared."""
+        return self.check.tolerance
+
+    @property
+    def verdict(self) -> str:
+        """Return "pass", "FAIL", "FAIL, known weakness" or "disagrees, decided against"."""
+        if self.passed:
+            return "pass"
+        if self.check.expected_to_disagree:
+            return "disagrees, decided against"
+        return "FAIL, known weakness" if self.check.known_weakness else "FAIL"
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        check = self.check
+        published = check.published
+        return {
+            "key": check.key,
+            "subject": check.subject,
+            "quantity": check.quantity,
+            "conditions": check.conditions,
+            "published": list(published) if isinstance(published, tuple) else published,
+            "model": self.model,
+            "unit": check.unit,
+            "difference": self.difference,
+            "tolerance": check.tolerance,
+            "tolerance_kind": check.tolerance_kind,
+            "tolerance_reason": check.tolerance_reason,
+            "passed": self.passed,
+            "verdict": self.verdict,
+            "source": check.source.cited(check.clause),
+            "source_key": check.source_key,
+            "grade": check.grade,
+            "model_built_on_it": check.builds_on,
+            "decided_against_because": check.expected_to_disagree,
+            "known_weakness": check.known_weakness,
+            "note": self.note,
+        }

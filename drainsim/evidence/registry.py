@@ -1,0 +1,122 @@
+"""All checks in one list, and what they came to."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from drainsim.errors import DrainsimError
+from drainsim.evidence import (
+    capacity,
+    charging,
+    climate,
+    cranking,
+    driving,
+    engine,
+    freezing,
+    label,
+    open_circuit,
+    satellite,
+    self_discharge,
+    standing,
+    unit_energy,
+    vehicle,
+    wiring,
+)
+from drainsim.evidence.check import Check, CheckResult
+from drainsim.models.reading import nearest
+
+_MODULES = (
+    label,
+    open_circuit,
+    cranking,
+    engine,
+    capacity,
+    self_discharge,
+    freezing,
+    unit_energy,
+    satellite,
+    vehicle,
+    standing,
+    climate,
+    wiring,
+    charging,
+    driving,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """How the checks came out; `independent` were not used to build the model."""
+
+    checks: int
+    passed: int
+    decided_against: int
+    known_weaknesses: int
+    failed: int
+    independent: int
+    independent_passed: int
+    published_checks: int
+    published_sources: int
+
+    def as_dict(self) -> dict[str, int]:
+        """Return the counts by name."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+def all_checks() -> tuple[Check, ...]:
+    """Return every check, by subject."""
+    return tuple(check for module in _MODULES for check in module.checks())
+
+
+def subjects() -> tuple[str, ...]:
+    """Return the subjects in their order."""
+    return tuple(dict.fromkeys(check.subject for check in all_checks()))
+
+
+def run_checks(subject: str | None = None) -> tuple[CheckResult, ...]:
+    """Return the results of all checks, or of one subject's.
+
+    Raises
+    ------
+    DrainsimError
+        If there is no such subject.
+    """
+    checks: Iterable[Check] = all_checks()
+    if subject is not None:
+        known = subjects()
+        if subject not in known:
+            hint = nearest(subject, known).replace("valid keys", "available")
+            raise DrainsimError(f"subject {subject!r}: no checks of that name; {hint}")
+        checks = [check for check in checks if check.subject == subject]
+    return tuple(check.run() for check in checks)
+
+
+def published_source_keys(checks: Iterable[Check]) -> tuple[str, ...]:
+    """Return the distinct sources that were seen in print."""
+    return tuple(dict.fromkeys(check.source_key for check in checks if check.is_published))
+
+
+def summary(results: Sequence[CheckResult]) -> Summary:
+    """Return the counts."""
+    independent = [result for result in results if not result.check.builds_on]
+    published = [result.check for result in results if result.check.is_published]
+    missed = [result for result in results if not result.passed]
+    return Summary(
+        checks=len(results),
+        passed=len(results) - len(missed),
+        decided_against=sum(1 for r in missed if r.check.expected_to_disagree),
+        known_weaknesses=sum(1 for r in missed if r.check.known_weakness),
+        failed=sum(1 for r in missed if r.verdict == "FAIL"),
+        independent=len(independent),
+        independent_passed=sum(result.passed for result in independent),
+        published_checks=len(published),
+        published_sources=len(published_source_keys(published)),
+    )
+
+
+def evidence_document(results: Sequence[CheckResult]) -> dict[str, Any]:
+    """Return checks and counts as JSON-ready data."""
+    return {
+        "summary": summary(results).as_dict(),
+        "checks": [result.as_dict() for result in results],
+    }

@@ -1,0 +1,120 @@
+"""A log of current with the stages and wake-ups found in it."""
+
+from typing import Any, Final
+
+import numpy as np
+import plotly.graph_objects as go
+
+from drainsim.answers.current_log import CurrentLogAnswer, ma
+from drainsim.figures.style import Palette, axis, frame, legend, note, upright
+from drainsim.models.current_log import CurrentLog
+from drainsim.physics.tables import FloatArray
+
+_MOST_BINS: Final = 1200  # each drawn by its lowest and highest sample
+_LEAST_MA: Final = 0.1
+
+
+def thinned(time_s: FloatArray, current_a: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return a log of at most 2400 points that keeps every bin's lowest and highest sample."""
+    if len(time_s) <= 2 * _MOST_BINS:
+        return time_s, current_a
+    bins = np.array_split(np.arange(len(time_s)), _MOST_BINS)
+    index = np.sort(
+        [
+            at
+            for each in bins
+            for at in (each[current_a[each].argmin()], each[current_a[each].argmax()])
+        ]
+    )
+    return time_s[index], current_a[index]
+
+
+def current_log_title(answer: CurrentLogAnswer) -> str:
+    """Return the chart's heading."""
+    found = answer.findings
+    if not found.asleep or found.sleep_s is None:
+        return "Not asleep yet: keep measuring"
+    return f"Asleep after {found.sleep_s / 60:.0f} min, settled at {ma(found.settled_a)}"
+
+
+def current_log_alt(answer: CurrentLogAnswer) -> str:
+    """Return what the chart shows, in words."""
+    stages = "; ".join(
+        f"{stage.duration_s / 60:.1f} min at {ma(stage.current_a)}" for stage in answer.stages
+    )
+    return f"{current_log_title(answer)}. Stages: {stages}"
+
+
+def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palette) -> go.Figure:
+    """Return the log on a logarithmic scale, with stages as steps and wake-ups as marks."""
+    time_s, current_a = thinned(log.time_s, log.current_a)
+    shown_ma = np.where(current_a > 0.0, 1000.0 * current_a, np.nan)
+    traces: list[dict[str, Any]] = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": time_s / 60.0,
+            "y": shown_ma,
+            "name": "reading",
+            "line": {"color": palette.baseline, "width": 1},
+            "hovertemplate": "%{y:.3g} mA",
+        }
+    ]
+    x: list[float] = []
+    y: list[float] = []
+    for stage in answer.stages:
+        value = max(1000.0 * stage.current_a, _LEAST_MA)
+        x += [stage.start_s / 60.0, (stage.start_s + stage.duration_s) / 60.0]
+        y += [value, value]
+    traces.append(
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": x,
+            "y": y,
+            "name": "stage",
+            "line": {"color": palette.charge, "width": 3, "dash": "dash"},
+            "hovertemplate": "%{y:.3g} mA",
+        }
+    )
+    for group, name, symbol in (
+        (answer.wake_ups, "wake-up", "triangle-down"),
+        (answer.unit_reports, "unit report", "diamond"),
+    ):
+        if group is not None:
+            traces.append(
+                {
+                    "type": "scatter",
+                    "mode": "markers",
+                    "x": group.start_s / 60.0,
+                    "y": np.full(group.count, 1000.0 * group.peak_a),
+                    "name": name,
+                    "marker": {"symbol": symbol, "size": 9, "color": palette.margin},
+                    "hovertemplate": name,
+                }
+            )
+    marks: dict[str, Any] = {}
+    sleep_s = answer.findings.sleep_s
+    if sleep_s is not None:
+        marks = {
+            "shapes": [upright(sleep_s / 60.0, palette)],
+            "annotations": [
+                note(
+                    "asleep",
+                    x=sleep_s / 60.0,
+                    y=1.0,
+                    color=palette.limit,
+                    yref="paper",
+                    yanchor="top",
+                )
+            ],
+        }
+    below = "no reading at or below 0 mA is drawn" if bool((current_a <= 0.0).any()) else ""
+    layout = {
+        **frame(palette, heading=current_log_title(answer), height=380, below=below),
+        **legend(palette, top_px=84),
+        "xaxis": axis(palette, "minutes since the log began"),
+        "yaxis": axis(palette, "current [mA]", type="log"),
+        **marks,
+    }
+    return go.Figure(data=traces, layout=layout)

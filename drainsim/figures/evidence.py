@@ -1,0 +1,135 @@
+"""Published points on the model's lines, and the twin experiment's reliability."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+import plotly.graph_objects as go
+
+from drainsim.evidence.curves import Curve, Point
+from drainsim.figures.style import Palette, axis, frame, legend
+from drainsim.units import percent_from_share
+
+_DASHES: Final = ("solid", "dash", "dot")
+_GROUPS: Final = (
+    (True, "published, within tolerance", "circle"),
+    (False, "published, outside", "x"),
+)
+
+
+def curve_alt(curve: Curve) -> str:
+    """Return what a curve's chart shows, in words."""
+    outside = [point.source for point in curve.points if not point.passed]
+    words = f"; outside: {', '.join(outside)}" if outside else ""
+    held = len(curve.points) - len(outside)
+    return f"{curve.title}: {held} of {len(curve.points)} published points within tolerance{words}"
+
+
+def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
+    """Return the model's lines with the published points; ranges as bars."""
+    colors = (palette.charge, palette.margin, palette.baseline)
+    traces: list[dict[str, Any]] = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": line.x,
+            "y": line.y,
+            "name": f"model: {line.name}",
+            "line": {"color": color, "width": 2.5, "dash": dash},
+            "hovertemplate": "%{y:.4g}",
+        }
+        for line, color, dash in zip(curve.lines, colors, _DASHES, strict=False)
+    ]
+    for passed, name, symbol in _GROUPS:
+        points = [point for point in curve.points if point.passed is passed]
+        if points:
+            color = palette.temperature if passed else palette.limit
+            traces.append(_marks(points, name, symbol, color))
+    across = axis(
+        palette, curve.x_label, **({"type": "log", "dtick": 1} if curve.logarithmic else {})
+    )
+    layout = {
+        **frame(palette, heading=curve.title, height=400),
+        **legend(palette, top_px=112),
+        "hovermode": "closest",
+        "xaxis": across,
+        "yaxis": axis(palette, curve.y_label),
+    }
+    return go.Figure(data=traces, layout=layout)
+
+
+def _marks(points: list[Point], name: str, symbol: str, color: str) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "x": [point.x for point in points],
+        "y": [0.5 * (point.low + point.high) for point in points],
+        "error_y": {
+            "type": "data",
+            "array": [0.5 * (point.high - point.low) for point in points],
+            "color": color,
+            "thickness": 2,
+        },
+        "name": name,
+        "marker": {"symbol": symbol, "size": 10, "color": color},
+        "text": [f"{point.source}<br>{point.verdict}" for point in points],
+        "hovertemplate": "%{text}<br>%{y:.4g}<extra></extra>",
+    }
+
+
+def reliability_alt(result: Mapping[str, Any]) -> str:
+    """Return what the reliability chart shows, in words."""
+    pairs = ", ".join(
+        f"{percent_from_share(row['said']):.0f} % said, "
+        f"{percent_from_share(row['happened']):.0f} % failed"
+        for row in result["reliability"]
+    )
+    return f"Risk said against share of simulated vehicles that failed: {pairs}"
+
+
+def reliability_figure(results: list[Mapping[str, Any]], palette: Palette) -> go.Figure:
+    """Return the risk said against the share that failed, for each ratio of spreads."""
+    styles = (
+        (palette.charge, "solid", "circle"),
+        (palette.limit, "dash", "x"),
+        (palette.margin, "dot", "diamond"),
+    )
+    names = {1.0: "spreads as true", 0.5: "spreads half of true", 2.0: "spreads twice true"}
+    traces: list[dict[str, Any]] = [
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": [0.0, 100.0],
+            "y": [0.0, 100.0],
+            "name": "perfect",
+            "line": {"color": palette.baseline, "width": 1.5, "dash": "dashdot"},
+            "hoverinfo": "skip",
+        }
+    ]
+    for result, (color, dash, symbol) in zip(results, styles, strict=False):
+        rows = result["reliability"]
+        bars = {
+            "type": "data",
+            "array": [2.0 * percent_from_share(row["sampling_sd"]) for row in rows],
+            "color": color,
+        }
+        traces.append(
+            {
+                "type": "scatter",
+                "mode": "lines+markers",
+                "x": [percent_from_share(row["said"]) for row in rows],
+                "y": [percent_from_share(row["happened"]) for row in rows],
+                "name": names[result["factor"]],
+                "line": {"color": color, "width": 2, "dash": dash},
+                "marker": {"symbol": symbol, "size": 9},
+                "hovertemplate": "%{x:.0f} % said: %{y:.0f} % failed",
+                **({"error_y": bars} if result["factor"] == 1.0 else {}),
+            }
+        )
+    layout = {
+        **frame(palette, heading="Does the risk come true?", height=420),
+        **legend(palette, top_px=112),
+        "hovermode": "closest",
+        "xaxis": axis(palette, "risk said [%]", range=[-2, 102]),
+        "yaxis": axis(palette, "share that failed [%]", range=[-2, 102]),
+    }
+    return go.Figure(data=traces, layout=layout)

@@ -1,0 +1,142 @@
+"""Where the charge settles over the weeks, and what a week brings and takes."""
+
+from typing import Any
+
+import plotly.graph_objects as go
+
+from drainsim.answers.driving import driving_pattern
+from drainsim.answers.week import WeekAnswer
+from drainsim.answers.week_words import PARTS
+from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.units import percent_from_share
+
+_NUMBERS_SHARE = 0.45  # of the widest bar, for the numbers beside the bars
+_LEAST_AH = 0.01
+
+
+def weeks_title(answer: WeekAnswer) -> str:
+    """Return the chart's heading, which holds the answer."""
+    lowest = percent_from_share(answer.lowest_charge)
+    return f"Charge week by week: lowest {lowest:.0f} % in ordinary weeks"
+
+
+def weeks_alt(answer: WeekAnswer) -> str:
+    """Return what the chart shows, in words."""
+    seasons = "; ".join(
+        f"{season.name}: {percent_from_share(season.charge):.0f} %" for season in answer.seasons
+    )
+    return f"State of charge at the start of each week with the middle 8 of 10 cases. {seasons}."
+
+
+def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
+    """Return charge by week with its band and the target, and the net charge of each week."""
+    day = [one.isoformat() for one in answer.day]
+    low, high = percent_from_share(answer.charge_low), percent_from_share(answer.charge_high)
+    edge = {"type": "scatter", "mode": "lines", "x": day, "line": {"width": 0}}
+    traces: list[dict[str, Any]] = [
+        {**edge, "y": low, "showlegend": False, "hoverinfo": "skip"},
+        {
+            **edge,
+            "y": high,
+            "fill": "tonexty",
+            "fillcolor": palette.charge_band,
+            "name": "8 in 10 cases",
+            "hoverinfo": "skip",
+        },
+        {
+            "type": "scatter",
+            "mode": "lines",
+            "x": day,
+            "y": percent_from_share(answer.charge),
+            "name": "state of charge",
+            "line": {"color": palette.charge, "width": 2.5},
+            "hovertemplate": "%{y:.0f} %",
+        },
+        {
+            "type": "bar",
+            "x": day[:-1],
+            "y": answer.net_ah,
+            "yaxis": "y2",
+            "name": "net charge of the week",
+            "marker": {
+                "color": palette.margin,
+                "pattern": {"shape": ["" if net >= 0.0 else "/" for net in answer.net_ah]},
+            },
+            "hovertemplate": "%{y:+.1f} Ah",
+        },
+    ]
+    target = percent_from_share(driving_pattern(answer.case).target_charge)
+    layout = {
+        **frame(palette, heading=weeks_title(answer), height=440),
+        **legend(palette, top_px=72),
+        "xaxis": axis(palette, "week beginning", anchor="y2"),
+        "yaxis": axis(palette, "charge [%]", range=[0, 102], domain=[0.42, 1.0]),
+        "yaxis2": axis(palette, "net [Ah/week]", domain=[0.0, 0.3]),
+        "shapes": [level(target, palette, dash="dot")],
+        "annotations": [
+            note(
+                f"below {target:.0f} % plates sulfate",
+                x=0.01,
+                y=target,
+                color=palette.limit,
+                xref="paper",
+                yanchor="top",
+            )
+        ],
+    }
+    return go.Figure(data=traces, layout=layout)
+
+
+def balance_title(answer: WeekAnswer) -> str:
+    """Return the chart's heading."""
+    worst = answer.seasons[0]
+    return f"Balance of a week, {worst.name}: {round(worst.balance.net, 1) + 0.0:+.1f} Ah"
+
+
+def balance_alt(answer: WeekAnswer) -> str:
+    """Return what the chart shows, in words."""
+    parts = _signed(answer)
+    return "; ".join(f"{PARTS[name]}: {value:+.2f} Ah a week" for name, value in parts.items())
+
+
+def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
+    """Return one bar per way in or out in the coldest season, what comes in to the right."""
+    parts = _signed(answer)
+    names = [PARTS[name] for name in parts][::-1]
+    amounts = list(parts.values())[::-1]
+    low, high = min(0.0, *amounts), max(_LEAST_AH, *amounts)
+    room = _NUMBERS_SHARE * (high - low)
+    trace = {
+        "type": "bar",
+        "orientation": "h",
+        "y": names,
+        "x": amounts,
+        "text": [f"{amount:+.2f} Ah" for amount in amounts],
+        "textposition": "outside",
+        "textfont": {"color": palette.text, "size": 12},
+        "cliponaxis": False,
+        "marker": {
+            "color": palette.charge,
+            "pattern": {"shape": ["" if amount >= 0.0 else "/" for amount in amounts]},
+        },
+        "hovertemplate": "%{y}: %{x:+.2f} Ah a week",
+    }
+    layout = {
+        **frame(palette, heading=balance_title(answer), height=420),
+        "bargap": 0.3,
+        "hovermode": "closest",
+        "xaxis": axis(palette, "Ah per week", range=[low - room, high + room]),
+        "yaxis": axis(palette, ""),
+    }
+    return go.Figure(data=[trace], layout=layout)
+
+
+def _signed(answer: WeekAnswer) -> dict[str, float]:
+    """Return the parts of the coldest season's week with their sign, empty ones left out."""
+    values = answer.seasons[0].balance.as_dict()
+    signed = {name: values[name] if name in {"charged", "net"} else -values[name] for name in PARTS}
+    return {
+        name: value
+        for name, value in signed.items()
+        if abs(value) >= _LEAST_AH or name in {"charged", "net"}
+    }

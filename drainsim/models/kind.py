@@ -1,0 +1,119 @@
+"""What a battery must do in each kind of vehicle, and what is usually fitted there."""
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim.physics.cranking import engine_demand_a
+
+_PRACTICE: Final = "common practice, no source"
+# Workshop manuals: > 100 mA to some amperes for 2 to 45 min until the networks sleep; these
+# two stages are common practice, no source.
+KEY_OFF: Final = (
+    {"duration_s": 300.0, "current_a": 3.0},
+    {"duration_s": 1500.0, "current_a": 0.3},
+)
+# Starter current of motorcycles, 30 A for 125 cm³ to 116 A for 1.2 l, and batteries of 5 to
+# 15 Ah: common practice, no source.
+_MOTORCYCLE_BASE_A: Final = 20.0
+_MOTORCYCLE_A_PER_LITRE: Final = 80.0
+_MOTORCYCLE_BASE_AH: Final = 4.0
+_MOTORCYCLE_AH_PER_LITRE: Final = 9.0
+# Contactor coils pull in with 5 to 10 A and control units wake with about as much again; under
+# 9.5 V they let go. The 12 V battery of such vehicles is small. All common practice, no source.
+_CONTACTOR_A: Final = 20.0
+_CONTACTOR_V: Final = 9.5
+_CONTACTOR_AH: Final = 45.0
+_TRAILER_AH: Final = 80.0
+# A trailer asks for no start; one ampere stands in where a demand is divided by.
+_NO_DEMAND_A: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """Defaults of a kind of vehicle; None leaves them to the usual car's."""
+
+    quiescent_a: float | None
+    quiescent_source: str
+    key_off: tuple[dict[str, float], ...]
+    minimum_v: float
+    minimum_source: str
+    litres: float = 2.0
+    demand_a: float | None = None
+    capacity_ah: float | None = None
+
+
+_RATING: Final = "voltage kept by a battery at its EN 50342-1 rating (secondary source)"
+_CONTACTOR: Final = Kind(
+    quiescent_a=None,
+    quiescent_source="",
+    key_off=KEY_OFF,
+    minimum_v=_CONTACTOR_V,
+    minimum_source=f"contactors and control units let go below; {_PRACTICE}",
+    demand_a=_CONTACTOR_A,
+    capacity_ah=_CONTACTOR_AH,
+)
+KINDS: Final[dict[str, Kind]] = {
+    "engine": Kind(
+        quiescent_a=None,
+        quiescent_source="",
+        key_off=KEY_OFF,
+        minimum_v=7.5,
+        minimum_source=_RATING,
+    ),
+    "motorcycle": Kind(
+        quiescent_a=0.002,
+        quiescent_source=_PRACTICE,
+        key_off=(),
+        minimum_v=7.5,
+        minimum_source=_RATING,
+        litres=0.65,
+    ),
+    "hybrid": _CONTACTOR,
+    "electric": _CONTACTOR,
+    "trailer": Kind(
+        quiescent_a=0.0,
+        quiescent_source="a trailer draws nothing of its own",
+        key_off=(),
+        minimum_v=7.5,
+        minimum_source="a trailer has no starter",
+        demand_a=_NO_DEMAND_A,
+        capacity_ah=_TRAILER_AH,
+    ),
+}
+
+
+def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, str]:
+    """Return (warm starting current, where it comes from)."""
+    given = KINDS[kind].demand_a
+    if given is not None:
+        return given, f"contactors and control units; {_PRACTICE}"
+    if kind == "motorcycle":
+        return _MOTORCYCLE_BASE_A + _MOTORCYCLE_A_PER_LITRE * litres, _PRACTICE
+    source = "textbook limits of starter current by engine size, room temperature"
+    return float(engine_demand_a(litres, diesel=diesel)), source
+
+
+def usual_kind_capacity_ah(kind: str, litres: float) -> float | None:
+    """Return the capacity usually fitted to a kind; None where the engine rule says it."""
+    if kind == "motorcycle":
+        return _MOTORCYCLE_BASE_AH + _MOTORCYCLE_AH_PER_LITRE * litres
+    return KINDS[kind].capacity_ah
+
+
+def high_voltage_caution(kind: str) -> str | None:
+    """Return what must be said where a traction battery is near.
+
+    References: fire-service guidance and a government interim guide on electric and hybrid
+    vehicles.
+    """
+    if kind not in {"hybrid", "electric"}:
+        return None
+    return (
+        "high voltage: treat orange cables as live, never cut or handle them; taking the 12 V lead "
+        "off does not switch the high-voltage system off; work on it is for trained people only"
+    )
+
+
+def key_off_default(kind: str) -> list[dict[str, Any]]:
+    """Return the key-off stages assumed for a kind."""
+    return [dict(stage) for stage in KINDS[kind].key_off]

@@ -1,0 +1,124 @@
+"""What the customer's answer rests on, in plain words: each value with where it comes from."""
+
+from typing import Final
+
+from drainsim.answers.storage import StorageAnswer
+from drainsim.models.assumption import Assumption
+from drainsim.models.presets import presets
+from drainsim.sheets.translation import Language, marked
+from drainsim.units import ma_from_a
+
+_ORIGINS: Final = {
+    "given": marked("stated"),
+    "measured": marked("measured"),
+    "preset": marked("typical"),
+    "estimated": marked("estimated"),
+    "default": marked("assumed"),
+}
+
+
+def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
+    """Return the values the answer rests on, each with where it comes from."""
+    case = answer.case
+    used = {item.name: item for item in case.assumptions}
+    battery, vehicle, unit, site = case.battery, case.vehicle, case.unit, case.site
+    found = [
+        say(
+            "Battery: {name}, {capacity:.0f} Ah ({how}), {age:.0f} years ({how_age}), charged to "
+            "{charge:.0f} % when parked ({how_charge}).",
+            name=say(battery.profile.name),
+            capacity=battery.capacity_ah,
+            how=_origin(used, "battery.capacity_ah", say),
+            age=float(used["battery.age_years"].value),
+            how_age=_origin(used, "battery.age_years", say),
+            charge=100.0 * battery.state_of_charge,
+            how_charge=_origin(used, "battery.state_of_charge", say),
+        ),
+        say(
+            "Vehicle: {name}; it draws {current:.0f} mA when everything sleeps ({how}).",
+            name=_vehicle(answer, say),
+            current=ma_from_a(vehicle.quiescent_a),
+            how=_origin(used, "vehicle.quiescent_a", say),
+        ),
+        _unit(answer, say) if unit.fitted else say("No added unit."),
+        say(
+            "Place: {name}; the battery is at {low} to {high} on average over the day and the "
+            "season.",
+            name=_place(answer, say),
+            low=say.temperature(float(site.battery_c.min())),
+            high=say.temperature(float(site.battery_c.max())),
+        ),
+    ]
+    if case.solar is not None:
+        found.append(
+            say("A solar panel of {watts:.0f} W lies flat in the open.", watts=case.solar.panel_w)
+        )
+    others = [item for item in case.assumptions if item.name.startswith("other.")]
+    if others:
+        total = sum(float(item.value) for item in others)
+        found.append(
+            say("Other loads and chargers together: {current:.0f} mA.", current=ma_from_a(total))
+        )
+    found.append(_meaning(answer, say))
+    return tuple(found)
+
+
+def _meaning(answer: StorageAnswer, say: Language) -> str:
+    """Return what the risk means."""
+    draws, hour = answer.case.draws, answer.case.site.start_hour
+    when = answer.question.when
+    clock = f"{hour:02d}:00"
+    if when == "any_time":
+        return say(
+            "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+            "start at some hour until the last day.",
+            draws=draws,
+        )
+    if when == "every_day":
+        return say(
+            "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+            "start at {clock} on the worst day until the last.",
+            draws=draws,
+            clock=clock,
+        )
+    return say(
+        "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+        "start at {clock} on the last day.",
+        draws=draws,
+        clock=clock,
+    )
+
+
+def _origin(used: dict[str, Assumption], name: str, say: Language) -> str:
+    return say(_ORIGINS[used[name].origin])
+
+
+def _vehicle(answer: StorageAnswer, say: Language) -> str:
+    chosen = answer.question.scenario.get("vehicle", "preset")
+    if chosen:
+        return say(presets("vehicles")[chosen].name)
+    vehicle = answer.case.vehicle
+    if vehicle.diesel:
+        return say("{litres:.1f} l diesel engine", litres=vehicle.engine_litres)
+    return say("{litres:.1f} l petrol engine", litres=vehicle.engine_litres)
+
+
+def _unit(answer: StorageAnswer, say: Language) -> str:
+    case = answer.case
+    chosen = answer.question.scenario.get("unit", "preset")
+    name = say(presets("units")[chosen].name) if chosen else say("as stated")
+    return say(
+        "Added unit: {name}; it draws {current:.1f} mA on average.",
+        name=name,
+        current=ma_from_a(case.unit.normal_current_a),
+    )
+
+
+def _place(answer: StorageAnswer, say: Language) -> str:
+    get = answer.question.scenario.get
+    if get("site", "temperature_c") is not None:
+        return say("always {degrees}", degrees=say.temperature(get("site", "temperature_c")))
+    for key in ("hourly_csv", "epw"):
+        if get("site", key) is not None:
+            return say("temperatures of the file {file}", file=str(get("site", key)))
+    return say(presets("climates")[get("site", "climate") or "temperate"].name)

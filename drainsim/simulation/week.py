@@ -1,0 +1,377 @@
+"""Weeks of driving: charge of every lane from trip to trip, books that close.
+
+Between trips the charge is integrated exactly, as in a stand. A trip is a start, then steps of
+a few minutes in which the alternator gives what the loads leave over and the battery takes what
+voltage over charging resistance allows.
+"""
+
+import math
+from dataclasses import dataclass, fields
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drainsim.models.pattern import HOURS_PER_WEEK, Pattern
+from drainsim.physics.acceptance import (
+    Acceptance,
+    accepted_current_a,
+    charge_efficiency,
+    cold_factor,
+)
+from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
+from drainsim.physics.capacity import rate_deficit_ah
+from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
+from drainsim.physics.load import supply_current_a
+from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
+from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.law import BatteryLaw
+from drainsim.simulation.weather import WeatherLanes
+
+_STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
+HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
+
+
+@dataclass(slots=True, kw_only=True)
+class WeekBooks:
+    """Charge since the first day, Ah per lane.
+
+    start = left + key_off + vehicle + unit + other + lost + cranked + drawn_driving
+    + efficiency_loss + refused − charged.
+    """
+
+    charged: FloatArray  # into the battery while driving
+    efficiency_loss: FloatArray  # of it, lost to gassing and side reactions
+    refused: FloatArray  # offered by a charger when full
+    cranked: FloatArray
+    drawn_driving: FloatArray  # what the alternator could not cover
+    key_off: FloatArray
+    vehicle: FloatArray
+    unit: FloatArray
+    other: FloatArray
+    lost: FloatArray  # self-discharge
+
+    @classmethod
+    def empty(cls, lanes: int) -> "WeekBooks":
+        """Return books with nothing entered."""
+        return cls(**{field.name: np.zeros(lanes) for field in fields(cls)})
+
+    def copy(self) -> "WeekBooks":
+        """Return the state of now."""
+        return WeekBooks(**{f.name: getattr(self, f.name).copy() for f in fields(self)})
+
+    def balance(self) -> FloatArray:
+        """Return what came in less what went out, which is the change of charge. [Ah]."""
+        out = sum(getattr(self, f.name) for f in fields(self) if f.name != "charged")
+        return np.asarray(self.charged - out)
+
+
+class DrivingDraws(NamedTuple):
+    """What differs from lane to lane while driving, shape (lanes,)."""
+
+    regulated_shift_v: FloatArray
+    acceptance_factor: FloatArray
+    trip_factor: FloatArray
+    extra_h: FloatArray  # longer by so much each trip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weeks:
+    """Result; weekly arrays have shape (weeks + 1, lanes) or (weeks, lanes).
+
+    `charge` is the share of full at the start of each week and at the end of the last;
+    `lowest_charge` and `lowest_margin` are those met at the starts of a week.
+    """
+
+    charge: FloatArray
+    lowest_charge: FloatArray
+    lowest_margin: FloatArray
+    mean_temperature_c: FloatArray
+    books: tuple[WeekBooks, ...]  # running, one per week end, after the first all-zero entry
+    start_ah: FloatArray
+    left_ah: FloatArray
+    parked_charge: FloatArray  # after the last trip, before its key-off sequence
+    failed_starts: FloatArray  # starts that needed help
+
+
+def run_weeks(
+    lanes: Lanes,
+    law: BatteryLaw,
+    loads: Loads,
+    weather: WeatherLanes,
+    pattern: Pattern,
+    draws: DrivingDraws,
+    *,
+    demand_a: FloatArray,
+    kind: Acceptance,
+    turns_engine: bool = True,
+    longest_step_h: float = _STEP_H,
+) -> Weeks:
+    """Return what the driving of a pattern does to each lane.
+
+    Parameters
+    ----------
+    lanes, law, loads, weather
+        As for `stand.run_stand`; `weather` covers the weeks of `pattern`.
+    pattern : Pattern
+    draws : DrivingDraws
+    demand_a : shape (lanes,)
+        Warm starting current of each lane, 0 without a starter. [A]
+    kind : Acceptance
+        Charging constants of the battery.
+    turns_engine : bool
+        Whether cold oil makes a start dearer.
+    longest_step_h : float
+        Longest step within a trip; the result hardly depends on it. [h]
+    """
+    run = _Weeks(lanes, law, loads, weather, pattern, draws, kind, longest_step_h)
+    run.demand_a, run.turns_engine = demand_a, turns_engine
+    return run.run()
+
+
+class _Weeks:
+    """State of a run in progress."""
+
+    def __init__(
+        self,
+        lanes: Lanes,
+        law: BatteryLaw,
+        loads: Loads,
+        weather: WeatherLanes,
+        pattern: Pattern,
+        draws: DrivingDraws,
+        kind: Acceptance,
+        longest_step_h: float,
+    ) -> None:
+        self.lanes, self.law, self.loads, self.weather = lanes, law, loads, weather
+        self.pattern, self.draws, self.kind = pattern, draws, kind
+        self.longest_step_h = longest_step_h
+        self.demand_a = np.zeros(len(lanes))
+        self.turns_engine = True
+        self.q = lanes.start_ah.copy()
+        self.mode: IndexArray = np.zeros(len(lanes), dtype=np.intp)
+        self.books = WeekBooks.empty(len(lanes))
+        self.capacity_ah = lanes.full_ah / (1.0 + law.low_rate_gain)
+        self.lowest_ah = law.lowest_charge * lanes.full_ah
+        self.failed = np.zeros(len(lanes))
+
+    def run(self) -> Weeks:
+        """Drive all weeks."""
+        lanes, weeks = self.lanes, self.pattern.weeks
+        events = self._events()
+        charge = [self.q / lanes.full_ah]
+        lowest, margins, warmth = [], [], []
+        books = [self.books.copy()]
+        parked = charge[0]
+        now_h = 0.0
+        for week in range(weeks):
+            low = np.full(len(lanes), np.inf)
+            margin_low = np.full(len(lanes), np.inf)
+            warm: list[FloatArray] = []
+            for start_h, trip in events:
+                at_h = HOURS_PER_WEEK * week + start_h
+                self._stand(now_h, at_h, warm)
+                share = self.q / lanes.full_ah
+                low = np.minimum(low, share)
+                margin_low = np.minimum(margin_low, self._start(at_h, share))
+                now_h = at_h + self._trip(at_h, trip)
+                parked = self.q / lanes.full_ah
+                self._key_off()
+            self._stand(now_h, HOURS_PER_WEEK * (week + 1), warm)
+            now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
+            share = self.q / lanes.full_ah
+            charge.append(share)
+            lowest.append(np.minimum(low, share))
+            margins.append(margin_low)
+            warmth.append(np.mean(warm, axis=0) if warm else np.full(len(lanes), np.nan))
+            books.append(self.books.copy())
+        if not events:
+            parked = charge[-1]
+        return Weeks(
+            charge=np.array(charge),
+            lowest_charge=np.array(lowest),
+            lowest_margin=np.array(margins),
+            mean_temperature_c=np.array(warmth),
+            books=tuple(books),
+            start_ah=lanes.start_ah,
+            left_ah=self.q,
+            parked_charge=parked,
+            failed_starts=self.failed,
+        )
+
+    def _events(self) -> list[tuple[float, int]]:
+        """Return (hours since the run's own week began, number of the trip), in order."""
+        site = self.pattern.site
+        first = 24.0 * site.parked_from.weekday() + site.start_hour
+        events = [
+            ((trip.start_h - first) % HOURS_PER_WEEK, number)
+            for number, trip in enumerate(self.pattern.trips)
+        ]
+        return sorted(events)
+
+    # --- between trips --------------------------------------------------------------------
+
+    def _stand(self, from_h: float, until_h: float, warm: list[FloatArray]) -> None:
+        """Carry every lane over a stand, day by day, exactly."""
+        while until_h - from_h > 1e-9:
+            day_end = 24.0 * (math.floor(from_h / 24.0 + 1e-9) + 1)
+            hours = min(until_h, day_end) - from_h
+            block = self.weather.block(from_h, hours)
+            mean_c, scale = (part[self.lanes.weather] for part in (block.mean_c, block.loss_scale))
+            warm.append(mean_c)
+            self._stand_block(hours, mean_c, self.lanes.loss_per_h * scale)
+            from_h += hours
+
+    def _stand_block(
+        self, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
+    ) -> None:
+        lanes, loads = self.lanes, self.loads
+        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c)
+        for number in range(1, len(loads.enter_below_v)):
+            back = (self.mode == number) & (volts > loads.leave_above_v[number])
+            self.mode[back] = number - 1
+            down = (self.mode == number - 1) & (volts < loads.enter_below_v[number])
+            self.mode[down] = number
+        modes = np.broadcast_to(loads.current_a, (len(loads.current_a), len(lanes)))
+        rated_a = np.take_along_axis(modes, self.mode[None, :], axis=0)[0]
+        unit_a = lanes.unit_factor * supply_current_a(
+            rated_a, volts, rated_at_v=loads.rated_at_v, switching=loads.switching
+        )
+        other_a = np.where(
+            mean_c < loads.lowest_charging_c, np.maximum(lanes.other_a, 0.0), lanes.other_a
+        )
+        total_a = lanes.quiescent_a + other_a + unit_a
+        floor = np.minimum(self.lowest_ah, self.q)
+        run_h = np.minimum(
+            hours_to_reach_h(self.q, floor, current_a=total_a, loss_per_h=loss_per_h), hours
+        )
+        run_h = np.where((self.q > floor) | (total_a < 0.0), run_h, 0.0)
+        run_h = np.where(total_a < 0.0, hours, run_h)
+        after, lost = charge_step_ah(self.q, current_a=total_a, loss_per_h=loss_per_h, hours=run_h)
+        refused = np.maximum(after - lanes.full_ah, 0.0)
+        self.q = np.maximum(after - refused, 0.0)  # an end just reached may round below
+        books = self.books
+        books.vehicle += lanes.quiescent_a * run_h
+        books.other += other_a * run_h
+        books.unit += unit_a * run_h
+        books.lost += lost
+        books.refused += refused
+
+    # --- trips ----------------------------------------------------------------------------
+
+    def _now(self, at_h: float) -> tuple[FloatArray, FloatArray]:
+        """Return temperature and self-discharge rate at a time."""
+        rest = 24.0 * (math.floor(at_h / 24.0 + 1e-9) + 1) - at_h
+        block = self.weather.block(at_h, min(rest, 0.25))
+        place = self.lanes.weather
+        held = np.clip(block.mean_c[place], COLDEST_C, WARMEST_C)  # chance excursions, as a stand's
+        return held, self.lanes.loss_per_h * block.loss_scale[place]
+
+    def _take(self, wanted_ah: FloatArray) -> FloatArray:
+        """Draw a charge, or what is left of it."""
+        drawn = np.minimum(wanted_ah, np.maximum(self.q - self.lowest_ah, 0.0))
+        self.q = np.maximum(self.q - drawn, 0.0)
+        return np.asarray(drawn)
+
+    def _start(self, at_h: float, share: FloatArray) -> FloatArray:
+        """Crank, and return the start margin met; a failed start is helped from outside."""
+        warm, _ = self._now(at_h)
+        lanes = self.lanes
+        behind = rate_deficit_ah(
+            np.maximum(lanes.quiescent_a + lanes.other_a, 0.0),
+            low_rate_gain=self.law.low_rate_gain,
+        )
+        near = share - behind / lanes.full_ah
+        reach = np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
+        reach = np.where(share > self.law.lowest_charge, reach, 0.0)
+        margin = self.law.margin(reach, warm, lanes.need)
+        asked = self.demand_a > 0.0
+        self.failed += asked & (margin < 1.0)
+        factor = demand_factor(warm) if self.turns_engine else np.ones(len(warm))
+        wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
+        self.books.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
+        return np.where(asked, margin, np.inf)
+
+    def _trip(self, at_h: float, number: int) -> float:
+        """Drive; return how long the longest lane's trip lasted. [h]."""
+        pattern, trip = self.pattern, self.pattern.trips[number]
+        hours = trip.hours * self.draws.trip_factor + self.draws.extra_h
+        longest = float(hours.max())
+        steps = max(2, math.ceil(longest / self.longest_step_h))
+        parked_c, loss_per_h = self._now(at_h)
+        warm = np.minimum(parked_c + pattern.warm_up_k, WARMEST_C)
+        heated = np.where(parked_c < HEATED_BELOW_C, pattern.heated_screens_a, 0.0)
+        load_a = trip.load_a + heated
+        spare_idle = pattern.alternator_a * pattern.share_at_idle - load_a
+        spare_moving = pattern.alternator_a * DRIVING_SHARE - load_a
+        volts = (
+            regulated_voltage_v(warm) + pattern.regulated_20c_v - MIDDLE_V
+        ) + self.draws.regulated_shift_v
+        cold = cold_factor(warm)
+        for _ in range(steps):
+            self._trip_step(
+                hours / steps, trip.idle_share, spare_idle, spare_moving, volts, warm, cold
+            )
+        early_h = longest - hours  # lanes back before the last one stand meanwhile
+        if early_h.any():
+            self._stand_block(early_h, parked_c, loss_per_h)
+        return longest
+
+    def _net_a(
+        self,
+        charge_ah: FloatArray,
+        idle: float,
+        spare_idle: FloatArray,
+        spare_moving: FloatArray,
+        volts: FloatArray,
+        warm: FloatArray,
+        cold: FloatArray,
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return (current in, share of it kept, current out), means over idle and under way."""
+        share = np.clip(charge_ah / self.lanes.full_ah, 0.0, 1.0)
+        accepted = self.draws.acceptance_factor * accepted_current_a(
+            share,
+            cold=cold,
+            voltage_v=volts,
+            resting_v=self.law.resting_at_v(share, warm),
+            capacity_ah=self.capacity_ah,
+            kind=self.kind,
+        )
+        accepted = np.where(warm < self.loads.lowest_charging_c, 0.0, accepted)
+        if self.pattern.smart:
+            accepted = np.where(share >= self.pattern.smart_charge, 0.0, accepted)
+        into = idle * np.clip(spare_idle, 0.0, accepted) + (1.0 - idle) * np.clip(
+            spare_moving, 0.0, accepted
+        )
+        out = idle * np.maximum(-spare_idle, 0.0) + (1.0 - idle) * np.maximum(-spare_moving, 0.0)
+        return into, charge_efficiency(share, kind=self.kind), out
+
+    def _trip_step(
+        self,
+        hours: FloatArray,
+        idle: float,
+        spare_idle: FloatArray,
+        spare_moving: FloatArray,
+        volts: FloatArray,
+        warm: FloatArray,
+        cold: FloatArray,
+    ) -> None:
+        """One step by Heun's rule; what is entered in the books is what moves the charge."""
+        rest = (idle, spare_idle, spare_moving, volts, warm, cold)
+        into1, kept1, out1 = self._net_a(self.q, *rest)
+        ahead = np.clip(self.q + (into1 * kept1 - out1) * hours, 0.0, self.lanes.full_ah)
+        into2, kept2, out2 = self._net_a(ahead, *rest)
+        charged = 0.5 * (into1 + into2) * hours
+        stored = 0.5 * (into1 * kept1 + into2 * kept2) * hours
+        room = np.maximum(self.lanes.full_ah - self.q, 0.0)
+        shrink = np.where(stored > room, room / np.where(stored > 0.0, stored, 1.0), 1.0)
+        charged, stored = charged * shrink, stored * shrink
+        self.q = self.q + stored
+        self.books.charged += charged
+        self.books.efficiency_loss += charged - stored
+        self.books.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
+
+    def _key_off(self) -> None:
+        """Draw the vehicle's key-off sequence and what the unit does once after a trip."""
+        self.books.key_off += self._take(self.lanes.vehicle_once_ah + self.lanes.unit_once_ah)

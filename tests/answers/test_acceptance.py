@@ -1,0 +1,157 @@
+"""Acceptance of a job: pass, fail, cannot tell, and what would tell."""
+
+import copy
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.acceptance_checks import Check
+from drainsim.errors import RecordError
+from drainsim.models.current_log import log_from_bytes
+from drainsim.models.examples import example_text
+from drainsim.models.job_record import job_record_from_dict
+from tests.build import DRAWS
+from tests.synthetic_log import as_csv, parked_log
+
+EXAMPLE: dict[str, Any] = json.loads(example_text("job_record.json"))
+
+
+def judged(folder: Path | None = None, **changes: Any) -> AcceptanceAnswer:
+    """Return the answer to the example with keys of its tables changed; None drops a table."""
+    document = copy.deepcopy(EXAMPLE)
+    document["scenario"]["run"]["draws"] = DRAWS
+    for name, values in changes.items():
+        if values is None:
+            del document[name]
+        elif "log" in values:
+            document[name] = values
+        else:
+            document[name] = {**document.get(name, {}), **values}
+    return acceptance(job_record_from_dict(document, where="job.json", folder=folder))
+
+
+def check(answer: AcceptanceAnswer, name: str) -> Check:
+    """Return a check by name."""
+    return next(one for one in answer.checks if one.name == name)
+
+
+def test_the_example_passes() -> None:
+    """4.6 mA against a budget of 4.5 mA with a good meter, all else in order."""
+    answer = judged()
+    assert answer.verdict == "pass", [one.text for one in answer.checks if one.verdict != "pass"]
+    assert answer.draw.difference_a == pytest.approx(0.0046)
+
+
+@pytest.mark.parametrize(
+    ("after_a", "resolution_a", "verdict"),
+    [
+        (0.0356, 0.0001, "pass"),
+        (0.0356, 0.001, "cannot tell"),  # steps of 1 mA on a difference of 4.6 mA
+        (0.0500, 0.0001, "fail"),  # 19 mA
+        (0.0400, 0.010, "cannot tell"),
+        (0.0310, 0.0001, "cannot tell"),  # draws nothing: not running?
+        (0.0250, 0.0001, "cannot tell"),  # less than before
+    ],
+)
+def test_the_meter_decides_what_can_be_told(
+    after_a: float, resolution_a: float, verdict: str
+) -> None:
+    """The same difference passes with a fine meter and cannot be told with a coarse one."""
+    answer = judged(after={"settled_a": after_a}, meter={"resolution_a": resolution_a, "counts": 0})
+    assert answer.draw.check.verdict == verdict
+    assert bool(answer.draw.check.would_tell) == (verdict == "cannot tell")
+    assert answer.verdict == verdict
+
+
+def test_what_would_tell_tells() -> None:
+    """The meter asked for, given, turns cannot tell into pass."""
+    vague = judged(meter={"resolution_a": 0.001, "counts": 0})
+    assert vague.draw.check.verdict == "cannot tell"
+    room = vague.draw.limit_a - (vague.draw.difference_a or 0.0)
+    each = {"uncertainty_a": room / 2.0}
+    assert judged(before=each, after=each).draw.check.verdict == "pass"
+
+
+def test_readings_taken_too_early_or_not_at_all() -> None:
+    """Before 45 min, without a reading or without a meter nothing can be told."""
+    for name in ("before", "after"):
+        early = judged(**{name: {"minutes_after_key_off": 20}})
+        assert early.draw.check.verdict == "cannot tell"
+        assert "sleep" in early.draw.check.would_tell
+        assert judged(**{name: None}).draw.check.verdict == "cannot tell"
+    assert "resolution" in judged(meter=None).draw.check.would_tell
+
+
+def test_logs_give_the_mean_and_its_verdict(tmp_path: Path) -> None:
+    """Before and after logs of whole periods are held against the mean budget."""
+    for name, settled in (("before", 0.0310), ("after", 0.0360)):
+        raw = as_csv(*parked_log(settled_a=settled, noise_a=0.0005, resolution_a=0.0001))
+        (tmp_path / f"{name}.csv").write_bytes(raw)
+    answer = judged(tmp_path, before={"log": "before.csv"}, after={"log": "after.csv"})
+    assert answer.draw.compared == "mean"
+    assert answer.draw.check.verdict == "pass"
+    # Both logs hold the same wake-ups to 0.45 A, so their part falls out but for 20 s of 600 s.
+    assert answer.draw.difference_a == pytest.approx(0.005 * (1 - 20 / 600), abs=0.0003)
+    short = log_from_bytes(as_csv(*parked_log(hours=0.5)), where="short")
+    record = job_record_from_dict({**EXAMPLE, "before": {"log": "x.csv"}}, where="j")
+    assert acceptance(record, logs={"before": short}).draw.check.verdict == "cannot tell"
+    with pytest.raises(RecordError, match="beside the record"):
+        judged(tmp_path, before={"log": "../before.csv"})
+    with pytest.raises(RecordError, match="needs a record on disk"):
+        judged(before={"log": "before.csv"})
+
+
+@pytest.mark.parametrize(
+    ("name", "changes", "verdict"),
+    [
+        ("sense wire", {"sense_check": {"key_off_v": 3.0}}, "fail"),
+        ("sense wire", {"sense_check": {"key_on_v": 6.0}}, "fail"),
+        ("sense wire", {"sense_check": None}, "cannot tell"),
+        ("constant power after 60 min", {"constant_check": {"voltage_v": 0.2}}, "fail"),
+        ("constant power after 60 min", {"constant_check": {"minutes_after_key_off": 15}},
+         "cannot tell"),
+        ("first start-up outdoors", {"first_start": {"connection_min": 12}}, "fail"),
+        ("first start-up outdoors", {"first_start": {"position_min": 25}}, "fail"),
+        ("first start-up outdoors", {"first_start": {"outdoors": "no"}}, "cannot tell"),
+        ("mounting and routing", {"mounting": {"view_of_sky": "no"}}, "fail"),
+        ("mounting and routing", {"mounting": None}, "cannot tell"),
+        ("cautions acknowledged", {"cautions": {"series_meter": "not checked"}}, "cannot tell"),
+        ("fuse and wire", {"connection": {"fuse_a": 15}}, "fail"),
+        ("fuse and wire", {"connection": {"fuse_a": 0.3}}, "fail"),
+        ("fuse and wire", {"connection": {"length_m": 50, "wire_mm2": 0.5}}, "fail"),
+        ("circuit for constant power", {"power": {"after_sleep_v": 0.0}}, "fail"),
+        ("circuit for constant power", {"power": {"name": "Airbag"}}, "fail"),
+        ("circuit for ignition sense", {"sense": {"off_v": 12.0}}, "fail"),
+        ("days it must stand", {"job": {"days_needed": 100}}, "fail"),
+    ],
+)  # fmt: skip
+def test_every_check_can_fail_or_stay_open(
+    name: str, changes: dict[str, Any], verdict: str
+) -> None:
+    """A wrong or missing reading turns its own check, and the job with it."""
+    answer = judged(**changes)
+    assert check(answer, name).verdict == verdict
+    assert answer.verdict == verdict
+    if verdict == "cannot tell":
+        assert check(answer, name).would_tell
+
+
+def test_days_are_predicted_and_kept_in_the_record() -> None:
+    """More draw never means more days; the saved record holds the prediction."""
+    answer = judged()
+    days = answer.predicted
+    assert days.without_unit is not None
+    assert days.as_budgeted is not None
+    assert days.without_unit > days.as_budgeted
+    assert days.at_risk is not None
+    assert days.at_risk <= days.as_budgeted
+    saved = answer.record_with_prediction()
+    again = job_record_from_dict(json.loads(saved.to_json()), where="again")
+    assert again.predicted["days_with_unit_as_budgeted"] == days.as_budgeted
+    assert again.predicted["verdict"] == "pass"
+    heavy = judged(after={"settled_a": 0.08})
+    assert heavy.predicted.as_measured is not None
+    assert heavy.predicted.as_measured < days.as_budgeted

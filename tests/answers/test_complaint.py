@@ -1,0 +1,114 @@
+"""Complaint desk: the parts add up, and the odds move the way they must."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+
+from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
+from drainsim.errors import DrainsimError
+from drainsim.models.complaint import complaint_from_dict
+from drainsim.models.examples import example_text
+from tests.build import DRAWS
+
+EXAMPLE: dict[str, Any] = json.loads(example_text("complaint.json"))
+
+
+def answer(
+    *, happened: dict[str, Any] | None = None, test: dict[str, Any] | None = None, **record: Any
+) -> ComplaintAnswer:
+    """Return the answer to the example with keys changed; `test` replaces the battery test."""
+    document = copy.deepcopy(EXAMPLE)
+    document["record"]["scenario"]["run"] = {"draws": 2 * DRAWS}
+    document["happened"].update(happened or {})
+    if test is not None:
+        document["battery_test"] = test
+    for name, values in record.items():
+        document["record"][name] = {**document["record"].get(name, {}), **values}
+    return answer_complaint(complaint_from_dict(document, where="c.json"))
+
+
+@pytest.mark.parametrize("test", [{}, {"resting_v": 12.15}, {"health": 0.6}])
+def test_parts_add_up_to_what_is_missing(test: dict[str, Any]) -> None:
+    """Vehicle, unit, self-discharge and missing charge close the books."""
+    found = answer(test=test)
+    assert sum(share.ah for share in found.shares) == pytest.approx(found.total_missing_ah)
+    assert found.total_missing_ah == pytest.approx(found.full_ah - found.left_ah, abs=1e-9)
+    assert sum(share.share for share in found.shares) == pytest.approx(1.0)
+    # 31 days at the vehicle's and the unit's own means; the unit's supply stage and the key-off
+    # stages (0.3 Ah and more) are the difference.
+    parts = {share.part: share.ah for share in found.shares}
+    assert parts["unit"] == pytest.approx(found.unit_mean_a * 24 * 31, rel=0.1)
+    assert parts["vehicle"] == pytest.approx(found.vehicle_mean_a * 24 * 31, rel=0.1)
+    assert all(share.low_ah <= share.high_ah for share in found.shares)
+
+
+def test_without_the_unit_it_never_fails_more() -> None:
+    """Common random numbers: every draw that fails without the unit fails with it."""
+    for days in (5, 20, 31, 60):
+        found = answer(happened={"parked_days": days}, test={})
+        assert found.probability_without_unit <= found.probability_with_unit
+        if found.probability_with_unit > 0.0:
+            expected = found.probability_without_unit / found.probability_with_unit
+            assert found.probability_without_given_failed == pytest.approx(expected)
+
+
+def test_odds_follow_cause() -> None:
+    """A hungry unit takes the blame, a poor battery takes it away, long stands take all."""
+    modest = answer(test={})
+    # 0.25 A, the trade's check value for a unit that never sleeps: 6 Ah a day.
+    hungry = answer(test={}, after={"settled_a": 0.281}, unit={"mean_a": 0.25, "sleep_a": 0.25})
+    assert hungry.largest == "unit"
+    assert hungry.probability_without_given_failed is not None
+    assert modest.probability_without_given_failed is not None
+    assert hungry.probability_without_given_failed < modest.probability_without_given_failed
+    worn = answer(test={"health": 0.45})
+    assert worn.probability_without_unit > modest.probability_without_unit
+    long = answer(test={}, happened={"parked_days": 200})
+    assert long.probability_without_given_failed == pytest.approx(1.0)
+
+
+def test_resting_voltage_narrows_the_case() -> None:
+    """A low reading means more was missing; one that fits nothing is left out and told."""
+    high, low = (answer(test={"resting_v": v}) for v in (12.35, 12.1))
+    assert high.used_reading
+    assert low.used_reading
+    assert low.total_missing_ah > high.total_missing_ah
+    assert low.probability_with_unit > high.probability_with_unit
+    # 100 % found charge after 31 days of drain: it was charged meanwhile.
+    odd = answer(test={"resting_v": 13.2})
+    assert not odd.used_reading
+    assert any("left out" in warning for warning in odd.warnings)
+
+
+def test_an_unlikely_no_start_points_elsewhere() -> None:
+    """A fresh, full battery after a day: look for another cause."""
+    found = answer(
+        happened={"parked_days": 1, "temperature_c": 20, "state_of_charge": 1.0},
+        test={"health": 1.0},
+    )
+    assert found.probability_with_unit < 0.05
+    assert any("look for a load" in warning for warning in found.warnings)
+
+
+def test_answer_is_reproducible_json() -> None:
+    """The same complaint gives the same numbers, and they are JSON."""
+    one, two = (json.dumps(answer().as_dict(), allow_nan=False) for _ in range(2))
+    assert one == two
+    assert json.loads(one)["missing_ah"]["total"] > 0.0
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"happened": {"parked_days": 0}}, "parked_days"),
+        ({"test": {"cold_cranking_a": 2400}}, "battery_test.cold_cranking_a"),
+        ({"test": {"volts": 12}}, "battery_test.volts: unknown key"),
+        ({"happened": {"temperature_c": 99}}, "temperature_c"),
+    ],
+)
+def test_bad_complaints_are_one_sentence(changes: dict[str, Any], words: str) -> None:
+    """A wrong value is refused by name."""
+    with pytest.raises(DrainsimError, match=words):
+        answer(**changes)

@@ -1,0 +1,316 @@
+"""Inverse answers: fed back into the forward run they give the risk that was asked for."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drainsim.answers.changes import with_changes
+from drainsim.answers.inverse import (
+    charge_needed,
+    cutoff_needed,
+    for_ever,
+    holds,
+    largest_quiescent,
+    longest_stand,
+    maintainer_needed,
+    panel_needed,
+    report_interval,
+    smallest_battery,
+    smallest_capacity,
+    smallest_cold_cranking,
+)
+from drainsim.answers.park import park
+from drainsim.answers.risk import StandQuestion, risk_of, sampling_error
+from drainsim.answers.solving import ANYTHING, NOTHING, SOLVED, Solved
+from drainsim.answers.sunshine import panel_by_month, small_panel
+from drainsim.errors import OutOfRangeError
+from drainsim.models.case import resolve
+from drainsim.models.scenario import Scenario, scenario_from_dict
+
+SOLVERS: tuple[Callable[[StandQuestion], Solved | None], ...] = (
+    charge_needed,
+    report_interval,
+    cutoff_needed,
+    largest_quiescent,
+    smallest_capacity,
+    smallest_cold_cranking,
+    smallest_battery,
+    maintainer_needed,
+    panel_needed,
+)
+EXAMPLE: dict[str, Any] = {
+    "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},
+    "unit": {"preset": "hourly"},
+    "vehicle": {"preset": "compact_petrol"},
+    "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 2)},
+    "run": {"draws": 200},
+}
+
+
+def question(days: int = 30, *, risk: float = 0.05, **changes: Any) -> StandQuestion:
+    """Return a question about the example with keys changed."""
+    changes = {key.replace("__", "."): value for key, value in changes.items()}
+    scenario = with_changes(scenario_from_dict(EXAMPLE), changes)
+    return StandQuestion(scenario=scenario, days=days, risk=risk)
+
+
+@st.composite
+def questions(draw: st.DrawFn) -> StandQuestion:
+    """Draw a vehicle, a place and a stand that are neither hopeless nor trivial too often."""
+    battery: dict[str, Any] = {
+        "profile": draw(st.sampled_from(["flooded_calcium", "enhanced_flooded", "agm"])),
+        "capacity_ah": float(draw(st.integers(40, 110))),
+        "age_years": float(draw(st.integers(0, 6))),
+        "state_of_charge": draw(st.integers(60, 100)) / 100,
+    }
+    if draw(st.booleans()):
+        battery["cold_cranking_a"] = round(battery["capacity_ah"] * draw(st.integers(7, 11)))
+    unit: dict[str, Any] = {"preset": draw(st.sampled_from(["hourly", "daily", "live"]))}
+    vehicle = {
+        "quiescent_a": draw(st.integers(5, 60)) / 1000,
+        "engine_litres": draw(st.integers(10, 30)) / 10,
+        "fuel": draw(st.sampled_from(["petrol", "diesel"])),
+    }
+    month = draw(st.integers(1, 12))
+    site = {
+        "climate": draw(
+            st.sampled_from(["temperate", "marine", "humid_subtropical", "hot_desert"])
+        ),
+        "parked_from": dt.date(2026, month, draw(st.integers(1, 28))),
+    }
+    run = {"draws": 200, "seed": draw(st.integers(0, 1000))}
+    tables = {"battery": battery, "vehicle": vehicle, "site": site, "run": run, "unit": unit}
+    return StandQuestion(
+        scenario=scenario_from_dict(tables),
+        days=draw(st.integers(5, 50)),
+        risk=draw(st.sampled_from([0.05, 0.1, 0.2])),
+        when=draw(st.sampled_from(["on_day", "every_day", "any_time"])),
+    )
+
+
+def forward(asked: Solved, scenario: Scenario, *, seed: int | None = None) -> tuple[float, float]:
+    """Return risk and standard error of the forward run at a solved value."""
+    changes = dict(asked.changes) | ({} if seed is None else {"run.seed": seed})
+    again = StandQuestion(
+        scenario=with_changes(scenario, changes),
+        days=asked.days,
+        risk=asked.asked_risk,
+        when=asked.when,
+    )
+    return risk_of(again.stand(), asked.when)
+
+
+@settings(max_examples=300)
+@given(asked=questions(), number=st.integers(0, len(SOLVERS) - 1))
+def test_solved_values_give_the_asked_risk_when_fed_back(asked: StandQuestion, number: int) -> None:
+    """Over 300 random scenarios the forward run at the value has the risk asked for."""
+    solved = SOLVERS[number](asked)
+    assert solved is not None
+    if solved.status == NOTHING:
+        assert solved.value is None
+        assert solved.risk is not None
+        assert solved.risk > asked.risk
+        assert solved.limit is not None
+        return
+    same, _ = forward(solved, asked.scenario)
+    assert same == solved.risk  # the same draws: exactly
+    assert same <= asked.risk
+    if solved.status == ANYTHING:
+        return
+    assert solved.error is not None
+    assert solved.error > 0.0
+    if solved.risk_beyond is None:
+        return  # the next value is one the scenario refuses
+    assert solved.risk_beyond > asked.risk
+    # Another seed, so other vehicles and other weather: five standard errors of both runs, and
+    # up to the next value's risk where one step of the value moves it by much.
+    other, other_error = forward(solved, asked.scenario, seed=987_654)
+    assert solved.risk_error is not None
+    room = 5.0 * float(np.hypot(solved.risk_error, other_error))
+    assert solved.risk - room <= other <= solved.risk_beyond + room
+
+
+def test_fed_back_risks_are_right_on_average() -> None:
+    """Over the scenarios above the error is no bias: its mean is small beside one error."""
+    asked = [question(days=days, run__draws=400, run__seed=days) for days in range(14, 34, 2)]
+    errors = []
+    for one in asked:
+        solved = largest_quiescent(one)
+        assert solved.status == SOLVED
+        errors += [forward(solved, one.scenario, seed=s)[0] - one.risk for s in (501, 502)]
+    # 20 runs of 400 draws: one standard error of the mean is near 0.0025 with the solver's own
+    # draws counted; three of them, and half a draw of rounding.
+    assert abs(float(np.mean(errors))) < 0.009
+
+
+@pytest.mark.parametrize(
+    ("solver", "key"),
+    [
+        (largest_quiescent, "vehicle.quiescent_a"),
+        (smallest_battery, "battery.capacity_ah"),
+        (panel_needed, "solar.panel_w"),
+    ],
+)
+def test_the_value_shown_is_the_value_used(
+    solver: Callable[[StandQuestion], Solved], key: str
+) -> None:
+    """What the user reads, typed into the scenario, is what was solved: no rounding between."""
+    solved = solver(question(days=40))
+    assert solved.status == SOLVED
+    assert solved.changes[key] == solved.value
+    assert float(f"{solved.value:.4g}") == solved.value
+
+
+def test_holds_agrees_with_the_answer_of_park() -> None:
+    """The risk of N days is the probability `park` gives for day N."""
+    asked = question(days=35)
+    answer = park(resolve(with_changes(asked.scenario, {"run.horizon_days": 35})))
+    held = holds(asked)
+    assert held.risk == answer.course.probability_no_start[35]
+    assert held.any_time_risk == answer.course.probability_failed_by[35]
+    assert held.holds is (held.risk <= asked.risk)
+
+
+def test_longest_stand_agrees_with_park_and_brackets_the_risk() -> None:
+    """One day longer is too risky; the day itself is not; park says the same days."""
+    asked = question(days=10)
+    longest = longest_stand(asked)
+    assert longest.days == park(resolve(asked.scenario)).days_at_risk
+    assert longest.days is not None
+    assert longest.probability_by_day[longest.days] <= asked.risk
+    assert longest.probability_by_day[longest.days + 1] > asked.risk
+    assert longest.recharge_by == dt.date(2026, 11, 2) + dt.timedelta(days=longest.days)
+
+
+def test_a_stricter_question_never_allows_more() -> None:
+    """Any-time risk is above every-day risk is above last-day risk; limits follow."""
+    asked = question(days=30)
+    on_day, every_day, any_time = (
+        replace(asked, when=when) for when in ("on_day", "every_day", "any_time")
+    )
+    risks = [one.risk_with()[0] for one in (on_day, every_day, any_time)]
+    assert risks == sorted(risks)
+    values = [largest_quiescent(one).value for one in (on_day, every_day, any_time)]
+    assert values == sorted(values, reverse=True)
+
+
+def test_longer_stands_need_more() -> None:
+    """Twice the days: less current, a larger battery, a larger panel."""
+    short, long = question(days=20), question(days=40)
+    assert largest_quiescent(short).value > largest_quiescent(long).value
+    assert smallest_battery(short).value < smallest_battery(long).value
+    assert panel_needed(short).value <= panel_needed(long).value
+
+
+def test_nothing_within_reach_names_the_binding_limit() -> None:
+    """Half a year with a thirsty vehicle: no report interval helps, the vehicle is named."""
+    solved = report_interval(question(days=180, vehicle__quiescent_a=0.08))
+    assert solved is not None
+    assert solved.status == NOTHING
+    assert solved.limit is not None
+    assert solved.limit.key == "vehicle"
+    assert "nothing within reach" in solved.in_words
+    assert "vehicle" in solved.in_words
+
+
+def test_a_battery_too_small_for_the_cold_is_named_as_such() -> None:
+    """Where it would not start on the day of parking, no current is small enough."""
+    hopeless = question(
+        battery={"capacity_ah": 36, "age_years": 8},
+        vehicle={"engine_litres": 3.0, "fuel": "diesel"},
+        site={"climate": "subarctic", "parked_from": dt.date(2026, 12, 1)},
+    )
+    solved = largest_quiescent(hopeless)
+    assert solved.limit is not None
+    assert solved.limit.key == "cranking_at_parking"
+
+
+def test_without_a_unit_there_is_nothing_to_ask_of_it() -> None:
+    """Interval and cut-off are questions about a unit."""
+    bare = question(unit=None)
+    assert report_interval(bare) is None
+    assert cutoff_needed(bare) is None
+
+
+def test_a_slower_interval_slows_the_ladder_too() -> None:
+    """No step of a voltage ladder reports faster than the interval that was solved for."""
+    asked = question(days=20, unit={"preset": "hourly_with_ladder"}, vehicle__quiescent_a=0.002)
+    solved = report_interval(asked)
+    assert solved is not None
+    assert solved.holds
+    ladder = solved.changes["unit.ladder"]
+    assert all(rung["report_interval_h"] >= solved.value for rung in ladder)
+
+
+def test_a_stand_without_end_counts_every_day_of_two_years() -> None:
+    """An endless stand is two whole years, every start in them, winters included."""
+    endless = for_ever(question())
+    assert endless.days == 730
+    assert endless.when == "every_day"
+    solved = maintainer_needed(
+        replace(endless, scenario=with_changes(endless.scenario, {"run.draws": 100}))
+    )
+    assert solved.status == SOLVED
+    assert solved.value is not None
+    # It must at least replace the mean draw: about 30 mA + 5 mA.
+    assert 0.03 < solved.value < 0.2
+
+
+def test_winter_at_high_latitude_says_that_a_small_panel_fails() -> None:
+    """In December at 65° north ten watts bring next to nothing, and it is said in words."""
+    asked = question(days=60, site={"climate": "subarctic", "parked_from": dt.date(2026, 11, 20)})
+    small = small_panel(asked)
+    assert small.fails
+    assert small.month == 12
+    assert small.brings_ah_day < 0.05 * small.lost_ah_day
+    assert "a small panel fails" in small.in_words
+    sunny = small_panel(
+        question(days=30, site={"climate": "hot_desert", "parked_from": dt.date(2026, 6, 1)})
+    )
+    assert not sunny.fails
+
+
+def test_panels_by_month_follow_the_sun() -> None:
+    """The panel that replaces the draw is largest in December and smallest near June."""
+    months = panel_by_month(question(days=45, run__draws=100), simulate=True)
+    assert [one.month for one in months] == list(range(1, 13))
+    watts = [one.replacing_w for one in months]
+    assert int(np.argmax(watts)) == 11
+    assert int(np.argmin(watts)) in {4, 5, 6}
+    # Rule of thumb against simulation in the dark months, where the panel must carry the stand
+    # nearly alone: within a factor of two, since charge brought along bridges part of it.
+    december = months[11].needed
+    assert december is not None
+    assert december.value is not None
+    assert 0.5 * watts[11] < december.value < 1.5 * watts[11]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [
+        ({"days": 0}, "days=0"),
+        ({"days": 731}, "days=731"),
+        ({"days": 30, "risk": 0.9}, "risk=0.9"),
+        ({"days": 30, "risk": float("nan")}, "risk=nan"),
+        ({"days": 30, "when": "sometimes"}, "sometimes"),
+    ],
+)
+def test_refuses_questions_that_make_no_sense(wrong: dict[str, Any], named: str) -> None:
+    """Days, risk and the kind of risk are checked, by name."""
+    with pytest.raises(OutOfRangeError, match=named):
+        StandQuestion(scenario=scenario_from_dict(EXAMPLE), **wrong)
+
+
+def test_sampling_error_knows_that_weathers_are_shared() -> None:
+    """Draws of one weather failing together are worth fewer than as many apart."""
+    apart = np.arange(1000) % 10 == 0
+    together = (np.arange(1000) // 5) % 10 == 0
+    assert apart.mean() == together.mean()
+    assert sampling_error(together) > 1.5 * sampling_error(apart)
+    assert sampling_error(np.zeros(1000, dtype=bool)) > 0.0

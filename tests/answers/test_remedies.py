@@ -1,0 +1,187 @@
+"""Ways to make a stand hold: none makes it worse, each does what its forward run says."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from drainsim.answers.remedies import Preferences, Remedies, Remedy, remedies
+from drainsim.answers.remedy_plans import EFFORT, LABELS
+from drainsim.answers.risk import StandQuestion, risk_of
+from drainsim.answers.storage import NO, YES, YES_IF, storage
+from drainsim.errors import DrainsimError
+from drainsim.models.scenario import scenario_from_dict
+
+TABLES: dict[str, Any] = {
+    "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},
+    "unit": {"preset": "hourly"},
+    "vehicle": {"preset": "compact_petrol"},
+    "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 2)},
+    "run": {"draws": 200, "horizon_days": 120},
+}
+
+
+def ask(days: int, **tables: Any) -> StandQuestion:
+    """Return a question about the example with whole tables replaced; None takes one out."""
+    merged = {name: table for name, table in {**TABLES, **tables}.items() if table is not None}
+    return StandQuestion(scenario=scenario_from_dict(merged), days=days)
+
+
+def by_key(found: Remedies) -> dict[str, Remedy]:
+    """Return the single ways by key."""
+    return {remedy.keys[0]: remedy for remedy in found.single}
+
+
+@settings(max_examples=12)
+@given(
+    charge=st.integers(50, 97),
+    age=st.integers(1, 6),
+    quiescent_ma=st.integers(5, 60),
+    unit=st.sampled_from(["hourly", "live", "second_generation", "hourly_with_ladder", None]),
+    days=st.integers(10, 80),
+    climate=st.sampled_from(["temperate", "marine", "humid_subtropical"]),
+)
+def test_no_way_makes_it_worse(
+    charge: int, age: int, quiescent_ma: int, unit: str | None, days: int, climate: str
+) -> None:
+    """Whatever is parked, every way leaves at most the risk and at least the days there were."""
+    asked = ask(
+        days,
+        battery={"capacity_ah": 60, "age_years": age, "state_of_charge": charge / 100},
+        vehicle={"quiescent_a": quiescent_ma / 1000, "engine_litres": 1.6},
+        unit={"preset": unit} if unit else None,
+        site={"climate": climate, "parked_from": dt.date(2026, 10, 1)},
+        run={"draws": 100, "horizon_days": 90},
+    )
+    found = remedies(asked)
+    before = found.horizon_days if found.days_now is None else found.days_now
+    for remedy in found.single:
+        after = found.horizon_days if remedy.days is None else remedy.days
+        # 1 of 100 draws: a unit that comes back from its cut-off may do so a block later.
+        assert remedy.risk <= found.risk_now + 0.01 + 1e-12, remedy.labels
+        assert after >= before - 1, remedy.labels
+        assert remedy.holds is (remedy.risk <= asked.risk)
+
+
+def test_each_way_is_its_own_forward_run() -> None:
+    """The risk beside a way is what its changes give when written into the scenario."""
+    asked = ask(45)
+    for remedy in remedies(asked).single:
+        if remedy.visit_weeks is not None:
+            continue  # several stands, tested below
+        risk, _ = risk_of(asked.all_along.stand(remedy.changes), "every_day")
+        assert risk == remedy.risk, remedy.labels
+
+
+def test_visits_reset_the_stand() -> None:
+    """With visits often enough the risk is that of the longest stretch from full, not of all."""
+    asked = ask(90)
+    found = by_key(remedies(asked))["visits"]
+    assert found.visit_weeks is not None
+    assert found.holds
+    first = ask(7 * found.visit_weeks).all_along.risk_with()[0]
+    assert found.risk >= first  # the stretch before the first visit starts at 90 %
+    assert remedies(asked).risk_now > 0.9
+
+
+def test_the_pair_holds_where_neither_part_does() -> None:
+    """The cheapest pair is of ways that help but are not enough alone."""
+    found = remedies(ask(27), Preferences(without=("disconnect", "maintainer", "visits")))
+    assert found.pair is not None
+    assert found.pair.holds
+    single = by_key(found)
+    assert all(not single[key].holds for key in found.pair.keys)
+    assert found.pair.effort == sum(EFFORT[key] for key in found.pair.keys)
+
+
+def test_prices_are_the_users_own_or_none() -> None:
+    """No price is invented; one that is given comes back and decides the pair."""
+    plain = remedies(ask(27))
+    assert all(remedy.price is None for remedy in plain.single)
+    assert not plain.priced
+    priced = remedies(
+        ask(27),
+        Preferences(
+            prices={key: 1000.0 for key in LABELS} | {"charge_full": 5.0, "new_battery": 100.0},
+            without=("disconnect", "maintainer", "visits", "panel", "larger_battery"),
+        ),
+    )
+    assert priced.pair is not None
+    assert set(priced.pair.keys) == {"charge_full", "new_battery"}
+    assert priced.pair.price == 105.0
+    assert priced.priced
+
+
+def test_efforts_can_be_reordered_and_ways_left_out() -> None:
+    """The ranking is an opinion: the user's own wins, and what is out of the question is gone."""
+    usual = remedies(ask(60))
+    mine = remedies(ask(60), Preferences(efforts={"panel": 1}, without=("maintainer",)))
+    assert usual.easiest is not None
+    assert mine.easiest is not None
+    assert usual.easiest.keys == ("maintainer",)
+    assert mine.easiest.keys == ("panel",)
+    assert "maintainer" not in by_key(mine)
+    efforts = [remedy.effort for remedy in mine.single]
+    assert efforts == sorted(efforts)
+
+
+def test_disconnecting_says_what_is_lost() -> None:
+    """Disconnecting helps most and costs position and alarm: both are said."""
+    found = by_key(remedies(ask(60)))
+    assert "no position" in found["disconnect"].lost[0]
+    assert "no alarm" in found["disconnect"].lost[0]
+    assert found["charge_full"].lost == ()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [
+        ({"prices": {"pannel": 80.0}}, "panel"),
+        ({"prices": {"panel": -1.0}}, "0 or more"),
+        ({"prices": {"panel": float("nan")}}, "0 or more"),
+        ({"efforts": {"panel": 0}}, "1 .least"),
+        ({"without": ("prayer",)}, "unknown"),
+    ],
+)
+def test_wrong_preferences_are_named(wrong: dict[str, Any], named: str) -> None:
+    """A misspelt way, a price below zero or an effort off the scale is a sentence."""
+    with pytest.raises(DrainsimError, match=named):
+        Preferences(**wrong)
+
+
+def test_the_three_verdicts() -> None:
+    """Short: yes. Long: yes, if. A battery that cannot start today: no, with the reason."""
+    assert storage(ask(7), inverse=False).verdict == YES
+    conditional = storage(ask(60), inverse=False)
+    assert conditional.verdict == YES_IF
+    assert "Yes, if you" in conditional.sentence
+    hopeless = storage(
+        ask(
+            60,
+            battery={"capacity_ah": 36, "age_years": 8},
+            vehicle={"engine_litres": 4.0, "fuel": "diesel"},
+            site={"climate": "subarctic", "parked_from": dt.date(2026, 12, 1)},
+            run={"draws": 100, "horizon_days": 60},
+        ),
+        inverse=False,
+    )
+    assert hopeless.verdict == NO
+    assert "because" in hopeless.sentence
+
+
+def test_coming_back_earlier_can_be_riskier_and_is_said() -> None:
+    """Parked through winter into June: the last day is warmer than the worst, which is named."""
+    answer = storage(
+        ask(
+            200,
+            unit=None,
+            vehicle={"quiescent_a": 0.004, "engine_litres": 2.0},
+            site={"climate": "continental", "parked_from": dt.date(2026, 10, 20)},
+            run={"draws": 100, "horizon_days": 200},
+        ),
+        inverse=False,
+    )
+    assert answer.holds.worst_risk > answer.holds.risk + 0.05
+    assert any("coming back earlier" in warning for warning in answer.warnings)

@@ -1,0 +1,38 @@
+"""Charts of the weekly answer: their numbers, not their looks."""
+
+import numpy as np
+from numpy.testing import assert_allclose
+
+from drainsim.answers.week import week
+from drainsim.figures.style import LIGHT
+from drainsim.figures.week import balance_alt, balance_figure, weeks_figure, weeks_title
+from tests.build import case_of
+
+BASE = {
+    "battery": {"capacity_ah": 60},
+    "unit": {"preset": "hourly"},
+    "site": {"climate": "temperate"},
+    "run": {"draws": 100},
+}
+ANSWER = week(case_of(BASE, pattern={"trips_per_week": 4, "trip_minutes": 20}))
+
+
+def test_the_charge_chart_holds_the_weekly_course() -> None:
+    """Charge, band and net of every week stand as answered, with the target beside them."""
+    figure = weeks_figure(ANSWER, LIGHT)
+    low, high, charge, net = figure.data
+    assert_allclose(charge.y, 100.0 * ANSWER.charge)
+    assert_allclose(net.y, ANSWER.net_ah)
+    assert (np.asarray(low.y) <= np.asarray(high.y)).all()
+    assert figure.layout.shapes[0].y0 == 80.0
+    assert f"{100.0 * ANSWER.lowest_charge:.0f} %" in weeks_title(ANSWER)
+
+
+def test_the_balance_chart_adds_up() -> None:
+    """What comes in less what goes out is the net bar; losses carry their name."""
+    (bar,) = balance_figure(ANSWER, LIGHT).data
+    values = dict(zip(bar.y, bar.x, strict=True))
+    net = values.pop("net")
+    assert abs(sum(values.values()) - net) < 0.06  # bars below 0.01 Ah are left out
+    assert values["lost while charging (efficiency)"] < 0.0
+    assert "efficiency" in balance_alt(ANSWER)

@@ -1,0 +1,332 @@
+"""The customer's page: harmless whatever is typed in, whole on one page, the same in each form."""
+
+import datetime as dt
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from drainsim.answers.changes import with_changes
+from drainsim.answers.risk import StandQuestion
+from drainsim.answers.storage import NO, YES, YES_IF, StorageAnswer, storage
+from drainsim.errors import DrainsimError, OutOfRangeError
+from drainsim.models.code import decode_question
+from drainsim.models.scenario import scenario_from_dict
+from drainsim.sheets.fonts import find_fonts
+from drainsim.sheets.storage_chart import HEIGHT, WIDTH, drawing
+from drainsim.sheets.storage_pdf import pdf_of, storage_pdf
+from drainsim.sheets.storage_sheet import storage_html
+from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
+
+pdfium: Any = pytest.importorskip("pypdfium2")
+TODAY = dt.date(2026, 11, 25)
+RIGHT_TO_LEFT = "شركة النقل السريع للمركبات المتوقفة מוסך חניה ٣٥"
+SCRIPT = "<script>window.x=1</script>\"'&<img src=x onerror=alert(1)>"
+LONG = (SCRIPT + " " + RIGHT_TO_LEFT + " Unbrokenname" * 40)[:300]
+UNBROKEN = "W" * 300
+
+
+def ask(days: int, **changes: Any) -> StorageAnswer:
+    """Return the answer to an invented question with keys changed."""
+    tables = {
+        "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},
+        "unit": {"preset": "hourly"},
+        "vehicle": {"preset": "compact_petrol"},
+        "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 2)},
+        "run": {"draws": 100, "horizon_days": 90},
+    }
+    scenario = with_changes(scenario_from_dict(tables), changes)
+    return storage(StandQuestion(scenario=scenario, days=days), inverse=False)
+
+
+@pytest.fixture(scope="module")
+def answers() -> dict[str, StorageAnswer]:
+    """One answer of each verdict."""
+    hopeless = {
+        "battery": {"capacity_ah": 36, "age_years": 8},
+        "vehicle": {"engine_litres": 4.0, "fuel": "diesel"},
+        "site": {"climate": "subarctic", "parked_from": dt.date(2026, 12, 1)},
+    }
+    return {YES: ask(10), YES_IF: ask(60), NO: ask(60, **hopeless)}
+
+
+def options(language: str = "en", paper: str = "A4", **more: Any) -> SheetOptions:
+    """Return sheet options with the day fixed."""
+    return SheetOptions(language=language, paper=paper, date=TODAY, **more)
+
+
+class _Page(HTMLParser):
+    """Collects tags, attributes and text of a page."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.words: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+
+def every_text(words: SheetWords) -> list[str]:
+    """Return every text that must be readable on the page."""
+    ways = [text for way in words.ways for text in (way.what, way.days, way.risk, way.lost)]
+    return [
+        words.title,
+        words.question,
+        words.large,
+        words.answer,
+        *words.ranges,
+        words.chart_title,
+        *ways,
+        *words.mind,
+        *words.before,
+        *words.after,
+        *words.assumptions,
+        words.code,
+        words.footer,
+    ]
+
+
+def squeezed(text: str) -> str:
+    """Return text without anything a line break or a font could change."""
+    return re.sub(r"[\s\u00ad\u00a0\ufffe-]+", "", text)
+
+
+# --- HTML -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hostile", [SCRIPT, RIGHT_TO_LEFT, LONG, UNBROKEN])
+def test_html_shows_a_hostile_name_as_text(answers: dict[str, StorageAnswer], hostile: str) -> None:
+    """Markup in a name is text: no element, no handler, no address comes of it."""
+    page = _Page(storage_html(answers[YES_IF], options(company=hostile, contact=hostile)))
+    plain = _Page(storage_html(answers[YES_IF], options()))
+    assert page.tags == plain.tags
+    assert not {"script", "img", "iframe", "link", "a"} & set(page.tags)
+    assert not [name for name, _ in page.attributes if name.startswith("on")]
+    assert page.words.count(hostile) == 2
+
+
+def test_html_stands_alone(answers: dict[str, StorageAnswer]) -> None:
+    """Nothing is fetched: no address in the file but the namespace-free SVG and its own style."""
+    text = storage_html(answers[YES_IF], options(company="Example"))
+    assert "http" not in text.replace("http-equiv", "")
+    assert "url(" not in text
+    assert "default-src 'none'" in text
+
+
+def test_html_says_everything(answers: dict[str, StorageAnswer]) -> None:
+    """Every text of the sheet is in the file, in both languages."""
+    for answer in answers.values():
+        for language in ("en", "de"):
+            words = sheet_words(answer, options(language))
+            shown = squeezed("".join(_Page(storage_html(answer, options(language))).words))
+            for text in every_text(words):
+                assert squeezed(text) in shown
+
+
+@pytest.mark.browser
+@pytest.mark.skipif(shutil.which("chromium") is None, reason="needs Chromium")
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+def test_html_prints_on_one_page(
+    answers: dict[str, StorageAnswer], tmp_path: Path, paper: str, verdict: str
+) -> None:
+    """A browser prints the sheet, hostile name included, on exactly one page of its paper."""
+    page = tmp_path / "sheet.html"
+    chosen = options("de", paper, company=LONG, contact=RIGHT_TO_LEFT)
+    page.write_text(storage_html(answers[verdict], chosen), "utf-8")
+    subprocess.run(
+        [
+            "chromium",
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-pdf-header-footer",
+            f"--user-data-dir={tmp_path / 'profile'}",
+            f"--print-to-pdf={tmp_path / 'sheet.pdf'}",
+            page.as_uri(),
+        ],
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    document = pdfium.PdfDocument(tmp_path / "sheet.pdf")
+    assert len(document) == 1
+
+
+# --- words ------------------------------------------------------------------------------------
+
+
+def test_the_large_word_follows_the_verdict(answers: dict[str, StorageAnswer]) -> None:
+    """Yes; yes, if; no, because: in words, in both languages."""
+    assert sheet_words(answers[YES], options()).large == "Yes"
+    assert sheet_words(answers[YES_IF], options("de")).large == "Ja, wenn …"
+    refused = sheet_words(answers[NO], options())
+    assert refused.large == "No, because …"
+    assert "would not start" in refused.answer
+
+
+def test_the_sheet_cautions_against_frozen_batteries(answers: dict[str, StorageAnswer]) -> None:
+    """Whatever the answer, a frozen battery is never to be charged or jump-started."""
+    for answer in answers.values():
+        caution = sheet_words(answer, options()).after[0]
+        assert "can freeze" in caution
+        assert "Never charge or jump-start a frozen battery" in caution
+        assert "niemals laden" in sheet_words(answer, options("de")).after[0]
+
+
+def test_the_answer_is_a_range_with_its_assumptions(answers: dict[str, StorageAnswer]) -> None:
+    """Two days, not one; battery, vehicle, unit, place and the meaning of risk are stated."""
+    words = sheet_words(answers[YES_IF], options())
+    first, last = re.findall(r"day (\d+)", words.ranges[0])
+    assert int(first) < int(last)
+    for part in ("Battery:", "Vehicle:", "Added unit:", "Place:", "Risk:"):
+        assert any(line.startswith(part) for line in words.assumptions)
+
+
+def test_the_code_on_the_sheet_repeats_the_question(answers: dict[str, StorageAnswer]) -> None:
+    """What is printed decodes to the scenario, days and risk of the answer."""
+    answer = answers[YES_IF]
+    back = decode_question(sheet_words(answer, options()).code)
+    assert back.scenario.tables == answer.question.scenario.tables
+    assert (back.days, back.risk, back.date) == (60, 0.05, TODAY)
+
+
+def test_a_scenario_too_long_for_a_code_is_said_to_be(answers: dict[str, StorageAnswer]) -> None:
+    """A page full of code helps nobody: the sheet then asks for the file."""
+    answer = answers[YES]
+    rng = np.random.default_rng(1)
+    others = [{"name": f"load {rng.random()}", "current_a": float(rng.random())} for _ in range(40)]
+    question = replace(
+        answer.question, scenario=with_changes(answer.question.scenario, {"other": others})
+    )
+    words = sheet_words(replace(answer, question=question), options())
+    assert words.code == ""
+    assert "keep its file" in words.code_title
+
+
+def test_temperatures_come_in_the_unit_asked_for(answers: dict[str, StorageAnswer]) -> None:
+    """°F on request, and then no °C anywhere."""
+    words = sheet_words(answers[YES], options(temperature_unit="F"))
+    text = " ".join(every_text(words))
+    assert "°F" in text
+    assert "°C" not in text
+
+
+def test_a_winter_panel_is_not_promised(answers: dict[str, StorageAnswer]) -> None:
+    """In a northern winter the sheet itself says that a small panel fails."""
+    assert any("small solar panel" in line for line in sheet_words(answers[YES_IF]).mind)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [
+        ({"company": "x" * 301}, "company: 301"),
+        ({"contact": "a\nb"}, "contact"),
+        ({"company": "a\x00b"}, "company"),
+        ({"paper": "A5"}, "A5"),
+        ({"language": "xx"}, "'xx'"),
+    ],
+)
+def test_what_cannot_be_laid_out_is_refused(
+    answers: dict[str, StorageAnswer], wrong: dict[str, Any], named: str
+) -> None:
+    """Too long, more than one line or unknown: one sentence, nothing cut silently."""
+    with pytest.raises(OutOfRangeError, match=named):
+        storage_html(answers[YES], SheetOptions(**wrong))
+
+
+def test_the_chart_stays_on_its_canvas(answers: dict[str, StorageAnswer]) -> None:
+    """Every line lies inside the canvas and the curve ends where the data ends."""
+    for answer in answers.values():
+        what = drawing(sheet_words(answer, options()).chart)
+        points = np.array([point for stroke in what.strokes for point in stroke.points])
+        assert points.min() >= 0.0
+        assert points[:, 0].max() <= WIDTH
+        assert points[:, 1].max() <= HEIGHT
+
+
+# --- PDF --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+@pytest.mark.parametrize(("language", "paper"), [("en", "A4"), ("de", "Letter"), ("de", "A4")])
+@pytest.mark.parametrize("company", ["Example Fleet Ltd", LONG])
+def test_pdf_is_one_whole_page(
+    answers: dict[str, StorageAnswer], verdict: str, language: str, paper: str, company: str
+) -> None:
+    """One page of the paper asked for, every text on it, white margins all round."""
+    pytest.importorskip("fpdf")
+    chosen = options(language, paper, company=company, contact=company)
+    document = pdfium.PdfDocument(storage_pdf(answers[verdict], chosen))
+    assert len(document) == 1
+    page = document[0]
+    # ISO 216 A4 210 × 297 mm, Letter 8.5 × 11 in; in points, atol 1 point.
+    wanted = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}[paper]
+    assert page.get_size() == pytest.approx(wanted, abs=1.0)
+    shown = squeezed(page.get_textpage().get_text_bounded())
+    for text in every_text(sheet_words(answers[verdict], chosen)):
+        assert squeezed(text) in shown
+    grey = np.asarray(page.render(scale=2.0, grayscale=True).to_numpy()).squeeze()
+    edge = round(2.0 * 8.0 / 25.4 * 72.0)  # 8 mm: what office printers leave white
+    for strip in (grey[:edge], grey[-edge:], grey[:, :edge], grey[:, -edge:]):
+        assert strip.min() == 255
+
+
+def test_pdf_is_legible_in_grey(answers: dict[str, StorageAnswer]) -> None:
+    """Colours equal their greys, letters are black, and no text is below 6 points."""
+    pytest.importorskip("fpdf")
+    chosen = options("de", "Letter", company=LONG, contact=LONG)
+    page = pdfium.PdfDocument(storage_pdf(answers[YES_IF], chosen))[0]
+    colours = np.asarray(page.render(scale=2.0).to_numpy()).astype(int)
+    assert np.ptp(colours[..., :3], axis=2).max() <= 2  # nothing rests on a hue
+    assert colours.min() < 40
+    words = page.get_textpage()
+    heights = [
+        top - bottom
+        for (_left, bottom, _right, top) in (
+            words.get_charbox(number, loose=True) for number in range(words.count_chars())
+        )
+    ]
+    assert np.median(heights) > 6.0
+
+
+def test_pdf_without_a_font_file_still_prints_western_names(
+    answers: dict[str, StorageAnswer],
+) -> None:
+    """On a machine without fonts the built-in one serves, umlauts included."""
+    pytest.importorskip("fpdf")
+    words = sheet_words(answers[YES_IF], options("de", company="Müller & Söhne"))
+    document = pdfium.PdfDocument(pdf_of(words, fonts=None))
+    assert len(document) == 1
+    assert "Müller & Söhne" in document[0].get_textpage().get_text_bounded()
+
+
+def test_pdf_refuses_letters_its_font_lacks(answers: dict[str, StorageAnswer]) -> None:
+    """Boxes instead of a name are never printed: the letters are named, HTML is offered."""
+    pytest.importorskip("fpdf")
+    words = sheet_words(answers[YES], options(company="株式会社"))
+    for fonts in {None, find_fonts()}:
+        with pytest.raises(DrainsimError, match=r"株.*\.html"):
+            pdf_of(words, fonts=fonts)
+
+
+def test_without_the_extra_the_pdf_says_how_to_get_it(
+    answers: dict[str, StorageAnswer], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A missing library is one sentence with the way out."""
+    monkeypatch.setitem(__import__("sys").modules, "fpdf", None)
+    with pytest.raises(DrainsimError, match=r"drainsim\[pdf\]"):
+        storage_pdf(answers[YES], options())

@@ -1,0 +1,198 @@
+"""Weeks of driving: books close, steps do not matter, more driving never hurts a charged pair."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from drainsim.answers.driving import drawn_weeks, nominal_weeks
+from drainsim.models.case import Case
+from drainsim.physics.acceptance import acceptance_of
+from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
+from drainsim.simulation.law import law_of
+from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
+from tests.build import MUST_SHOW, case_of
+
+BASE: dict[str, Any] = {**MUST_SHOW, "site": {}, "unit": {"preset": "hourly"}}
+TWICE_SHORT = [{"start": "07:30", "minutes": 8}, {"start": "17:00", "minutes": 8}]
+TWICE_LONG = [{"start": "07:30", "minutes": 40}, {"start": "17:00", "minutes": 40}]
+
+
+def driven(temperature_c: float, pattern: dict[str, Any], **changes: Any) -> Case:
+    """Return a case driven at a constant temperature."""
+    return case_of(BASE, site={"temperature_c": temperature_c}, pattern=pattern, **changes)
+
+
+def book_error(weeks: Weeks) -> float:
+    """Return how far the books are from closing. [Ah]."""
+    return float(np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max())
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "pattern"),
+    [
+        (-10.0, {"trips": TWICE_SHORT, "heated_screens_a": 40, "weeks": 20}),
+        (20.0, {"trips": TWICE_LONG, "weeks": 20}),
+        (35.0, {"trips_per_week": 30, "trip_minutes": 15, "weeks": 20}),
+        (0.0, {"trips_per_week": 1, "trip_minutes": 300, "regulation": "smart", "weeks": 20}),
+    ],
+)
+def test_books_close_with_efficiency_losses_named(
+    temperature_c: float, pattern: dict[str, Any]
+) -> None:
+    """Start + charged = left + every way out, the charge efficiency loss among them, to 1e-9."""
+    case = driven(temperature_c, pattern)
+    for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
+        assert book_error(weeks) < 1e-9
+        assert (weeks.books[-1].efficiency_loss >= 0.0).all()
+        assert ((weeks.charge >= 0.0) & (weeks.charge <= 1.0 + 1e-12)).all()
+    assert nominal_weeks(case).books[-1].charged[0] > 0.0
+
+
+@settings(max_examples=15)
+@given(
+    temperature_c=st.floats(-25, 40),
+    per_week=st.integers(0, 25),
+    minutes=st.floats(2, 45),
+    idle=st.floats(0, 1),
+    load_a=st.floats(0, 120),
+    quiescent_a=st.sampled_from([0.0, 0.03, 2.0]),
+    other_a=st.sampled_from([-0.5, 0.0, 0.2]),
+    profile=st.sampled_from(["flooded_calcium", "agm", "lithium_iron_phosphate_12v"]),
+)
+def test_books_close_whatever_is_driven(
+    temperature_c: float,
+    per_week: int,
+    minutes: float,
+    idle: float,
+    load_a: float,
+    quiescent_a: float,
+    other_a: float,
+    profile: str,
+) -> None:
+    """No pattern, load, maintainer or empty battery opens the books."""
+    case = driven(
+        temperature_c,
+        {
+            "trips_per_week": per_week,
+            "trip_minutes": minutes,
+            "idle_share": idle,
+            "load_a": load_a,
+            "weeks": 4,
+        },
+        battery={"profile": profile},
+        vehicle={"quiescent_a": quiescent_a},
+        other=[{"name": "x", "current_a": other_a}],
+    )
+    assert book_error(drawn_weeks(case, 100)) < 1e-9
+
+
+def test_short_cold_trips_with_heated_screens_lose_charge_week_on_week() -> None:
+    """2 × 8 min a day at -10 °C with heated screens: every week ends lower, until it is empty."""
+    case = driven(-10.0, {"trips": TWICE_SHORT, "heated_screens_a": 20, "weeks": 8})
+    charge = nominal_weeks(case).charge[:, 0]
+    falling = charge[charge > 0.05]
+    assert len(falling) >= 3
+    assert (np.diff(falling) < -0.02).all()
+
+
+def test_long_warm_trips_settle_near_full() -> None:
+    """2 × 40 min a day at 20 °C settles above 90 % from any start, and stays."""
+    for start in (0.3, 0.9):
+        case = driven(20.0, {"trips": TWICE_LONG, "weeks": 20}, battery={"state_of_charge": start})
+        charge = nominal_weeks(case).charge[:, 0]
+        assert charge[-1] > 0.90
+        assert abs(charge[-1] - charge[-3]) < 1e-3
+    # 24 V maker's page: the alternator alone tops to about 90 %: with every week the same, the
+    # last per cent needs hours, and 100 % is never reached.
+    assert charge[-1] < 1.0
+
+
+def test_halving_the_step_of_a_trip_hardly_moves_the_answer() -> None:
+    """The charge after ten weeks moves by less than 0.2 % of full."""
+    case = driven(5.0, {"trips_per_week": 14, "trip_minutes": 35, "weeks": 10})
+    ends = []
+    for step_h in (0.12, 0.06, 0.01):
+        z = nominal_draws(1)
+        assert case.pattern is not None
+        before = replace(case, site=case.pattern.site, horizon_days=71)
+        one = np.ones(1)
+        weeks = run_weeks(
+            lanes_from_draws(before, z, varied={}),
+            law_of(case),
+            loads_of(before),
+            nominal_weather(before, z["season"]),
+            case.pattern,
+            DrivingDraws(0.0 * one, one, one, 0.0 * one),
+            demand_a=one * case.vehicle.demand_a,
+            kind=acceptance_of(case.battery.profile.chemistry),
+            longest_step_h=step_h,
+        )
+        ends.append(float(weeks.charge[-1, 0]))
+    assert_allclose(ends[:2], ends[2], atol=2e-3)
+
+
+def test_lanes_do_not_see_each_other() -> None:
+    """A lane's weeks are the same alone and beside a lane that drives much longer."""
+    case = driven(0.0, {"trips_per_week": 10, "trip_minutes": 15, "weeks": 6})
+    alone = nominal_weeks(case).charge[:, 0]
+    beside = nominal_weeks(case, extra_minutes_per_week=np.array([0.0, 400.0])).charge[:, 0]
+    assert_allclose(beside, alone, atol=2e-3)  # steps of a trip follow the longest lane
+
+
+def test_no_driving_is_a_stand() -> None:
+    """Without trips a week of driving is a week of standing, by the other engine."""
+    from tests.build import nominal_stand
+
+    case = driven(10.0, {"trips_per_week": 0, "weeks": 8})
+    standing = nominal_stand(replace(case, pattern=None, horizon_days=56))
+    once_ah = case.vehicle.key_off_ah + case.unit.once_ah  # a stand begins with a key-off
+    left = nominal_weeks(case).left_ah[0] - once_ah
+    assert_allclose(standing.books.left_ah[0], left, rtol=2e-3)
+
+
+def test_more_idling_load_and_cold_never_charge_more() -> None:
+    """Charge after eight weeks falls with load, idling and frost."""
+    plain = {"trips_per_week": 10, "trip_minutes": 20, "weeks": 8}
+
+    def end(temperature_c: float, **changes: Any) -> float:
+        weeks = nominal_weeks(driven(temperature_c, {**plain, **changes}))
+        return float(weeks.charge[-1, 0])
+
+    usual = end(5.0)
+    assert end(5.0, load_a=60) < usual
+    assert end(5.0, idle_share=1.0, load_a=45) < end(5.0, load_a=45)
+    assert end(-15.0) < usual < end(20.0)
+    assert end(5.0, regulated_v=13.6) < usual
+    assert end(5.0, regulation="smart", smart_charge=0.7) < usual
+
+
+def test_lithium_takes_nothing_below_freezing() -> None:
+    """A lithium iron phosphate battery is charged by no trip in frost."""
+    case = driven(
+        -5.0,
+        {"trips": TWICE_LONG, "weeks": 3},
+        battery={"profile": "lithium_iron_phosphate_12v"},
+    )
+    assert nominal_weeks(case).books[-1].charged[0] == 0.0
+    warm = driven(
+        5.0,
+        {"trips": TWICE_LONG, "weeks": 3},
+        battery={"profile": "lithium_iron_phosphate_12v"},
+    )
+    assert nominal_weeks(warm).books[-1].charged[0] > 0.0
+
+
+def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
+    """Draws of a subarctic winter colder than -40 °C still give an answer."""
+    case = case_of(
+        BASE,
+        site={"climate": "subarctic"},
+        pattern={"weeks": 60},
+        uncertainty={"weather_sd_c": 10.0},
+    )
+    assert np.isfinite(drawn_weeks(case, 100).charge).all()

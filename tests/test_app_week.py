@@ -1,0 +1,66 @@
+"""The week page shows what `week` returns, and bad input becomes a sentence."""
+
+from pathlib import Path
+
+from streamlit.testing.v1 import AppTest
+
+from drainsim.answers.week import week
+from drainsim.answers.week_words import week_verdict
+from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.what_if import example
+from drainsim.models.case import resolve
+
+_APP = Path(__file__).resolve().parents[1] / "app.py"
+_PAGE = "drainsim/dashboard/week_page.py"
+_PATIENCE_S = 60.0
+_SHOWN = {
+    "trips_per_week": 10,
+    "trip_minutes": 15.0,
+    "heated_screens_a": 20.0,
+    "load_a": 25.0,
+    "idle_share": 0.25,
+    "alternator_a": 90.0,
+}
+
+
+def _opened() -> AppTest:
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.run()
+    return app.switch_page(_PAGE).run()
+
+
+def test_the_page_says_what_the_answer_says() -> None:
+    """The verdict and the lowest charge are those of `week` for the same scenario."""
+    app = _opened()
+    assert not app.exception
+    scenario = example().with_table("pattern", _SHOWN).with_values({"run.draws": 200})
+    answer = week(resolve(scenario))
+    assert f"**{plain(week_verdict(answer))}**" in [part.value for part in app.markdown]
+    shown = {metric.label: metric.value for metric in app.metric}
+    assert shown["Lowest charge in ordinary weeks"] == f"{100 * answer.lowest_charge:.0f} %"
+
+
+def test_more_minutes_change_the_answer() -> None:
+    """A moved slider gives another number."""
+    app = _opened()
+    before = [metric.value for metric in app.metric]
+    app.slider(key="week_minutes").set_value(60).run()
+    assert not app.exception
+    assert [metric.value for metric in app.metric] != before
+
+
+def test_what_does_not_fit_is_a_sentence() -> None:
+    """Trips of more hours than a week has are refused in words."""
+    app = _opened()
+    app.number_input(key="week_trips").set_value(100)
+    app.slider(key="week_minutes").set_value(120).run()
+    assert not app.exception
+    assert any("168" in error.value for error in app.error)
+
+
+def test_electric_vehicles_carry_their_caution() -> None:
+    """Choosing an electric vehicle shows the words about orange cables."""
+    app = _opened()
+    app.selectbox(key="week_kind").set_value("electric").run()
+    assert not app.exception
+    assert any("orange cables" in part.value for part in app.markdown)
