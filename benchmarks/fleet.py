@@ -63,15 +63,22 @@ def measure(vehicles: int, workers: int, *, actions: bool) -> dict[str, float]:
     read = time.perf_counter()
     answer = answer_fleet(fleet, settings, workers=workers)
     done = time.perf_counter()
+    cpu = _cpu_s()
     if len(answer.vehicles) != vehicles:
         raise SystemExit(f"{len(answer.vehicles)} of {vehicles} answered")
-    found = {"read_s": read - begin, "answer_s": done - read}
+    found = {"read_s": read - begin, "answer_s": done - read, "cpu_s": cpu}
     if actions:
         cheapest_actions(fleet.vehicles, answer.vehicles, settings, risk=0.05, workers=workers)
         found["actions_s"] = time.perf_counter() - done
     own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
     child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
     return {**found, "parent_mib": own, "child_mib": child}
+
+
+def _cpu_s() -> float:
+    """Return processor seconds so far, of this process and its workers: free of others' load."""
+    used = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(one.ru_utime + one.ru_stime for one in used)
 
 
 def stepping_s(hours: int) -> float | None:
@@ -131,16 +138,16 @@ def main() -> None:
         text = subprocess.run(words, check=True, capture_output=True, text=True).stdout
         found = json.loads(text)
         memory = found["parent_mib"] + options.workers * found["child_mib"]
-        growth = "" if before is None else f", {found['answer_s'] / before:.1f} times the last"
+        growth = "" if before is None else f", {found['cpu_s'] / before:.1f} times the last"
         actions = f", actions {found['actions_s']:.1f} s" if "actions_s" in found else ""
         print(
-            f"{size:>7} vehicles: read {found['read_s']:.1f} s, answer {found['answer_s']:.1f} s"
-            f"{actions}, {memory:.0f} MiB (parent {found['parent_mib']:.0f}, worker "
-            f"{found['child_mib']:.0f}){growth}",
+            f"{size:>7} vehicles: read {found['read_s']:.1f} s, answer {found['answer_s']:.1f} s "
+            f"({found['cpu_s']:.0f} s of processor time){growth}{actions}, {memory:.0f} MiB "
+            f"(parent {found['parent_mib']:.0f}, worker {found['child_mib']:.0f})",
             flush=True,
         )
-        before, last = found["answer_s"], size
-    _print_libraries(last, before or 1.0)
+        before, last, taken_s = found["cpu_s"], size, found["answer_s"]
+    _print_libraries(last, taken_s)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """A battery type's behaviour as fine tables, looked up at every step."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from drainsim.physics.cranking import (
 from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.open_circuit import open_circuit_v
 from drainsim.physics.tables import FloatArray, interpolate
+from drainsim.simulation.lookup import Axis, Lines, axis, lines, look_up
 
 _CHARGE_POINTS: Final = 401
 _TEMPERATURE_POINTS: Final = 401
@@ -46,10 +47,29 @@ class BatteryLaw:
     doubling_k: float
     published_c: tuple[float, float]
     lowest_charge: float = 0.0  # where a built-in protection disconnects
+    _by_charge: Axis = field(init=False, repr=False)
+    _by_temperature: Axis = field(init=False, repr=False)
+    _strength: Lines = field(init=False, repr=False)
+    _resting: Lines = field(init=False, repr=False)
+    _freezing: Lines = field(init=False, repr=False)
+    _ease: Lines = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Prepare the tables for being looked up."""
+        prepared = {
+            "_by_charge": axis(self.charge),
+            "_by_temperature": axis(self.temperature_c),
+            "_strength": lines(self.charge, self.strength),
+            "_resting": lines(self.charge, self.resting_v),
+            "_freezing": lines(self.charge, self.freezing_c),
+            "_ease": lines(self.temperature_c, self.ease),
+        }
+        for name, value in prepared.items():
+            object.__setattr__(self, name, value)
 
     def resting_at_v(self, charge: FloatArray, temperature_c: FloatArray) -> FloatArray:
         """Return the resting voltage."""
-        at_reference = np.interp(charge, self.charge, self.resting_v)
+        at_reference = look_up(charge, self._by_charge, self._resting)
         return at_reference + self.resting_per_k * (temperature_c - self.resting_reference_c)
 
     def charge_at_v(self, resting_v: FloatArray, temperature_c: FloatArray) -> FloatArray:
@@ -59,11 +79,11 @@ class BatteryLaw:
 
     def strength_at(self, charge: FloatArray) -> FloatArray:
         """Return the part of the start margin that depends on charge."""
-        return np.interp(charge, self.charge, self.strength)
+        return look_up(charge, self._by_charge, self._strength)
 
     def ease_at(self, temperature_c: FloatArray) -> FloatArray:
         """Return the part of the start margin that depends on temperature."""
-        return np.interp(temperature_c, self.temperature_c, self.ease)
+        return look_up(temperature_c, self._by_temperature, self._ease)
 
     def margin(self, charge: FloatArray, temperature_c: FloatArray, need: FloatArray) -> FloatArray:
         """Return the start margin: current available over current demanded."""
@@ -77,7 +97,7 @@ class BatteryLaw:
 
     def freezes_at_c(self, charge: FloatArray) -> FloatArray:
         """Return the temperature at which the electrolyte begins to freeze."""
-        return np.interp(charge, self.charge, self.freezing_c)
+        return look_up(charge, self._by_charge, self._freezing)
 
 
 def law_of(case: Case) -> BatteryLaw:

@@ -35,8 +35,8 @@ CANONICAL = [
 
 def test_every_canonical_heading_is_accepted_as_itself() -> None:
     """The promised names work together in one file, without a unit to convert."""
-    assert list(BY_NAME) == CANONICAL
-    for match, name in zip(match_headings(CANONICAL), CANONICAL, strict=True):
+    assert set(CANONICAL) <= set(BY_NAME)  # more may have come since
+    for match, name in zip(match_headings(list(BY_NAME)), BY_NAME, strict=True):
         assert (match.column, match.certain, match.factor, match.offset) == (name, True, 1.0, 0.0)
 
 
