@@ -257,10 +257,10 @@ def test_it_listens_on_this_machine_only(address: str) -> None:
 
 def test_a_fleet_list_goes_in_and_an_action_list_comes_out(page: _Page, address: str) -> None:
     """Load a list, see its vehicles, save them, and open one on the first page."""
-    rows = ["id;depot;state_of_charge;climate;parked_from"]
-    rows += [f"van {n};north;{50 + n} %;continental;2026-11-20" for n in range(8)]
+    rows = ["id;depot;state_of_charge;climate"]
+    rows += [f"van {n};north;{50 + n} %;continental" for n in range(8)]
     evil = "<img src=http://attacker.example/x.png>"
-    rows.append(f"{evil};![x](http://attacker.example/y.png);60 %;temperate;2026-11-20")
+    rows.append(f"{evil};![x](http://attacker.example/y.png);60 %;temperate")
     page.tab.goto(f"{address}/fleet_page")
     page.tab.locator(".st-key-fleet_vehicle_chart .main-svg").first.wait_for()
     page.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
@@ -268,6 +268,7 @@ def test_a_fleet_list_goes_in_and_an_action_list_comes_out(page: _Page, address:
     )
     page.tab.get_by_text("of 9 answered").wait_for()
     page.tab.locator(".st-key-fleet_table canvas").first.wait_for()
+    page.tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
     with page.tab.expect_download() as waiting:
         page.tab.get_by_role("button", name="Vehicles (CSV)").click()
     saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig")
