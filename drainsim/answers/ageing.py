@@ -26,6 +26,7 @@ _RATE_SIGMA: Final = 0.5
 # course's coldest hour; common practice, no source.
 _COLD_SPELL_SDS: Final = 1.5
 _STREAM: Final = 4_711
+_YEAR_H: Final = 365 * 24
 _AGEING_WARNING: Final = (
     "ageing is known within a factor of two at best: heat and standing half-charged are the known "
     "causes, single batteries fail without warning; have the battery tested before deciding"
@@ -99,7 +100,9 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
         raise OutOfRangeError(f"risk={risk:g} must be between 0 and 1")
     case = parked_from_pattern(case)
     site = case.pattern.site if case.pattern is not None else case.site
-    months_c, first = _monthly(site)
+    # The year of driving before parking stands for the year after it, season for season.
+    course_c = site.battery_c[-_YEAR_H:] if case.pattern is not None else site.battery_c[:_YEAR_H]
+    months_c, first = _monthly(course_c), case.site.parked_from
     charge = np.full(12, case.battery.state_of_charge)
     if case.pattern is not None:
         weekly = nominal_weeks(case).charge[:, 0]
@@ -160,7 +163,7 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
         case=case,
         winters=tuple(found),
         coldest_c=float(np.median(cold)),
-        charge=float(charge.mean()),
+        charge=case.battery.state_of_charge,
         risk_limit=risk,
         replace_before_winter=due,
         new_battery_risk=new_risk,
@@ -168,14 +171,12 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     )
 
 
-def _monthly(site: Site) -> tuple[FloatArray, dt.date]:
-    """Return the mean of the last twelve months of a course and the day after its end.
+def _monthly(course_c: FloatArray) -> FloatArray:
+    """Return the means of twelve equal parts of a course, its first from parking on.
 
     A course shorter than a year stands for the whole year.
     """
-    hours = min(len(site.battery_c), 365 * 24)
-    parts = np.array_split(site.battery_c[:hours], 12)
-    return np.array([float(part.mean()) for part in parts]), site.parked_from
+    return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
 def _coldest(case: Case, site: Site, season_z: FloatArray) -> FloatArray:

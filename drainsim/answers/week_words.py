@@ -10,7 +10,7 @@ PARTS: Final = {
     "efficiency_loss": "lost while charging (efficiency)",
     "refused": "refused, already full",
     "cranked": "starting",
-    "drawn_driving": "drawn while driving (idle, screens)",
+    "drawn_driving": "drawn at idle and by screens",
     "key_off": "key-off until asleep",
     "vehicle": "vehicle asleep",
     "unit": "added unit",

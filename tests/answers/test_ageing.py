@@ -1,6 +1,7 @@
 """Ageing over winters: laws, published life, and the advice for a list."""
 
 import json
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -80,6 +81,15 @@ def test_where_a_new_battery_fails_too_replacing_is_not_advised() -> None:
     assert answer.new_battery_risk > 0.5
     assert answer.replace_before_winter is None
     assert "even a new battery" in answer.warnings[-2]
+
+
+def test_winters_ahead_are_counted_from_parking_with_or_without_a_pattern() -> None:
+    """The first winter is the one that ends after the day of parking."""
+    parked = {"climate": "temperate", "parked_from": date(2027, 1, 15)}
+    plain = aged(site=parked)
+    driven = aged(site=parked, pattern={"trips_per_week": 10, "trip_minutes": 40})
+    assert plain.winters[0].year in {2027, 2028}
+    assert driven.winters[0].year == plain.winters[0].year
 
 
 def test_every_answer_says_how_little_is_known() -> None:
