@@ -253,3 +253,31 @@ def test_it_listens_on_this_machine_only(address: str) -> None:
         probe.settimeout(5)
         # 127.0.0.2 is this machine too: a server bound to every address would answer there.
         assert probe.connect_ex(("127.0.0.2", port)) != 0
+
+
+def test_a_fleet_list_goes_in_and_an_action_list_comes_out(page: _Page, address: str) -> None:
+    """Load a list, see its vehicles, save them, and open one on the first page."""
+    rows = ["id;depot;state_of_charge;climate"]
+    rows += [f"van {n};north;{50 + n} %;continental" for n in range(8)]
+    evil = "<img src=http://attacker.example/x.png>"
+    rows.append(f"{evil};![x](http://attacker.example/y.png);60 %;temperate")
+    page.tab.goto(f"{address}/fleet_page")
+    page.tab.locator(".st-key-fleet_vehicle_chart .main-svg").first.wait_for()
+    page.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
+        files=[{"name": "list.csv", "mimeType": "text/csv", "buffer": "\n".join(rows).encode()}]
+    )
+    page.tab.get_by_text("of 9 answered").wait_for()
+    page.tab.locator(".st-key-fleet_table canvas").first.wait_for()
+    page.tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
+    with page.tab.expect_download() as waiting:
+        page.tab.get_by_role("button", name="Vehicles (CSV)").click()
+    saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig")
+    assert saved.count("\n") == 10
+    assert evil in saved
+    with page.tab.expect_download() as waiting:
+        page.tab.get_by_role("button", name="Calendar of act-by dates (ICS)").click()
+    assert Path(waiting.value.path()).read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
+    page.tab.get_by_role("button", name="Open this vehicle on the first page").click()
+    page.tab.wait_for_selector(".st-key-course_chart .main-svg")
+    page.tab.get_by_text("Baseline: vehicle").wait_for()
+    assert "attacker.example" not in " ".join(page.requests).replace(address, "")

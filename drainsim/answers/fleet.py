@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
@@ -50,6 +50,9 @@ class Tally:
             self.expected[key] = self.expected.get(key, 0.0) + chance
         for key, count in other.vehicles.items():
             self.vehicles[key] += count
+
+
+AnsweredPart: TypeAlias = tuple[list[VehicleAnswer], list[RowProblem], Tally]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,19 +165,54 @@ def answer_fleet(
     DrainsimError
         If the risk or a date cannot be served.
     """
+    asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
+    work = partial(answer_part, settings=settings, risk=risk, dates=asked)
+    parts = in_parts(in_run_order(fleet.vehicles), work, workers=workers, progress=progress)
+    return answer_from_parts(
+        parts, fleet.problems, settings, risk=risk, dates=asked, call_out_price=call_out_price
+    )
+
+
+def asked_for(
+    settings: FleetSettings,
+    *,
+    risk: float,
+    dates: Sequence[dt.date],
+    call_out_price: float | None,
+) -> tuple[dt.date, ...]:
+    """Return the dates asked about, 7 and 30 days ahead if none; same errors as `answer_fleet`."""
     if not 0.0 < risk < 1.0:
         raise DrainsimError(f"risk = {risk:g} must be between 0 and 1, for example 0.05")
     if call_out_price is not None and not 0.0 <= call_out_price < 1e9:
         raise DrainsimError(f"call-out price = {call_out_price:g} must not be negative")
-    dates = tuple(dates) or tuple(
+    asked = tuple(dates) or tuple(
         settings.today + dt.timedelta(days=d) for d in (7, 30) if d <= settings.days_ahead
     )
-    for date in dates:
+    for date in asked:
         if not 0 <= (date - settings.today).days <= settings.days_ahead:
             raise DrainsimError(
                 f"{date} is not within {settings.days_ahead} days from {settings.today}"
             )
-    answers, problems, tally = _answer_all(fleet.vehicles, settings, risk, dates, progress, workers)
+    return asked
+
+
+def answer_from_parts(
+    parts: Iterable[AnsweredPart],
+    problems: Iterable[RowProblem],
+    settings: FleetSettings,
+    *,
+    risk: float,
+    dates: tuple[dt.date, ...],
+    call_out_price: float | None,
+) -> FleetAnswer:
+    """Return the fleet's answer from what `answer_part` gave for its parts, in any order."""
+    answers: list[VehicleAnswer] = []
+    aside = list(problems)
+    tally = _empty_tally(settings)
+    for found, wrong, sums in parts:
+        answers.extend(found)
+        aside.extend(wrong)
+        tally.join(sums)
     answers.sort(key=lambda answer: answer.urgency)
     offsets = [(date - settings.today).days for date in dates]
     weekly = range(0, settings.days_ahead + 1, 7)
@@ -184,7 +222,7 @@ def answer_fleet(
         risk=risk,
         dates=dates,
         vehicles=tuple(answers),
-        problems=tuple(sorted((*fleet.problems, *problems), key=lambda problem: problem.row)),
+        problems=tuple(sorted(aside, key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
         on_dates=tuple(_day_risk(settings, tally, offset) for offset in offsets),
         course=tuple(_day_risk(settings, tally, offset) for offset in weekly),
@@ -226,26 +264,6 @@ def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
     return replace(fleet, vehicles=tuple(vehicles))
 
 
-def _answer_all(
-    vehicles: Sequence[FleetVehicle],
-    settings: FleetSettings,
-    risk: float,
-    dates: tuple[dt.date, ...],
-    progress: Progress | None,
-    workers: int | None,
-) -> tuple[list[VehicleAnswer], list[RowProblem], Tally]:
-    """Answer every vehicle, part by part."""
-    work = partial(answer_part, settings=settings, risk=risk, dates=dates)
-    answers: list[VehicleAnswer] = []
-    problems: list[RowProblem] = []
-    tally = _empty_tally(settings)
-    for part in in_parts(in_run_order(vehicles), work, workers=workers, progress=progress):
-        answers.extend(part[0])
-        problems.extend(part[1])
-        tally.join(part[2])
-    return answers, problems, tally
-
-
 def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
     """Return vehicles with those that can step together beside each other."""
     return sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
@@ -261,7 +279,7 @@ def answer_part(
     settings: FleetSettings,
     risk: float,
     dates: tuple[dt.date, ...],
-) -> tuple[list[VehicleAnswer], list[RowProblem], Tally]:
+) -> AnsweredPart:
     """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
     tally = _empty_tally(settings)
     cases, problems = resolved(vehicles, settings)

@@ -149,6 +149,7 @@ def fleet_from_table(
     *,
     where: str,
     chosen: Mapping[str, str] | None = None,
+    day_first: Mapping[int, bool | None] | None = None,
 ) -> Fleet:
     """Return the vehicles of a table.
 
@@ -160,6 +161,8 @@ def fleet_from_table(
         Name of the file, for messages.
     chosen : mapping, optional
         Heading → canonical column decided by the user.
+    day_first : mapping, optional
+        How each column of dates is written, where the table is a part of a list that tells.
 
     Raises
     ------
@@ -178,6 +181,9 @@ def fleet_from_table(
             f"{', '.join(table.headings)[:200]})"
         )
     reader = _RowReader(settings, matches, by_column, table)
+    reader.day_first |= {
+        name: day_first[n] for name, n in by_column.items() if day_first and n in day_first
+    }
     vehicles, problems = [], []
     seen: dict[str, int] = {}
     for number, cells in table.rows:
