@@ -2,7 +2,8 @@
 
 `python -m tests.readme_runs` rewrites the output of every `console` block marked `<!-- run -->`,
 or its beginning when marked `<!-- run: 12 lines -->`. Example files stand in the text
-(`<!-- file: van.toml -->`) or are printed (`<!-- file-from: log.csv drainsim current-log --example -->`).
+(`<!-- file: van.toml -->`) or are printed by a command
+(`<!-- file-from: log.csv drainsim current-log --example -->`).
 """
 
 import contextlib

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from drainsim.cli.fleet import example_csv
 from drainsim.cli.main import main
+from drainsim.models.fleet.example import example_list
 from tests.fleet_build import MIXED, TODAY, answer_to, workbook
 
 Run = Callable[..., tuple[int, str, str]]
@@ -46,7 +46,7 @@ def test_the_example_runs_as_it_is_printed(run: Run, tmp_path: Path) -> None:
     """`--example` prints a list that the command itself answers, mistakes told."""
     code, out, err = run("fleet", "--example")
     assert (code, err) == (0, "")
-    assert out == example_csv()
+    assert out == example_list().decode("utf-8-sig")
     path = tmp_path / "example.csv"
     path.write_text(out, encoding="utf-8")
     code, out, err = run("fleet", path, *FEW, "--no-actions")
@@ -92,11 +92,11 @@ def test_out_writes_every_file(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_what_if_for_all_is_told_as_before_and_after(run: Run, mixed: Path) -> None:
-    """ "4.9 -> 4.1": rarer reports for every unit."""
-    code, out, _ = run("fleet", mixed, *FEW, "--no-actions", "--set", "unit.report_interval_h=24")
+    """Told like "7.2 -> 4.1": half the quiescent current for every vehicle."""
+    code, out, _ = run("fleet", mixed, *FEW, "--no-actions", "--set", "vehicle.quiescent_a=0.01")
     assert code == 0
     line = [line for line in out.splitlines() if "->" in line][-1]
-    assert "with unit.report_interval_h=24" in line
+    assert "with vehicle.quiescent_a=0.01" in line
     before, after = line.split(": ")[-1].rstrip(".").split(" -> ")
     assert float(after) < float(before)
 
@@ -201,8 +201,10 @@ def test_it_runs_from_any_folder_on_all_cores(tmp_path: Path) -> None:
     path = tmp_path / "fleet.csv"
     path.write_text("\n".join([head, *(f"{n}-{r}" for n in range(41) for r in rows)]), "utf-8")
     done = subprocess.run(
-        [sys.executable, "-m", "drainsim", "fleet", "fleet.csv", "--today", str(TODAY)]
-        + ["--ahead", "60", "--draws", "100", "--no-actions", "--workers", "2", "--json"],
+        [
+            *(sys.executable, "-m", "drainsim", "fleet", "fleet.csv", "--no-actions", "--json"),
+            *f"--today {TODAY} --ahead 60 --draws 100 --workers 2".split(),
+        ],
         cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,

@@ -244,8 +244,7 @@ def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) 
     if found.long_wakes:
         often = "once" if found.long_wakes == 1 else f"{found.long_wakes} times"
         said.append(
-            f"woken {often} for more than half an hour (door, key, remote?): "
-            "left out of the mean"
+            f"woken {often} for more than half an hour (door, key, remote?): left out of the mean"
         )
     limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
     if abs(found.drift_a) > limit:

@@ -184,7 +184,7 @@ def answer_fleet(
         risk=risk,
         dates=dates,
         vehicles=tuple(answers),
-        problems=(*fleet.problems, *problems),
+        problems=tuple(sorted((*fleet.problems, *problems), key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
         on_dates=tuple(_day_risk(settings, tally, offset) for offset in offsets),
         course=tuple(_day_risk(settings, tally, offset) for offset in weekly),
@@ -315,4 +315,4 @@ def _group_risks(tally: Tally, kind: str, offset: int) -> tuple[GroupRisk, ...]:
         for (kind_of, name), chance in tally.expected.items()
         if kind_of == kind
     ]
-    return tuple(sorted(found, key=lambda group: -group.expected))
+    return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from typing import Final, TypeAlias, TypeVar
 
@@ -61,9 +62,16 @@ def in_parts(
         return
     size = min(_PART, -(-len(items) // workers))
     parts = [items[start : start + size] for start in range(0, len(items), size)]
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+    try:
         waiting = {pool.submit(work, part): part for part in parts}
         for finished in as_completed(waiting):
             part = waiting.pop(finished)
             yield finished.result()
             advance(part)
+    except BrokenProcessPool:
+        raise DrainsimError(
+            "a worker process was ended from outside, perhaps for lack of memory; use one worker"
+        ) from None
+    finally:  # also when the caller has had enough
+        pool.shutdown(cancel_futures=True)

@@ -5,19 +5,19 @@ import datetime as dt
 import json
 import sys
 import time
-from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
 from drainsim.cli.options import Commands, add_profiles_option, write_text
 from drainsim.errors import DrainsimError
+from drainsim.models.fleet.example import example_list
 from drainsim.models.fleet.table import read_table
 from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
 from drainsim.models.scenario import settings_from_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
+from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text
 
@@ -82,19 +82,10 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
 
 
-def example_csv() -> str:
-    """Return the invented demo list."""
-    return (
-        resources.files("drainsim")
-        .joinpath("data", "examples", "invented_fleet.csv")
-        .read_text("utf-8-sig")
-    )
-
-
 def run(options: argparse.Namespace) -> None:
     """Answer the list, print and write what was asked for."""
     if options.example:
-        print(example_csv(), end="")
+        print(example_list().decode("utf-8-sig"), end="")
         return
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
@@ -186,38 +177,6 @@ class _Progress:
             file=sys.stderr,
             flush=True,
         )
-
-
-def as_json(
-    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
-) -> dict[str, Any]:
-    """Return the whole answer as JSON-ready data."""
-    document = summary(answer, actions, changed)
-    document["vehicles"] = [
-        {
-            **vehicle.as_dict(),
-            "action": actions[vehicle.id].as_dict() if vehicle.id in actions else None,
-        }
-        for vehicle in answer.vehicles
-    ]
-    document["to_correct"] = [
-        {"row": p.row, "column": p.column, "what_is_wrong": p.sentence} for p in answer.problems
-    ]
-    return document
-
-
-def summary(
-    answer: FleetAnswer, actions: dict[str, Action], changed: FleetAnswer | None
-) -> dict[str, Any]:
-    """Return the fleet's own figures."""
-    document = answer.as_dict()
-    counts: dict[str, int] = {}
-    for action in actions.values():
-        counts[action.key] = counts.get(action.key, 0) + 1
-    document["actions"] = counts
-    if changed is not None:
-        document["if_changed"] = changed.as_dict()["on_dates"]
-    return document
 
 
 def write_results(

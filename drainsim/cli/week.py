@@ -90,7 +90,7 @@ def in_words(answer: WeekAnswer) -> str:
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
     for name, label in PARTS.items():
         value = worst.balance.as_dict()[name]
-        row(label, f"{value if name in {'charged', 'net'} else -value:+8.2f}")
+        row(label, f"{_signed(value if name in {'charged', 'net'} else -value):>8}")
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]
@@ -131,3 +131,8 @@ def _trip_row(history: TripHistory) -> str:
         f"{history.vehicle[:15]:<16}{history.parked_since:%Y-%m-%d %H:%M}  "
         f"{history.trips_per_week:>11.1f}{history.minutes_per_trip:>10.0f}"
     )
+
+
+def _signed(value_ah: float) -> str:
+    """Return a charge with its sign; nought has none of its own."""
+    return f"{round(value_ah, 2) + 0.0:+.2f}"

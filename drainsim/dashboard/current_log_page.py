@@ -25,7 +25,7 @@ from drainsim.models.examples import example_text
 from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
 
 _UPLOAD: Final = "log_file"
-_LARGEST_MB: Final = 30  # the server takes no more; the command reads up to 100 MB
+_LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 _KEPT: Final = "kept_log"
 _MAPPING: Final = "kept_log_mapping"
 _CHART = {"displayModeBar": False, "displaylogo": False}

@@ -15,6 +15,7 @@ _PAGES: Final = {
         ("standing_page.py", "How long can it stand?", "standing"),
         ("week_page.py", "Does driving keep it charged?", "driving"),
     ),
+    "Fleet": (("fleet_page.py", "The fleet", "fleet"),),
     "Sales": (
         ("storage_page.py", "May it be left standing?", "storage"),
         ("catalogue_page.py", "Catalogue", "catalogue"),

@@ -135,6 +135,12 @@ def start_over() -> None:
     _fresh([])
 
 
+def open_scenario(other: Scenario) -> None:
+    """Make another page's vehicle the baseline."""
+    st.session_state[_BASE] = other
+    _fresh([])
+
+
 def load_upload() -> None:
     """Make an uploaded scenario the baseline, or say in a sentence why not; for on_change."""
     file = st.session_state.get(UPLOAD)

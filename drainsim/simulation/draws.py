@@ -168,7 +168,7 @@ def truncated_normal(
         Ends of the support.
     """
     centre, spread = np.asarray(mean, dtype=float), np.asarray(sd, dtype=float)
-    wide = spread > 1e-12  # a narrower one is its mean; dividing by it would overflow
+    wide = spread > _NO_SPREAD
     safe = np.where(wide, spread, 1.0)
     at_low = normal_probability((low - centre) / safe)
     at_high = normal_probability((high - centre) / safe)

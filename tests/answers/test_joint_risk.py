@@ -85,7 +85,8 @@ def test_the_mean_is_the_sum_of_the_chances(by_vehicle: list[list[int]]) -> None
 def test_certain_vehicles_only_shift_the_distribution() -> None:
     """Seven that surely fail add seven to every outcome."""
     counts = np.array([[0, 3, 2, 0, 0, 0]])
-    shifted = counts + [0, 0, 0, 0, 0, 7]
+    shifted = counts.copy()
+    shifted[0, -1] = 7
     assert_allclose(count_distribution(shifted)[7:], count_distribution(counts))
     assert count_distribution(shifted)[:7].sum() == 0.0
 

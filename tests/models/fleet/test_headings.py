@@ -8,7 +8,29 @@ from drainsim.models.fleet.headings import match_headings, suggested
 from tests.fleet_build import fleet_of, tables_of
 
 # The list of the issue, word for word.
-CANONICAL = ["id", "depot", "battery_profile", "capacity_ah", "reserve_capacity_min", "cold_cranking_a", "battery_age_years", "state_of_charge", "resting_voltage_v", "resting_voltage_at", "quiescent_a", "unit", "sleep_a", "report_interval_h", "report_charge_as", "engine_litres", "fuel", "climate", "temperature_c", "parked_from", "planned_return"]
+CANONICAL = [
+    "id",
+    "depot",
+    "battery_profile",
+    "capacity_ah",
+    "reserve_capacity_min",
+    "cold_cranking_a",
+    "battery_age_years",
+    "state_of_charge",
+    "resting_voltage_v",
+    "resting_voltage_at",
+    "quiescent_a",
+    "unit",
+    "sleep_a",
+    "report_interval_h",
+    "report_charge_as",
+    "engine_litres",
+    "fuel",
+    "climate",
+    "temperature_c",
+    "parked_from",
+    "planned_return",
+]
 
 
 def test_every_canonical_heading_is_accepted_as_itself() -> None:

@@ -38,7 +38,7 @@ def test_separators_and_line_ends(delimiter: str, end: str) -> None:
 
 
 def test_the_separator_line_of_a_spreadsheet_is_passed_over() -> None:
-    """ "sep=;" before the headings is no heading."""
+    """A line "sep=;" before the headings is no heading."""
     fleet = fleet_of("sep=;\nid;depot\na;north, upper yard\n")
     assert [(v.id, v.depot, v.row) for v in fleet.vehicles] == [("a", "north, upper yard", 3)]
 
@@ -173,7 +173,7 @@ WRONG: dict[str, tuple[bytes, str]] = {
 def test_unusable_files_are_one_sentence(name: str) -> None:
     """What cannot be read is named, with what would be right."""
     content, says = WRONG[name]
-    with pytest.raises(FleetError, match="list.csv") as caught:
+    with pytest.raises(FleetError, match=r"list\.csv") as caught:
         fleet_of(content)
     assert says in str(caught.value)
     assert "\n" not in str(caught.value)

@@ -194,7 +194,7 @@ def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
 
 
 def test_no_unit_is_something_a_list_can_say() -> None:
-    """ "none" is no unit; an empty cell is the stated default one."""
+    """The word "none" is no unit; an empty cell is the stated default one."""
     assert "unit" not in tables_of("id,unit\nx,none")
     assert tables_of("id,unit\nx,")["unit"] == {"preset": "hourly"}
 
@@ -238,7 +238,7 @@ def test_a_list_without_names_is_refused() -> None:
 )
 def test_settings_no_run_can_serve(wrong: dict[str, int]) -> None:
     """Limits are named."""
-    with pytest.raises(FleetError, match="draws|days ahead"):
+    with pytest.raises(FleetError, match=r"draws|days ahead"):
         FleetSettings(today=TODAY, **wrong)
 
 
@@ -280,9 +280,12 @@ def test_any_bytes_give_a_list_or_one_sentence(noise: bytes) -> None:
     try:
         fleet = fleet_of(raw)
     except FleetError as error:
-        assert "\n" not in str(error)
-        return
-    assert len(fleet.vehicles) + len({p.row for p in fleet.problems}) == len(fleet.table.rows)
+        told = str(error)
+    else:
+        told = ""
+        rows = len(fleet.vehicles) + len({p.row for p in fleet.problems})
+        assert rows == len(fleet.table.rows)
+    assert "\n" not in told
 
 
 @given(st.lists(st.text(max_size=12), min_size=3, max_size=3))

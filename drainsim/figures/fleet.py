@@ -1,0 +1,163 @@
+"""A fleet's no-starts against time, and one vehicle's risk."""
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+import plotly.graph_objects as go
+
+from drainsim.answers.fleet import DayRisk, FleetAnswer
+from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.units import percent_from_share
+
+FLEET_TITLE: Final = "Expected no-starts"
+
+
+def fleet_words(answer: FleetAnswer) -> str:
+    """Return the line below the heading, which holds the answer."""
+    return ", ".join(
+        f"{day.count.expected:.1f} on {day.date.day} {day.date:%b}" for day in answer.on_dates
+    )
+
+
+def fleet_alt(answer: FleetAnswer) -> str:
+    """Return what the chart shows, in words."""
+    last = answer.course[-1]
+    return (
+        f"{FLEET_TITLE}: {fleet_words(answer)}; on {last.date}, if nothing is done, "
+        f"{last.count.expected:.0f} of {len(answer.vehicles)} vehicles (8 in 10 cases "
+        f"{last.count.p10} to {last.count.p90})."
+    )
+
+
+def fleet_figure(
+    answer: FleetAnswer, palette: Palette, *, changed: FleetAnswer | None = None
+) -> go.Figure:
+    """Return expected no-starts by day with the middle 80 % of their number.
+
+    Parameters
+    ----------
+    answer : FleetAnswer
+    palette : Palette
+    changed : FleetAnswer, optional
+        The fleet after a change for all, drawn dashed.
+    """
+    course = answer.course
+    traces = _band(course, palette)
+    traces.append(
+        _line(
+            _days(answer),
+            answer.expected_by_day,
+            {"color": palette.charge, "width": 2.5},
+            "expected if nothing is done",
+        )
+    )
+    if changed is not None:
+        traces.append(
+            _line(
+                _days(changed),
+                changed.expected_by_day,
+                {"color": palette.margin, "width": 2.5, "dash": "dash"},
+                "with the change for all",
+            )
+        )
+    shapes = [_upright(day.date, palette) for day in answer.on_dates]
+    layout = {
+        **frame(palette, heading=FLEET_TITLE, below=fleet_words(answer), height=380),
+        **legend(palette, top_px=96),
+        "xaxis": axis(palette, "", range=[course[0].date, course[-1].date]),
+        "yaxis": axis(palette, "vehicles that would not start", rangemode="tozero"),
+        "shapes": shapes,
+    }
+    return go.Figure(data=traces, layout=layout)
+
+
+def vehicle_title(vehicle: VehicleAnswer, risk: float) -> str:
+    """Return the heading of one vehicle's chart."""
+    if vehicle.act_by is None:
+        return f"Risk of a no-start: within {percent_from_share(risk):g} % all the time"
+    return f"Risk of a no-start: act by {short_date(vehicle.act_by)}"
+
+
+def vehicle_alt(vehicle: VehicleAnswer, risk: float) -> str:
+    """Return what the vehicle's chart shows, in words."""
+    return (
+        f"{vehicle_title(vehicle, risk)}; today {percent_from_share(vehicle.risk_today):.0f} %, "
+        f"at the end {percent_from_share(vehicle.failing_by_day[-1] / vehicle.draws):.0f} %."
+    )
+
+
+def vehicle_figure(
+    vehicle: VehicleAnswer, palette: Palette, *, today: dt.date, risk: float
+) -> go.Figure:
+    """Return one vehicle's risk at the start hour of each day, in per cent, with the limit."""
+    shares = percent_from_share(np.array(vehicle.failing_by_day) / vehicle.draws)
+    days = [today + dt.timedelta(days=n) for n in range(len(shares))]
+    limit = percent_from_share(risk)
+    end: Any = days[-1]  # dates are places on this axis
+    back: Any = vehicle.planned_return
+    notes = [note(f"limit {limit:g} %", x=end, y=limit, color=palette.limit, xanchor="right")]
+    shapes = [level(limit, palette, dash="dashdot")]
+    if back:
+        more = {"yanchor": "top", "xshift": 4}
+        notes.append(note("planned return", x=back, y=100, color=palette.limit, **more))
+        shapes.append(_upright(back, palette))
+    layout = {
+        **frame(palette, heading=vehicle_title(vehicle, risk), height=300),
+        "xaxis": axis(palette, "", range=[days[0], end]),
+        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
+        "shapes": shapes,
+        "annotations": notes,
+    }
+    line = {"color": palette.charge, "width": 2.5}
+    return go.Figure(data=[_line(days, shares, line, "risk", "%{y:.0f} %")], layout=layout)
+
+
+def short_date(date: dt.date) -> str:
+    """Return a date as people write it: 2 Dec 2026.
+
+    Examples
+    --------
+    >>> short_date(dt.date(2026, 12, 2))
+    '2 Dec 2026'
+    """
+    return f"{date.day} {date:%b %Y}"
+
+
+def _days(answer: FleetAnswer) -> list[dt.date]:
+    today = answer.settings.today
+    return [today + dt.timedelta(days=n) for n in range(len(answer.expected_by_day))]
+
+
+def _line(
+    days: Sequence[dt.date], values: Any, line: dict[str, Any], name: str, shown: str = "%{y:.1f}"
+) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": days,
+        "y": values,
+        "line": line,
+        "name": name,
+        "hovertemplate": shown,
+    }
+
+
+def _band(course: Sequence[DayRisk], palette: Palette) -> list[dict[str, Any]]:
+    """Return the 10 to 90 % band of the number: its lower edge, then the filled upper one."""
+    days = [day.date for day in course]
+    edge = {"line": {"width": 0}, "hoverinfo": "skip", "hovertemplate": None}
+    low = _line(days, [day.count.p10 for day in course], {}, "8 in 10 cases, lower edge")
+    high = _line(days, [day.count.p90 for day in course], {}, "8 in 10 cases")
+    return [
+        {**low, **edge, "showlegend": False},
+        {**high, **edge, "fill": "tonexty", "fillcolor": palette.charge_band},
+    ]
+
+
+def _upright(date: dt.date, palette: Palette) -> dict[str, Any]:
+    """Return a dotted line over the whole height at a date."""
+    line = {"color": palette.limit, "width": 1.5, "dash": "dot"}
+    return {"type": "line", "x0": date, "x1": date, "y0": 0, "y1": 1, "yref": "paper", "line": line}
