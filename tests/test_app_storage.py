@@ -36,7 +36,7 @@ def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
     assert not app.error
     answer = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
     assert f"**{plain(answer.sentence)}**" in _markdown(app)
-    shown = app.dataframe[0].value
+    shown = app.table[0].value.reset_index()
     wanted = [" and ".join(remedy.labels) for remedy in answer.remedies.single]
     assert list(shown["what to do"])[: len(wanted)] == wanted
     assert list(shown["holds"])[: len(wanted)] == [
@@ -77,7 +77,7 @@ def test_ways_left_out_are_gone() -> None:
     app.multiselect(key="storage_without").set_value(["charge_full"]).run()
     assert not app.exception
     assert "charge the battery fully before parking" not in list(
-        app.dataframe[0].value["what to do"]
+        app.table[0].value.reset_index()["what to do"]
     )
 
 

@@ -36,9 +36,9 @@ class _Phone:
 @pytest.mark.parametrize(
     ("page", "button", "wanted"),
     [
-        ("circuits_page", "example_circuits", ".st-key-circuits_summary"),
-        ("current_log_page", "example_log", ".st-key-log_chart .main-svg"),
-        ("acceptance_page", "example_job", ".st-key-save_job"),
+        ("circuits", "example_circuits", ".st-key-circuits_summary"),
+        ("current-log", "example_log", ".st-key-log_chart .main-svg"),
+        ("job", "example_job", ".st-key-save_job"),
     ],
 )
 def test_pages_fit_a_phone_and_ask_nobody_else(
@@ -72,7 +72,7 @@ def test_a_lost_connection_loses_no_entry(
     """A reading typed on one phone is there in a session that only has the address."""
     phone = _Phone(browser)
     try:
-        phone.open(f"{address}/circuits_page")
+        phone.open(f"{address}/circuits")
         phone.tab.locator(".st-key-add_circuit button").click()
         field = phone.tab.get_by_label("After sleep, 45 min or more [V]")
         field.fill("12.4")

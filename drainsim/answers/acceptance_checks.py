@@ -95,7 +95,7 @@ def connection_check(record: JobRecord) -> Check:
             name=name,
             verdict=CANNOT_TELL,
             text="fuse or wire section is not given",
-            would_tell="connection.fuse_a and connection.wire_mm2",
+            would_tell="the rating of its own fuse and the section of its wire",
         )
     peak = record.number("unit", "peak_a") or 0.25
     carries = float(wire_ampacity_a(section))
@@ -169,12 +169,12 @@ def sense_check(record: JobRecord) -> Check:
     off, on = record.number("sense_check", "key_off_v"), record.number("sense_check", "key_on_v")
     cranking = record.number("sense_check", "cranking_v")
     if off is None or on is None:
-        lacking = "key_off_v" if off is None else "key_on_v"
+        lacking = "key off" if off is None else "key on"
         return Check(
             name=name,
             verdict=CANNOT_TELL,
-            text=f"{lacking} was not read",
-            would_tell=f"sense_check.{lacking}",
+            text=f"its voltage at {lacking} was not read",
+            would_tell=f"the voltage of the sense wire at {lacking}",
         )
     if off > _ZERO_V * scale:
         return Check(

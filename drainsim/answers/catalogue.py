@@ -179,10 +179,10 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
     lines = [
         f"Days parked for which the risk of a no-start at the start hour stays within "
         f"{100 * question.risk:g} % on every day; at most {question.horizon_days} days are looked "
-        "at.",
+        "at. 0: the risk is higher already on the first day.",
         "Battery: usual size for the engine, average condition unless the scenario says otherwise.",
         "Parked on: "
-        + ", ".join(f"{s} {parked_from(s):%d %B}" for s in question.seasons)
+        + ", ".join(f"{s} {parked_from(s).day} {parked_from(s):%B}" for s in question.seasons)
         + "; northern seasons.",
     ]
     for name, base in question.units.items():

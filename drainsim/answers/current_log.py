@@ -238,11 +238,13 @@ def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) 
             "need a longer log"
         )
     if found.stray_pulses:
-        said.append(f"{found.stray_pulses} single pulse(s) fit no kind of wake-up")
+        pulses = found.stray_pulses
+        many = "1 single pulse fits" if pulses == 1 else f"{pulses} single pulses fit"
+        said.append(f"{many} no kind of wake-up")
     if found.long_wakes:
+        often = "once" if found.long_wakes == 1 else f"{found.long_wakes} times"
         said.append(
-            f"woken {found.long_wakes} time(s) for more than half an hour (door, key, remote?): "
-            "left out of the mean"
+            f"woken {often} for more than half an hour (door, key, remote?): left out of the mean"
         )
     limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
     if abs(found.drift_a) > limit:

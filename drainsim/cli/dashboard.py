@@ -1,14 +1,23 @@
-"""`drainsim dashboard`: serve the pages on this machine only."""
+"""`drainsim dashboard`: serve the pages on this machine only.
+
+A team reaches them through a reverse proxy on the same machine, which asks who they are.
+"""
 
 import argparse
+import logging
+import re
 import socket
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from typing import cast
 
 from drainsim.cli.options import Commands
 from drainsim.errors import DrainsimError
 
 HOSTS = ("localhost", "127.0.0.1")
+LARGEST_UPLOAD_MB = 50  # what the fleet's and the log's pages take; the others take 1
+_HOST_NAME = re.compile(r"[a-z0-9]([a-z0-9.-]{0,251}[a-z0-9])?")
 
 
 def add_parser(commands: Commands) -> None:
@@ -16,6 +25,12 @@ def add_parser(commands: Commands) -> None:
     parser = commands.add_parser("dashboard", help="open the dashboard in a browser")
     parser.add_argument("--port", type=int, default=8501, help="port on localhost (8501)")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser window")
+    parser.add_argument(
+        "--proxy-name",
+        metavar="NAME",
+        help="also answer to this host name, for a reverse proxy on this machine that asks "
+        "visitors to log in; the port itself stays closed to others",
+    )
     parser.set_defaults(run=run)
 
 
@@ -28,17 +43,19 @@ def app_file() -> Path:
     raise DrainsimError(f"app.py not found in or beside {package}; reinstall drainsim")
 
 
-def settings(port: int, *, open_browser: bool) -> dict[str, object]:
+def settings(port: int, *, open_browser: bool, proxy_name: str | None = None) -> dict[str, object]:
     """Return the server settings that keep the dashboard local and quiet.
 
     They repeat `.streamlit/config.toml`, so that they hold from any folder.
     """
+    proxy = [proxy_name] if proxy_name else []
     return {
         "server.address": HOSTS[1],
         "server.port": port,
         "server.headless": not open_browser,
-        "server.allowedHosts": list(HOSTS),
-        "server.maxUploadSize": 5,
+        "server.allowedHosts": [*HOSTS, *proxy],
+        "server.corsAllowedOrigins": [f"https://{name}" for name in proxy],
+        "server.maxUploadSize": LARGEST_UPLOAD_MB,
         "server.fileWatcherType": "none",
         "browser.gatherUsageStats": False,
         "client.toolbarMode": "minimal",
@@ -56,13 +73,42 @@ def run(options: argparse.Namespace) -> None:
     with socket.socket() as probe:
         if probe.connect_ex((HOSTS[1], options.port)) == 0:
             raise DrainsimError(f"--port {options.port} is in use; choose another with --port")
-    from streamlit.web import bootstrap  # only this command needs it, and it takes a while
-
-    chosen = {
-        key.replace(".", "_"): value
-        for key, value in settings(options.port, open_browser=not options.no_browser).items()
-    }
+    name = _checked_name(options.proxy_name)
+    config = settings(options.port, open_browser=not options.no_browser, proxy_name=name)
     print(f"drainsim: dashboard on http://localhost:{options.port} (Ctrl-C stops it)", flush=True)
-    sys.argv = ["drainsim"]
-    bootstrap.load_config_options(chosen)
-    bootstrap.run(str(app_file()), False, [], chosen)
+    serve(app_file(), config)
+
+
+def serve(script: Path, config: Mapping[str, object]) -> None:
+    """Serve a script with these settings, behind the guard, until stopped."""
+    import streamlit as st  # only this command needs it, and it takes a while
+    from starlette.middleware import Middleware
+
+    from drainsim.dashboard.guard import Guard
+
+    sys.argv = [str(script)]
+    hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
+    shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
+    guard = Middleware(Guard, hosts=hosts, shell=shell)
+    st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
+
+
+def _say_so(error: Exception) -> bool:
+    """Tell the visitor in our own words, and the person at the server what it was."""
+    import streamlit as st
+
+    logging.getLogger(__name__).error("a page failed", exc_info=error)
+    st.error(
+        "This page met an error of its own; nothing you entered caused harm. Reload it, or start "
+        "over from the first page. The server's log holds the details."
+    )
+    return True
+
+
+def _checked_name(name: str | None) -> str | None:
+    if name is not None and not _HOST_NAME.fullmatch(name.lower()):
+        raise DrainsimError(
+            f"--proxy-name {name!r}: use a host name such as stand.example.org, without https:// "
+            "and without a port"
+        )
+    return name.lower() if name else None

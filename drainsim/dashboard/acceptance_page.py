@@ -75,19 +75,35 @@ def _number(
     parts.number(label, _table(table), name, key=f"j_{table}_{name}", low=low, high=high, step=step)
 
 
+def _milliamperes(
+    label: str, table: str, name: str, *, low: float, high: float, step: float
+) -> None:
+    """Draw a current in mA; the record keeps A."""
+    parts.number(
+        f"{label} [mA]",
+        _table(table),
+        name,
+        key=f"j_{table}_{name}",
+        low=low,
+        high=high,
+        step=step,
+        shown_per_unit=1000.0,
+    )
+
+
 def _steps() -> None:
     """Draw the steps of the job in their order, each with its caution."""
     with st.expander("1. The job and the unit's budget", expanded=True):
         parts.text("Label (no customer data needed)", _table("job"), "label", key="j_label")
         _number("It must be able to stand [days]", "job", "days_needed", low=0, high=730, step=1.0)
         parts.side_by_side(
-            lambda: _number("Budget asleep [A]", "unit", "sleep_a", low=0, high=5, step=0.001),
-            lambda: _number("Budget mean [A]", "unit", "mean_a", low=0, high=5, step=0.001),
+            lambda: _milliamperes("Budget asleep", "unit", "sleep_a", low=0, high=5000, step=0.1),
+            lambda: _milliamperes("Budget mean", "unit", "mean_a", low=0, high=5000, step=0.1),
         )
-        _number("Unit's peak [A]", "unit", "peak_a", low=0.001, high=20, step=0.05)
+        _milliamperes("Unit's peak", "unit", "peak_a", low=1, high=20_000, step=50)
     with st.expander("2. Settled current before and after"):
         parts.caution("series")
-        _number("Meter's smallest step [A]", "meter", "resolution_a", low=0, high=1, step=0.0001)
+        _milliamperes("Meter's smallest step", "meter", "resolution_a", low=0, high=1000, step=0.1)
         _number("Meter's accuracy [% of reading]", "meter", "accuracy_percent", low=0, high=50)
         for name, words in (("before", "without the unit"), ("after", "with the unit")):
             st.markdown(f"**{words.capitalize()}**")
@@ -145,7 +161,7 @@ def _steps() -> None:
 
 def _reading(name: str) -> None:
     parts.side_by_side(
-        lambda: _number("Settled [A]", name, "settled_a", low=-1, high=50, step=0.001),
+        lambda: _milliamperes("Settled", name, "settled_a", low=-1000, high=50_000, step=1),
         lambda: _number(
             "read after key off [min]",
             name,
@@ -225,8 +241,7 @@ def _result(answer: AcceptanceAnswer) -> None:
         )
         + f"; risk within 5 % for **{days_words(days.at_risk, horizon)}**."
     )
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(warning)}")
+    parts.warnings(answer.warnings)
     with st.container(horizontal=True):
         st.download_button(
             "Job record (JSON)",
@@ -260,6 +275,12 @@ def _page() -> None:
         st.button("Start over", key="job_over", on_click=_start_over)
     _steps()
     with st.container():
+        if not any(forms.entries(_PAGE).values()):
+            st.info(
+                "Nothing is filled in yet. Steps 1 and 2 give the first verdict: the unit's "
+                "budget, and the settled current before and after. The invented example shows "
+                "a whole job."
+            )
         try:
             record = _record()
             answer = acceptance(record)

@@ -258,8 +258,7 @@ def _result(answer: CircuitsAnswer) -> None:
             ]
         )
         st.table(profile.set_index("level"))
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(warning)}")
+    parts.warnings(answer.warnings)
 
 
 def _page() -> None:

@@ -25,6 +25,7 @@ from drainsim.models.examples import example_text
 from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
 
 _UPLOAD: Final = "log_file"
+_LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 _KEPT: Final = "kept_log"
 _MAPPING: Final = "kept_log_mapping"
 _CHART = {"displayModeBar": False, "displaylogo": False}
@@ -100,8 +101,7 @@ def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
     )
     st.table(stage_table(answer).set_index("from"))
     st.table(findings_table(answer).set_index("what"))
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(warning)}")
+    parts.warnings(answer.warnings)
 
 
 def stage_table(answer: CurrentLogAnswer) -> pd.DataFrame:
@@ -177,8 +177,7 @@ def _fuse_drop() -> None:
         st.error(plain(str(error)))
         return
     st.markdown(f"**{plain(answer.verdict)}**")
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(warning)}")
+    parts.warnings(answer.warnings)
 
 
 def _page() -> None:
@@ -195,7 +194,7 @@ def _page() -> None:
         type=["csv", "txt", "tsv"],
         key=_UPLOAD,
         on_change=_take_upload,
-        max_upload_size=100,
+        max_upload_size=_LARGEST_MB,
     )
     if _KEPT not in st.session_state:
         st.button("Show an invented example", key="example_log", on_click=_take_example)

@@ -14,12 +14,6 @@ from drainsim.errors import DrainsimError
 from drainsim.models.fleet.vehicles import Fleet
 
 _FIRST_PAGE: Final = str(Path(__file__).resolve().with_name("standing_page.py"))
-# Static rules only, never with data in them.
-_RULES: Final = """<style>
- .stMainBlockContainer { padding-top: 1.75rem; padding-bottom: 3rem; }
- .stMainBlockContainer h1 { padding: 0.1rem 0 0.6rem; font-size: 2.25rem; line-height: 1.2; }
- .stMainBlockContainer h2 { padding-top: 0; }
-</style>"""
 
 
 class _Progress:
@@ -70,7 +64,6 @@ def _introduce(*, example: bool, name: str) -> None:
 
 
 def _page() -> None:
-    st.html(_RULES)
     st.header("Which vehicles will not start, and by when must someone act?", anchor=False)
     content, name, example = fleet_input.source()
     _introduce(example=example, name=name)

@@ -21,7 +21,7 @@ _MOST_BYTES: Final = 100_000
 
 
 def remember() -> None:
-    """Take entries from the address, once a session; called before anything rewrites it."""
+    """Take entries from the address, once a session."""
     state = st.session_state
     if _READ in state:
         return
@@ -30,9 +30,9 @@ def remember() -> None:
         packed = st.query_params.get(page)
         if not packed:
             continue
-        del st.query_params[page]  # the first page would call it unknown; `write` puts it back
         entries = unpacked(packed)
         if entries is None:
+            del st.query_params[page]
             state[_TOLD] = [
                 f"The address holds entries ({page}) that cannot be read; the form starts empty."
             ]
@@ -65,11 +65,12 @@ def write(page: str) -> bool:
     """Write a page's entries to the address; False where they are too long for it."""
     kept = st.session_state.get(_KEPT + page)
     text = packed(kept) if kept else ""
-    if len(text) > _MOST_PACKED:
-        return False
-    if text and st.query_params.get(page) != text:
+    fits = len(text) <= _MOST_PACKED
+    if not (text and fits):
+        st.query_params.pop(page, None)  # a reload must not bring back what is no longer there
+    elif st.query_params.get(page) != text:
         st.query_params[page] = text
-    return True
+    return fits
 
 
 def packed(entries: dict[str, Any]) -> str:

@@ -1,6 +1,6 @@
 """Parts the installer's pages share: cautions at the step, verdicts, fields for thumbs."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, Final
 
 import streamlit as st
@@ -8,10 +8,9 @@ import streamlit as st
 from drainsim.dashboard.plain_text import plain
 
 RULES: Final = """<style>
- .stMainBlockContainer { padding-top: 1.75rem; padding-bottom: 3rem; max-width: 60rem; }
+ .stMainBlockContainer { max-width: 60rem; }
  .stMainBlockContainer button { min-height: 2.75rem; }
  .stNumberInput input, .stTextInput input { min-height: 2.75rem; }
-@media (max-width: 640px) { .stMainBlockContainer { padding-top: 4rem; } }
 </style>"""
 # Never by colour alone: picture and word.
 _PICTURES: Final = {
@@ -66,22 +65,30 @@ def number(
     high: float,
     step: float = 0.1,
     note: str = "",
+    shown_per_unit: float = 1.0,
 ) -> None:
-    """Draw a number field that may stay empty; its value goes into the entries."""
+    """Draw a number field that may stay empty; its value goes into the entries.
+
+    Limits and step are in the unit shown; `shown_per_unit` is 1000 where milliamperes are shown
+    and amperes kept.
+    """
     value = entries.get(name)
-    good = isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high
-    st.session_state[key] = float(value) if good and value is not None else None
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        shown = round(value * shown_per_unit, 9)
+        st.session_state[key] = float(shown) if low <= shown <= high else None
+    else:
+        st.session_state[key] = None
     st.number_input(
         label,
         min_value=float(low),
         max_value=float(high),
-        step=step,
+        step=float(step),
         format="%g",
         placeholder="not read",
         help=note or None,
         key=key,
         on_change=_take,
-        args=(entries, name, key),
+        args=(entries, name, key, shown_per_unit),
     )
 
 
@@ -121,16 +128,27 @@ def question(label: str, entries: dict[str, Any], name: str, *, key: str) -> Non
     st.radio(label, answers, key=key, horizontal=True, on_change=_take, args=(entries, name, key))
 
 
-def _take(entries: dict[str, Any], name: str, key: str) -> None:
+def _take(entries: dict[str, Any], name: str, key: str, shown_per_unit: float = 1.0) -> None:
     value = st.session_state[key]
     if value in (None, ""):
         entries.pop(name, None)
-    else:
+    elif shown_per_unit == 1.0:
         entries[name] = value
+    else:
+        entries[name] = round(value / shown_per_unit, 12)
+
+
+def warnings(said: Sequence[str]) -> None:
+    """Draw what an answer warns of, each as a sentence."""
+    for one in said:
+        st.markdown(
+            f":material/warning: {plain(f'{one[:1].upper()}{one[1:]}.'.replace('..', '.'))}"
+        )
 
 
 def side_by_side(*fields: Callable[[], None]) -> None:
     """Draw fields in a row that breaks on a narrow screen."""
-    for column, field in zip(st.columns(len(fields)), fields, strict=True):
+    columns = st.columns(len(fields), vertical_alignment="bottom")
+    for column, field in zip(columns, fields, strict=True):
         with column:
             field()

@@ -8,18 +8,25 @@ from streamlit.navigation.page import StreamlitPage
 
 from drainsim.dashboard import forms
 
-# File and title. No icon: the browser would fetch it from outside as the tab's picture.
-_PAGES: Final = (
-    ("standing_page.py", "How long can it stand?"),
-    ("fleet_page.py", "The fleet"),
-    ("week_page.py", "Does driving keep it charged?"),
-    ("storage_page.py", "May it be left standing?"),
-    ("catalogue_page.py", "Catalogue"),
-    ("circuits_page.py", "Which circuit?"),
-    ("current_log_page.py", "Current log"),
-    ("acceptance_page.py", "Job done?"),
-    ("evidence_page.py", "How far to trust it"),
-)
+# By user: file, title, address. No icon: the browser would fetch it from outside as the tab's
+# picture. The first page's address is the bare one.
+_PAGES: Final = {
+    "One vehicle": (
+        ("standing_page.py", "How long can it stand?", "standing"),
+        ("week_page.py", "Does driving keep it charged?", "driving"),
+    ),
+    "Fleet": (("fleet_page.py", "The fleet", "fleet"),),
+    "Sales": (
+        ("storage_page.py", "May it be left standing?", "storage"),
+        ("catalogue_page.py", "Catalogue", "catalogue"),
+    ),
+    "Installer": (
+        ("circuits_page.py", "Which circuit?", "circuits"),
+        ("current_log_page.py", "Current log", "current-log"),
+        ("acceptance_page.py", "Job done?", "job"),
+    ),
+    "Trust": (("evidence_page.py", "How far to trust it", "trust"),),
+}
 # A battery seen from the side, half full: drawn here, so that nothing is fetched.
 TAB_PICTURE: Final = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32">'
@@ -30,8 +37,11 @@ TAB_PICTURE: Final = (
 )
 
 
-def pages() -> list[StreamlitPage]:
-    """Return every page; the first is the one an address without a path opens."""
+def pages() -> dict[str, list[StreamlitPage]]:
+    """Return every page by section; the first is the one an address without a path opens."""
     forms.remember()
     folder = Path(__file__).resolve().parent
-    return [st.Page(folder / file, title=title) for file, title in _PAGES]
+    return {
+        section: [st.Page(folder / file, title=title, url_path=url) for file, title, url in those]
+        for section, those in _PAGES.items()
+    }

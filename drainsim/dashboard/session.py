@@ -4,6 +4,7 @@ from typing import Any, Final
 
 import streamlit as st
 
+from drainsim.dashboard import forms
 from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if import (
     Choices,
@@ -27,14 +28,18 @@ UPLOAD: Final = "scenario_file"
 
 
 def start() -> None:
-    """Read the address once, at the start of a session, and keep it up to date after."""
+    """Read the address once, at the start of a session, and keep it up to date after.
+
+    Entries of the installer's pages stay where they are: those pages write them.
+    """
     state = st.session_state
+    asked = dict(st.query_params)
+    entries: dict[str, str] = {name: asked.pop(name) for name in forms.PAGES if name in asked}
     if _BASE not in state:
-        query = {name: st.query_params[name] for name in st.query_params}
-        state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(query)
+        state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(asked)
     wanted = to_address(baseline(), choices())
-    if dict(st.query_params) != wanted:
-        st.query_params.from_dict(wanted)
+    if asked != wanted:
+        st.query_params.from_dict(wanted | entries)
 
 
 def baseline() -> Scenario:

@@ -14,9 +14,6 @@ from drainsim.models.case import resolve
 # Static rules only, never with data in them. The panel stays in sight beside the charts; on a
 # narrow screen it stands above them.
 _RULES = """<style>
- .stMainBlockContainer { padding-top: 1.75rem; padding-bottom: 3rem; }
- .stMainBlockContainer h1 { padding: 0.1rem 0 0.6rem; font-size: 2.25rem; line-height: 1.2; }
- .stMainBlockContainer h2 { padding-top: 0; }
  .st-key-mind p { font-size: 0.875rem; }
 @media (min-width: 641px) {
   .stColumn:has(.st-key-panel) {
@@ -46,7 +43,8 @@ def _introduce() -> None:
         st.caption(
             "Invented example: compact car, 2.0 l petrol, 60 Ah flooded calcium battery, hourly "
             "reports, parked on 1 December in a temperate climate. Put your own values under "
-            "*What if*; it stays as a dashed baseline."
+            "*What if*; it stays as a dashed baseline. More questions are in the menu at the top: "
+            "a fleet, driving, storage, installing."
         )
     else:
         st.caption(plain(f"Baseline: {session.baseline().where}."))

@@ -93,12 +93,11 @@ def _ask() -> tuple[int, float, str]:
             format_func=lambda share: f"{100 * share:.0f} %",
             key="storage_risk",
         )
-    when = st.segmented_control(
+    when = st.radio(
         "What counts",
         options=list(_WHEN),
         format_func=lambda key: _WHEN[key],
-        default="on_day",
-        required=True,
+        horizontal=True,
         key="storage_when",
     )
     return int(days), float(risk), str(when)
@@ -119,7 +118,7 @@ def _headline(answer: StorageAnswer) -> None:
         days = None if longest.days is None else float(max(longest.days, 0))
         st.subheader(days_words(days, horizon), anchor=False)
         if longest.recharge_by is not None:
-            st.caption(f"So recharge by {longest.recharge_by.isoformat()}")
+            st.caption(f"So recharge by {longest.recharge_by.day} {longest.recharge_by:%b %Y}")
     with third, st.container(border=True, height="stretch"):
         st.markdown("First no-start at any hour, 8 in 10 cases")
         low, high = (days_words(d, horizon) for d in (longest.p10_days, longest.p90_days))
@@ -131,7 +130,7 @@ def _headline(answer: StorageAnswer) -> None:
 
 
 def _ways(found: Remedies) -> pd.DataFrame:
-    """Return the ways as a table of literal text."""
+    """Return the ways as a table of words."""
     pair = [found.pair] if found.pair else []
     rows = [
         {
@@ -151,15 +150,15 @@ def _ways(found: Remedies) -> pd.DataFrame:
 
 
 def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
-    """Return the inverse answers as a table of literal text."""
+    """Return the inverse answers as a table of words."""
     return pd.DataFrame(
         {
             "what alone would have to change": one.label,
             "to": one.in_words,
-            "risk then [%]": None if one.risk is None or not one.holds else 100.0 * one.risk,
-            "risk at the next value [%]": None
+            "risk then": "" if one.risk is None or not one.holds else f"{100 * one.risk:.1f} %",
+            "risk at the next value": ""
             if one.risk_beyond is None
-            else 100.0 * one.risk_beyond,
+            else f"{100 * one.risk_beyond:.1f} %",
         }
         for one in solved
     )
@@ -250,29 +249,21 @@ def _sheet(answer: StorageAnswer) -> None:
     st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
 
 
-def _answer(days: int, risk: float, when: str) -> None:
-    """Draw the answer, then what takes longer."""
+def _answer(days: int, risk: float, when: str) -> StorageAnswer:
+    """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
     without = tuple(st.session_state.get("storage_without", []))
     with st.spinner("Trying the usual ways ..."):
         answer = _storage(text, days, risk, when, without)
     _headline(answer)
+    return answer
+
+
+def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
+    """Draw what would help, what takes longer, and the sheet."""
+    text = session.scenario().to_toml()
     st.subheader("What would make it hold, by effort", anchor=False)
-    ways = _ways(answer.remedies)
-    st.dataframe(
-        ways,
-        hide_index=True,
-        key="ways",
-        height=_ROW_PX * (len(ways) + 1) + 3,
-        column_config={
-            "what to do": st.column_config.TextColumn(width="medium"),
-            "holds": st.column_config.TextColumn(width=55),
-            "days within the risk": st.column_config.TextColumn(width=130),
-            "days gained": st.column_config.TextColumn(width=85),
-            "risk until then": st.column_config.TextColumn(width=100),
-            "effort": st.column_config.TextColumn(width=55),
-        },
-    )
+    st.table(_ways(answer.remedies).set_index("what to do"))  # our own words: no markup in them
     st.caption(
         "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
         "with work; they are an opinion. The command line takes your own prices."
@@ -287,16 +278,7 @@ def _answer(days: int, risk: float, when: str) -> None:
     st.subheader("What one value alone would have to be", anchor=False)
     with st.spinner("Solving ..."):
         solved = _inverse(text, days, risk, when)
-    st.dataframe(
-        _inverse_table(solved),
-        hide_index=True,
-        key="inverse",
-        column_config={
-            "to": st.column_config.TextColumn(width="large"),
-            "risk then [%]": st.column_config.NumberColumn(format="%.1f", width=100),
-            "risk at the next value [%]": st.column_config.NumberColumn(format="%.1f", width=170),
-        },
-    )
+    st.table(_inverse_table(solved).set_index("what alone would have to change"))
     _sun(text, days, risk, when)
     _sheet(answer)
 
@@ -305,17 +287,24 @@ def _page() -> None:
     st.header("May it be left standing?", anchor=False)
     for sentence in session.sentences():
         st.error(plain(sentence))
+    answer = None
+    with st.container():
+        days, risk, when = _ask()
+        try:
+            answer = _answer(days, risk, when)
+        except DrainsimError as error:
+            st.error(plain(str(error)))
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True, key="panel"):
         st.subheader("What if ...", anchor=False)
         panel.draw_controls(session.shown())
         panel.draw_baseline_buttons()
-    with right:
-        days, risk, when = _ask()
-        try:
-            _answer(days, risk, when)
-        except DrainsimError as error:
-            st.error(plain(str(error)))
+    with right, st.container():
+        if answer is not None:
+            try:
+                _details(answer, days, risk, when)
+            except DrainsimError as error:
+                st.error(plain(str(error)))
     safety.defers()
 
 

@@ -23,6 +23,15 @@ def _shown(days: int | None, horizon_days: int) -> str:
     return f"> {horizon_days}" if days is None else f"{days}"
 
 
+def _short(names: list[str]) -> list[str]:
+    """Return names up to their comma where that still tells them apart; the table has them whole.
+
+    One short line each: turned upright on a phone, two lines would run into each other.
+    """
+    short = {name: name.partition(",")[0] for name in names}
+    return [short[name] for name in names] if len(set(short.values())) == len(short) else names
+
+
 def catalogue_alt(table: Catalogue) -> str:
     """Return what the chart shows, in words."""
     days = [cell.days for cell in table.cells]
@@ -40,8 +49,12 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     question = table.question
     horizon = question.horizon_days
     columns = [
-        f"{escaped(presets('climates')[climate].name)}<br>{season}"
-        for climate, season in table.columns()
+        f"{escaped(name)}, {season}"
+        for name, season in zip(
+            _short([presets("climates")[climate].name for climate, _ in table.columns()]),
+            [season for _, season in table.columns()],
+            strict=True,
+        )
     ]
     rows = [escaped(name) for name in names_of("vehicles", question.vehicles)]
     count = len(question.units)
@@ -92,6 +105,7 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
             "domain": [begin, begin + width],
             "anchor": f"y{suffix}",
             "automargin": True,
+            "autotickangles": [0, -90],
             "tickfont": {"color": palette.text, "size": 11},
         }
         layout[f"yaxis{suffix}"] = {

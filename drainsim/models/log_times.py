@@ -150,9 +150,10 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     hour = hour[pause[hour] > 0.0] if usual < 600.0 else hour[:0]
     for jumps, words in ((back, "back"), (hour, "forward by an hour")):
         if len(jumps):
+            often = "once" if len(jumps) == 1 else f"{len(jumps)} times"
             row = place.first_row + int(jumps[0]) + 1
             notes.append(
-                f"the clock jumps {words} {len(jumps)} time(s) (first in row {row}, by "
+                f"the clock jumps {words} {often} (first in row {row}, by "
                 f"{pause[jumps[0]]:+.0f} s); one usual step of {usual:g} s was put there"
             )
     pause = pause.copy()
@@ -164,8 +165,9 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     gaps = np.flatnonzero(pause > max(5.0 * usual, usual + 1.0, 2.0))
     if len(gaps):
         row = place.first_row + int(gaps[0]) + 1
+        many = "1 gap" if len(gaps) == 1 else f"{len(gaps)} gaps"
         notes.append(
-            f"{len(gaps)} gap(s) without samples, the longest {pause[gaps].max():.0f} s (first "
+            f"{many} without samples, the longest {pause[gaps].max():.0f} s (first "
             f"before row {row}); if the clock was set forward instead, times after it are too late"
         )
     return time

@@ -13,7 +13,7 @@ _STYLE: Final = """
 * { box-sizing: border-box; }
 svg { width: 100%; height: auto; display: block; }
 body { font: 10.2pt/1.32 "DejaVu Sans", "Liberation Sans", Arial, sans-serif; color: #000;
-  background: #fff; max-width: 190mm; margin: 0 auto; padding: 4mm; overflow-wrap: anywhere; }
+  background: #fff; max-width: 190mm; margin: 0 auto; padding: 4mm; overflow-wrap: break-word; }
 @media print { body { padding: 0 1mm; max-width: none; font-size: 7.7pt; } svg { width: 82%; } }
 header { display: flex; justify-content: space-between; gap: 8mm; border-bottom: 1.5pt solid #000;
   padding-bottom: 1.5mm; }
