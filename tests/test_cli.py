@@ -454,6 +454,16 @@ def test_the_dashboard_stays_on_this_machine() -> None:
     assert set(chosen["server.allowedHosts"]) == {"localhost", "127.0.0.1"}
     assert chosen["browser.gatherUsageStats"] is False
     assert app_file().name == "app.py"
+    behind = settings(8501, open_browser=False, proxy_name="stand.example.org")
+    assert behind["server.address"] == "127.0.0.1"  # the proxy is on this machine
+    assert set(behind["server.allowedHosts"]) == {"localhost", "127.0.0.1", "stand.example.org"}
+
+
+@pytest.mark.parametrize("name", ["https://stand.example.org", "a b", "", "x:8501", "*"])
+def test_the_dashboard_refuses_a_proxy_name_that_is_none(run: Run, name: str) -> None:
+    """A host name is one name: no scheme, no port, no pattern."""
+    code, out, err = run("dashboard", "--port=8599", f"--proxy-name={name}")
+    one_sentence(code, out, err)
 
 
 def test_a_reader_that_leaves_early_is_no_error(scenario: Any, tmp_path: Path) -> None:

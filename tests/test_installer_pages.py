@@ -139,10 +139,10 @@ def test_job_example_passes_and_a_reading_fails_it() -> None:
     for check in acceptance(record).checks:
         assert plain(check.text) in words
     assert "**pass**: " in words
-    app.number_input(key="j_after_settled_a").set_value(0.09).run()
+    app.number_input(key="j_after_settled_a").set_value(90.0).run()
     assert "**fail**: " in said(app)
     again = opened("acceptance", job=address(app)["job"])
-    assert again.number_input(key="j_after_settled_a").value == 0.09
+    assert again.number_input(key="j_after_settled_a").value == 90.0
 
 
 def test_empty_job_cannot_be_told_and_complaint_answers() -> None:
@@ -190,3 +190,22 @@ def test_entries_in_the_address_are_no_stranger_to_the_first_page() -> None:
     app.run()
     assert not app.error
     assert "not known" not in said(app)
+
+
+def test_the_first_run_leaves_a_pages_entries_in_the_address() -> None:
+    """A connection lost within the first second loses nothing: no page wipes the entries."""
+    job = forms.packed({"job": {"label": "mine"}})
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.query_params["job"] = job
+    app.query_params["quiescent_ma"] = "20"
+    app.query_params["nonsense"] = "1"
+    app.run()
+    assert address(app) == {"job": job, "quiescent_ma": "20"}
+
+
+def test_entries_removed_leave_the_address() -> None:
+    """After starting over a reload brings nothing back."""
+    app = opened("acceptance", job=forms.packed({"job": {"label": "mine"}}))
+    assert "job" in address(app)
+    app.button(key="job_over").click().run()
+    assert "job" not in address(app)
