@@ -357,7 +357,8 @@ def test_the_reply_carries_a_policy_and_a_foreign_name_gets_nothing(address: str
 _BROKEN = """
 import sys
 from pathlib import Path
-from drainsim.cli.dashboard import serve, settings
+from drainsim.cli.dashboard import settings
+from drainsim.dashboard.serve import serve
 serve(Path("broken.py").resolve(), settings(int(sys.argv[1]), open_browser=False))
 """
 

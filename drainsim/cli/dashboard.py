@@ -4,13 +4,9 @@ A team reaches them through a reverse proxy on the same machine, which asks who 
 """
 
 import argparse
-import logging
 import re
 import socket
-import sys
-from collections.abc import Mapping
 from pathlib import Path
-from typing import cast
 
 from drainsim.cli.options import Commands
 from drainsim.errors import DrainsimError
@@ -76,33 +72,9 @@ def run(options: argparse.Namespace) -> None:
     name = _checked_name(options.proxy_name)
     config = settings(options.port, open_browser=not options.no_browser, proxy_name=name)
     print(f"drainsim: dashboard on http://localhost:{options.port} (Ctrl-C stops it)", flush=True)
+    from drainsim.dashboard.serve import serve  # only this command needs it, and it takes a while
+
     serve(app_file(), config)
-
-
-def serve(script: Path, config: Mapping[str, object]) -> None:
-    """Serve a script with these settings, behind the guard, until stopped."""
-    import streamlit as st  # only this command needs it, and it takes a while
-    from starlette.middleware import Middleware
-
-    from drainsim.dashboard.guard import Guard
-
-    sys.argv = [str(script)]
-    hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
-    shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
-    guard = Middleware(Guard, hosts=hosts, shell=shell)
-    st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
-
-
-def _say_so(error: Exception) -> bool:
-    """Tell the visitor in our own words, and the person at the server what it was."""
-    import streamlit as st
-
-    logging.getLogger(__name__).error("a page failed", exc_info=error)
-    st.error(
-        "This page met an error of its own; nothing you entered caused harm. Reload it, or start "
-        "over from the first page. The server's log holds the details."
-    )
-    return True
 
 
 def _checked_name(name: str | None) -> str | None:

@@ -1,0 +1,31 @@
+"""Serve the pages behind the guard, until stopped."""
+
+import logging
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import cast
+
+import streamlit as st
+from starlette.middleware import Middleware
+
+from drainsim.dashboard.guard import Guard
+
+
+def serve(script: Path, config: Mapping[str, object]) -> None:
+    """Serve a script with these settings, behind the guard, until stopped."""
+    sys.argv = [str(script)]
+    hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
+    shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
+    guard = Middleware(Guard, hosts=hosts, shell=shell)
+    st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
+
+
+def _say_so(error: Exception) -> bool:
+    """Tell the visitor in our own words, and the person at the server what it was."""
+    logging.getLogger(__name__).error("a page failed", exc_info=error)
+    st.error(
+        "This page met an error of its own; nothing you entered caused harm. Reload it, or start "
+        "over from the first page. The server's log holds the details."
+    )
+    return True
