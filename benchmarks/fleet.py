@@ -92,6 +92,9 @@ def stepping_s(hours: int) -> float | None:
     battery.Controls.control_mode = 0.0
     battery.Controls.dt_hr = 1.0
     battery.Controls.input_current = 0.03
+    battery.ParamsCell.initial_SOC = 90.0
+    battery.ParamsCell.minimum_SOC = 0.0
+    battery.ParamsCell.maximum_SOC = 100.0
     battery.setup()
     begin = time.perf_counter()
     for _ in range(hours):
