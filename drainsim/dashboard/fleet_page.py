@@ -14,15 +14,6 @@ from drainsim.errors import DrainsimError
 from drainsim.models.fleet.vehicles import Fleet
 
 _FIRST_PAGE: Final = str(Path(__file__).resolve().with_name("standing_page.py"))
-<<<<<<< HEAD
-=======
-# Static rules only, never with data in them.
-_RULES: Final = """<style>
- .stMainBlockContainer { padding-top: 4.5rem; padding-bottom: 3rem; }
- .stMainBlockContainer h1 { padding: 0.1rem 0 0.6rem; font-size: 2.25rem; line-height: 1.2; }
- .stMainBlockContainer h2 { padding-top: 0; }
-</style>"""
->>>>>>> fleet
 
 
 class _Progress:
