@@ -5,7 +5,7 @@ import datetime as dt
 import io
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -69,16 +69,15 @@ def read_trips(path: Path) -> list[TripHistory]:
     """
     text = read_text(path, error=ScenarioError, max_bytes=MAX_TRIP_BYTES)
     first_line = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first_line.count)
-    rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
-    heading = [name.strip().lower() for name in rows[0]] if rows else []
+    rows = _rows(path, text, max(",;\t", key=first_line.count))
+    heading = [name.strip().lower() for name in next(rows, (1, []))[1]]
     vehicle = _column(path, heading, _ID_NAMES)
     start = _column(path, heading, _START_NAMES)
     end = next((heading.index(name) for name in _END_NAMES if name in heading), None)
     if end is None:
         minutes = _column(path, heading, (*_MINUTES_NAMES, *_END_NAMES))
     by_vehicle: dict[str, list[tuple[dt.datetime, dt.datetime]]] = {}
-    for number, row in enumerate(rows[1:], start=2):
+    for number, row in rows:
         if not any(cell.strip() for cell in row):
             continue
         name = _cell(path, number, heading[vehicle], row, vehicle)
@@ -97,6 +96,14 @@ def read_trips(path: Path) -> list[TripHistory]:
     if not by_vehicle:
         raise ScenarioError(f"{path}: no trips below the heading row")
     return [_history(path, name, trips) for name, trips in sorted(by_vehicle.items())]
+
+
+def _rows(path: Path, text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield (row number, cells), one at a time: a list of empty rows can be long."""
+    try:
+        yield from enumerate(csv.reader(io.StringIO(text), delimiter=delimiter), start=1)
+    except csv.Error as error:
+        raise ScenarioError(f"{path}: not a readable CSV file: {error}") from None
 
 
 def _history(
