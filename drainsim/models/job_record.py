@@ -2,7 +2,6 @@
 
 import datetime as dt
 import json
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path

@@ -207,7 +207,7 @@ def _check_curve(path: Path, key: str, value: Any) -> None:
     """Refuse a curve that is not at least two [x, y] points with x strictly rising."""
     try:
         points = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         points = np.empty((0, 0))
     if points.ndim != 2 or points.shape[1:] != (2,) or len(points) < 2:
         raise ProfileError(f"{path}: {key}.value must be a list of [x, y] points, two or more")

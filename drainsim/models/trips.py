@@ -20,6 +20,7 @@ _START_NAMES: Final = ("start", "start_time", "trip_start", "departure")
 _END_NAMES: Final = ("end", "end_time", "trip_end", "arrival")
 _MINUTES_NAMES: Final = ("minutes", "duration_min")
 _LONGEST_TRIP_H: Final = 24.0
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199  # as a scenario's dates
 _SHORTEST_HISTORY_WEEKS: Final = 1.0  # trips of one day say nothing about a week
 
 
@@ -147,12 +148,15 @@ def _cell(path: Path, number: int, column: str, row: list[str], index: int) -> s
 def _time(path: Path, number: int, column: str, row: list[str], index: int) -> dt.datetime:
     text = _cell(path, number, column, row, index)
     try:
-        return dt.datetime.fromisoformat(text).replace(tzinfo=None)
+        found = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
+        found = dt.datetime.max
+    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
         raise ScenarioError(
             f"{path}: row {number}, column {column}: {text[:40]!r} is not a time like "
             "2026-11-03 07:30"
-        ) from None
+        )
+    return found
 
 
 def _minutes(path: Path, number: int, heading: list[str], row: list[str], index: int) -> float:
@@ -161,9 +165,9 @@ def _minutes(path: Path, number: int, heading: list[str], row: list[str], index:
         value = float(text.replace(",", "."))
     except ValueError:
         value = math.nan
-    if not math.isfinite(value):
+    if not 0.0 < value <= 60.0 * _LONGEST_TRIP_H:
         raise ScenarioError(
             f"{path}: row {number}, column {heading[index]}: {text[:40]!r} is not a number of "
-            "minutes"
+            f"minutes above 0 and up to {60.0 * _LONGEST_TRIP_H:g}"
         )
     return value

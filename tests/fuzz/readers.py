@@ -320,7 +320,8 @@ def _readers() -> dict[str, Reader]:
             seeds=(
                 b"battery.age_years=4\nvehicle.fuel=diesel",
                 b'site.parked_from=2027-01-10\nbattery.profile="agm"',
-                b"vehicle.wake_ups=[{every_h=6, duration_s=30, current_a=1.5}]\nmeasured.keys=battery.capacity_ah",
+                b"vehicle.wake_ups=[{every_h=6, duration_s=30, current_a=1.5}]\n"
+                b"measured.keys=battery.capacity_ah",
             ),
             read=_words,
         ),

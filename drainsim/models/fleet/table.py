@@ -1,5 +1,6 @@
 """Read a CSV or XLSX file into headings and rows of cells, nothing interpreted yet."""
 
+import contextlib
 import csv
 import datetime as dt
 import io
@@ -109,12 +110,12 @@ def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list
 
     Read on, such a mark would swallow the rows after it.
     """
-    try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    whole = None
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    with contextlib.suppress(csv.Error):
         whole = list(_filled(((reader.line_num, cells) for cells in reader), where))
-    except csv.Error:
-        whole = list(_filled(_lines_alone(text, delimiter, where), where))
-    yield from whole
+    del reader  # and its copy of the text
+    yield from _filled(_lines_alone(text, delimiter, where), where) if whole is None else whole
 
 
 def _lines_alone(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list[str]]]:
