@@ -1,8 +1,35 @@
 """The errors drainsim raises; every message is one sentence a user can act on."""
 
+from typing import Final
+
+_HEAD: Final = 500  # letters kept of a sentence that quotes too much; its end says what is right
+_TAIL: Final = 250
+
+
+def one_line(sentence: str) -> str:
+    r"""Return a sentence on one line of at most some 750 printable letters.
+
+    Messages quote names, headings and cells of files: those may hold line breaks, terminal
+    controls or thousands of letters.
+
+    Examples
+    --------
+    >>> one_line("column 'a\x1b[2J\nb': empty")
+    "column 'a�[2J b': empty"
+    """
+    if len(sentence) > _HEAD + _TAIL:
+        sentence = f"{sentence[:_HEAD]} … {sentence[-_TAIL:]}"
+    if sentence.isprintable():
+        return sentence
+    spaced = (" " if letter.isspace() else letter for letter in sentence)
+    return "".join(letter if letter.isprintable() else "\ufffd" for letter in spaced)
+
 
 class DrainsimError(Exception):
     """Root of everything drainsim raises on purpose."""
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(one_line(sentence))
 
 
 class OutOfRangeError(DrainsimError, ValueError):

@@ -26,6 +26,7 @@ from drainsim.errors import RecordError
 from drainsim.models.case import Case, resolve
 from drainsim.models.current_log import CurrentLog, read_current_log
 from drainsim.models.job_record import JobRecord
+from drainsim.models.reading import file_within
 from drainsim.models.scenario import Scenario, scenario_from_dict
 
 _SYMBOL: Final = {PASS: 0, CANNOT_TELL: 1, FAIL: 2}
@@ -148,7 +149,9 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
             f"{record.where}: {name}.log: {str(file)[:60]!r} must be a file name beside the record"
         )
     else:
-        log = read_current_log(record.folder / str(file))
+        where = f"{record.where}: {name}.log"
+        path = file_within(record.folder, str(file), where=where, error=RecordError)
+        log = read_current_log(path)
     interval = record.number("unit", "report_interval_min")
     answer = current_log(log, report_every_min=interval if name == "after" else None)
     found = answer.findings

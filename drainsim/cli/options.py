@@ -1,14 +1,13 @@
 """Options that several commands share."""
 
 import argparse
-import os
-import tempfile
 from pathlib import Path
 from typing import TypeAlias
 
-from drainsim.errors import DrainsimError
 from drainsim.models.case import Case, resolve
 from drainsim.models.scenario import Scenario, read_scenario, settings_from_words
+from drainsim.models.writing import write_bytes as write_bytes
+from drainsim.models.writing import write_text as write_text
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
@@ -49,32 +48,3 @@ def chosen_scenario(options: argparse.Namespace) -> Scenario:
 def chosen_case(options: argparse.Namespace) -> Case:
     """Return the resolved case of the command line."""
     return resolve(chosen_scenario(options), profile_folders=options.profiles)
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a text file whole or not at all; same errors as `write_bytes`."""
-    write_bytes(path, text.encode())
-
-
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all.
-
-    Raises
-    ------
-    DrainsimError
-        If the place cannot be written to.
-    """
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            mask = os.umask(0)
-            os.umask(mask)
-            os.chmod(temporary, 0o666 & ~mask)  # as any other new file
-            os.replace(temporary, path)
-        except BaseException:
-            os.unlink(temporary)
-            raise
-    except OSError as error:
-        raise DrainsimError(f"{path}: cannot be written: {error.strerror}") from None

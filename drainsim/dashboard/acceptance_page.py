@@ -11,9 +11,9 @@ from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError, RecordError
 from drainsim.models.examples import example_text
+from drainsim.models.formats import KEY, NEWEST
 from drainsim.models.job_record import (
     CAUTIONS,
-    FORMAT,
     MAX_RECORD_BYTES,
     MOUNTING,
     JobRecord,
@@ -212,13 +212,13 @@ def _record() -> JobRecord:
     document = {
         name: value
         for name, value in forms.entries(_PAGE).items()
-        if value not in ({}, None) and name != "format"
+        if value not in ({}, None) and name != KEY
     }
     if "scenario" not in document:
         document["scenario"] = session.scenario().tables
     if any("log" in document.get(name, {}) for name in ("before", "after")):
         raise RecordError("job: logs are read on the page before; type the settled current here")
-    return job_record_from_dict({"format": FORMAT, **document}, where=_WHERE)
+    return job_record_from_dict({KEY: NEWEST["job record"], **document}, where=_WHERE)
 
 
 def _result(answer: AcceptanceAnswer) -> None:

@@ -9,7 +9,8 @@ from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.models.complaint import complaint_from_dict
-from drainsim.models.job_record import FORMAT, JobRecord
+from drainsim.models.formats import KEY, NEWEST
+from drainsim.models.job_record import JobRecord
 
 PAGE = "complaint"
 
@@ -58,7 +59,7 @@ def draw(record: JobRecord) -> None:
         happened = {key: entries[key] for key in ("parked_days", "temperature_c") if key in entries}
         test = {key: entries[key] for key in ("resting_v", "health") if key in entries}
         document = {
-            "format": FORMAT,
+            KEY: NEWEST["complaint"],
             "record": record.as_dict(),
             "happened": happened,
             "battery_test": test,

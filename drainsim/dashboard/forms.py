@@ -96,6 +96,7 @@ def unpacked(text: str) -> dict[str, Any] | None:
         if unzip.unconsumed_tail:
             return None
         found = json.loads(plain)
+        packed(found)  # what no address can hold is not taken from one
     except (binascii.Error, zlib.error, ValueError, RecursionError):
         return None
     return found if isinstance(found, dict) else None

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from drainsim.dashboard.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS
-from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.models.case import Case, resolve
 from drainsim.models.reading import MAX_TOML_BYTES
 from drainsim.models.scenario import Scenario, scenario_from_dict, scenario_from_text
@@ -156,7 +156,7 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
     choices: Choices = {}
     for name in query:
         if name != BASE and name not in CONTROLS:
-            sentences.append(f"Address: {name} is not known and was left out.")
+            sentences.append(f"Address: {name[:60]} is not known and was left out.")
     for name, control in CONTROLS.items():
         if name not in query:
             continue
@@ -168,7 +168,7 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
             sentences.append(f"Address: {name}={query[name][:40]} was left out: {reason}.")
             continue
         choices[name] = value
-    return base, choices, sentences
+    return base, choices, [one_line(sentence) for sentence in sentences]
 
 
 def _unpacked(text: str) -> Scenario:

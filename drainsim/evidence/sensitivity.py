@@ -13,6 +13,7 @@ from drainsim.answers.swing import LABELS
 from drainsim.evidence import asking
 from drainsim.evidence.fleet import FLEET
 from drainsim.models.presets import preset
+from drainsim.models.writing import write_text
 
 # Factors on a unit's figures: the same range as the 10 to 90 % of a quiescent current that nobody
 # measured (logarithmic spread 0.35), so that rows can be compared.
@@ -114,4 +115,4 @@ def write_results(path: Path, rows: Sequence[Influence]) -> None:
         "inputs": [row.as_dict() for row in rows],
         "conclusion": conclusion(rows),
     }
-    path.write_text(json.dumps(document, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    write_text(path, json.dumps(document, indent=1, ensure_ascii=False) + "\n")

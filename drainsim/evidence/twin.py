@@ -19,6 +19,7 @@ import numpy as np
 from drainsim.evidence import asking
 from drainsim.evidence.fleet import FLEET
 from drainsim.models.case import Case, Spreads
+from drainsim.models.writing import write_text
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
@@ -270,4 +271,4 @@ def _reliability(said: FloatArray, happened: BoolArray, draws: int) -> tuple[Rel
 def write_results(path: Path, results: Sequence[TwinResult]) -> None:
     """Write the results to the file the command and the page read."""
     document = {"results": [result.as_dict() for result in results]}
-    path.write_text(json.dumps(document, indent=1) + "\n", encoding="utf-8")
+    write_text(path, json.dumps(document, indent=1) + "\n")

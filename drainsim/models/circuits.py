@@ -168,15 +168,15 @@ def circuits_from_bytes(raw: bytes, *, where: str) -> tuple[Circuit, ...]:
         text = raw.decode("cp1252", errors="replace")
     if "\x00" in text:
         raise RecordError(f"{where}: not a text file; save the table as CSV")
-    lines = [line for line in text.splitlines() if line.strip()]
-    if not lines:
-        raise RecordError(f"{where}: the file is empty; the heading is {','.join(HEADING)}")
-    delimiter = max(";\t,", key=lines[0].count)
+    first_line = next((line for line in text.splitlines() if line.strip()), "")
+    delimiter = max(";\t,", key=first_line.count)
     try:
         rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
     except csv.Error as error:
         raise RecordError(f"{where}: not a readable CSV file: {error}") from None
-    start = next(i for i, row in enumerate(rows) if any(cell.strip() for cell in row))
+    start = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
+    if start is None:
+        raise RecordError(f"{where}: the file is empty; the heading is {','.join(HEADING)}")
     heading = [cell.strip().lower() for cell in rows[start]]
     for lacking in ("name", "class"):
         if lacking not in heading:
@@ -239,7 +239,7 @@ def _cell(value: Any, where: str, key: str) -> float | None:
     low, high, unit = _LIMITS[key]
     try:
         number = float(value) if not isinstance(value, bool) else math.nan
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         number = math.nan
     if not math.isfinite(number):
         raise RecordError(

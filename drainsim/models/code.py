@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim.errors import ScenarioError
+from drainsim.models.formats import code_is_newer
 from drainsim.models.scenario import Scenario, scenario_from_text
 
 _PREFIX: Final = "D1-"  # format 1: TOML, deflated with the dictionary below, base64url
@@ -105,6 +106,8 @@ def decode_question(code: str) -> CodedQuestion:
         If it is no such code, or a letter of it is wrong.
     """
     bare = "".join(code.split())
+    if code_is_newer(bare, _PREFIX):
+        raise ScenarioError("scenario code: written by a newer drainsim; update drainsim")
     if not bare.startswith(_PREFIX):
         raise ScenarioError(f"scenario code: it begins with {_PREFIX}; got {bare[:10]!r}")
     if len(bare) > _LONGEST_CODE:

@@ -6,19 +6,19 @@ from pathlib import Path
 from typing import Any, Final
 
 from drainsim.errors import RecordError, ScenarioError
+from drainsim.models.formats import newest_of
 from drainsim.models.job_record import (
-    FORMAT,
     MAX_RECORD_BYTES,
     JobRecord,
     job_record_from_dict,
     parse_json,
     read_job_record,
 )
-from drainsim.models.reading import nearest, read_text
+from drainsim.models.reading import file_within, nearest, read_text
 from drainsim.models.schema import Field, Table
 
 LONGEST_DAYS: Final = 365.0
-_KEYS: Final = ("format", "job_record", "record", "happened", "battery_test")
+_KEYS: Final = ("job_record", "record", "happened", "battery_test")
 
 
 def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Field:
@@ -77,11 +77,10 @@ def complaint_from_dict(
     document: Mapping[str, Any], *, where: str, folder: Path | None = None
 ) -> Complaint:
     """Return a checked complaint; `folder` is where a named job record is looked for."""
+    document = newest_of(document, "complaint", where=where, error=RecordError)
     for key in document:
         if key not in _KEYS:
             raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
-    if isinstance(document.get("format"), bool) or document.get("format") != FORMAT:
-        raise RecordError(f'{where}: format is not known; a complaint begins with "format": 1')
     if "happened" not in document:
         raise RecordError(f"{where}: happened is missing; parked_days is needed in it")
     try:
@@ -107,4 +106,6 @@ def _record(document: Mapping[str, Any], where: str, folder: Path | None) -> Job
     name = document["job_record"]
     if not isinstance(name, str) or Path(name).name != name or folder is None:
         raise RecordError(f"{where}: job_record: the name of a file beside this one is needed")
-    return read_job_record(folder / name)
+    return read_job_record(
+        file_within(folder, name, where=f"{where}: job_record", error=RecordError)
+    )

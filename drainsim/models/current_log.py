@@ -14,12 +14,13 @@ from drainsim.errors import RecordError
 from drainsim.models.log_cells import MISSING, Place, current_of, numbers_of
 from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS, choose_columns
 from drainsim.models.log_times import seconds_of, straightened
-from drainsim.models.reading import read_bytes
+from drainsim.models.reading import read_bytes, refuse_long_line
 from drainsim.physics.tables import FloatArray
 
 MAX_LOG_BYTES: Final = 100_000_000
 FEWEST_SAMPLES: Final = 20
 _MOST_COLUMNS: Final = 200
+_LONGEST_DAYS: Final = 3660.0  # ten years; a later time is a wrong column or unit
 _PREAMBLE_LINES: Final = 60
 _HIGHEST_A: Final = 3000.0  # no vehicle battery gives more
 # Digits, and what stands between them in numbers, times and readings with their unit.
@@ -98,6 +99,7 @@ def log_from_bytes(
         raise RecordError(
             f"{where}: {len(raw) / 1e6:.0f} MB is too large; at most {MAX_LOG_BYTES / 1e6:g} MB"
         )
+    refuse_long_line(raw, where=where, error=RecordError)
     notes: list[str] = []
     text = _decoded(raw, where, notes)
     delimiter, heading_row, heading = _layout(text, where, notes)
@@ -251,7 +253,13 @@ def _assembled(
             f"{place.where}: {int(known.sum())} samples with a number; at least {FEWEST_SAMPLES} "
             "are needed"
         )
-    time = straightened(seconds, place, notes)[known]
+    time = straightened(seconds, place, notes)
+    if not time[-1] <= _LONGEST_DAYS * 86_400.0:
+        raise RecordError(
+            f"{place.where}: the log would last {time[-1] / 86_400.0:.3g} days, at most "
+            f"{_LONGEST_DAYS:g} are read; is the time column in another unit?"
+        )
+    time = time[known]
     drawn = current[known]
     turned = float(np.median(drawn[len(drawn) // 2 :])) < 0.0
     if turned:

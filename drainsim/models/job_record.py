@@ -2,7 +2,6 @@
 
 import datetime as dt
 import json
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,13 +9,14 @@ from typing import Any, Final
 
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.models.circuits import Circuit, circuit_from_row
+from drainsim.models.formats import KEY, NEWEST, newest_of
 from drainsim.models.reading import nearest, read_text
 from drainsim.models.scenario import Scenario, scenario_from_dict
 from drainsim.models.schema import Field, Table
 
-FORMAT: Final = 1
 MAX_RECORD_BYTES: Final = 500_000
 YES, NO = "yes", "no"
+_LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits
 _ANSWERS: Final = (YES, NO, "not checked")
 
 
@@ -137,7 +137,7 @@ _TABLES: Final = (
     ),
 )
 _PLAIN: Final = {table.name: table for table in _TABLES}
-_KEYS: Final = (*_PLAIN, "format", "power", "sense", "scenario", "predicted")
+_KEYS: Final = (*_PLAIN, "power", "sense", "scenario", "predicted")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +168,7 @@ class JobRecord:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the record as it is written to a file."""
-        document: dict[str, Any] = {"format": FORMAT, **self.tables}
+        document: dict[str, Any] = {KEY: NEWEST["job record"], **self.tables}
         if self.power:
             document["power"] = self.power.as_dict()
         if self.sense:
@@ -203,8 +203,20 @@ def parse_json(text: str, *, where: str) -> dict[str, Any]:
     def refuse(word: str) -> float:
         raise RecordError(f"{where}: {word} is not a number; leave the key out instead")
 
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key, value in pairs:
+            if key in found:
+                raise RecordError(f"{where}: {key[:60]!r} stands twice; keep one of them")
+            found[key] = value
+        return found
+
     try:
-        document = json.loads(text, parse_constant=refuse)
+        text.encode()
+        document = json.loads(text, parse_constant=refuse, object_pairs_hook=once)
+        json.dumps(document, ensure_ascii=False).encode()
+    except UnicodeEncodeError:  # half of a pair, which no file can hold
+        raise RecordError(f"{where}: not valid JSON: a text holds half of a character") from None
     except RecursionError:
         raise RecordError(f"{where}: not valid JSON: brackets are nested too deeply") from None
     except ValueError as error:
@@ -220,11 +232,7 @@ def job_record_from_dict(
     document: Mapping[str, Any], *, where: str, folder: Path | None = None
 ) -> JobRecord:
     """Return a checked record."""
-    version = document.get("format")
-    if version is None:
-        raise RecordError(f'{where}: format is missing; a job record begins with "format": 1')
-    if isinstance(version, bool) or version != FORMAT:
-        raise RecordError(f"{where}: format {str(version)[:20]} is not known; this one reads 1")
+    document = newest_of(document, "job record", where=where, error=RecordError)
     for key in document:
         if key not in _KEYS:
             raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
@@ -274,7 +282,7 @@ def _numbers_only(predicted: Mapping[str, Any], where: str) -> dict[str, Any]:
     """Keep the prediction of an earlier run: numbers and short texts, nothing nested."""
     for key, value in predicted.items():
         good = value is None or (isinstance(value, str) and len(value) <= 200)
-        good |= isinstance(value, int | float) and math.isfinite(value)
+        good |= isinstance(value, int | float) and abs(value) < _LARGEST
         if not good or len(key) > 60:
             raise RecordError(f"{where}: predicted.{key[:60]}: a number or a short text is needed")
     return dict(predicted)

@@ -6,6 +6,7 @@ from importlib import resources
 from typing import Any
 
 from drainsim.errors import ProfileError
+from drainsim.models.formats import newest_of
 from drainsim.models.reading import nearest, parse_toml
 
 
@@ -24,7 +25,9 @@ class Preset:
 def presets(kind: str) -> dict[str, Preset]:
     """Return the presets of a kind: "climates", "units" or "vehicles"."""
     text = resources.files("drainsim").joinpath("data", f"{kind}.toml").read_text("utf-8")
-    document = parse_toml(text, where=f"{kind}.toml", error=ProfileError)[kind]
+    where = f"{kind}.toml"
+    document = parse_toml(text, where=where, error=ProfileError)
+    document = newest_of(document, "preset file", where=where, error=ProfileError)[kind]
     found = {}
     for key, entry in document.items():
         rest = {k: v for k, v in entry.items() if k not in {"name", "source", "grade", "settings"}}

@@ -10,11 +10,11 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.errors import ProfileError
+from drainsim.models.formats import newest_of
 from drainsim.models.reading import nearest, parse_toml, read_text
 from drainsim.physics.tables import FloatArray
 
 GRADES: Final = ("standard", "data sheet", "secondary", "common practice", "from memory")
-FORMAT: Final = 1
 FOLDER_VARIABLE: Final = "DRAINSIM_PROFILES"
 
 _CURVES: Final = {
@@ -165,11 +165,7 @@ def _kept_profile(path: Path, _changed_ns: int, _size: int) -> BatteryProfile:
 def _parse_profile(path: Path, text: str) -> BatteryProfile:
     """Check a profile's text."""
     document = parse_toml(text, where=str(path), error=ProfileError)
-    version = document.pop("format", None)
-    if version != FORMAT:
-        raise ProfileError(
-            f"{path}: format = {version!r} is not known; this drainsim reads {FORMAT}"
-        )
+    document = newest_of(document, "battery profile", where=str(path), error=ProfileError)
     texts = {}
     for key in _TEXTS:
         text = document.pop(key, None)
@@ -211,7 +207,7 @@ def _check_curve(path: Path, key: str, value: Any) -> None:
     """Refuse a curve that is not at least two [x, y] points with x strictly rising."""
     try:
         points = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         points = np.empty((0, 0))
     if points.ndim != 2 or points.shape[1:] != (2,) or len(points) < 2:
         raise ProfileError(f"{path}: {key}.value must be a list of [x, y] points, two or more")

@@ -1,7 +1,9 @@
-"""Read TOML files and name what is wrong in one sentence."""
+"""Read files of bounded size and name what is wrong in one sentence."""
 
 import difflib
+import os
 import re
+import stat
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -11,12 +13,18 @@ from drainsim.errors import DrainsimError
 
 MAX_TOML_BYTES = 1_000_000
 MAX_KEY_PARTS = 32
+MAX_LINE_BYTES = 1_000_000  # a longer line is no table's row: its cells would fill the memory
 _BLANKS = re.compile(r"[ \t]+")
 _BETWEEN_KEYS = re.compile(r"[\n,=\[\]{}#]+")
 
 
 def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> bytes:
-    """Return a file's content, or raise `error` saying why it cannot be read."""
+    """Return a file's content, or raise `error` saying why it cannot be read.
+
+    A pipe or device is refused without waiting for it, and no more than `max_bytes` are read
+    whatever size the file claims.
+    """
+    limit = f"at most {max_bytes / 1e6:g} MB are read"
     try:
         if path.is_dir():
             raise error(f"{path}: this is a folder; give a file")
@@ -24,12 +32,16 @@ def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> byt
             raise error(f"{path}: no such file")
         if not path.is_file():
             raise error(f"{path}: not a regular file")
-        size = path.stat().st_size
-        if size > max_bytes:
-            raise error(
-                f"{path}: {size / 1e6:.0f} MB is too large; at most {max_bytes / 1e6:g} MB are read"
-            )
-        return path.read_bytes()
+        with open(os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as file:
+            state = os.fstat(file.fileno())  # what was opened, should the name have changed hands
+            if not stat.S_ISREG(state.st_mode):
+                raise error(f"{path}: not a regular file")
+            if state.st_size > max_bytes:
+                raise error(f"{path}: {state.st_size / 1e6:.0f} MB is too large; {limit}")
+            content = file.read(max_bytes + 1)
+        if len(content) > max_bytes:
+            raise error(f"{path}: too large; {limit}")
+        return content
     except (OSError, ValueError) as reason:
         if isinstance(reason, DrainsimError):
             raise
@@ -40,12 +52,57 @@ def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> byt
 def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TOML_BYTES) -> str:
     """Return a text file's content, or raise `error` saying why it cannot be read."""
     raw = read_bytes(path, error=error, max_bytes=max_bytes)
+    refuse_long_line(raw, where=str(path), error=error)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as reason:
         raise error(
             f"{path}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
         ) from None
+
+
+def refuse_long_line(raw: bytes, *, where: str, error: type[DrainsimError]) -> None:
+    """Raise `error` if a line is longer than any row of a table can be."""
+    start = 0
+    while len(raw) - start > MAX_LINE_BYTES:
+        window = start, start + MAX_LINE_BYTES
+        end = max(raw.rfind(b"\n", *window), raw.rfind(b"\r", *window))
+        if end < 0:
+            raise error(
+                f"{where}: a line of more than {MAX_LINE_BYTES / 1e6:g} MB; is it a text file with "
+                "one row a line?"
+            )
+        start = end + 1
+
+
+def file_within(folder: Path, name: str, *, where: str, error: type[DrainsimError]) -> Path:
+    """Return the path of a file that another file names.
+
+    A file passed on must not reach what lies elsewhere: the name is relative to the folder of
+    the file that holds it, and the file lies in that folder or below it, links followed.
+
+    Raises
+    ------
+    DrainsimError
+        Of the type `error`, if the name leads out of the folder.
+    """
+    plain = name.replace("\\", "/")
+    parts = plain.split("/")
+    if plain.startswith("/") or ":" in parts[0] or ".." in parts or "\x00" in name:
+        raise error(
+            f"{where}: {name[:60]!r}: name a file in the folder of this file or below it, without "
+            "'..' and not from the root"
+        )
+    try:
+        inside = (folder / name).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # links that go round in a circle
+        inside = False
+    if not inside:
+        raise error(
+            f"{where}: {name[:60]!r} is a link that leads out of this file's folder; put the file "
+            "itself there"
+        )
+    return folder / name
 
 
 def parse_toml(text: str, *, where: str, error: type[DrainsimError]) -> dict[str, Any]:

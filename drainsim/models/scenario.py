@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drainsim.errors import ScenarioError
+from drainsim.models.formats import newest_of
 from drainsim.models.reading import parse_toml, read_text
 from drainsim.models.schema import SCENARIO, to_toml
 
@@ -43,7 +44,9 @@ class Scenario:
         for dotted, value in values.items():
             parts = dotted.split(".")
             if len(parts) < 2 or not all(parts):
-                raise ScenarioError(f"{dotted}: write the key as table.key, like battery.age_years")
+                raise ScenarioError(
+                    f"{dotted[:60]}: write the key as table.key, like battery.age_years"
+                )
             target = tables
             for part in parts[:-1]:
                 target = target.setdefault(part, {})
@@ -51,7 +54,7 @@ class Scenario:
                     what = "a list: change it in the file"
                     if not isinstance(target, list):
                         what = "a value"
-                    raise ScenarioError(f"{dotted}: {part} is {what}")
+                    raise ScenarioError(f"{dotted[:60]}: {part[:60]} is {what}")
             if value is None:
                 target.pop(parts[-1], None)
             else:
@@ -103,8 +106,9 @@ def scenario_from_dict(
     ScenarioError
         Naming the key, what is wrong and what would be right.
     """
+    document = newest_of(tables, "scenario", where=where, error=ScenarioError)
     try:
-        checked = SCENARIO.check(dict(tables), where="")
+        checked = SCENARIO.check(document, where="")
     except ScenarioError as error:
         raise ScenarioError(f"{where}: {error}") from None
     return Scenario(tables=checked, where=where, folder=folder, origins=_measured(checked))
@@ -153,13 +157,15 @@ def settings_from_words(words: Iterable[str]) -> dict[str, Any]:
     for word in words:
         key, equals, text = word.partition("=")
         if not equals or not key.strip():
-            raise ScenarioError(f"--set {word}: write it as key=value, like battery.age_years=4")
+            raise ScenarioError(
+                f"--set {word[:60]}: write it as key=value, like battery.age_years=4"
+            )
         try:
             parsed = parse_toml(f"value = {text}", where="--set", error=ScenarioError)
         except ScenarioError:
             parsed = {"value": text}
         if set(parsed) != {"value"}:
-            raise ScenarioError(f"--set {key.strip()}: give one value, on one line")
+            raise ScenarioError(f"--set {key.strip()[:60]}: give one value, on one line")
         value = parsed["value"]
         settings[key.strip()] = value
     return settings

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any, Final
 
+from drainsim.models.formats import KEY, NEWEST
 from drainsim.models.schema_driving import MAINTAINER, PATTERN, SOLAR_FIELDS, SPREADS
 from drainsim.models.schema_fields import Field as Field
 from drainsim.models.schema_fields import Table as Table
@@ -304,12 +305,23 @@ SCENARIO: Final = Table(
 )
 
 
+_FORMAT_LINE: Final = f"{KEY} = {NEWEST['scenario']}"
+
+
 def scenario_json_schema() -> dict[str, Any]:
     """Return the JSON Schema of a scenario."""
+    schema = SCENARIO.json_schema()
+    version = {
+        "description": "Version of this file format. Default: 1.",
+        "type": "integer",
+        "minimum": 1,
+        "maximum": NEWEST["scenario"],
+    }
+    schema["properties"] = {KEY: version, **schema["properties"]}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "drainsim scenario",
-        **SCENARIO.json_schema(),
+        **schema,
     }
 
 
@@ -337,6 +349,7 @@ def _example_lines(table: Table, path: str) -> list[str]:
 def example_toml() -> str:
     """Return a commented scenario file with every key."""
     lines = ["# A drainsim scenario. Invented example; every key but [battery] may be left out."]
+    lines += ["", _FORMAT_LINE + "  # version of this file format"]
     for table in SCENARIO.tables:
         lines += _example_lines(table, table.name)
     return "\n".join(lines) + "\n"
@@ -344,7 +357,7 @@ def example_toml() -> str:
 
 def to_toml(scenario: Mapping[str, Any]) -> str:
     """Return a checked scenario as TOML text that reads back to the same scenario."""
-    lines: list[str] = []
+    lines = [_FORMAT_LINE]
 
     def inline(entry: Mapping[str, Any]) -> str:
         return "{ " + ", ".join(f"{k} = {_toml_value(v)}" for k, v in entry.items()) + " }"

@@ -11,6 +11,7 @@ import numpy as np
 from drainsim.errors import ScenarioError
 from drainsim.models.ledger import Ledger
 from drainsim.models.presets import preset
+from drainsim.models.reading import file_within
 from drainsim.models.weather import read_epw, read_hourly_csv
 from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
@@ -143,7 +144,8 @@ def _air(
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
     name = scenario.get("site", source)
-    path = scenario.folder / Path(name)
+    where = f"{scenario.where}: site.{source}"
+    path = file_within(scenario.folder, name, where=where, error=ScenarioError)
     record = read_epw(path) if source == "epw" else read_hourly_csv(path)
     ledger.note(f"site.{source}", name, "", "given", f"{len(record.air_c)} hourly values")
     return (

@@ -5,7 +5,7 @@ import datetime as dt
 import io
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -20,6 +20,7 @@ _START_NAMES: Final = ("start", "start_time", "trip_start", "departure")
 _END_NAMES: Final = ("end", "end_time", "trip_end", "arrival")
 _MINUTES_NAMES: Final = ("minutes", "duration_min")
 _LONGEST_TRIP_H: Final = 24.0
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199  # as a scenario's dates
 _SHORTEST_HISTORY_WEEKS: Final = 1.0  # trips of one day say nothing about a week
 
 
@@ -69,16 +70,15 @@ def read_trips(path: Path) -> list[TripHistory]:
     """
     text = read_text(path, error=ScenarioError, max_bytes=MAX_TRIP_BYTES)
     first_line = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first_line.count)
-    rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
-    heading = [name.strip().lower() for name in rows[0]] if rows else []
+    rows = _rows(path, text, max(",;\t", key=first_line.count))
+    heading = [name.strip().lower() for name in next(rows, (1, []))[1]]
     vehicle = _column(path, heading, _ID_NAMES)
     start = _column(path, heading, _START_NAMES)
     end = next((heading.index(name) for name in _END_NAMES if name in heading), None)
     if end is None:
         minutes = _column(path, heading, (*_MINUTES_NAMES, *_END_NAMES))
     by_vehicle: dict[str, list[tuple[dt.datetime, dt.datetime]]] = {}
-    for number, row in enumerate(rows[1:], start=2):
+    for number, row in rows:
         if not any(cell.strip() for cell in row):
             continue
         name = _cell(path, number, heading[vehicle], row, vehicle)
@@ -97,6 +97,14 @@ def read_trips(path: Path) -> list[TripHistory]:
     if not by_vehicle:
         raise ScenarioError(f"{path}: no trips below the heading row")
     return [_history(path, name, trips) for name, trips in sorted(by_vehicle.items())]
+
+
+def _rows(path: Path, text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield (row number, cells), one at a time: a list of empty rows can be long."""
+    try:
+        yield from enumerate(csv.reader(io.StringIO(text), delimiter=delimiter), start=1)
+    except csv.Error as error:
+        raise ScenarioError(f"{path}: not a readable CSV file: {error}") from None
 
 
 def _history(
@@ -140,12 +148,15 @@ def _cell(path: Path, number: int, column: str, row: list[str], index: int) -> s
 def _time(path: Path, number: int, column: str, row: list[str], index: int) -> dt.datetime:
     text = _cell(path, number, column, row, index)
     try:
-        return dt.datetime.fromisoformat(text).replace(tzinfo=None)
+        found = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
+        found = dt.datetime.max
+    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
         raise ScenarioError(
             f"{path}: row {number}, column {column}: {text[:40]!r} is not a time like "
             "2026-11-03 07:30"
-        ) from None
+        )
+    return found
 
 
 def _minutes(path: Path, number: int, heading: list[str], row: list[str], index: int) -> float:
@@ -154,9 +165,9 @@ def _minutes(path: Path, number: int, heading: list[str], row: list[str], index:
         value = float(text.replace(",", "."))
     except ValueError:
         value = math.nan
-    if not math.isfinite(value):
+    if not 0.0 < value <= 60.0 * _LONGEST_TRIP_H:
         raise ScenarioError(
             f"{path}: row {number}, column {heading[index]}: {text[:40]!r} is not a number of "
-            "minutes"
+            f"minutes above 0 and up to {60.0 * _LONGEST_TRIP_H:g}"
         )
     return value

@@ -16,6 +16,7 @@ from drainsim.physics.tables import FloatArray
 
 MAX_WEATHER_BYTES: Final = 20_000_000
 _HOURS_PER_YEAR: Final = 8760
+_LAST_YEAR: Final = 2199  # as a scenario's dates
 _LOW_C, _HIGH_C = -90.0, 70.0
 _EPW_HEADER_LINES: Final = 8
 _EPW_DRY_BULB: Final = 6  # seventh field: EnergyPlus Auxiliary Programs, EPW data dictionary
@@ -158,12 +159,15 @@ def _number(
 def _time(path: Path, number: int, column: str, row: list[str], index: int) -> dt.datetime:
     text = row[index].strip() if index < len(row) else ""
     try:
-        return dt.datetime.fromisoformat(text).replace(tzinfo=None, minute=0, second=0)
+        found = dt.datetime.fromisoformat(text).replace(tzinfo=None, minute=0, second=0)
     except ValueError:
+        found = dt.datetime.max
+    if found.year > _LAST_YEAR:  # early years are allowed: some stamp a typical year with 1
         raise WeatherError(
             f"{path}: row {number}, column {column}: {text[:40]!r} is not a time like "
             "2026-12-01 07:00"
-        ) from None
+        )
+    return found
 
 
 def _checked(

@@ -13,6 +13,7 @@ from drainsim.answers.limits import SENTENCES
 from drainsim.answers.remedy_plans import LABELS, LABELS_ONE, LOST
 from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles, read_profile
+from drainsim.models.writing import write_bytes, write_text
 from drainsim.sheets.translation import DOMAIN, LANGUAGES, LOCALE_FOLDER
 
 _MAGIC: Final = 0x950412DE
@@ -120,8 +121,8 @@ def main() -> None:
             continue
         po = catalogue_path(code, "po")
         messages = read_po(po.read_text("utf-8"))
-        po.write_text(write_po(messages, where), "utf-8")
-        catalogue_path(code, "mo").write_bytes(mo_bytes(read_po(po.read_text("utf-8"))))
+        write_text(po, write_po(messages, where))
+        write_bytes(catalogue_path(code, "mo"), mo_bytes(read_po(po.read_text("utf-8"))))
 
 
 if __name__ == "__main__":

@@ -35,7 +35,7 @@ def changed(**tables: Any) -> dict[str, Any]:
     ("document", "words"),
     [
         ({}, "format is missing"),
-        ({"format": 2}, "format 2"),
+        ({"format": 2}, "newer drainsim"),
         ({"format": True}, "format True"),
         (changed(metre={}), "'metre': unknown key; did you mean meter"),
         (changed(unit={"sleep": 1}), "unit.sleep: unknown key"),

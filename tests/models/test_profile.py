@@ -106,8 +106,8 @@ def test_an_unknown_name_is_answered_with_the_nearest() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("format = 1", "format = 2", "format = 2"),
-        ("format = 1\n", "", "format = None"),
+        ("format = 1", "format = 2", "newer drainsim"),
+        ("format = 1\n", "", "format is missing"),
         ('name = "', 'nam = "', "name is missing"),
         ("[low_rate_gain]", "[low_rate_gains]", r"unknown key low_rate_gains; .* low_rate_gain\?"),
         (KNEE, KNEE.replace("0.8", "12.0"), r"knee_v\.value = 12\.0 is outside 0 to 3"),

@@ -1,26 +1,34 @@
 """Read a CSV or XLSX file into headings and rows of cells, nothing interpreted yet."""
 
+import contextlib
 import csv
 import datetime as dt
 import io
+import re
 import warnings
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, TypeAlias, TypeVar
 
 from drainsim.errors import FleetError
+from drainsim.models.reading import read_bytes, refuse_long_line
 
 Cell: TypeAlias = str | float | int | bool | dt.datetime | dt.date | None
+Row = TypeVar("Row", bound="Sequence[Cell]")
 
 MAX_BYTES: Final = 50_000_000
 MAX_ROWS: Final = 200_000
 MAX_COLUMNS: Final = 200
 MAX_CELL: Final = 2_000
+MAX_CELLS: Final = 6_000_000  # 200,000 rows of 30 columns
+MAX_SHEET_ROWS: Final = 1_048_576  # what a sheet can hold; common practice, no source
 _MAX_UNPACKED_BYTES: Final = 400_000_000
 _FORMULA: Final = "formula without a stored value"  # what a cell says instead
+_MAX_TREE_BYTES: Final = 10_000_000  # of a part that is held in memory as a whole
+_READ_IN_PIECES: Final = ("xl/worksheets/", "xl/sharedStrings", "xl/media/")
 _MAX_PACKING: Final = 200  # times an XLSX part may unpack to before it is taken for a trap
 
 
@@ -43,17 +51,7 @@ def read_table(path: Path) -> RawTable:
     FleetError
         Naming the file, the row where it can, and what would be right.
     """
-    try:
-        if path.is_dir():
-            raise FleetError(f"{path}: this is a folder; give a CSV or XLSX file")
-        if not path.is_file():
-            raise FleetError(f"{path}: no such file")
-        size = path.stat().st_size
-        if size > MAX_BYTES:
-            raise FleetError(f"{path}: {size / 1e6:.0f} MB is too large; at most 50 MB are read")
-        content = path.read_bytes()
-    except OSError as error:
-        raise FleetError(f"{path}: cannot be read: {error.strerror}") from None
+    content = read_bytes(path, error=FleetError, max_bytes=MAX_BYTES)
     return table_from_bytes(content, where=str(path))
 
 
@@ -86,9 +84,9 @@ def _decode(content: bytes, where: str) -> tuple[str, str]:
 
 
 def _from_csv(content: bytes, where: str) -> RawTable:
+    refuse_long_line(content, where=where, error=FleetError)
     text, encoding = _decode(content, where)
-    lines = [line for line in io.StringIO(text) if line.strip()]
-    head = lines[0] if lines else ""
+    head = next((line for line in io.StringIO(text) if line.strip()), "")
     named = head.strip().strip('"').lower()  # how spreadsheets name their separator
     skip = len(named) == 5 and named.startswith("sep=")
     delimiter = named[-1] if skip else max(",;\t|", key=head.count)
@@ -112,15 +110,17 @@ def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list
 
     Read on, such a mark would swallow the rows after it.
     """
-    try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-        whole = [(reader.line_num, cells) for cells in reader]
-    except csv.Error:
-        pass
-    else:
-        yield from whole
-        return
-    for number, line in enumerate(text.splitlines(), start=1):
+    whole = None
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    with contextlib.suppress(csv.Error):
+        whole = list(_filled(((reader.line_num, cells) for cells in reader), where))
+    del reader  # and its copy of the text
+    yield from _filled(_lines_alone(text, delimiter, where), where) if whole is None else whole
+
+
+def _lines_alone(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list[str]]]:
+    for number, line in enumerate(io.StringIO(text, newline=None), start=1):
+        line = line.rstrip("\n")
         try:
             yield from (
                 (number, cells) for cells in csv.reader([line], delimiter=delimiter, strict=True)
@@ -131,6 +131,24 @@ def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list
                     f"{where}: row {number}: not a readable CSV row ({error})"
                 ) from None
             yield number, line.split(delimiter)
+
+
+def _filled(rows: Iterable[tuple[int, Row]], where: str) -> Iterator[tuple[int, Row]]:
+    """Yield the rows that are not empty; refuse a file with more of them than memory is for."""
+    count = held = 0
+    for number, row in rows:
+        if not any(cell.strip() if isinstance(cell, str) else cell is not None for cell in row):
+            continue
+        count += 1
+        held += len(row)
+        if count > MAX_ROWS + 2:  # beside the heading and a line that names the separator
+            raise FleetError(f"{where}: more than {MAX_ROWS} rows; split the file")
+        if held > MAX_CELLS:
+            raise FleetError(
+                f"{where}: more than {MAX_CELLS / 1e6:g} million cells; take out columns or split "
+                "the file"
+            )
+        yield number, row
 
 
 def _unmasked(cell: str) -> str:
@@ -156,38 +174,36 @@ def _from_xlsx(content: bytes, where: str) -> RawTable:
 
 
 def _refuse_traps(content: bytes, where: str) -> None:
+    """Refuse a workbook that would unpack to more than memory is for."""
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        for part in archive.infolist():
+        parts = archive.infolist()
+        for part in parts:
             packing = part.file_size / max(part.compress_size, 1)
-            if part.file_size > 10_000_000 and packing > _MAX_PACKING:
+            if part.file_size > _MAX_TREE_BYTES and packing > _MAX_PACKING:
                 raise FleetError(f"{where}: a part of this workbook unpacks without end")
-        unpacked = sum(part.file_size for part in archive.infolist())
-    if unpacked > _MAX_UNPACKED_BYTES:
-        raise FleetError(f"{where}: unpacks to {unpacked / 1e6:.0f} MB; save it as CSV")
+            if part.file_size > _MAX_TREE_BYTES and not part.filename.startswith(_READ_IN_PIECES):
+                raise FleetError(f"{where}: {part.filename[:60]!r} in this workbook is too large")
+        unpacked = sum(part.file_size for part in parts)
+        if unpacked > _MAX_UNPACKED_BYTES:
+            raise FleetError(f"{where}: unpacks to {unpacked / 1e6:.0f} MB; save it as CSV")
+        manifest = archive.read("[Content_Types].xml")
+    # The workbook's own part is held as a whole, whatever it is called.
+    for entry in re.findall(rb"<[^>]*main\+xml[^>]*>", manifest):
+        if b"&" in entry or any(name.encode() in entry for name in _READ_IN_PIECES):
+            raise FleetError(f"{where}: not a readable XLSX workbook (parts in odd places)")
 
 
 def _first_sheet(content: bytes, where: str) -> RawTable:
     import openpyxl  # only here: it takes a while to import
 
-    book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+    book = openpyxl.load_workbook(
+        io.BytesIO(content), read_only=True, data_only=True, keep_links=False
+    )
     sheet = book.worksheets[0]
-    sheet.reset_dimensions()  # what the file says of its size may be wrong
     headings: tuple[str, ...] = ()
     rows: list[tuple[int, list[Cell]]] = []
-    blank = 0
-    formulas = _unanswered_formulas(content)
-    for number, values in enumerate(sheet.iter_rows(values_only=True), start=1):
-        cells: list[Cell] = [_cell(value) for value in values[: MAX_COLUMNS + 1]]
-        for column in formulas.get(number, ()):
-            cells[column] = _FORMULA
-        while cells and cells[-1] is None:
-            cells.pop()
-        if all(cell is None or (isinstance(cell, str) and not cell.strip()) for cell in cells):
-            blank += 1
-            if blank > 100_000:  # a sheet formatted to its end, not filled
-                break
-            continue
-        blank = 0
+    formulas = _unanswered_formulas(content, where)
+    for number, cells in _filled(_sheet_rows(sheet, formulas, where), where):
         if not headings:
             headings = _headings(["" if cell is None else str(cell) for cell in cells], where)
             continue
@@ -198,26 +214,65 @@ def _first_sheet(content: bytes, where: str) -> RawTable:
     return _checked(RawTable(headings, rows, "xlsx", "", others), where)
 
 
-def _unanswered_formulas(content: bytes) -> dict[int, list[int]]:
+def _sheet_rows(
+    sheet: Any, formulas: Mapping[int, Sequence[int]], where: str
+) -> Iterator[tuple[int, list[Cell]]]:
+    """Yield (row number, cells) of a sheet, one column more than are allowed."""
+    for number, values in _numbered(sheet, where, values_only=True):
+        cells: list[Cell] = [_cell(value) for value in values]
+        for column in formulas.get(number, ()):
+            cells[column] = _FORMULA
+        while cells and cells[-1] is None:
+            cells.pop()
+        yield number, cells
+
+
+def _numbered(
+    sheet: Any, where: str, *, values_only: bool
+) -> Iterator[tuple[int, tuple[Any, ...]]]:
+    """Yield the rows of a sheet, refusing numbers that no sheet has: they would never end."""
+    sheet.reset_dimensions()  # what the file says of its size may be wrong
+    rows = sheet.iter_rows(max_col=MAX_COLUMNS + 1, values_only=values_only)
+    for number, row in enumerate(rows, start=1):
+        if number > MAX_SHEET_ROWS:
+            raise FleetError(f"{where}: a row beyond the {MAX_SHEET_ROWS} a sheet can have")
+        yield number, row
+
+
+def _unanswered_formulas(content: bytes, where: str) -> dict[int, list[int]]:
     """Return the cells, by row, whose formula has no stored value: else they would look empty."""
     import openpyxl
 
     answers, formulas = (
-        openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=stored).worksheets[0]
+        openpyxl.load_workbook(
+            io.BytesIO(content), read_only=True, data_only=stored, keep_links=False
+        ).worksheets[0]
         for stored in (True, False)
     )
-    with zipfile.ZipFile(io.BytesIO(content)) as archive, archive.open(_part(formulas)) as part:
-        if b"<f" not in part.read():
-            return {}
+    if not _holds(content, _part(formulas), b"<f"):
+        return {}
     found: dict[int, list[int]] = {}
-    for sheet in (answers, formulas):
-        sheet.reset_dimensions()
-    pairs = zip(answers.iter_rows(values_only=True), formulas.iter_rows(), strict=True)
-    for number, (values, cells) in enumerate(pairs, start=1):
+    pairs = zip(
+        _numbered(answers, where, values_only=True),
+        _numbered(formulas, where, values_only=False),
+        strict=True,
+    )
+    for (number, values), (_, cells) in pairs:
         for column, (value, cell) in enumerate(zip(values, cells, strict=True)):
-            if value is None and cell.data_type == "f" and column <= MAX_COLUMNS:
+            if value is None and cell.data_type == "f":
                 found.setdefault(number, []).append(column)
     return found
+
+
+def _holds(content: bytes, name: str, mark: bytes) -> bool:
+    """Say whether a part of a workbook holds a mark, without unpacking all of it at once."""
+    with zipfile.ZipFile(io.BytesIO(content)) as archive, archive.open(name) as part:
+        before = b""
+        while piece := part.read(1_000_000):
+            if mark in before + piece:
+                return True
+            before = piece[-len(mark) :]
+    return False
 
 
 def _part(sheet: Any) -> str:

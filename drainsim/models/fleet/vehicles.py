@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from drainsim.errors import DrainsimError, FleetError
+from drainsim.errors import DrainsimError, FleetError, one_line
 from drainsim.models.fleet.cells import (
     CellError,
     choice_from,
@@ -196,7 +196,8 @@ def fleet_from_table(
             vehicles.append(vehicle)
         except _RowError as problem:
             heading = reader.heading(problem.column)
-            problems.append(RowProblem(row=number, column=heading, sentence=problem.sentence))
+            sentence = one_line(problem.sentence)
+            problems.append(RowProblem(row=number, column=heading, sentence=sentence))
     return Fleet(
         vehicles=tuple(vehicles),
         problems=tuple(problems),

@@ -1,0 +1,1 @@
+"""Fuzzing of every reader: hostile input ends in an answer or one clear sentence."""

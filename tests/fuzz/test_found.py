@@ -1,0 +1,68 @@
+"""Inputs that once broke a reader, found by fuzzing: each is now one sentence, or read."""
+
+import re
+
+import pytest
+
+from drainsim.dashboard.forms import unpacked
+from drainsim.errors import DrainsimError, one_line
+from tests.fuzz.readers import READERS, _packed_entries, outcome
+
+_LOG = b"t [s];I [A]\n" + b"".join(b"%d;0.03\n" % (10 * n) for n in range(60))
+_PROFILE = READERS["profile"].seeds[0]
+_WORKBOOK = READERS["fleet-xlsx"].seeds[0]
+
+FOUND = [
+    ("trips", b"id;start;end\na\rb;1;2\n", "not a readable CSV file: new-line character"),
+    ("trips", b"id;start;minutes\na;2026-11-02;1e300\n", "not a number of minutes above 0"),
+    ("trips", b"id;start;minutes\na;2026-11-02;99999999999999\n", "not a number of minutes"),
+    ("trips", b"id,start,minutes\na,9999-12-31 23:59,20\n", "is not a time like"),
+    ("hourly-csv", b"time,temp_c\n" + b"9999-12-31 22:00,1\n" * 50, "is not a time like"),
+    ("circuits", b'\n""', "the file is empty"),
+    ("job-record", b'{"format": 1, "power": {"name": "a", "class": "always_hot", "fuse_a": 1%s}}'
+     % (b"0" * 400), "is not a number in A"),
+    ("job-record", b'{"format": 1, "predicted": {"a": 1%s}}' % (b"0" * 400),
+     "predicted.a: a number"),
+    ("job-record", b'{"format": 1, "job": {"label": "\\ud800"}}', "half of a character"),
+    ("job-record", b'{"format": 1, "job": {"label": "\xff"}}', "half of a character"),
+    ("job-record", b'{"format": 1, "job": {}, "job": {}}', "'job' stands twice"),
+    ("complaint", b'{"format": 1, "\\udc80": 1}', "half of a character"),
+    ("profile", re.sub(rb"\[\[[^]]*\]", b"[[0, 1" + b"0" * 400 + b"]", _PROFILE, count=1),
+     "must be a list of"),
+    ("current-log", _LOG + b"9%s;0.03\n" % (b"0" * 40), "the log would last"),
+    ("set", b"a" * 3000, "write it as key=value"),
+    ("set", b"battery.\x1b[2J=1", "unknown key"),
+    ("fleet-xlsx", _WORKBOOK.replace(b"<row r=\"3\"", b"<row r=\"2000000\"", 1), "a row beyond"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "content", "says"), FOUND, ids=lambda value: str(value)[:30])
+def test_what_once_broke_a_reader_is_now_a_sentence(name: str, content: bytes, says: str) -> None:
+    """The sentence says what is wrong."""
+    reader = READERS[name]
+    assert says in outcome(reader, reader.wrap(content))
+
+
+def test_half_of_a_character_in_an_address_is_not_taken() -> None:
+    """It could not be written back into the address: the page would break."""
+    assert unpacked(_packed_entries(b'{"a": "\\ud800"}').decode()) is None
+    assert unpacked(_packed_entries(b'{"a": "\\u00e4"}').decode()) == {"a": "ä"}
+
+
+@pytest.mark.parametrize(
+    "sentence", ["a\nb", "a\r\x1b[31mb", "a\u2028b", "a\u202eb", "\ud800", "long" * 5000, "\x00"]
+)
+def test_any_message_is_one_line_that_no_terminal_obeys(sentence: str) -> None:
+    """Line breaks, escapes, turned writing and novels quoted from a file are taken out."""
+    said = str(DrainsimError(sentence))
+    assert said.isprintable()
+    assert len(said) < 800
+    said.encode()
+
+
+def test_a_plain_message_is_left_alone() -> None:
+    """Units, accents and quotation marks are printable; both ends of a long sentence are kept."""
+    assert one_line("±0.5 µA at 20 °C: 'é'") == "±0.5 µA at 20 °C: 'é'"
+    long = "file.csv: " + "x" * 5000 + "; write it like 12.5"
+    assert one_line(long).startswith("file.csv: ")
+    assert one_line(long).endswith("; write it like 12.5")
