@@ -234,7 +234,7 @@ def test_an_upload_becomes_the_baseline_with_every_key_kept() -> None:
     saved = changed(loaded, {"quiescent_ma": 80.0}).to_toml()
     expected = tomllib.loads(_DETAILED)
     expected["vehicle"]["quiescent_a"] = 0.08
-    assert tomllib.loads(saved) == expected
+    assert tomllib.loads(saved) == {"format": 1, **expected}
 
 
 @pytest.mark.parametrize(

@@ -261,7 +261,7 @@ def test_a_fleet_list_goes_in_and_an_action_list_comes_out(page: _Page, address:
     rows += [f"van {n};north;{50 + n} %;continental" for n in range(8)]
     evil = "<img src=http://attacker.example/x.png>"
     rows.append(f"{evil};![x](http://attacker.example/y.png);60 %;temperate")
-    page.tab.goto(f"{address}/fleet_page")
+    page.tab.goto(f"{address}/fleet")
     page.tab.locator(".st-key-fleet_vehicle_chart .main-svg").first.wait_for()
     page.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
         files=[{"name": "list.csv", "mimeType": "text/csv", "buffer": "\n".join(rows).encode()}]

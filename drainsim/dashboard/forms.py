@@ -63,8 +63,9 @@ def tell(sentence: str | None) -> None:
 
 def write(page: str) -> bool:
     """Write a page's entries to the address; False where they are too long for it."""
-    kept = st.session_state.get(_KEPT + page)
-    text = packed(kept) if kept else ""
+    kept = st.session_state.get(_KEPT + page) or {}
+    filled = {name: entry for name, entry in kept.items() if entry not in ({}, [], None)}
+    text = packed(filled) if filled else ""
     fits = len(text) <= _MOST_PACKED
     if not (text and fits):
         st.query_params.pop(page, None)  # a reload must not bring back what is no longer there
