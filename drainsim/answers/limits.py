@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim.answers.changes import Changes
 from drainsim.answers.risk import StandQuestion, risk_by_day
+from drainsim.simulation.stand import Stand
 
 SENTENCES: Final = {
     "cranking_at_parking": (
@@ -39,12 +40,23 @@ class Limit:
         return {"key": self.key, "percent": round(self.percent, 1), "sentence": self.sentence}
 
 
-def binding_limit(question: StandQuestion, changes: Changes | None = None) -> Limit:
-    """Return what ends the stand with changes, looked up in the same draws."""
-    stand = question.stand(changes)
-    at_parking = float(risk_by_day(stand)[0])
+def binding_limit(
+    question: StandQuestion, changes: Changes | None = None, *, stand: Stand | None = None
+) -> Limit:
+    """Return what ends the stand with changes, looked up in the same draws.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    changes : mapping, optional
+    stand : Stand, optional
+        That stand, where it was run already.
+    """
+    first_day = stand or question.stand(changes, days=1)
+    at_parking = float(risk_by_day(first_day)[0])
     if at_parking > question.risk:
         return Limit(key="cranking_at_parking", percent=100.0 * at_parking)
+    stand = stand or question.stand(changes)
     # Frozen first of all, not frozen because it was flat long before.
     first = np.isfinite(stand.freezing_h) & (stand.freezing_h <= stand.no_start_h)
     frozen = float(first.mean())

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from drainsim.answers.changes import Changes
-from drainsim.answers.inverse import (
+from drainsim.answers.risk import StandQuestion
+from drainsim.answers.searches import (
     battery_changes,
     charge_changes,
     cutoff_changes,
@@ -13,7 +14,6 @@ from drainsim.answers.inverse import (
     maintainer_changes,
     report_changes,
 )
-from drainsim.answers.risk import StandQuestion
 from drainsim.models.case import Case
 from drainsim.models.starting_charge import resting_v
 

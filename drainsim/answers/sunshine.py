@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.answers.changes import with_changes
-from drainsim.answers.inverse import panel_needed
 from drainsim.answers.risk import StandQuestion
-from drainsim.answers.solving import Solved
+from drainsim.answers.searches import panel_search
+from drainsim.answers.solving import Solved, solve
 from drainsim.models.case import Case
 from drainsim.models.solar import CHARGING_V, Solar
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
@@ -124,7 +124,7 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
                 month=month,
                 sun_h=sun_h,
                 replacing_w=float(watts),
-                needed=panel_needed(asked) if simulate else None,
+                needed=solve(panel_search(asked)) if simulate else None,
             )
         )
     return tuple(found)
