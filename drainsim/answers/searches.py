@@ -7,6 +7,7 @@ import numpy as np
 from drainsim.answers.changes import Changes, with_entry
 from drainsim.answers.risk import StandQuestion
 from drainsim.answers.solving import Search, three_digit_values
+from drainsim.answers.words import placed_words
 from drainsim.models.case import Case
 from drainsim.models.presets import preset
 from drainsim.models.starting_charge import resting_v
@@ -185,7 +186,7 @@ def panel_search(question: StandQuestion) -> Search:
     return Search(
         question=question.all_along,
         key="panel",
-        label="solar panel lying flat, at least",
+        label=f"solar panel {placed_words(question.scenario)}, at least",
         unit="W",
         candidates=panel_sizes_w(),
         change=lambda panel_w: {"solar.panel_w": panel_w},
