@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 
 from drainsim.answers.park import run_draws
-from drainsim.answers.risk import Failing
 from drainsim.models.case import Case
 from drainsim.simulation.law import law_of
-from drainsim.simulation.many import run_cases
+from drainsim.simulation.many import DrawnStand, run_cases
+from drainsim.simulation.stand import Stand
 
 
-def stands_of(cases: Sequence[Case]) -> list[Failing]:
+def stands_of(cases: Sequence[Case]) -> list[Stand | DrawnStand]:
     """Return the draws of each case, in order; the same numbers as one run for each.
 
     A run's cost lies half in its steps and half in its lanes, so ten cases together take about
@@ -17,7 +17,7 @@ def stands_of(cases: Sequence[Case]) -> list[Failing]:
     silence) may come after a lane was let go.
     """
     together = [number for number, case in enumerate(cases) if case.vehicle.starts]
-    found: dict[int, Failing] = {
+    found: dict[int, Stand | DrawnStand] = {
         number: run_draws(case, law_of(case), trace=False)
         for number, case in enumerate(cases)
         if not case.vehicle.starts

@@ -18,6 +18,8 @@ from drainsim.answers.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.many import DrawnStand
+from drainsim.simulation.stand import Stand
 
 SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
@@ -161,6 +163,15 @@ class Search:
             return None
 
 
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A candidate's risk, its standard error and, of the easiest one, the stand."""
+
+    risk: float
+    error: float
+    stand: Stand | DrawnStand | None = None
+
+
 def solve(search: Search) -> Solved:
     """Return the last of the candidates that holds.
 
@@ -175,7 +186,7 @@ def solve_together(searches: Sequence[Search]) -> list[Solved]:
     asking: dict[int, Asking] = {}
     asks: dict[int, Ask] = {}
     found: dict[int, int | None] = {}
-    exact: list[dict[int, tuple[float, float]]] = [{} for _ in searches]
+    exact: list[dict[int, _Tried]] = [{} for _ in searches]
     for who, search in enumerate(searches):
         draws = search.question.scenario.get("run", "draws")
         rough = draws is None or draws >= _WORTH_ROUGH
@@ -187,38 +198,40 @@ def solve_together(searches: Sequence[Search]) -> list[Solved]:
             if not ask.rough:
                 exact[who] |= answer
             try:
-                asks[who] = asking[who].send({n: risk for n, (risk, _) in answer.items()})
+                asks[who] = asking[who].send({n: tried.risk for n, tried in answer.items()})
             except StopIteration as done:
                 found[who] = done.value
                 del asks[who]
     return [_solved(search, found[who], exact[who]) for who, search in enumerate(searches)]
 
 
-def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, tuple[float, float]]]:
-    """Return risk and standard error of everything asked for; inf where it is refused."""
-    answers: list[dict[int, tuple[float, float]]] = [{} for _ in asks]
+def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
+    """Return everything asked for; a risk of inf where the scenario refuses it."""
+    answers: list[dict[int, _Tried]] = [{} for _ in asks]
     places, cases = [], []
     for place, (search, ask) in enumerate(asks):
         for number in ask.numbers:
-            answers[place][number] = (float("inf"), 0.0)
+            answers[place][number] = _Tried(float("inf"), 0.0)
             case = search.case(number, rough=ask.rough)
             if case is not None:
                 places.append((place, number))
                 cases.append(case)
     for (place, number), stand in zip(places, stands_of(cases), strict=True):
-        answers[place][number] = risk_of(stand, asks[place][0].question.when)
+        risk, error = risk_of(stand, asks[place][0].question.when)
+        # The easiest one's stand says what is in the way where nothing holds.
+        answers[place][number] = _Tried(risk, error, None if number else stand)
     return answers
 
 
-def _solved(search: Search, number: int | None, exact: Mapping[int, tuple[float, float]]) -> Solved:
+def _solved(search: Search, number: int | None, exact: Mapping[int, _Tried]) -> Solved:
     """Return the answer with the candidate that holds; None is that none does."""
     question, values = search.question, search.candidates
     last = len(values) - 1
     low, high = sorted((float(values[0]), float(values[last])))
     value = None if number is None else float(values[number])
     beyond = None if number is None or number == last else float(values[number + 1])
-    risk, risk_error = exact[number or 0]
-    over = exact[number + 1][0] if number is not None and beyond is not None else None
+    shown_at = exact[number or 0]
+    over = exact[number + 1].risk if number is not None and beyond is not None else None
     best = search.change(float(values[number or 0]))
     return Solved(
         key=search.key,
@@ -228,13 +241,13 @@ def _solved(search: Search, number: int | None, exact: Mapping[int, tuple[float,
         value=value,
         beyond=beyond,
         error=None if value is None or beyond is None else abs(beyond - value),
-        risk=risk,
+        risk=shown_at.risk,
         risk_beyond=over if over is not None and np.isfinite(over) else None,
-        risk_error=risk_error,
+        risk_error=shown_at.error,
         reach=(low, high),
         days=question.days,
         asked_risk=question.risk,
         when=question.when,
         changes=best,
-        limit=binding_limit(question, best) if value is None else None,
+        limit=binding_limit(question, best, stand=shown_at.stand) if value is None else None,
     )
