@@ -10,6 +10,7 @@ from drainsim.models.case import Case
 from drainsim.models.pattern import Pattern
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -46,9 +47,9 @@ def _earlier(case: Case) -> Case:
         case,
         site=pattern.site,
         horizon_days=7 * pattern.weeks + 1,
-        solar=None,
-        maintainer=None,
-        top_up=None,
+        solar=pattern.solar,
+        maintainer=pattern.maintainer,
+        top_up=pattern.top_up,
     )
 
 
@@ -98,7 +99,7 @@ def drawn_weeks(case: Case, count: int) -> Weeks:
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)),
         law_of(case),
-        loads_of(before),
+        drawn_loads(before),
         drawn_weather(before),
         pattern,
         draws,

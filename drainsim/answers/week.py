@@ -13,7 +13,7 @@ from drainsim.models.case import Case
 from drainsim.models.pattern import shortest_gap_h
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.week import WeekBooks, Weeks
+from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
 
 _SEASONS: Final = {
     "December to February": (12, 1, 2),
@@ -34,6 +34,7 @@ class Balance:
     """Mean charge per week by where it goes, what comes in counted positive. [Ah/week]."""
 
     charged: float
+    charged_parked: float
     efficiency_loss: float
     refused: float
     cranked: float
@@ -48,7 +49,7 @@ class Balance:
     def net(self) -> float:
         """Change of charge per week. [Ah/week]."""
         parts: dict[str, float] = asdict(self)
-        return 2.0 * self.charged - sum(parts.values())
+        return sum(part if name in BROUGHT else -part for name, part in parts.items())
 
     def as_dict(self) -> dict[str, float]:
         """Return the parts and the net."""
@@ -288,8 +289,11 @@ def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[s
             f"the charge falls to {100 * lowest:.0f} %: below "
             f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
         )
-    if case.solar is not None or case.maintainer is not None:
-        found.append("panel and maintainer count while parked only, not in the weeks of driving")
+    if case.maintainer is not None and pattern.maintainer is None:
+        found.append(
+            "the maintainer counts from parking on, not between trips; say "
+            "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
+        )
     found.append(
         "how much a cold battery accepts is known roughly (a half at 0 °C, a tenth at -18 °C of "
         "25 °C, from memory): take the winter figures as a guide"

@@ -7,7 +7,7 @@ from typing import Any
 
 from drainsim.answers.park import park
 from drainsim.answers.week import WeekAnswer, week
-from drainsim.answers.week_words import PARTS, more_driving_words, week_verdict
+from drainsim.answers.week_words import PARTS, more_driving_words, signed_parts, week_verdict
 from drainsim.answers.words import days_words, range_words
 from drainsim.cli.options import (
     Commands,
@@ -88,9 +88,8 @@ def in_words(answer: WeekAnswer) -> str:
         )
     worst = answer.seasons[0]
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
-    for name, label in PARTS.items():
-        value = worst.balance.as_dict()[name]
-        row(label, f"{_signed(value if name in {'charged', 'net'} else -value):>8}")
+    for name, value in signed_parts(worst.balance).items():
+        row(PARTS[name], f"{_signed(value):>8}")
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]
