@@ -7,7 +7,12 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
-from drainsim.answers.driving import drawn_weeks, driving_pattern, nominal_weeks
+from drainsim.answers.driving import (
+    drawn_weeks,
+    driving_pattern,
+    nominal_weeks,
+    sharing_the_alternator,
+)
 from drainsim.errors import ScenarioError
 from drainsim.models.case import Case
 from drainsim.models.pattern import shortest_gap_h
@@ -92,6 +97,7 @@ class WeekAnswer:
     longest_extra_tried: float
     limited_by: str
     warnings: tuple[str, ...]
+    auxiliary: "WeekAnswer | None" = None  # of the separated battery the unit hangs on
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
@@ -127,6 +133,7 @@ class WeekAnswer:
             "extra_minutes_per_week": self.extra_minutes_per_week,
             "longest_extra_minutes_tried": self.longest_extra_tried,
             "limited_by": self.limited_by,
+            "auxiliary_battery": self.auxiliary.as_dict() if self.auxiliary else None,
             "warnings": list(self.warnings),
             "assumptions": [
                 {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
@@ -152,6 +159,8 @@ def week(case: Case) -> WeekAnswer:
             "no [pattern] table in the scenario: add one with trips_per_week and trip_minutes, or "
             "[[pattern.trips]]"
         )
+    case = sharing_the_alternator(case)
+    beside = case.auxiliary
     nominal = nominal_weeks(case)
     drawn = drawn_weeks(case, max(case.draws // 5 * 5, 100) if case.draws < 200 else 200)
     first = pattern.site.parked_from
@@ -182,6 +191,7 @@ def week(case: Case) -> WeekAnswer:
         longest_extra_tried=tried,
         limited_by=_limited_by(case, nominal, worst),
         warnings=(*case.warnings, *_warnings(case, nominal, drawn, float(lowest.min()))),
+        auxiliary=week(beside) if beside is not None and beside.pattern is not None else None,
     )
 
 

@@ -61,8 +61,10 @@ def in_words(answer: ParkAnswer) -> str:
     row("limited by", answer.limited_by)
     row("half charge left after", days_words(answer.days_to_half_charge, horizon))
     if answer.unit_silent is not None and starts:
-        where = ", auxiliary battery" if case.auxiliary is not None else ""
-        row(f"unit goes silent after{where}", days_words(answer.days_to_unit_off, horizon))
+        silent = "unit goes silent after"
+        if case.auxiliary is not None:
+            silent = "unit silent (auxiliary battery)"
+        row(silent, days_words(answer.days_to_unit_off, horizon))
         if case.auxiliary is not None:
             row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
     row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))

@@ -90,6 +90,10 @@ def in_words(answer: WeekAnswer) -> str:
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
     for name, value in signed_parts(worst.balance).items():
         row(PARTS[name], f"{_signed(value):>8}")
+    if answer.auxiliary is not None:
+        lines += ["", f"Auxiliary battery. {week_verdict(answer.auxiliary)}"]
+        row("charge at parking", f"{100 * answer.auxiliary.parked_charge:.0f} %")
+        row("drive more", more_driving_words(answer.auxiliary))
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]

@@ -60,7 +60,8 @@ class Pattern:
     regulated_sd_v: float
     acceptance_sigma: float
     trip_sigma: float
-    settled: bool = False
+    settled: bool = False  # the charge at parking is worked out
+    shared: bool = False  # an auxiliary battery's share is among the loads
     solar: Solar | None = None  # these three: between the trips, day by day of the weeks
     maintainer: Maintainer | None = None
     top_up: TopUp | None = None

@@ -75,7 +75,7 @@ PATTERN: Final = Table(
         number(
             "alternator_a",
             "A",
-            5,
+            0,
             500,
             "rated output of the alternator (DC-DC converter in an electric vehicle)",
             default="90 A; motorcycle 25 A",
