@@ -1,14 +1,13 @@
 """`drainsim park`: days until a parked vehicle will not start."""
 
 import argparse
-import json
 import sys
 from pathlib import Path
 
 from drainsim.answers.park import ParkAnswer, park
 from drainsim.answers.tables import course_csv
 from drainsim.answers.words import celsius, date_after, days_words, range_words, verdict
-from drainsim.cli.options import Commands, add_scenario_options, chosen_case, write_text
+from drainsim.cli.options import Commands, add_scenario_options, chosen_case, print_json, write_text
 from drainsim.models.assumption import Assumption, shown
 
 
@@ -30,7 +29,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, course_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 

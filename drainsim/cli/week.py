@@ -1,7 +1,6 @@
 """`drainsim week`: does the driving keep the battery charged?"""
 
 import argparse
-import json
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ from drainsim.cli.options import (
     add_scenario_options,
     chosen_case,
     chosen_scenario,
+    print_json,
     write_text,
 )
 from drainsim.models.case import resolve
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, weekly_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 
@@ -112,7 +112,7 @@ def _run_trips(options: argparse.Namespace) -> None:
         documents: list[dict[str, Any]] = [
             {**history.as_dict(), "park": answer.as_dict()} for history, answer in found
         ]
-        print(json.dumps(documents, indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(documents)
         return
     heading = f"{'vehicle':<16}{'parked since':<18}{'trips/week':>11}{'min/trip':>10}{'charge':>8}"
     print(f"{heading}  days from parking to no-start (8 in 10 cases)")
