@@ -18,7 +18,8 @@ body { font: 10pt/1.35 "DejaVu Sans", "Liberation Sans", Arial, sans-serif; colo
   background: #fff; margin: 4mm; overflow-wrap: anywhere; }
 h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm; }
 table { border-collapse: collapse; width: 100%; page-break-inside: avoid; }
-th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em; }
+th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em;
+  overflow-wrap: normal; }
 th[scope=row] { text-align: start; font-weight: normal; }
 td { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 header { display: flex; justify-content: space-between; gap: 8mm; }
