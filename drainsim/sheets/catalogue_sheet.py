@@ -16,7 +16,8 @@ _STYLE: Final = """
 @page { size: PAPER landscape; margin: 12mm; }
 body { font: 10pt/1.35 "DejaVu Sans", "Liberation Sans", Arial, sans-serif; color: #000;
   background: #fff; margin: 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm; }
+h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm;
+  break-after: avoid; }
 table { border-collapse: collapse; width: 100%; page-break-inside: avoid; }
 th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em;
   overflow-wrap: normal; }
