@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.words import days_words
-from drainsim.dashboard.fleet_answers import digest
+from drainsim.dashboard.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet_table import vehicle_frame
 from drainsim.models.case import resolve
 from drainsim.models.fleet.example import EXAMPLE_TODAY, example_list
@@ -239,3 +239,24 @@ def test_frames_hold_the_answers_numbers() -> None:
     assert frame["risk today"][0] == pytest.approx(100.0 * first.risk_today)
     assert frame["act by"][0] == first.act_by
     assert frame["risk 25 Dec 2026"][0] == pytest.approx(100.0 * first.risk_on_dates[1])
+
+
+def test_progress_covers_the_answer_and_the_search_for_actions() -> None:
+    """Both parts are told, each with its time left, and the bar ends full."""
+    fleet = fleet_of(MIXED)
+    question = Question(
+        content=digest(MIXED.encode()),
+        name="list.csv",
+        chosen=(),
+        settings=FleetSettings(today=EXAMPLE_TODAY, days_ahead=60, draws=100),
+        risk=0.05,
+        days=(7,),
+        until=30,
+        call_out_price=None,
+    )
+    shares, words = [], []
+    answered(question, fleet, lambda share, said: (shares.append(share), words.append(said)))
+    for part in ("Part 1 of 2, vehicles answered: 10 of 10", "Part 2 of 2, actions tried: "):
+        assert any(one.startswith(part) and "s left in this part" in one for one in words)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
