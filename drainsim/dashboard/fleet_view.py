@@ -49,7 +49,7 @@ def headline(answer: FleetAnswer) -> None:
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
-        st.title(_vehicles(now), anchor=False)
+        st.header(_vehicles(now), anchor=False)
         st.markdown(f"Within 7 days: **{week}**, within 30 days: **{_within(answer, 30)}**")
         st.markdown(f"of {len(answer.vehicles)} answered")
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
@@ -63,7 +63,7 @@ def _card(key: str) -> DeltaGenerator:
 
 def _on_day(day: DayRisk, price: float | None) -> None:
     st.markdown(f"No-starts expected on {short_date(day.date)}")
-    st.title(f"{day.count.expected:.1f}", anchor=False)
+    st.header(f"{day.count.expected:.1f}", anchor=False)
     st.markdown(f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**")
     if price is not None:
         low, high = price * day.count.p10, price * day.count.p90
@@ -197,7 +197,11 @@ def to_correct(found: Answered) -> None:
             [{"row": p.row, "column": p.column, "what is wrong": p.sentence} for p in problems]
         ),
         hide_index=True,
-        column_config={"what is wrong": st.column_config.TextColumn(width="large")},
+        column_config={
+            "row": st.column_config.NumberColumn(width=60),
+            "column": st.column_config.TextColumn(width=150),
+            "what is wrong": st.column_config.TextColumn(width=900),
+        },
     )
     _download("Rows to correct (CSV)", lambda: _MARK + to_correct_csv(found.fleet, problems),
               "to_correct.csv", "text/csv")  # fmt: skip
