@@ -238,6 +238,7 @@ def test_frames_hold_the_answers_numbers() -> None:
     first = answer.vehicles[0]
     assert frame["risk today"][0] == pytest.approx(100.0 * first.risk_today)
     assert frame["act by"][0] == first.act_by
+    assert "_" not in "".join(frame["battery type"])  # words, not keys
     assert frame["risk 25 Dec 2026"][0] == pytest.approx(100.0 * first.risk_on_dates[1])
 
 

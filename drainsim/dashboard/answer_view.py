@@ -91,7 +91,7 @@ def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
 
 def _mind(answer: ParkAnswer) -> None:
     if answer.warnings:
-        st.markdown("**Mind**")
+        st.markdown("**Take care**")
     for warning in answer.warnings:
         st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
     safety.cautions()

@@ -52,10 +52,13 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
         )
     with third:
         kinds = st.multiselect(
-            "Battery type", sorted({v.battery_type for v in answer.vehicles}), key="fleet_kinds"
+            "Battery type",
+            sorted({v.battery_type for v in answer.vehicles}),
+            format_func=in_words,
+            key="fleet_kinds",
         )
     with fourth:
-        when = st.selectbox("Act", _WHEN, key="fleet_when")
+        when = st.selectbox("When to act", _WHEN, key="fleet_when")
     wanted = (words or "").casefold().split()
     return [
         vehicle
@@ -67,6 +70,11 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
             word in f"{vehicle.id} {vehicle.depot} {vehicle.cause}".casefold() for word in wanted
         )
     ]
+
+
+def in_words(key: str) -> str:
+    """Return a battery profile's key as a reader writes it."""
+    return key.replace("_", " ")
 
 
 def _in_time(vehicle: VehicleAnswer, when: str, today: dt.date) -> bool:
@@ -102,7 +110,7 @@ def vehicle_frame(
             "days left P50": vehicle.days_left_p50,
             "days left P90": vehicle.days_left_p90,
             "cause": vehicle.cause,
-            "battery type": vehicle.battery_type,
+            "battery type": in_words(vehicle.battery_type),
             "measure next": vehicle.measure_next,
             "assumed": percent_from_share(vehicle.assumed_share),
             "warnings": "; ".join(vehicle.warnings),
