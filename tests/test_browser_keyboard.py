@@ -33,6 +33,8 @@ class _Hands:
         self.tab = self.visit.tab
         self.address = address
         self.press = self.tab.keyboard.press
+        # Asked for from the start: a dialog that opens before it is waited for is never seen.
+        self.tab.on("filechooser", lambda _: None)
 
     def open(self, page: str) -> None:
         """Open a page as it stands for whoever has not pressed anything."""
