@@ -62,11 +62,11 @@ def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     never = days.nominal is None
     if answer.nominal_misleads and not never:
         st.markdown("Expect a no-start (8 in 10 cases) within")
-        st.title(range_words(days, horizon), anchor=False)
+        st.header(range_words(days, horizon), anchor=False)
         st.markdown(f"Average weather alone: **{days_words(days.nominal, horizon)}**")
     else:
         st.markdown("It should start for" if never else "Expect a no-start after about")
-        st.title(days_words(days.nominal, horizon), anchor=False)
+        st.header(days_words(days.nominal, horizon), anchor=False)
         st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
     date = on_date(answer.case.site.parked_from, days.nominal)
     if date:
@@ -80,7 +80,7 @@ def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
 def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon, safe = answer.case.horizon_days, answer.days_at_risk
     st.markdown(f"The risk stays within {percent_from_share(DEFAULT_RISK):.0f} % for")
-    st.title(days_words(safe, horizon), anchor=False)
+    st.header(days_words(safe, horizon), anchor=False)
     date = on_date(answer.case.site.parked_from, safe)
     if safe:
         st.markdown(f"Until {date}")
@@ -91,7 +91,7 @@ def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
 
 def _mind(answer: ParkAnswer) -> None:
     if answer.warnings:
-        st.markdown("**Mind**")
+        st.markdown("**Take care**")
     for warning in answer.warnings:
         st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
     safety.cautions()

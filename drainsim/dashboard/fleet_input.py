@@ -41,7 +41,7 @@ def source() -> tuple[bytes, str, bool]:
     kept = st.session_state.get(_FILE)
     with st.container(horizontal=True):
         st.download_button(
-            "Pattern to fill in (CSV)",
+            "Template to fill in (CSV)",
             example_list(),
             file_name="fleet.csv",
             mime="text/csv",
