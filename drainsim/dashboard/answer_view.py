@@ -60,12 +60,14 @@ def against(before: float | None, after: float | None, horizon_days: int) -> str
 def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
     never = days.nominal is None
+    starts = answer.case.vehicle.starts
+    ends, lasts = ("a no-start", "start") if starts else ("the unit to go silent", "report")
     if answer.nominal_misleads and not never:
-        st.markdown("Expect a no-start (8 in 10 cases) within")
+        st.markdown(f"Expect {ends} (8 in 10 cases) within")
         st.title(range_words(days, horizon), anchor=False)
         st.markdown(f"Average weather alone: **{days_words(days.nominal, horizon)}**")
     else:
-        st.markdown("It should start for" if never else "Expect a no-start after about")
+        st.markdown(f"It should {lasts} for" if never else f"Expect {ends} after about")
         st.title(days_words(days.nominal, horizon), anchor=False)
         st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
     date = on_date(answer.case.site.parked_from, days.nominal)
@@ -86,7 +88,8 @@ def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
         st.markdown(f"Until {date}")
     if baseline is not None:
         st.markdown(against(baseline.days_at_risk, safe, horizon))
-    st.markdown("Plan with this one where a no-start is costly")
+    costly = "a no-start" if answer.case.vehicle.starts else "silence"
+    st.markdown(f"Plan with this one where {costly} is costly")
 
 
 def _mind(answer: ParkAnswer) -> None:
