@@ -52,7 +52,7 @@ _LOADED = {
     "electric": _scenario(
         vehicle={"kind": "electric", "quiescent_a": 0.04},
         top_up={"every_h": 48.0, "minutes": 150.0, "suspended_after_days": 20.0},
-        measured={"keys": "vehicle.quiescent_a"},
+        measured={"keys": "battery.capacity_ah"},
     ),
     "trailer": _scenario(
         battery={"capacity_ah": 80.0, "system": "parallel", "second_health": 0.7},
@@ -203,6 +203,17 @@ def test_what_is_taken_out_is_said() -> None:
     assert after.get("battery", "second_health") is None
     assert after.get("unit", "cutoff_v") is None
     assert also_changed(_LOADED["truck"], {}) == []
+
+
+def test_a_measured_value_goes_with_its_vehicle() -> None:
+    """Another kind or vehicle leaves no note that a value no longer there was measured."""
+    loaded = _scenario(
+        vehicle={"quiescent_a": 0.02}, measured={"keys": "vehicle.quiescent_a", "how": "meter"}
+    )
+    for choices in ({"kind": "electric"}, {"vehicle": "family_diesel"}):
+        after = changed(loaded, choices)
+        assert after.origins == {}
+        resolve(after)
 
 
 @pytest.mark.parametrize(

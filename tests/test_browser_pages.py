@@ -52,6 +52,7 @@ class _Kind:
 _PAGES = {
     "standing": _Kind("", ".st-key-swing_chart .main-svg"),
     "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
+    "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
     "fleet": _Kind("fleet", "[class*=st-key-fleet] .main-svg"),
     "storage": _Kind("storage", "iframe"),
     "catalogue": _Kind("catalogue", ".st-key-catalogue_chart .main-svg"),

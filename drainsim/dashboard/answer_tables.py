@@ -8,6 +8,7 @@ import pandas as pd
 from drainsim.answers.park import ParkAnswer
 from drainsim.answers.words import date_after, days_words, difference_words
 from drainsim.models.assumption import shown
+from drainsim.models.case import Case
 
 
 def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
@@ -98,8 +99,6 @@ def swing_table(answer: ParkAnswer) -> pd.DataFrame:
     )
 
 
-def assumptions_table(answer: ParkAnswer) -> pd.DataFrame:
+def assumptions_table(case: Case) -> pd.DataFrame:
     """Return every value used, with its unit, origin and source."""
-    return pd.DataFrame(
-        {**item.as_dict(), "value": shown(item.value)} for item in answer.case.assumptions
-    )
+    return pd.DataFrame({**item.as_dict(), "value": shown(item.value)} for item in case.assumptions)

@@ -22,6 +22,7 @@ from drainsim.figures.course import course_alt, course_figure
 from drainsim.figures.risk import risk_alt, risk_figure
 from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.figures.swing import swing_alt, swing_figure
+from drainsim.models.case import Case
 from drainsim.models.scenario import Scenario
 from drainsim.units import percent_from_share
 
@@ -150,11 +151,11 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     st.table(temperature_table(answer).set_index("effect"))
 
 
-def assumptions(answer: ParkAnswer) -> None:
+def assumptions(case: Case) -> None:
     """Draw every value used and where it came from."""
     st.subheader("Every value used, and where it came from", anchor=False)
     st.dataframe(
-        assumptions_table(answer),
+        assumptions_table(case),
         hide_index=True,
         key="assumptions",
         height=380,

@@ -7,6 +7,7 @@ import streamlit as st
 from drainsim.dashboard import forms
 from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.fitting import (
+    FEEDS,
     REPLACING,
     SWITCHES,
     Choices,
@@ -14,6 +15,7 @@ from drainsim.dashboard.fitting import (
     applies,
     chosen_tables,
     stands_at,
+    system_of,
     unit_at_24v,
 )
 from drainsim.dashboard.what_if import (
@@ -119,6 +121,8 @@ def choose(name: str, value: Any) -> None:
             del kept[name]
     if unit_at_24v(tables()) != before:
         kept.pop("cutoff_v", None)  # a voltage of the other system
+    if "fed_from" in kept and kept["fed_from"] not in FEEDS[system_of(tables())]:
+        del kept["fed_from"]
     for other in CONTROLS:  # what decides stands before what it decides about
         if other in kept and not applies(other, tables()):
             del kept[other]

@@ -109,7 +109,7 @@ def _page() -> None:
             answer_view.details(*answers)
     with st.container():
         if answers:
-            answer_view.assumptions(answers[0])
+            answer_view.assumptions(answers[0].case)
     st.subheader("Load, save and share", anchor=False)
     with st.container():
         if answers:
