@@ -72,7 +72,7 @@ def test_the_list_of_the_fleet_page_is_answered() -> None:
     table = table_from_bytes(example_list(), where="invented list")
     found = ageing_list(fleet_from_table(table, settings, where="invented list"))
     assert f"**{list_verdict(found.vehicles, winters=5)}**" in _said(app)
-    shown = app.dataframe[1].value  # below the values used
+    shown = app.dataframe[0].value
     assert shown.to_dict("records") == found.rows()
 
 

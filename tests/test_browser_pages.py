@@ -17,6 +17,8 @@ from urllib.parse import urlparse
 
 import pytest
 
+from drainsim.answers.ageing_list import ageing_of
+from drainsim.answers.ageing_words import ageing_verdict
 from drainsim.answers.park import park
 from drainsim.answers.risk import StandQuestion
 from drainsim.answers.storage import storage
@@ -224,6 +226,27 @@ def test_more_driving_is_answered(visit: _Visit, address: str) -> None:  # noqa:
         " > parseInt(old)",
         arg=before,
     )
+
+
+def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:  # noqa: F811
+    """Another risk limit gives another verdict; the fleet's list is saved, most urgent first."""
+    visit.show(address, "ageing")
+    visit.wait_for_text(ageing_verdict(ageing_of(example())))
+    field = visit.tab.locator(".st-key-ageing_risk input")
+    field.fill("1")
+    field.press("Enter")
+    asked = ageing_of(example(), risk=0.01)
+    assert ageing_verdict(asked) != ageing_verdict(ageing_of(example()))
+    visit.wait_for_text(ageing_verdict(asked))
+    visit.tab.wait_for_url("**/ageing?ageing=*")
+    visit.tab.wait_for_selector(_IDLE)
+    with visit.tab.expect_download() as waiting:
+        visit.tab.get_by_role("button", name="List of batteries (CSV)").click()
+    saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()
+    assert saved[0].startswith("vehicle,replace before")
+    assert "winter 20" in saved[1]
+    visit.open(visit.tab.url, _PAGES["ageing"].ready)
+    visit.wait_for_text(ageing_verdict(asked))
 
 
 def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:  # noqa: F811

@@ -1,5 +1,6 @@
 """Page: will the battery last another winter? One vehicle first, then the fleet list."""
 
+from pathlib import Path
 from typing import Final
 
 import pandas as pd
@@ -19,6 +20,7 @@ from drainsim.sheets.spreadsheet import csv_text
 from drainsim.units import percent_from_share, share_from_percent
 
 _FORM: Final = "ageing"
+_FLEET_PAGE: Final = str(Path(__file__).resolve().with_name("fleet_page.py"))
 _WINTERS: Final = 5
 _RISK_PERCENT: Final = 5.0
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
@@ -108,9 +110,7 @@ def _show(answer: AgeingAnswer) -> None:
     st.table(_winters(answer).set_index("winter"))
 
 
-def _mind(scenario: Scenario, answer: AgeingAnswer) -> None:
-    warnings(answer.warnings)
-    safety.cautions()
+def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
     answer_view.assumptions(answer.case)
     st.download_button(
         "Download this scenario (TOML)",
@@ -131,7 +131,10 @@ def _fleet(winters: int, risk: float) -> None:
         st.error(plain(str(error)))
         return
     if example:
-        st.caption("Invented example. Load your own list on the page *The fleet*.")
+        st.caption("Invented example of about 120 vehicles.")
+        st.page_link(
+            _FLEET_PAGE, label="Load your own list on the fleet page", icon=":material/upload:"
+        )
     else:
         st.caption(plain(f"List of the fleet page: {name}."))
     many = len(fleet.vehicles)
@@ -180,9 +183,13 @@ def _page() -> None:
             _show(found[1])
     with st.container():
         if found:
-            _mind(*found)
+            warnings(found[1].warnings)
+            safety.cautions()
     with st.container():
         _fleet(winters, risk)
+    with st.container():
+        if found:
+            _values(*found)
     safety.defers()
 
 

@@ -16,7 +16,7 @@ _MAINTAINER: Final = (
     Control(
         name="maintainer_a",
         key="maintainer.current_a",
-        label="Its rated current [A]",
+        label="Rated current of the maintainer [A]",
         kind="slider",
         low=0.1,
         high=10.0,
@@ -35,12 +35,12 @@ _MAINTAINER: Final = (
     Control(
         name="maintainer_from_day",
         key="maintainer.from_day",
-        label="Connected from day",
+        label="Connected after [days]",
         kind="slider",
         low=0.0,
         high=180.0,
         fallback=0.0,
-        note="Days after parking; 0 is at once.",
+        note="Counted from parking; 0 is at once.",
     ),
 )
 

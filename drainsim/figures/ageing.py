@@ -9,6 +9,9 @@ from drainsim.answers.ageing_words import due_words, winter_words
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
 
+_LIMIT_PX = 70  # room to the right for the limit's name
+_TOP_PX = 100
+_BELOW = "bars: risk of each winter's coldest start"
 _BAR_WIDTH = 0.5  # of the room of a winter
 
 
@@ -73,6 +76,7 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
             "y": risks,
             "yaxis": "y2",
             "name": "risk of the coldest start",
+            "showlegend": False,  # the line below the title says it
             "width": _BAR_WIDTH,
             "text": [f"{risk:.0f} %" for risk in risks],
             "textposition": "outside",
@@ -88,8 +92,9 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
     ]
     most = max(*risks, limit)
     layout = {
-        **frame(palette, heading=ageing_title(answer), height=460),
-        **legend(palette, top_px=72),
+        **frame(palette, heading=ageing_title(answer), height=480, below=_BELOW),
+        **legend(palette, top_px=_TOP_PX),
+        "margin": {"l": 8, "r": _LIMIT_PX, "t": _TOP_PX, "b": 8},
         "xaxis": axis(palette, "winter", anchor="y2", type="category"),
         "yaxis": axis(palette, "health [% of new]", rangemode="tozero", domain=[0.48, 1.0]),
         "yaxis2": axis(palette, "risk [%]", range=[0.0, 1.3 * most], domain=[0.0, 0.36]),
@@ -97,12 +102,13 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
         "annotations": [
             note(
                 f"limit {limit:g} %",
-                x=1.0,
+                x=1.0,  # beside the bars, which it would cover
                 y=limit,
                 color=palette.limit,
                 xref="paper",
                 yref="y2",
-                xanchor="right",
+                xshift=3,
+                yanchor="middle",
             )
         ],
     }
