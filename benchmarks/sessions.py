@@ -97,6 +97,12 @@ def memory_mb(pid: int) -> float:
     return float("nan")
 
 
+def processor_s(pid: int) -> float:
+    """Return the processor time a process has used, Linux only."""
+    words = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return (int(words[11]) + int(words[12])) / os.sysconf("SC_CLK_TCK")
+
+
 async def watch(pid: int, until: float, tally: Tally) -> None:
     """Print what is so far, twenty times over the run."""
     began, step = time.monotonic(), max(1.0, (until - time.monotonic()) / 20)
@@ -146,7 +152,9 @@ def main() -> None:
                     break
                 except OSError:
                     time.sleep(0.1)
+            before_s = processor_s(server.pid)
             tally = asyncio.run(run(options, port, server.pid))
+            used_s = processor_s(server.pid) - before_s
             print(f"{memory_mb(server.pid):.0f} MB after the last visitor left")
         finally:
             server.terminate()
@@ -165,7 +173,8 @@ def main() -> None:
     if waits:
         print(
             f"wait for the new answer: median {statistics.median(waits):.2f} s, "
-            f"90 % {waits[int(0.9 * len(waits))]:.2f} s, longest {waits[-1]:.2f} s"
+            f"90 % {waits[int(0.9 * len(waits))]:.2f} s, longest {waits[-1]:.2f} s; "
+            f"{used_s / len(waits):.2f} s of processor time a move"
         )
     for error in tally.errors[:10]:
         print(error)

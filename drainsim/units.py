@@ -22,7 +22,7 @@ def a_from_ma(current_ma: float) -> float:
     return current_ma / 1000.0
 
 
-def ma_from_a(current_a: float) -> float:
+def ma_from_a(current_a: _Amount) -> _Amount:
     """Return milliamperes from amperes."""
     return current_a * 1000.0
 

@@ -113,65 +113,74 @@ def circuit_numbers(circuit: Circuit, needs: SupplyNeeds, *, drop_limit_v: float
     """Return the numbers of one candidate."""
     peak_a = needs.peak_at_a(float(needs.system_v))
     fuse_a = fuse_for_peak_a(peak_a)
-    rest_v = unloaded_v(circuit)
-    loaded_drop = source = None
-    if circuit.loaded_v is not None and circuit.loaded_at_a is not None and rest_v is not None:
-        loaded_drop = rest_v - circuit.loaded_v
-        source = loaded_drop / circuit.loaded_at_a
-    before = max(source or 0.0, 0.0)
-    drops: dict[float, float | None] = dict.fromkeys((NORMAL_C, *HOT_C))
-    ohm_hot = run = None
-    needed = None
-    if circuit.length_m is not None:
-        extra = before + (fuse_ohm(fuse_a, kind=circuit.fuse_type) if fuse_a else 0.0)
-        if circuit.wire_mm2 is not None:
-            for temperature_c in drops:
-                ohm = run_ohm(
-                    circuit.wire_mm2,
-                    length_m=circuit.length_m,
-                    temperature_c=temperature_c,
-                    extra_ohm=extra,
-                )
-                drops[temperature_c] = peak_a * ohm
-                ohm_hot = ohm
-            run = run_ohm(circuit.wire_mm2, length_m=circuit.length_m)
-        if fuse_a is not None:
-            needed = section_for_run_mm2(
-                peak_a,
-                length_m=circuit.length_m,
-                system_v=needs.system_v,
-                fuse_a=fuse_a,
-                source_ohm=extra,
-            )
-    carries = thin = None
-    if circuit.wire_mm2 is not None:
-        carries = float(wire_ampacity_a(circuit.wire_mm2))
-        thin = float(wire_ampacity_a(circuit.wire_mm2, thin_wall=True))
-    lowest = None
-    if circuit.cranking_v is not None:
-        ohm = ohm_hot if ohm_hot is not None else before
-        lowest = circuit.cranking_v - needs.peak_at_a(circuit.cranking_v) * ohm
-    spare = None
-    if circuit.fuse_a is not None and circuit.load_a is not None:
-        spare = CONTINUOUS_SHARE * circuit.fuse_a - circuit.load_a
-    slot = circuit.slot_max_a
+    loaded_drop_v, source_ohm = _loaded(circuit)
+    before_ohm = max(source_ohm or 0.0, 0.0)
+    extra_ohm = before_ohm + (fuse_ohm(fuse_a, kind=circuit.fuse_type) if fuse_a else 0.0)
+    ohm_at = _run_ohm_by_temperature(circuit, extra_ohm)
+    hottest_ohm = ohm_at.get(HOT_C[-1], before_ohm)
+    section, slot_a = circuit.wire_mm2, circuit.slot_max_a
+    carries_a = None if section is None else float(wire_ampacity_a(section))
+    thin_a = None if section is None else float(wire_ampacity_a(section, thin_wall=True))
     return CircuitNumbers(
         required_fuse_a=fuse_a,
-        fuse_fits_slot=None if slot is None or fuse_a is None else fuse_a <= slot,
-        wire_carries_a=carries,
-        wire_carries_thin_wall_a=thin,
-        required_fuse_protects_wire=None if carries is None or not fuse_a else fuse_a <= carries,
+        fuse_fits_slot=None if slot_a is None or fuse_a is None else fuse_a <= slot_a,
+        wire_carries_a=carries_a,
+        wire_carries_thin_wall_a=thin_a,
+        required_fuse_protects_wire=None
+        if carries_a is None or not fuse_a
+        else fuse_a <= carries_a,
         circuit_fuse_protects_wire=None
-        if thin is None or circuit.fuse_a is None
-        else circuit.fuse_a <= thin,
-        wire_needed_mm2=needed,
-        run_ohm=run,
-        source_ohm=source,
-        loaded_drop_v=loaded_drop,
-        drop_normal_v=drops[NORMAL_C],
-        drop_hot_60c_v=drops[HOT_C[0]],
-        drop_hot_v=drops[HOT_C[1]],
+        if thin_a is None or circuit.fuse_a is None
+        else circuit.fuse_a <= thin_a,
+        wire_needed_mm2=None
+        if circuit.length_m is None or fuse_a is None
+        else section_for_run_mm2(
+            peak_a,
+            length_m=circuit.length_m,
+            system_v=needs.system_v,
+            fuse_a=fuse_a,
+            source_ohm=extra_ohm,
+        ),
+        run_ohm=None
+        if circuit.length_m is None or section is None
+        else run_ohm(section, length_m=circuit.length_m),
+        source_ohm=source_ohm,
+        loaded_drop_v=loaded_drop_v,
+        drop_normal_v=_times(ohm_at.get(NORMAL_C), peak_a),
+        drop_hot_60c_v=_times(ohm_at.get(HOT_C[0]), peak_a),
+        drop_hot_v=_times(ohm_at.get(HOT_C[1]), peak_a),
         drop_limit_v=drop_limit_v,
-        spare_a=spare,
-        lowest_cranking_v=lowest,
+        spare_a=None
+        if circuit.fuse_a is None or circuit.load_a is None
+        else CONTINUOUS_SHARE * circuit.fuse_a - circuit.load_a,
+        lowest_cranking_v=None
+        if circuit.cranking_v is None
+        else circuit.cranking_v - needs.peak_at_a(circuit.cranking_v) * hottest_ohm,
     )
+
+
+def _times(ohm: float | None, current_a: float) -> float | None:
+    return None if ohm is None else current_a * ohm
+
+
+def _loaded(circuit: Circuit) -> tuple[float | None, float | None]:
+    """Return the drop under the test load and the source resistance it shows. [V, ohm]."""
+    rest_v = unloaded_v(circuit)
+    if circuit.loaded_v is None or circuit.loaded_at_a is None or rest_v is None:
+        return None, None
+    return rest_v - circuit.loaded_v, (rest_v - circuit.loaded_v) / circuit.loaded_at_a
+
+
+def _run_ohm_by_temperature(circuit: Circuit, extra_ohm: float) -> dict[float, float]:
+    """Return temperature → resistance there and back, fuse and source with it; {} if unknown."""
+    if circuit.length_m is None or circuit.wire_mm2 is None:
+        return {}
+    return {
+        temperature_c: run_ohm(
+            circuit.wire_mm2,
+            length_m=circuit.length_m,
+            temperature_c=temperature_c,
+            extra_ohm=extra_ohm,
+        )
+        for temperature_c in (NORMAL_C, *HOT_C)
+    }

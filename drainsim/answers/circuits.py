@@ -18,6 +18,7 @@ from drainsim.errors import RecordError
 from drainsim.models.case import resolve
 from drainsim.models.circuits import VOLTAGES, Circuit
 from drainsim.models.scenario import Scenario, scenario_from_dict
+from drainsim.models.unit import Unit
 from drainsim.physics.supply_point import DROP_SHARE, STARTING_PROFILES, seconds_below_s
 
 CAUTIONS: Final = (
@@ -33,6 +34,8 @@ CAUTIONS: Final = (
 )
 _SYSTEMS: Final = (12, 24)
 _SWITCH_V: Final = 17.0  # above it no 12 V system reads: long-term overvoltage is 18 V
+_HIGHEST_PEAK_A: Final = 20.0
+_USUAL_PEAK_A: Final = 0.25  # as the broadband presets; common practice, no source
 _ORDER: Final = {ACCEPTED: 0, CANNOT_TELL: 1, REFUSED: 2}
 _SENSE_ORDER: Final = {"ignition": 0, "accessory": 1}
 _DEFAULT_SCENARIO: Final = {"battery": {}, "unit": {"preset": "hourly"}}
@@ -128,6 +131,35 @@ def system_of(circuits: Sequence[Circuit]) -> int:
     return 24 if readings and max(readings) > _SWITCH_V else 12
 
 
+def _needs(
+    unit: Unit,
+    system_v: int,
+    *,
+    minimum_v: float | None,
+    sense_minimum_v: float | None,
+    peak_a: float | None,
+) -> SupplyNeeds:
+    """Return what the unit needs of its supply: the figures given, its own, or usual ones."""
+    for name, value, high, shown in (
+        ("unit minimum", minimum_v, float(system_v), "V"),
+        ("sense minimum", sense_minimum_v, float(system_v), "V"),
+        ("peak", peak_a, _HIGHEST_PEAK_A, "A"),
+    ):
+        if value is not None and not 0.0 < value <= high:
+            raise RecordError(
+                f"{name} {value:g} {shown} must be above 0 and at most {high:g} {shown}"
+            )
+    own_peak_a = unit.peak_a if unit.fitted and unit.peak_a > 0.0 else _USUAL_PEAK_A
+    return supply_needs(
+        system_v=system_v,
+        peak_a=peak_a or own_peak_a,
+        rated_at_v=unit.rated_at_v if peak_a is None and unit.fitted else float(system_v),
+        switching=unit.switching if unit.fitted else True,
+        minimum_v=minimum_v,
+        sense_minimum_v=sense_minimum_v,
+    )
+
+
 def choose_circuits(
     circuits: Sequence[Circuit],
     *,
@@ -158,27 +190,15 @@ def choose_circuits(
     if system not in _SYSTEMS:
         raise RecordError(f"system {system:g} V: use 12 or 24")
     _refuse_mixture(circuits, system, given=system_v is not None)
-    for name, value, high in (
-        ("unit minimum", minimum_v, float(system)),
-        ("sense minimum", sense_minimum_v, float(system)),
-        ("peak", peak_a, 20.0),
-    ):
-        if value is not None and not 0.0 < value <= high:
-            shown = "A" if name == "peak" else "V"
-            raise RecordError(
-                f"{name} {value:g} {shown} must be above 0 and at most {high:g} {shown}"
-            )
     given = scenario is not None
     used = scenario or scenario_from_dict(_DEFAULT_SCENARIO, where="average vehicle")
     case = resolve(used)
-    unit = case.unit
-    needs = supply_needs(
-        system_v=system,
-        peak_a=peak_a or (unit.peak_a if unit.fitted and unit.peak_a > 0.0 else 0.25),
-        rated_at_v=unit.rated_at_v if peak_a is None and unit.fitted else float(system),
-        switching=unit.switching if unit.fitted else True,
+    needs = _needs(
+        case.unit,
+        system,
         minimum_v=minimum_v,
         sense_minimum_v=sense_minimum_v,
+        peak_a=peak_a,
     )
     candidates, added = _with_direct(circuits)
     limit = DROP_SHARE * system

@@ -145,17 +145,62 @@ def _judge(
     what: str,
 ) -> Check:
     """Return pass, fail or cannot tell, and what would tell."""
-
-    def open_(text: str, would_tell: str) -> Check:
-        return Check(
-            name="draw of the unit",
-            verdict=CANNOT_TELL,
-            text=text,
-            value=difference,
-            unit="A" if difference is not None else "",
-            would_tell=would_tell,
+    missing = _unreadable(before, after)
+    if missing is not None:
+        return _check(CANNOT_TELL, missing[0], difference, would_tell=missing[1])
+    if difference is None or uncertainty is None:
+        return _check(
+            CANNOT_TELL,
+            "the meter's uncertainty is not known",
+            difference,
+            would_tell="the resolution and accuracy from the meter's manual, under meter",
         )
+    words = (
+        f"{plus_minus(difference, uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
+        f"limit {ma(limit)}"
+    )
+    lowest, highest = difference - uncertainty, difference + uncertainty
+    if highest < 0.0:
+        return _check(
+            CANNOT_TELL,
+            f"{words}: less than before, so the vehicle was not asleep in the first reading",
+            difference,
+            would_tell="both readings again, an hour after key off",
+        )
+    if lowest > limit:
+        return _check(FAIL, f"{words}: it draws too much", difference)
+    if highest > limit:
+        room = abs(limit - difference)
+        return _check(
+            CANNOT_TELL,
+            f"{words}: the uncertainty reaches over the limit",
+            difference,
+            would_tell=f"a meter good to {ma(max(room / 2.0, 1e-5))} in each reading, or one in "
+            "series with the unit's own fuse, where the vehicle's draw does not count",
+        )
+    if highest < _TOO_LITTLE_SHARE * budget:
+        return _check(
+            CANNOT_TELL,
+            f"{words}: next to nothing, is the unit running and registered?",
+            difference,
+            would_tell="a report received from the unit, then the reading again",
+        )
+    return _check(PASS, words, difference)
 
+
+def _check(verdict: str, text: str, difference: float | None, *, would_tell: str = "") -> Check:
+    return Check(
+        name="draw of the unit",
+        verdict=verdict,
+        text=text,
+        value=difference,
+        unit="A" if difference is not None else "",
+        would_tell=would_tell,
+    )
+
+
+def _unreadable(before: MeasuredDraw, after: MeasuredDraw) -> tuple[str, str] | None:
+    """Return why the readings cannot be compared and what would help; None if they can."""
     for name, reading in (("before", before), ("after", after)):
         if reading.asleep is False:
             why = (
@@ -163,58 +208,16 @@ def _judge(
                 if reading.from_log
                 else f"it was read earlier than {ASLEEP_MIN:g} min after key off"
             )
-            return open_(
+            return (
                 f"the {name} reading is not of a sleeping vehicle: {why}",
                 "keep measuring until the vehicle sleeps, 60 min at most",
             )
         if reading.settled_a is None:
-            return open_(
+            return (
                 f"there is no {name} reading",
                 "the settled current without the unit (its fuse pulled) and with it",
             )
-    if difference is None or uncertainty is None:
-        return open_(
-            "the meter's uncertainty is not known",
-            "the resolution and accuracy from the meter's manual, under meter",
-        )
-    words = (
-        f"{plus_minus(difference, uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
-        f"limit {ma(limit)}"
-    )
-    if difference + uncertainty < 0.0:
-        return open_(
-            f"{words}: less than before, so the vehicle was not asleep in the first reading",
-            "both readings again, an hour after key off",
-        )
-    if difference - uncertainty > limit:
-        return Check(
-            name="draw of the unit",
-            verdict=FAIL,
-            text=f"{words}: it draws too much",
-            value=difference,
-            unit="A",
-            would_tell="",
-        )
-    if difference + uncertainty > limit:
-        room = abs(limit - difference)
-        return open_(
-            f"{words}: the uncertainty reaches over the limit",
-            f"a meter good to {ma(max(room / 2.0, 1e-5))} in each reading, or one in series with "
-            "the unit's own fuse, where the vehicle's draw does not count",
-        )
-    if difference + uncertainty < _TOO_LITTLE_SHARE * budget:
-        return open_(
-            f"{words}: next to nothing, is the unit running and registered?",
-            "a report received from the unit, then the reading again",
-        )
-    return Check(
-        name="draw of the unit",
-        verdict=PASS,
-        text=words,
-        value=difference,
-        unit="A",
-        would_tell="",
-    )
+    return None
 
 
 def _explained(

@@ -10,6 +10,7 @@ from drainsim.models.case import Case
 from drainsim.models.pattern import Pattern
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -39,6 +40,33 @@ def driving_pattern(case: Case) -> Pattern:
     return case.pattern
 
 
+def sharing_the_alternator(case: Case) -> Case:
+    """Return the case with what an auxiliary battery takes of the alternator while driving.
+
+    Its mean charging current over its own weeks is one more load of every trip.
+    """
+    pattern, beside = case.pattern, case.auxiliary
+    if pattern is None or pattern.shared or beside is None or beside.pattern is None:
+        return case
+    driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
+    if driven_h == 0.0:
+        return case
+    taken_a = float(nominal_weeks(beside).books[-1].charged[0]) / driven_h
+    trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
+    taken = Assumption(
+        name="auxiliary.charging_current",
+        value=taken_a,
+        unit="A",
+        origin="estimated",
+        source="mean while driving, out of the same alternator",
+    )
+    return replace(
+        case,
+        pattern=replace(pattern, trips=trips, shared=True),
+        assumptions=(*case.assumptions, taken),
+    )
+
+
 def _earlier(case: Case) -> Case:
     """Return the case in its weeks of driving instead of its stand."""
     pattern = driving_pattern(case)
@@ -46,9 +74,9 @@ def _earlier(case: Case) -> Case:
         case,
         site=pattern.site,
         horizon_days=7 * pattern.weeks + 1,
-        solar=None,
-        maintainer=None,
-        top_up=None,
+        solar=pattern.solar,
+        maintainer=pattern.maintainer,
+        top_up=pattern.top_up,
     )
 
 
@@ -98,7 +126,7 @@ def drawn_weeks(case: Case, count: int) -> Weeks:
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)),
         law_of(case),
-        loads_of(before),
+        drawn_loads(before),
         drawn_weather(before),
         pattern,
         draws,
@@ -117,6 +145,7 @@ def parked_from_pattern(case: Case) -> Case:
 
     A case without a pattern, or with a charge or voltage given, comes back as it is.
     """
+    case = _auxiliary_settled(sharing_the_alternator(case))
     pattern = case.pattern
     if pattern is None or pattern.settled or pattern.charge_given:
         return case
@@ -144,3 +173,21 @@ def parked_from_pattern(case: Case) -> Case:
         pattern=replace(pattern, settled=True),
         assumptions=assumptions,
     )
+
+
+def _auxiliary_settled(case: Case) -> Case:
+    """Return the case with the charge its driving leaves in the auxiliary battery."""
+    if case.auxiliary is None:
+        return case
+    beside = parked_from_pattern(case.auxiliary)
+    if beside is case.auxiliary:
+        return case
+    pattern = driving_pattern(beside)
+    left = Assumption(
+        name="auxiliary.state_of_charge",
+        value=beside.battery.state_of_charge,
+        unit="",
+        origin="estimated",
+        source=f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks",
+    )
+    return replace(case, auxiliary=beside, assumptions=(*case.assumptions, left))

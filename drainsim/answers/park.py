@@ -12,7 +12,7 @@ from drainsim.answers.temperature import TemperatureEffect, temperature_effects
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.blocks import case_block_h
-from drainsim.simulation.clouds import cloudy_loads
+from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
@@ -213,7 +213,7 @@ def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         law,
-        cloudy_loads(case),
+        drawn_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
         step_h=case_block_h(case),

@@ -7,13 +7,18 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
-from drainsim.answers.driving import drawn_weeks, driving_pattern, nominal_weeks
+from drainsim.answers.driving import (
+    drawn_weeks,
+    driving_pattern,
+    nominal_weeks,
+    sharing_the_alternator,
+)
 from drainsim.errors import ScenarioError
 from drainsim.models.case import Case
 from drainsim.models.pattern import shortest_gap_h
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.week import WeekBooks, Weeks
+from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
 
 _SEASONS: Final = {
     "December to February": (12, 1, 2),
@@ -34,6 +39,7 @@ class Balance:
     """Mean charge per week by where it goes, what comes in counted positive. [Ah/week]."""
 
     charged: float
+    charged_parked: float
     efficiency_loss: float
     refused: float
     cranked: float
@@ -48,7 +54,7 @@ class Balance:
     def net(self) -> float:
         """Change of charge per week. [Ah/week]."""
         parts: dict[str, float] = asdict(self)
-        return 2.0 * self.charged - sum(parts.values())
+        return sum(part if name in BROUGHT else -part for name, part in parts.items())
 
     def as_dict(self) -> dict[str, float]:
         """Return the parts and the net."""
@@ -91,6 +97,7 @@ class WeekAnswer:
     longest_extra_tried: float
     limited_by: str
     warnings: tuple[str, ...]
+    auxiliary: "WeekAnswer | None" = None  # of the separated battery the unit hangs on
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
@@ -126,6 +133,7 @@ class WeekAnswer:
             "extra_minutes_per_week": self.extra_minutes_per_week,
             "longest_extra_minutes_tried": self.longest_extra_tried,
             "limited_by": self.limited_by,
+            "auxiliary_battery": self.auxiliary.as_dict() if self.auxiliary else None,
             "warnings": list(self.warnings),
             "assumptions": [
                 {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
@@ -151,6 +159,8 @@ def week(case: Case) -> WeekAnswer:
             "no [pattern] table in the scenario: add one with trips_per_week and trip_minutes, or "
             "[[pattern.trips]]"
         )
+    case = sharing_the_alternator(case)
+    beside = case.auxiliary
     nominal = nominal_weeks(case)
     drawn = drawn_weeks(case, max(case.draws // 5 * 5, 100) if case.draws < 200 else 200)
     first = pattern.site.parked_from
@@ -181,6 +191,7 @@ def week(case: Case) -> WeekAnswer:
         longest_extra_tried=tried,
         limited_by=_limited_by(case, nominal, worst),
         warnings=(*case.warnings, *_warnings(case, nominal, drawn, float(lowest.min()))),
+        auxiliary=week(beside) if beside is not None and beside.pattern is not None else None,
     )
 
 
@@ -288,8 +299,11 @@ def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[s
             f"the charge falls to {100 * lowest:.0f} %: below "
             f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
         )
-    if case.solar is not None or case.maintainer is not None:
-        found.append("panel and maintainer count while parked only, not in the weeks of driving")
+    if case.maintainer is not None and pattern.maintainer is None:
+        found.append(
+            "the maintainer counts from parking on, not between trips; say "
+            "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
+        )
     found.append(
         "how much a cold battery accepts is known roughly (a half at 0 °C, a tenth at -18 °C of "
         "25 °C, from memory): take the winter figures as a guide"

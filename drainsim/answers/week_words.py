@@ -3,10 +3,12 @@
 from typing import Final
 
 from drainsim.answers.driving import driving_pattern
-from drainsim.answers.week import WeekAnswer
+from drainsim.answers.week import Balance, WeekAnswer
+from drainsim.simulation.week import BROUGHT
 
 PARTS: Final = {
     "charged": "charged while driving",
+    "charged_parked": "panel, maintainer, top-ups",
     "efficiency_loss": "lost while charging (efficiency)",
     "refused": "refused, already full",
     "cranked": "starting",
@@ -18,6 +20,13 @@ PARTS: Final = {
     "lost": "self-discharge",
     "net": "net",
 }
+_IN: Final = frozenset({*BROUGHT, "net"})
+
+
+def signed_parts(balance: Balance) -> dict[str, float]:
+    """Return a week's parts in the order of `PARTS`, what goes out with a minus. [Ah/week]."""
+    values = balance.as_dict()
+    return {name: values[name] if name in _IN else -values[name] for name in PARTS}
 
 
 def more_driving_words(answer: WeekAnswer) -> str:

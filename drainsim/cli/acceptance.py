@@ -1,15 +1,12 @@
 """`drainsim acceptance`: did the job come out as budgeted?"""
 
 import argparse
-import json
 import textwrap
 from pathlib import Path
 
 from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
-from drainsim.cli.options import Commands, write_text
-from drainsim.errors import DrainsimError
-from drainsim.models.examples import example_text
+from drainsim.cli.options import Commands, print_json, printed_example, write_text
 from drainsim.models.job_record import read_job_record
 from drainsim.sheets.job_sheet import job_sheet
 
@@ -32,18 +29,15 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Answer and print."""
-    if options.example:
-        print(example_text(EXAMPLE), end="")
+    if printed_example(options, EXAMPLE, command="acceptance", file="a job record"):
         return
-    if options.file is None:
-        raise DrainsimError("acceptance: give a job record, or --example to see one")
     answer = acceptance(read_job_record(options.file))
     if options.sheet:
         write_text(options.sheet, job_sheet(answer))
     if options.save:
         write_text(options.save, answer.record_with_prediction().to_json())
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 

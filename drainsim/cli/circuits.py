@@ -1,7 +1,6 @@
 """`drainsim circuits`: which circuit feeds the unit, which tells it that the key is on."""
 
 import argparse
-import json
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,10 +9,8 @@ from drainsim.answers.circuit_numbers import CircuitNumbers
 from drainsim.answers.circuit_verdict import REFUSED, RoleVerdict
 from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
-from drainsim.cli.options import Commands
-from drainsim.errors import DrainsimError
+from drainsim.cli.options import Commands, print_json, printed_example
 from drainsim.models.circuits import read_circuits
-from drainsim.models.examples import example_text
 from drainsim.models.scenario import read_scenario
 
 EXAMPLE = "circuits.csv"
@@ -39,11 +36,8 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Answer and print."""
-    if options.example:
-        print(example_text(EXAMPLE), end="")
+    if printed_example(options, EXAMPLE, command="circuits", file="a CSV file"):
         return
-    if options.file is None:
-        raise DrainsimError("circuits: give a CSV file, or --example to see one")
     answer = choose_circuits(
         read_circuits(options.file),
         scenario=read_scenario(options.scenario) if options.scenario else None,
@@ -53,7 +47,7 @@ def run(options: argparse.Namespace) -> None:
         peak_a=options.peak_a,
     )
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 

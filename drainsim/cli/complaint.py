@@ -1,15 +1,12 @@
 """`drainsim complaint`: how much of a no-start was the unit?"""
 
 import argparse
-import json
 import textwrap
 from pathlib import Path
 
 from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
-from drainsim.cli.options import Commands
-from drainsim.errors import DrainsimError
+from drainsim.cli.options import Commands, print_json, printed_example
 from drainsim.models.complaint import read_complaint
-from drainsim.models.examples import example_text
 
 EXAMPLE = "complaint.json"
 _WIDTH = 100
@@ -26,14 +23,11 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Answer and print."""
-    if options.example:
-        print(example_text(EXAMPLE), end="")
+    if printed_example(options, EXAMPLE, command="complaint", file="a complaint file"):
         return
-    if options.file is None:
-        raise DrainsimError("complaint: give a complaint file, or --example to see one")
     answer = answer_complaint(read_complaint(options.file))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 

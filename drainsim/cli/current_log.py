@@ -1,7 +1,6 @@
 """`drainsim current-log`: what a log of the current after key off says."""
 
 import argparse
-import json
 import textwrap
 from pathlib import Path
 
@@ -13,10 +12,8 @@ from drainsim.answers.current_log import (
     measured_scenario,
     plus_minus,
 )
-from drainsim.cli.options import Commands, write_text
-from drainsim.errors import DrainsimError
+from drainsim.cli.options import Commands, print_json, printed_example, write_text
 from drainsim.models.current_log import read_current_log
-from drainsim.models.examples import example_text
 from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.models.scenario import read_scenario
 
@@ -55,11 +52,8 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Answer and print."""
-    if options.example:
-        print(example_text(EXAMPLE), end="")
+    if printed_example(options, EXAMPLE, command="current-log", file="a CSV file"):
         return
-    if options.file is None:
-        raise DrainsimError("current-log: give a CSV file, or --example to see one")
     log = read_current_log(
         options.file,
         time_column=options.time_column,
@@ -73,7 +67,7 @@ def run(options: argparse.Namespace) -> None:
         scenario = measured_scenario(answer, base=base, log_of=options.log_of)
         write_text(options.scenario, scenario.to_toml())
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 

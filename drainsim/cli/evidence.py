@@ -1,12 +1,11 @@
 """`drainsim evidence`: every published value the model was held against."""
 
 import argparse
-import json
 import textwrap
 from collections.abc import Sequence
 
 from drainsim import __version__
-from drainsim.cli.options import Commands
+from drainsim.cli.options import Commands, print_json
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.limits import MUST_NOT_BE_USED
@@ -46,7 +45,7 @@ def run(options: argparse.Namespace) -> None:
             "sensitivity": stored.sensitivity(),
             "must_not_be_used": list(MUST_NOT_BE_USED),
         }
-        print(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(document)
     else:
         print(in_words(results, whole=options.subject is None))
 

@@ -1,11 +1,10 @@
 """`drainsim fuse-drop`: the current through a fuse from the millivolts across it."""
 
 import argparse
-import json
 import textwrap
 
 from drainsim.answers.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
-from drainsim.cli.options import Commands
+from drainsim.cli.options import Commands, print_json
 
 
 def add_parser(commands: Commands) -> None:
@@ -39,7 +38,7 @@ def run(options: argparse.Namespace) -> None:
         wanted_a=None if wanted is None else wanted / 1000.0,
     )
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
         return
     print(answer.verdict)
     print(

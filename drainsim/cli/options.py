@@ -1,10 +1,13 @@
 """Options that several commands share."""
 
 import argparse
+import json
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
+from drainsim.errors import DrainsimError
 from drainsim.models.case import Case, resolve
+from drainsim.models.examples import example_text
 from drainsim.models.scenario import Scenario, read_scenario, settings_from_words
 from drainsim.models.writing import write_bytes as write_bytes
 from drainsim.models.writing import write_text as write_text
@@ -48,3 +51,24 @@ def chosen_scenario(options: argparse.Namespace) -> Scenario:
 def chosen_case(options: argparse.Namespace) -> Case:
     """Return the resolved case of the command line."""
     return resolve(chosen_scenario(options), profile_folders=options.profiles)
+
+
+def print_json(document: Any) -> None:
+    """Print an answer's plain data as JSON; a number it cannot hold is a fault of ours."""
+    print(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+
+
+def printed_example(options: argparse.Namespace, example: str, *, command: str, file: str) -> bool:
+    """Print the invented example and return True where --example asks for it.
+
+    Raises
+    ------
+    DrainsimError
+        If neither it nor a file was given.
+    """
+    if options.example:
+        print(example_text(example), end="")
+        return True
+    if options.file is None:
+        raise DrainsimError(f"{command}: give {file}, or --example to see one")
+    return False

@@ -1,14 +1,13 @@
 """`drainsim park`: days until a parked vehicle will not start."""
 
 import argparse
-import json
 import sys
 from pathlib import Path
 
 from drainsim.answers.park import ParkAnswer, park
 from drainsim.answers.tables import course_csv
 from drainsim.answers.words import celsius, date_after, days_words, range_words, verdict
-from drainsim.cli.options import Commands, add_scenario_options, chosen_case, write_text
+from drainsim.cli.options import Commands, add_scenario_options, chosen_case, print_json, write_text
 from drainsim.models.assumption import Assumption, shown
 
 
@@ -30,7 +29,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, course_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 
@@ -61,8 +60,10 @@ def in_words(answer: ParkAnswer) -> str:
     row("limited by", answer.limited_by)
     row("half charge left after", days_words(answer.days_to_half_charge, horizon))
     if answer.unit_silent is not None and starts:
-        where = ", auxiliary battery" if case.auxiliary is not None else ""
-        row(f"unit goes silent after{where}", days_words(answer.days_to_unit_off, horizon))
+        silent = "unit goes silent after"
+        if case.auxiliary is not None:
+            silent = "unit silent (auxiliary battery)"
+        row(silent, days_words(answer.days_to_unit_off, horizon))
         if case.auxiliary is not None:
             row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
     row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))

@@ -1,10 +1,9 @@
 """`drainsim profiles`: battery types and presets there are to choose from."""
 
 import argparse
-import json
 from typing import Any
 
-from drainsim.cli.options import Commands, add_profiles_option
+from drainsim.cli.options import Commands, add_profiles_option, print_json
 from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles, read_profile
 
@@ -43,7 +42,7 @@ def run(options: argparse.Namespace) -> None:
                 key: {"name": p.name, "source": p.source, "grade": p.grade, "values": p.values}
                 for key, p in entries.items()
             }
-        print(json.dumps(document, indent=2))
+        print_json(document)
         return
     print("Battery profiles (battery.profile)")
     for key, profile in found.items():

@@ -1,19 +1,19 @@
 """`drainsim week`: does the driving keep the battery charged?"""
 
 import argparse
-import json
 from pathlib import Path
 from typing import Any
 
 from drainsim.answers.park import park
 from drainsim.answers.week import WeekAnswer, week
-from drainsim.answers.week_words import PARTS, more_driving_words, week_verdict
+from drainsim.answers.week_words import PARTS, more_driving_words, signed_parts, week_verdict
 from drainsim.answers.words import days_words, range_words
 from drainsim.cli.options import (
     Commands,
     add_scenario_options,
     chosen_case,
     chosen_scenario,
+    print_json,
     write_text,
 )
 from drainsim.models.case import resolve
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> None:
     if options.csv:
         write_text(options.csv, weekly_csv(answer))
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(in_words(answer))
 
@@ -88,9 +88,12 @@ def in_words(answer: WeekAnswer) -> str:
         )
     worst = answer.seasons[0]
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
-    for name, label in PARTS.items():
-        value = worst.balance.as_dict()[name]
-        row(label, f"{_signed(value if name in {'charged', 'net'} else -value):>8}")
+    for name, value in signed_parts(worst.balance).items():
+        row(PARTS[name], f"{_signed(value):>8}")
+    if answer.auxiliary is not None:
+        lines += ["", f"Auxiliary battery. {week_verdict(answer.auxiliary)}"]
+        row("charge at parking", f"{100 * answer.auxiliary.parked_charge:.0f} %")
+        row("drive more", more_driving_words(answer.auxiliary))
     if answer.warnings:
         lines += ["", "Mind"]
         lines += [f"  - {warning}" for warning in answer.warnings]
@@ -109,7 +112,7 @@ def _run_trips(options: argparse.Namespace) -> None:
         documents: list[dict[str, Any]] = [
             {**history.as_dict(), "park": answer.as_dict()} for history, answer in found
         ]
-        print(json.dumps(documents, indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(documents)
         return
     heading = f"{'vehicle':<16}{'parked since':<18}{'trips/week':>11}{'min/trip':>10}{'charge':>8}"
     print(f"{heading}  days from parking to no-start (8 in 10 cases)")

@@ -63,45 +63,12 @@ def course_figure(
         The unchanged case, drawn dashed.
     """
     course = answer.course
-    charge_low, charge_high = (
-        percent_from_share(edge) for edge in (course.charge_low, course.charge_high)
-    )
-    traces = [
-        *_band(course.day, charge_low, charge_high, "y", palette.charge_band, "8 in 10 cases"),
-        *_band(
-            course.day,
-            course.margin_low,
-            course.margin_high,
-            "y2",
-            palette.margin_band,
-            "8 in 10 cases, margin",
-        ),
-        *_band(
-            course.day,
-            course.temperature_low_c,
-            course.temperature_high_c,
-            "y3",
-            palette.temperature_band,
-            "8 in 10 cases, temperature",
-        ),
-    ]
-    for trace in traces[2:]:
-        trace["showlegend"] = False
-    if baseline is not None:
-        line = {"color": palette.baseline, "width": 2, "dash": "dash"}
-        for axis_name, values, _, shown in _rows(baseline.course):
-            trace = _line(baseline.course.day, values, axis_name, line, "baseline", shown)
-            traces.append({**trace, "showlegend": axis_name == "y"})
-    colors = (palette.charge, palette.margin, palette.temperature)
-    for (axis_name, values, name, shown), color in zip(_rows(course), colors, strict=True):
-        line = {"color": color, "width": 2.5}
-        traces.append(_line(course.day, values, axis_name, line, name, shown))
+    traces = [*_bands(course, palette), *_courses(course, baseline, palette)]
     end = shown_days(answer, baseline)
-    top = 1.1 * max(
-        1.5,
-        float(course.margin_high.max()),
-        0.0 if baseline is None else float(baseline.course.nominal_margin.max()),
-    )
+    margins = [1.5, float(course.margin_high.max())]
+    if baseline is not None:
+        margins.append(float(baseline.course.nominal_margin.max()))
+    top = 1.1 * max(margins)
     shapes = [level(1.0, palette, dash="dot", yref="y2")]
     notes = [
         note(
@@ -131,6 +98,46 @@ def course_figure(
         "annotations": notes,
     }
     return go.Figure(data=traces, layout=layout)
+
+
+def _bands(course: Course, palette: Palette) -> list[dict[str, Any]]:
+    """Return the middle 8 of 10 cases of charge, margin and temperature; the first is named."""
+    low, high = (percent_from_share(edge) for edge in (course.charge_low, course.charge_high))
+    named = _band(course.day, low, high, "y", palette.charge_band, "8 in 10 cases")
+    others = [
+        *_band(
+            course.day,
+            course.margin_low,
+            course.margin_high,
+            "y2",
+            palette.margin_band,
+            "8 in 10 cases, margin",
+        ),
+        *_band(
+            course.day,
+            course.temperature_low_c,
+            course.temperature_high_c,
+            "y3",
+            palette.temperature_band,
+            "8 in 10 cases, temperature",
+        ),
+    ]
+    return [*named, *({**trace, "showlegend": False} for trace in others)]
+
+
+def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> list[dict[str, Any]]:
+    """Return the nominal lines of the three charts over the baseline's, if there is one."""
+    traces = []
+    if baseline is not None:
+        dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
+        for axis_name, values, _, shown in _rows(baseline.course):
+            trace = _line(baseline.course.day, values, axis_name, dashed, "baseline", shown)
+            traces.append({**trace, "showlegend": axis_name == "y"})
+    colors = (palette.charge, palette.margin, palette.temperature)
+    for (axis_name, values, name, shown), color in zip(_rows(course), colors, strict=True):
+        line = {"color": color, "width": 2.5}
+        traces.append(_line(course.day, values, axis_name, line, name, shown))
+    return traces
 
 
 def _range(answer: ParkAnswer) -> str:

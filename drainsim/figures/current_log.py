@@ -9,6 +9,7 @@ from drainsim.answers.current_log import CurrentLogAnswer, ma
 from drainsim.figures.style import Palette, axis, frame, legend, note, upright
 from drainsim.models.current_log import CurrentLog
 from drainsim.physics.tables import FloatArray
+from drainsim.units import ma_from_a
 
 _MOST_BINS: Final = 1200  # each drawn by its lowest and highest sample
 _LEAST_MA: Final = 0.1
@@ -47,74 +48,72 @@ def current_log_alt(answer: CurrentLogAnswer) -> str:
 
 def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palette) -> go.Figure:
     """Return the log on a logarithmic scale, with stages as steps and wake-ups as marks."""
-    time_s, current_a = thinned(log.time_s, log.current_a)
-    shown_ma = np.where(current_a > 0.0, 1000.0 * current_a, np.nan)
-    traces: list[dict[str, Any]] = [
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": time_s / 60.0,
-            "y": shown_ma,
-            "name": "reading",
-            "line": {"color": palette.baseline, "width": 1},
-            "hovertemplate": "%{y:.3g} mA",
-        }
-    ]
-    x: list[float] = []
-    y: list[float] = []
-    for stage in answer.stages:
-        value = max(1000.0 * stage.current_a, _LEAST_MA)
-        x += [stage.start_s / 60.0, (stage.start_s + stage.duration_s) / 60.0]
-        y += [value, value]
-    traces.append(
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": x,
-            "y": y,
-            "name": "stage",
-            "line": {"color": palette.charge, "width": 3, "dash": "dash"},
-            "hovertemplate": "%{y:.3g} mA",
-        }
-    )
-    for group, name, symbol in (
-        (answer.wake_ups, "wake-up", "triangle-down"),
-        (answer.unit_reports, "unit report", "diamond"),
-    ):
-        if group is not None:
-            traces.append(
-                {
-                    "type": "scatter",
-                    "mode": "markers",
-                    "x": group.start_s / 60.0,
-                    "y": np.full(group.count, 1000.0 * group.peak_a),
-                    "name": name,
-                    "marker": {"symbol": symbol, "size": 9, "color": palette.margin},
-                    "hovertemplate": name,
-                }
-            )
-    marks: dict[str, Any] = {}
-    sleep_s = answer.findings.sleep_s
-    if sleep_s is not None:
-        marks = {
-            "shapes": [upright(sleep_s / 60.0, palette)],
-            "annotations": [
-                note(
-                    "asleep",
-                    x=sleep_s / 60.0,
-                    y=1.0,
-                    color=palette.limit,
-                    yref="paper",
-                    yanchor="top",
-                )
-            ],
-        }
-    below = "no reading at or below 0 mA is drawn" if bool((current_a <= 0.0).any()) else ""
+    below = "no reading at or below 0 mA is drawn" if bool((log.current_a <= 0.0).any()) else ""
     layout = {
         **frame(palette, heading=current_log_title(answer), height=380, below=below),
         **legend(palette, top_px=84),
         "xaxis": axis(palette, "minutes since the log began"),
         "yaxis": axis(palette, "current [mA]", type="log"),
-        **marks,
+        **_asleep_mark(answer.findings.sleep_s, palette),
     }
+    traces = [_readings(log, palette), _stages(answer, palette), *_pulses(answer, palette)]
     return go.Figure(data=traces, layout=layout)
+
+
+def _readings(log: CurrentLog, palette: Palette) -> dict[str, Any]:
+    time_s, current_a = thinned(log.time_s, log.current_a)
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": time_s / 60.0,
+        "y": np.where(current_a > 0.0, ma_from_a(current_a), np.nan),
+        "name": "reading",
+        "line": {"color": palette.baseline, "width": 1},
+        "hovertemplate": "%{y:.3g} mA",
+    }
+
+
+def _stages(answer: CurrentLogAnswer, palette: Palette) -> dict[str, Any]:
+    x: list[float] = []
+    y: list[float] = []
+    for stage in answer.stages:
+        x += [stage.start_s / 60.0, (stage.start_s + stage.duration_s) / 60.0]
+        y += 2 * [max(ma_from_a(stage.current_a), _LEAST_MA)]
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": x,
+        "y": y,
+        "name": "stage",
+        "line": {"color": palette.charge, "width": 3, "dash": "dash"},
+        "hovertemplate": "%{y:.3g} mA",
+    }
+
+
+def _pulses(answer: CurrentLogAnswer, palette: Palette) -> list[dict[str, Any]]:
+    """Return the marks of wake-ups and of the unit's reports, at their peaks."""
+    return [
+        {
+            "type": "scatter",
+            "mode": "markers",
+            "x": group.start_s / 60.0,
+            "y": np.full(group.count, ma_from_a(group.peak_a)),
+            "name": name,
+            "marker": {"symbol": symbol, "size": 9, "color": palette.margin},
+            "hovertemplate": name,
+        }
+        for group, name, symbol in (
+            (answer.wake_ups, "wake-up", "triangle-down"),
+            (answer.unit_reports, "unit report", "diamond"),
+        )
+        if group is not None
+    ]
+
+
+def _asleep_mark(sleep_s: float | None, palette: Palette) -> dict[str, Any]:
+    """Return the upright line at the moment of sleep and its name; nothing if awake."""
+    if sleep_s is None:
+        return {}
+    minutes = sleep_s / 60.0
+    name = note("asleep", x=minutes, y=1.0, color=palette.limit, yref="paper", yanchor="top")
+    return {"shapes": [upright(minutes, palette)], "annotations": [name]}

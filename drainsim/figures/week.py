@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.driving import driving_pattern
 from drainsim.answers.week import WeekAnswer
-from drainsim.answers.week_words import PARTS
+from drainsim.answers.week_words import PARTS, signed_parts
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
 
@@ -133,10 +133,8 @@ def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
 
 def _signed(answer: WeekAnswer) -> dict[str, float]:
     """Return the parts of the coldest season's week with their sign, empty ones left out."""
-    values = answer.seasons[0].balance.as_dict()
-    signed = {name: values[name] if name in {"charged", "net"} else -values[name] for name in PARTS}
     return {
         name: value
-        for name, value in signed.items()
+        for name, value in signed_parts(answer.seasons[0].balance).items()
         if abs(value) >= _LEAST_AH or name in {"charged", "net"}
     }

@@ -8,6 +8,7 @@ from typing import Final
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.models.assumption import Assumption
 from drainsim.models.battery import Battery, battery_from_scenario
+from drainsim.models.between_trips import with_chargers
 from drainsim.models.chargers import (
     Maintainer,
     TopUp,
@@ -135,6 +136,8 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         ledger, battery, vehicle, unit, site, horizon_days=horizon
     )
     pattern = pattern_from_scenario(ledger, vehicle)
+    if pattern is not None:
+        pattern = with_chargers(ledger, pattern, battery, vehicle, unit, sunlit=beside is None)
     auxiliary = resolve(beside, profile_folders=profile_folders) if beside else None
     if auxiliary is not None:
         ledger.warnings += [w for w in auxiliary.warnings if w not in ledger.warnings]

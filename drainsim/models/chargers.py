@@ -29,6 +29,8 @@ _HELD_CHARGE: Final = 0.9
 _TOP_UP_V: Final = 14.0  # a DC-DC converter's output: common practice, no source
 _CONVERTER: Final = 0.9  # its efficiency, published (from memory) as 0.8 to 0.92
 _DAYS_PER_MONTH: Final = 30.0
+# Of a charger's current from its rating, and of what a battery takes: common practice, no source.
+_SIGMA: Final = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +39,7 @@ class Maintainer:
 
     charging_a: FloatArray  # shape (days,)
     mains_w: float  # while it only replaces the parked draw
+    sigma: float = 0.0  # logarithmic spread of what it brings
 
 
 def maintainer_from_scenario(
@@ -104,7 +107,7 @@ def maintainer_from_scenario(
         "charging: batteries give off hydrogen: ventilate, no flame or spark; never charge a "
         "frozen battery"
     )
-    return Maintainer(charging_a=charging_a, mains_w=power_w)
+    return Maintainer(charging_a=charging_a, mains_w=power_w, sigma=_sigma(ledger))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +116,7 @@ class TopUp:
 
     charging_a: FloatArray  # shape (days,)
     ends_after_days: int | None  # None: not within the horizon
+    sigma: float = 0.0  # logarithmic spread of what they bring
 
 
 def top_up_from_scenario(
@@ -179,4 +183,12 @@ def top_up_from_scenario(
             f"top_up: it returns {24 * mean_a * kept:.2f} Ah a day, less than the "
             f"{24 * drawn_a:.2f} Ah drawn; it only slows the discharge"
         )
-    return TopUp(charging_a=np.where(running, mean_a * kept, 0.0), ends_after_days=ends), vehicle
+    charging_a = np.where(running, mean_a * kept, 0.0)
+    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle
+
+
+def _sigma(ledger: Ledger) -> float:
+    """Return the spread of what a charger brings, one draw for all days of a stand."""
+    return float(
+        ledger.take("uncertainty", "charger_sigma", "", default=_SIGMA, source=_PRACTICE)[0]
+    )

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.models.chargers import Maintainer, TopUp
 from drainsim.models.ledger import Ledger
 from drainsim.models.site import DEFAULT_PARKED_FROM, Site, site_from_scenario
+from drainsim.models.solar import Solar
 from drainsim.models.vehicle import Vehicle
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
@@ -58,7 +60,11 @@ class Pattern:
     regulated_sd_v: float
     acceptance_sigma: float
     trip_sigma: float
-    settled: bool = False
+    settled: bool = False  # the charge at parking is worked out
+    shared: bool = False  # an auxiliary battery's share is among the loads
+    solar: Solar | None = None  # these three: between the trips, day by day of the weeks
+    maintainer: Maintainer | None = None
+    top_up: TopUp | None = None
 
     @property
     def minutes_per_week(self) -> float:
@@ -253,8 +259,16 @@ def _refuse_overlap(where: str, trips: tuple[Trip, ...]) -> None:
 
 def shortest_gap_h(trips: tuple[Trip, ...]) -> float:
     """Return the shortest time from the end of a trip to the next start. [h]."""
-    gaps = [
+    return min(_gaps_h(trips))
+
+
+def longest_gap_h(pattern: Pattern) -> float:
+    """Return the longest time from the end of a trip to the next start. [h]."""
+    return max(_gaps_h(pattern.trips), default=HOURS_PER_WEEK * pattern.weeks)
+
+
+def _gaps_h(trips: tuple[Trip, ...]) -> list[float]:
+    return [
         ((after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK) - trip.hours
         for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True)
     ]
-    return min(gaps)

@@ -75,7 +75,7 @@ PATTERN: Final = Table(
         number(
             "alternator_a",
             "A",
-            5,
+            0,
             500,
             "rated output of the alternator (DC-DC converter in an electric vehicle)",
             default="90 A; motorcycle 25 A",
@@ -152,6 +152,9 @@ SPREADS: Final = (
     number("regulated_sd_v", "V", 0, 1, "standard deviation of the regulated voltage (12 V)"),
     number("acceptance_sigma", "", 0, 2, "log standard deviation of what a battery accepts"),
     number("trip_sigma", "", 0, 1, "log standard deviation of the length of trips"),
+    number(
+        "charger_sigma", "", 0, 2, "log standard deviation of what maintainer and top-ups bring"
+    ),
     number("cloud_sd", "", 0, 1, "standard deviation of a day's sunshine as a share of its mean"),
 )
 
@@ -174,5 +177,12 @@ MAINTAINER: Final = Table(
         number("mains_efficiency", "", 0.1, 1, "charge power out ÷ mains power in", default="0.75"),
         number("hours_per_day", "h", 0, 24, "hours a day the mains is there", default="24 h"),
         number("from_day", "days", 0, 730, "days after parking when it is connected", default="0"),
+        Field(
+            key="between_trips",
+            kind="choice",
+            choices=("no", "yes"),
+            meaning="whether it is plugged in between the trips of [pattern] as well",
+            default="no",
+        ),
     ),
 )

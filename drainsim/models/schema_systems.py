@@ -41,6 +41,22 @@ BATTERY_FIELDS: Final = (
         "20-hour capacity of an auxiliary battery",
         default="90 Ah",
     ),
+    number(
+        "second_charging_a",
+        "A",
+        0,
+        300,
+        "current that reaches an auxiliary battery at most while driving",
+        default="20 A",
+    ),
+    number(
+        "second_charging_drop_v",
+        "V",
+        0,
+        2,
+        "voltage lost on the way there; 0 with a booster",
+        default="0.5 V",
+    ),
     Field(
         key="second_profile",
         kind="text",

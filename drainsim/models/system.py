@@ -10,6 +10,7 @@ from drainsim.models.ledger import Ledger
 from drainsim.models.scenario import Scenario
 from drainsim.models.unit import Unit, UnitMode
 from drainsim.models.vehicle import Vehicle
+from drainsim.physics.charging import MIDDLE_V
 
 _PRACTICE: Final = "common practice, no source"
 # Mean and standard deviation of the smaller of two independent standard normal draws:
@@ -18,6 +19,32 @@ _WEAKER_SHIFT: Final = -1.0 / math.sqrt(math.pi)
 _WEAKER_SD: Final = math.sqrt(1.0 - 1.0 / math.pi)
 _AUXILIARY_AH: Final = 90.0
 _AUXILIARY_PROFILE: Final = "agm"
+# What a split-charge relay and its cable bring to an auxiliary battery: common practice, no source.
+_AUXILIARY_CHARGING_A: Final = 20.0
+_AUXILIARY_DROP_V: Final = 0.5
+_SHARED_DRIVING: Final = frozenset(
+    {
+        "trips_per_week",
+        "trip_minutes",
+        "idle_share",
+        "regulation",
+        "smart_charge",
+        "charging_warm_up_k",
+        "weeks",
+        "target_charge",
+    }
+)
+_SECOND_KEYS: Final = frozenset(
+    {
+        "second_health",
+        "second_state_of_charge",
+        "second_capacity_ah",
+        "second_charging_a",
+        "second_charging_drop_v",
+        "second_profile",
+        "isolator",
+    }
+)
 _HIGHEST_12V: Final = 15.0  # no 12 V unit's threshold lies above
 _LOWEST_24V: Final = 12.0
 _HIGHEST_CRANKING_12V: Final = 11.5
@@ -57,16 +84,9 @@ def _refuse_strays(ledger: Ledger, system: str) -> None:
         "12V": set(),
         "24V": {"second_health", "second_state_of_charge"},
         "parallel": {"second_health", "second_state_of_charge"},
-        "auxiliary": {
-            "second_health",
-            "second_state_of_charge",
-            "second_capacity_ah",
-            "second_profile",
-            "isolator",
-        },
+        "auxiliary": set(_SECOND_KEYS),
     }[system]
-    every = {"second_health", "second_state_of_charge", "second_capacity_ah"}
-    for key in sorted((every | {"second_profile", "isolator"}) - allowed):
+    for key in sorted(_SECOND_KEYS - allowed):
         if get("battery", key) is not None:
             raise ScenarioError(
                 f"{where}: battery.{key} is given but battery.system is {system}; "
@@ -260,6 +280,12 @@ def _beside(
         "battery", "second_capacity_ah", "Ah", default=_AUXILIARY_AH, source=_PRACTICE
     )
     if isolated == "no":
+        for key in ("second_charging_a", "second_charging_drop_v"):
+            if ledger.scenario.get("battery", key) is not None:
+                raise ScenarioError(
+                    f"{ledger.scenario.where}: battery.{key} says how a separated battery is "
+                    "charged, but battery.isolator is no; drop one of them"
+                )
         ledger.warn(
             "battery.isolator = no: starting and auxiliary battery discharge together; whatever "
             "hangs on the auxiliary battery also takes the start away"
@@ -268,6 +294,13 @@ def _beside(
         joined = _in_parallel(ledger, battery, auxiliary_ah / battery.capacity_ah)
         return joined, unit, replace(vehicle, other_a=vehicle.other_a + extra)
     fed = ledger.scenario.get("unit", "fed_from")
+    if fed == "auxiliary" and ledger.scenario.has("pattern"):
+        way = f"split-charge relay and its cable; {_PRACTICE}"
+        for key, volts_or_a, usual in (
+            ("second_charging_a", "A", _AUXILIARY_CHARGING_A),
+            ("second_charging_drop_v", "V", _AUXILIARY_DROP_V),
+        ):
+            ledger.take("battery", key, volts_or_a, default=usual, source=way)
     if unit.fitted:
         ledger.note(
             "unit.fed_from",
@@ -315,6 +348,9 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
     kept: dict[str, Any] = {
         key: scenario.tables[key] for key in ("site", "run", "solar") if key in scenario.tables
     }
+    driving = _auxiliary_pattern(scenario)
+    if driving is not None:
+        kept["pattern"] = driving
     tables = {
         **kept,
         "battery": battery,
@@ -328,3 +364,28 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
         folder=scenario.folder,
         origins=dict(scenario.origins),
     )
+
+
+def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
+    """Return the driving as an auxiliary battery sees it: a charger, no starts and no loads."""
+    get = scenario.get
+    charging_a = get("battery", "second_charging_a")
+    charging_a = _AUXILIARY_CHARGING_A if charging_a is None else float(charging_a)
+    if not scenario.has("pattern") or charging_a == 0.0:
+        return None
+    starter = scenario.tables["pattern"]
+    driving = {key: value for key, value in starter.items() if key in _SHARED_DRIVING}
+    if "trips" in starter:
+        driving["trips"] = [
+            {key: value for key, value in trip.items() if key != "load_a"}
+            for trip in starter["trips"]
+        ]
+    drop_v = get("battery", "second_charging_drop_v")
+    drop_v = _AUXILIARY_DROP_V if drop_v is None else float(drop_v)
+    return {
+        **driving,
+        "alternator_a": charging_a,
+        "alternator_idle_share": 1.0,
+        "load_a": 0.0,
+        "regulated_v": starter.get("regulated_v", MIDDLE_V) - drop_v,
+    }

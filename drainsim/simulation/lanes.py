@@ -48,8 +48,9 @@ class Loads:
 
     A mode begins below `enter_below_v` and ends above `leave_above_v` (nan for the first). A
     unit with fewer modes than the others repeats its last with voltages never reached.
-    `charging_a`, shape (days, lanes), is the mean current a panel brings on each day after
-    parking, of no days at all without one; below `lowest_charging_c` a battery takes none of it.
+    `charging_a`, shape (days, lanes), is what charges a parked battery on each day after
+    parking, of no days at all without a charger; below `lowest_charging_c` a battery takes none
+    of it.
     """
 
     current_a: FloatArray
@@ -69,7 +70,7 @@ class Loads:
 
     @property
     def sunlit(self) -> bool:
-        """Say whether any lane has a panel."""
+        """Say whether any lane has a panel, a maintainer or top-ups."""
         return len(self.charging_a) > 0
 
     def net_other_a(self, other_a: FloatArray, from_h: float, mean_c: FloatArray) -> FloatArray:
@@ -79,9 +80,14 @@ class Loads:
         """
         cold = mean_c < self.lowest_charging_c
         net_a = np.where(cold, np.maximum(other_a, 0.0), other_a) if cold.any() else other_a
+        return net_a - self.brought_a(from_h, mean_c) if self.sunlit else net_a
+
+    def brought_a(self, from_h: float, mean_c: FloatArray) -> FloatArray:
+        """Return what the chargers of a parked battery bring on a block's day."""
         if not self.sunlit:
-            return net_a
-        return net_a - np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
+            return np.zeros(len(mean_c))
+        cold = mean_c < self.lowest_charging_c
+        return np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
 
 
 def loads_of(case: Case) -> Loads:

@@ -10,7 +10,7 @@ import numpy as np
 from drainsim.models.case import Case
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.blocks import case_block_h
-from drainsim.simulation.clouds import cloudy_charging_a
+from drainsim.simulation.chargers import drawn_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
 from drainsim.simulation.law import law_of
@@ -205,7 +205,7 @@ def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
         return np.zeros((0, draws * len(cases)))
     lanes = np.zeros((days, draws * len(cases)))
     for number, case in enumerate(cases):
-        own = cloudy_charging_a(case)
+        own = drawn_charging_a(case)
         lanes[days - len(own) :, number * draws : (number + 1) * draws] = own  # all end together
     return lanes
 

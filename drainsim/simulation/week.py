@@ -32,17 +32,20 @@ from drainsim.simulation.weather import WeatherLanes
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
 HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
 
+BROUGHT: Final = frozenset({"charged", "charged_parked"})  # entries that come in; the rest goes out
+
 
 @dataclass(slots=True, kw_only=True)
 class WeekBooks:
     """Charge since the first day, Ah per lane.
 
     start = left + key_off + vehicle + unit + other + lost + cranked + drawn_driving
-    + efficiency_loss + refused − charged.
+    + efficiency_loss + refused − charged − charged_parked.
     """
 
     charged: FloatArray  # into the battery while driving
-    efficiency_loss: FloatArray  # of it, lost to gassing and side reactions
+    charged_parked: FloatArray  # what stays of a panel's, maintainer's or top-ups' current
+    efficiency_loss: FloatArray  # of `charged`, lost to gassing and side reactions
     refused: FloatArray  # offered by a charger when full
     cranked: FloatArray
     drawn_driving: FloatArray  # what the alternator could not cover
@@ -63,8 +66,8 @@ class WeekBooks:
 
     def balance(self) -> FloatArray:
         """Return what came in less what went out, which is the change of charge. [Ah]."""
-        out = sum(getattr(self, f.name) for f in fields(self) if f.name != "charged")
-        return np.asarray(self.charged - out)
+        signed = ((1.0 if f.name in BROUGHT else -1.0, f.name) for f in fields(self))
+        return np.asarray(sum(sign * getattr(self, name) for sign, name in signed))
 
 
 class DrivingDraws(NamedTuple):
@@ -220,11 +223,11 @@ class _Weeks:
             block = self.weather.block(from_h, hours)
             mean_c, scale = (part[self.lanes.weather] for part in (block.mean_c, block.loss_scale))
             warm.append(mean_c)
-            self._stand_block(hours, mean_c, self.lanes.loss_per_h * scale)
+            self._stand_block(from_h, hours, mean_c, self.lanes.loss_per_h * scale)
             from_h += hours
 
     def _stand_block(
-        self, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
+        self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
         lanes, loads = self.lanes, self.loads
         volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c)
@@ -238,10 +241,9 @@ class _Weeks:
         unit_a = lanes.unit_factor * supply_current_a(
             rated_a, volts, rated_at_v=loads.rated_at_v, switching=loads.switching
         )
-        other_a = np.where(
-            mean_c < loads.lowest_charging_c, np.maximum(lanes.other_a, 0.0), lanes.other_a
-        )
-        total_a = lanes.quiescent_a + other_a + unit_a
+        brought_a = loads.brought_a(from_h, mean_c)
+        other_a = loads.net_other_a(lanes.other_a, from_h, mean_c) + brought_a
+        total_a = lanes.quiescent_a + other_a + unit_a - brought_a
         floor = np.minimum(self.lowest_ah, self.q)
         run_h = np.minimum(
             hours_to_reach_h(self.q, floor, current_a=total_a, loss_per_h=loss_per_h), hours
@@ -254,6 +256,7 @@ class _Weeks:
         books = self.books
         books.vehicle += lanes.quiescent_a * run_h
         books.other += other_a * run_h
+        books.charged_parked += brought_a * run_h
         books.unit += unit_a * run_h
         books.lost += lost
         books.refused += refused
@@ -315,7 +318,7 @@ class _Weeks:
             )
         early_h = longest - hours  # lanes back before the last one stand meanwhile
         if early_h.any():
-            self._stand_block(early_h, parked_c, loss_per_h)
+            self._stand_block(at_h, early_h, parked_c, loss_per_h)
         return longest
 
     def _net_a(

@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.park import park
 from drainsim.models.case import Case
-from drainsim.simulation.clouds import cloud_factor
+from drainsim.simulation.chargers import cloud_factor
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {

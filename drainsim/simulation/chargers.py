@@ -1,4 +1,4 @@
-"""Cloudy and clear runs of days on a panel, drawn for each weather of a place."""
+"""What charges each draw of a parked battery: cloudy runs on a panel, luck with a charger."""
 
 import math
 import zlib
@@ -17,6 +17,7 @@ from drainsim.simulation.lanes import Loads, loads_of
 _CORRELATION: Final = 0.5
 _MEMORY_DAYS: Final = 10  # the correlation is a thousandth by then
 _CLOUD_STREAM: Final = 77  # sets the clouds apart from the other draws of a seed
+_CHARGER_STREAM: Final = 78
 
 
 @lru_cache(maxsize=20_000)
@@ -46,27 +47,29 @@ def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     return np.asarray(np.exp(sigma * kept - 0.5 * sigma**2)[:, weather_of_draw(draws)])
 
 
-def cloudy_charging_a(case: Case) -> FloatArray:
+def drawn_charging_a(case: Case) -> FloatArray:
     """Return what charges each draw on each day, shape (days, draws); (0, draws) without."""
-    steady = case.charging_a
-    if steady is None:
+    if case.charging_a is None:
         return np.zeros((0, case.draws))
-    wide = np.repeat(steady[:, None], case.draws, axis=1)
-    solar = case.solar
-    if solar is None or solar.cloud_sd == 0.0:
-        return wide
-    factor = cloud_factor(case, case.draws, sd=solar.cloud_sd)
-    return np.asarray(wide + solar.charging_a[:, None] * (factor - 1.0))
+    charging_a = np.zeros((case.horizon_days, case.draws))
+    if case.solar is not None:
+        clouds = cloud_factor(case, case.draws, sd=case.solar.cloud_sd)
+        charging_a += case.solar.charging_a[:, None] * clouds
+    z = np.random.default_rng([case.seed, _CHARGER_STREAM]).standard_normal(case.draws)
+    for charger in (case.maintainer, case.top_up):
+        if charger is not None:
+            charging_a += charger.charging_a[:, None] * np.exp(charger.sigma * z)
+    return charging_a
 
 
-def cloudy_loads(case: Case) -> Loads:
-    """Return the loads of a case's draws, each with its own cloudy days where there is a panel."""
+def drawn_loads(case: Case) -> Loads:
+    """Return the loads of a case's draws, each with its own clouds and charger."""
     plain = loads_of(case)
-    if case.solar is None or case.solar.cloud_sd == 0.0:
+    if case.charging_a is None:
         return plain
     wide = {
         name: np.repeat(getattr(plain, name), case.draws, axis=-1)
         for name in plain.__slots__
         if name != "charging_a"
     }
-    return Loads(**wide, charging_a=cloudy_charging_a(case))
+    return Loads(**wide, charging_a=drawn_charging_a(case))
