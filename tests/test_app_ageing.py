@@ -89,3 +89,17 @@ def test_a_trailer_starts_nothing() -> None:
     app = _opened(kind="trailer")
     assert not app.exception
     assert any("Nothing is started" in part for part in _said(app))
+
+
+def test_a_list_loaded_on_the_fleet_page_is_the_one_answered_here() -> None:
+    """The user's own list takes the invented one's place, rows left out are counted."""
+    rows = "id;capacity ah;battery age\nVAN-ONE;60;2\nVAN-TWO;60;9\nVAN-ODD;six;3\n"
+    app = _opened()
+    app.switch_page("drainsim/dashboard/fleet_page.py").run()
+    app.file_uploader(key="fleet_file").upload("mine.csv", rows.encode(), "text/csv").run()
+    app.switch_page(_PAGE).run()
+    assert not app.exception
+    said = " ".join(part.value for part in app.caption)
+    assert plain("List of the fleet page: mine.csv.") in said
+    assert "Rows left out: 1;" in said
+    assert set(app.dataframe[0].value["vehicle"]) == {"VAN-ONE", "VAN-TWO"}

@@ -155,7 +155,7 @@ def _fleet(winters: int, risk: float) -> None:
         )
     if found.problems:
         st.caption(
-            f"{len({problem.row for problem in found.problems})} rows are left out; the fleet page "
+            f"Rows left out: {len({problem.row for problem in found.problems})}; the fleet page "
             "says what to correct."
         )
 

@@ -87,7 +87,10 @@ class Control:
             return ASSUMED
         if isinstance(value, bool):
             return "on" if value else "off"
-        return f"{value:.6g}" if isinstance(value, float) else str(value)
+        if not isinstance(value, float):
+            return str(value)
+        short = f"{value:.6g}"
+        return short if float(short) == value else repr(value)
 
     def shown(self, value: Any) -> Any:
         """Return a scenario's value in the control's own unit."""
