@@ -9,7 +9,6 @@ from drainsim.answers.inverse import (
     LongestStand,
     all_inverse,
     for_ever,
-    has_sun,
     holds,
     longest_stand,
     maintainer_needed,
@@ -17,6 +16,7 @@ from drainsim.answers.inverse import (
 )
 from drainsim.answers.remedies import Preferences, Remedies, remedies
 from drainsim.answers.risk import WHEN_WORDS, StandQuestion
+from drainsim.answers.searches import has_sun
 from drainsim.answers.solving import Solved
 from drainsim.answers.sunshine import SmallPanel, small_panel
 from drainsim.models.case import Case
