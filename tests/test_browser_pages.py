@@ -16,6 +16,8 @@ from urllib.parse import urlparse
 
 import pytest
 
+from drainsim.answers.ageing_list import ageing_of
+from drainsim.answers.ageing_words import ageing_verdict
 from drainsim.answers.park import park
 from drainsim.answers.words import days_words
 from drainsim.dashboard.what_if import example
@@ -49,6 +51,7 @@ class _Kind:
 _PAGES = {
     "standing": _Kind("", ".st-key-swing_chart .main-svg"),
     "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
+    "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
     "fleet": _Kind("fleet", ".st-key-fleet_vehicle_chart .main-svg"),
     "storage": _Kind("storage", "iframe"),
     "catalogue": _Kind("catalogue", ".st-key-catalogue_chart .main-svg"),
@@ -190,6 +193,27 @@ def test_more_driving_is_answered(visit: _Visit, address: str) -> None:  # noqa:
         " > parseInt(old)",
         arg=before,
     )
+
+
+def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:  # noqa: F811
+    """Another risk limit gives another verdict; the fleet's list is saved, most urgent first."""
+    visit.show(address, "ageing")
+    visit.wait_for_text(ageing_verdict(ageing_of(example())))
+    field = visit.tab.locator(".st-key-ageing_risk input")
+    field.fill("1")
+    field.press("Enter")
+    asked = ageing_of(example(), risk=0.01)
+    assert ageing_verdict(asked) != ageing_verdict(ageing_of(example()))
+    visit.wait_for_text(ageing_verdict(asked))
+    visit.tab.wait_for_url("**/ageing?ageing=*")
+    visit.tab.wait_for_selector(_IDLE)
+    with visit.tab.expect_download() as waiting:
+        visit.tab.get_by_role("button", name="List of batteries (CSV)").click()
+    saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()
+    assert saved[0].startswith("vehicle,replace before")
+    assert "winter 20" in saved[1]
+    visit.open(visit.tab.url, _PAGES["ageing"].ready)
+    visit.wait_for_text(ageing_verdict(asked))
 
 
 def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:  # noqa: F811

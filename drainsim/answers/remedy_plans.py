@@ -108,7 +108,7 @@ def all_plans(question: StandQuestion) -> list[list[Plan]]:
     return [
         _charge_plans(case),
         *_unit_plans(question, case),
-        [_disconnect_plan(question)],
+        [_disconnect_plan(question)] if case.vehicle.starts else [],
         [
             Plan(
                 key="maintainer",
@@ -163,7 +163,8 @@ def _unit_plans(question: StandQuestion, case: Case) -> list[list[Plan]]:
         found.append(
             [Plan(key="cutoff", changes=cutoff_changes(question, cutoff_v), figures=figures)]
         )
-    found.append([Plan(key="unit_off", changes={"unit": None})])
+    if case.vehicle.starts:  # a trailer's unit is all there is to keep alive
+        found.append([Plan(key="unit_off", changes={"unit": None})])
     return found
 
 

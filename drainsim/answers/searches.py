@@ -235,8 +235,13 @@ def every_search(question: StandQuestion) -> tuple[Search, ...]:
 
 
 def has_sun(question: StandQuestion) -> bool:
-    """Say whether the place's latitude is known, which a panel needs."""
+    """Say whether a panel can be tried: the latitude is known, and it would feed this battery.
+
+    Where the unit hangs on an auxiliary battery of its own, a panel feeds that one.
+    """
     get = question.scenario.get
+    if question.case().auxiliary is not None:
+        return False
     if get("solar", "latitude_deg") is not None:
         return True
     return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))

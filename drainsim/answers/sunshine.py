@@ -9,6 +9,7 @@ from drainsim.answers.risk import StandQuestion
 from drainsim.answers.searches import panel_search
 from drainsim.answers.solving import Solved, solve
 from drainsim.answers.words import placed_words
+from drainsim.errors import ScenarioError
 from drainsim.models.case import Case
 from drainsim.models.solar import CHARGING_V, Solar
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
@@ -134,7 +135,16 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
 
 
 def _solar(case: Case) -> Solar:
-    """Return the panel of a case that has one."""
+    """Return the panel of a case.
+
+    Raises
+    ------
+    ScenarioError
+        If it has none that feeds the battery asked about.
+    """
     if case.solar is None:
-        raise ValueError("the case has no panel")
+        raise ScenarioError(
+            "a panel feeds the auxiliary battery the unit hangs on, not the one that starts; ask "
+            "with unit.fed_from = 'starter'"
+        )
     return case.solar

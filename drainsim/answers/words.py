@@ -97,6 +97,11 @@ def verdict(answer: ParkAnswer) -> str:
     )
 
 
+def end_words(answer: ParkAnswer) -> str:
+    """Return what ends the stand: "no-start", for a trailer "silent unit"."""
+    return "no-start" if answer.case.vehicle.starts else "silent unit"
+
+
 def _silence_verdict(answer: ParkAnswer) -> str:
     """Return the answer for a trailer: nobody starts it, the unit falls silent."""
     horizon, days = answer.case.horizon_days, answer.days_to_no_start

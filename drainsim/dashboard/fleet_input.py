@@ -55,6 +55,34 @@ def source() -> tuple[bytes, str, bool]:
     return kept[0], kept[1], False
 
 
+def kept_fleet() -> tuple[Fleet, str, str, bool]:
+    """Return the list the fleet page holds, for another page; nothing is drawn.
+
+    Its name, a key that says what it depends on, and whether it is the example come with it.
+
+    Raises
+    ------
+    DrainsimError
+        If it cannot be read.
+    """
+    kept = st.session_state.get(_FILE)
+    content, name = kept or (example_list(), _EXAMPLE)
+    today = EXAMPLE_TODAY if kept is None else dt.date.today()
+    asked_for = st.session_state.get("fleet_today_example" if kept is None else "fleet_today")
+    chosen = st.session_state.get(_CHOSEN, {}).get(digest(content), {})
+    question = Question(
+        content=digest(content),
+        name=name,
+        chosen=tuple(sorted(chosen.items())),
+        settings=FleetSettings(today=asked_for or today),
+        risk=share_from_percent(5.0),
+        days=(7,),
+        until=7,
+        call_out_price=None,
+    )
+    return read_fleet(read_list(content, name), question), name, repr(question), kept is None
+
+
 def _take_upload() -> None:
     file = st.session_state.get(UPLOAD)
     if file is not None:
