@@ -203,3 +203,26 @@ def test_bad_catalogues_are_one_sentence(
     error = capsys.readouterr().err
     assert named in error
     assert len(error.strip().splitlines()) == 1
+
+
+def test_days_gained_are_told_only_where_they_are_known(
+    scenario: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A stand that outlasts the days looked at gains nothing that could be counted."""
+    arguments = ["storage", str(scenario), "--days", "2", "--set", "run.horizon_days=4"]
+    assert main(arguments) == 0
+    assert "gains" not in capsys.readouterr().out
+
+
+def test_a_trailers_no_start_is_said_to_be_a_silent_unit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nothing is started: storage says what its words mean, park names no cranking current."""
+    path = tmp_path / "trailer.toml"
+    path.write_text(SCENARIO.replace('preset = "compact_petrol"', 'kind = "trailer"'), "utf-8")
+    assert main(["storage", str(path), "--days", "20"]) == 0
+    assert "unit goes silent" in capsys.readouterr().out
+    assert main(["park", str(path)]) == 0
+    shown = capsys.readouterr().out
+    assert "Ah at the 20 h rate" in shown
+    assert "needed;" not in shown

@@ -163,7 +163,7 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
         said.insert(
             0,
             f"even a new battery of this size would fail the coldest start in {100 * new_risk:.0f} "
-            "% of the draws: replacing it does not cure this; preheat, shelter, or keep it charged",
+            "% of the cases: replacing it does not cure this; preheat, shelter, or keep it charged",
         )
     return AgeingAnswer(
         case=case,

@@ -27,7 +27,7 @@ def due_words(answer: AgeingAnswer) -> str:
 
 def ageing_verdict(answer: AgeingAnswer) -> str:
     """Return the answer in one sentence."""
-    limit = f"{100 * answer.risk_limit:.0f} %"
+    limit = f"{100 * answer.risk_limit:g} %"
     if not answer.case.vehicle.starts:
         return (
             "Nothing is started from this battery: its health falls from winter to winter, but no "
@@ -42,7 +42,7 @@ def ageing_verdict(answer: AgeingAnswer) -> str:
     if answer.new_battery_risk > answer.risk_limit:
         return (
             "Replacing this battery does not cure its coldest starts: even a new one fails in "
-            f"{100 * answer.new_battery_risk:.0f} % of the draws."
+            f"{100 * answer.new_battery_risk:.0f} % of the cases."
         )
     if len(answer.winters) == 1:
         return f"In the coming winter the coldest start does not fail with more than {limit}."

@@ -331,7 +331,11 @@ def _follows_key(case: CircuitCase) -> None:
         case.say(
             "refuses",
             f"reads {off:g} V at key off: does not go to 0 V with the key"
-            + (", so every trip would end late" if after is not None and after < _ZERO_V else ""),
+            + (
+                ", so every trip would end late"
+                if after is not None and after < _ZERO_V * scale
+                else ""
+            ),
             off,
             reading="off_v",
         )

@@ -284,11 +284,11 @@ def _weights(
     weights = np.exp(-0.5 * np.minimum(distance**2, 200.0))
     notes = [
         f"resting voltage {test['resting_v']:g} V found afterwards: about {100 * found:.0f} % "
-        f"charge (± {100 * _READING_SD:.0f} %); draws that end near it count more"
+        f"charge (± {100 * _READING_SD:.0f} %); cases that end near it count more"
     ]
     if weights.sum() ** 2 / np.sum(weights**2) < _FEWEST_FITTING or weights.max() < 0.1:
         notes.append(
-            "hardly any draw ends at that charge: something drew more (or less) than the record "
+            "hardly any case ends at that charge: something drew more (or less) than the record "
             "says, or it was charged meanwhile; the reading was left out of the odds"
         )
         return np.ones(len(end)), False, notes
@@ -329,7 +329,7 @@ def _warnings(complaint: Complaint, with_p: float, fitting: float, used: bool) -
             "anything else"
         )
     if used and fitting < 100.0:
-        said.append(f"only some {fitting:.0f} draws carry the odds; raise run.draws")
+        said.append(f"only some {fitting:.0f} random cases carry the odds; raise run.draws")
     said.append(
         "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
         "liability"

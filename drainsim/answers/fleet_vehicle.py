@@ -206,7 +206,7 @@ def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> list[str]
     found = list(case.warnings)
     if run.freeze_chance >= _FREEZE_RISK:
         found.append(
-            f"can freeze ({100 * run.freeze_chance:.0f} % of the draws): never charge or "
+            f"can freeze ({100 * run.freeze_chance:.0f} % of the cases): never charge or "
             "jump-start a frozen battery"
         )
     if 0.0 <= run.half_charge_days <= settings.days_ahead:

@@ -314,7 +314,7 @@ def _warnings(case: Case, law: BatteryLaw, single: Stand, drawn: Stand) -> list[
     if frozen >= 0.05 or np.isfinite(single.freezing_h[0]):
         found.append(
             f"the electrolyte can freeze within {case.horizon_days} days (in {100 * frozen:.0f} % "
-            "of the draws): a frozen battery can burst; never charge or jump-start it, thaw it "
+            "of the cases): a frozen battery can burst; never charge or jump-start it, thaw it "
             "first and have it tested"
         )
     half, failing = single.half_charge_h[0], single.no_start_h[0]
@@ -333,8 +333,8 @@ def _warnings(case: Case, law: BatteryLaw, single: Stand, drawn: Stand) -> list[
         )
     if drawn.held:
         found.append(
-            f"random weather left the model's -40 to 60 °C in {drawn.held} lane values; they were "
-            "held at its ends"
+            f"in the random cases {drawn.held} battery temperatures left the model's -40 to 60 °C; "
+            "they were held at its ends"
         )
     chemistry = case.battery.profile.chemistry
     if chemistry in {"gel", "lithium_iron_phosphate"}:

@@ -63,6 +63,18 @@ class Remedy:
         }
 
 
+def gained_words(remedy: Remedy) -> str:
+    """Return the days a remedy gains: "+15", "at least +99", "" where that is not known.
+
+    It is not where the stand outlasts the days looked at without any remedy.
+    """
+    if remedy.days_gained is None:
+        return ""
+    return (
+        f"at least {remedy.days_gained:+d}" if remedy.days is None else f"{remedy.days_gained:+d}"
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preferences:
     """The user's own prices (any currency), efforts, and what is out of the question."""

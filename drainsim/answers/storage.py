@@ -28,6 +28,9 @@ _NO_SUN: Final = (
     "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
     "solar.clear_share, if known)"
 )
+_NOTHING_STARTED: Final = (
+    "nothing is started from this battery: a no-start means here that the unit goes silent"
+)
 _OTHER_BATTERY: Final = (
     "no solar panel was tried: a panel feeds the auxiliary battery the unit hangs on, not the one "
     "that starts"
@@ -145,6 +148,7 @@ def storage(
     held = holds(question)
     sunny = has_sun(question)
     no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
+    silent = [] if case.vehicle.starts else [_NOTHING_STARTED]
     endless = for_ever(question)
     found_for_ever: list[Solved] = []
     if unending:
@@ -160,7 +164,7 @@ def storage(
         solved=all_inverse(question) if inverse else (),
         for_ever=tuple(found_for_ever),
         small_panel=small_panel(question) if sunny else None,
-        warnings=(*case.warnings, *_warnings(question, held), *no_sun),
+        warnings=(*case.warnings, *silent, *_warnings(question, held), *no_sun),
     )
 
 

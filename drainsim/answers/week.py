@@ -291,7 +291,7 @@ def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[s
     pattern = driving_pattern(case)
     if float((drawn.failed_starts > 0).mean()) >= _MEMORABLE:
         found.append(
-            f"{100 * float((drawn.failed_starts > 0).mean()):.0f} % of the draws have a start that "
+            f"{100 * float((drawn.failed_starts > 0).mean()):.0f} % of the cases have a start that "
             "needs help; the figures go on as if it was then jump-started"
         )
     if lowest < pattern.target_charge:

@@ -46,10 +46,21 @@ def range_words(days: DaysRange, horizon_days: int) -> str:
     >>> range_words(DaysRange(nominal=34.0, p10=17.0, p50=31.0, p90=None), 180)
     '17 to more than 180 days'
     """
-    if days.p10 is None:
+    return span_words(days.p10, days.p90, horizon_days)
+
+
+def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
+    """Return "17 to 52 days" from two numbers of days, None past the horizon.
+
+    Examples
+    --------
+    >>> span_words(17.0, 52.0, 180), span_words(None, None, 180)
+    ('17 to 52 days', 'more than 180 days')
+    """
+    if low is None:
         return days_words(None, horizon_days)
-    low = days_words(days.p10, horizon_days).removesuffix(" days")
-    return f"{low} to {days_words(days.p90, horizon_days)}"
+    begin = days_words(low, horizon_days).removesuffix(" days")
+    return f"{begin} to {days_words(high, horizon_days)}"
 
 
 def celsius(temperature_c: float) -> str:

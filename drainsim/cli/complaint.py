@@ -39,7 +39,7 @@ def in_words(answer: ComplaintAnswer) -> str:
     for share in answer.shares:
         lines.append(
             f"  {share.part.replace('_', ' '):<22}{share.ah:6.1f} Ah  {100 * share.share:3.0f} %  "
-            f"(8 in 10 draws: {share.low_ah:.1f} to {share.high_ah:.1f} Ah)"
+            f"(8 in 10 cases: {share.low_ah:.1f} to {share.high_ah:.1f} Ah)"
         )
     lines.append(f"  {'total':<22}{answer.total_missing_ah:6.1f} Ah  100 %")
     lines += ["", "Probability of a no-start then"]

@@ -43,7 +43,7 @@ def add_parser(commands: Commands) -> None:
         metavar="DAYS",
         help="days a vehicle without planned return must last (30)",
     )
-    parser.add_argument("--draws", type=int, default=200, help="random draws per vehicle (200)")
+    parser.add_argument("--draws", type=int, default=200, help="random cases per vehicle (200)")
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
     parser.add_argument(
@@ -265,7 +265,7 @@ def in_words(
         "! = act today. Risk = chance of a no-start today at the start hour. A deeply discharged "
         "battery can freeze: never charge or jump-start a frozen one.",
         f"Assumed where the list is silent: unit preset hourly, climate temperate, parked today, "
-        f"and drainsim's defaults for the rest; {answer.settings.draws} draws, seed "
+        f"and drainsim's defaults for the rest; {answer.settings.draws} random cases, seed "
         f"{answer.settings.seed}.",
     ]
     return "\n".join(lines)

@@ -24,7 +24,10 @@ def run(options: argparse.Namespace) -> None:
     """Answer and print."""
     case = chosen_case(options)
     if sys.stderr.isatty() and case.draws * case.horizon_days > 2_000_000:
-        print(f"drainsim: {case.draws} draws over {case.horizon_days} days ...", file=sys.stderr)
+        print(
+            f"drainsim: {case.draws} random cases over {case.horizon_days} days ...",
+            file=sys.stderr,
+        )
     answer = park(case)
     if options.csv:
         write_text(options.csv, course_csv(answer))
@@ -80,10 +83,15 @@ def in_words(answer: ParkAnswer) -> str:
     lines += ["", "What temperature does to this battery, full (four effects, kept apart)"]
     for effect in answer.temperature_effects:
         freezing = effect.freezing_half_c
+        cranking = (
+            f"cranking {effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A "
+            "needed; "
+            if starts  # a trailer has no starter
+            else ""
+        )
         row(
             f"{effect.name}, {celsius(effect.temperature_c)}",
-            f"{effect.deliverable_20h_ah:.0f} Ah at the 20 h rate; cranking "
-            f"{effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A needed; "
+            f"{effect.deliverable_20h_ah:.0f} Ah at the 20 h rate; {cranking}"
             f"self-discharge {effect.self_discharge_percent_per_month:.1f} %/month",
         )
     if freezing is not None:
@@ -94,7 +102,7 @@ def in_words(answer: ParkAnswer) -> str:
     lines += ["", f"Assumptions (place: {case.site.description})"]
     spreads = [item for item in case.assumptions if item.name.startswith("uncertainty.")]
     lines += [f"  {item.in_words()}" for item in case.assumptions if item not in spreads]
-    lines.append("  spreads of the draws: " + ", ".join(_short(item) for item in spreads))
+    lines.append("  spreads of the random cases: " + ", ".join(_short(item) for item in spreads))
     return "\n".join(lines)
 
 

@@ -6,13 +6,13 @@ import json
 from pathlib import Path
 
 from drainsim.answers.park import DEFAULT_RISK
-from drainsim.answers.remedies import Preferences, Remedies
+from drainsim.answers.remedies import Preferences, Remedies, gained_words
 from drainsim.answers.remedy_plans import LABELS
 from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.solving import ANYTHING, shown
 from drainsim.answers.storage import StorageAnswer, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, placed_words
+from drainsim.answers.words import days_words, placed_words, span_words
 from drainsim.cli.options import Commands, add_scenario_options, chosen_scenario, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
@@ -158,11 +158,13 @@ def in_words(answer: StorageAnswer) -> str:
     row(f"risk stays within {100 * question.risk:g} % for", _stand_words(longest.days, horizon))
     if longest.recharge_by is not None:
         row("  so recharge by", longest.recharge_by.isoformat())
-    low, high = (days_words(d, horizon) for d in (longest.p10_days, longest.p90_days))
-    row("first no-start at any hour, 8 in 10 cases", f"{low} to {high}")
+    row(
+        "first no-start at any hour, 8 in 10 cases",
+        span_words(longest.p10_days, longest.p90_days, horizon),
+    )
     lines += ["", *_remedy_lines(answer.remedies)]
     lines += ["", f"What one value alone would have to be for {question.days} days"]
-    for solved in (*answer.solved,):
+    for solved in answer.solved:
         row(solved.label, solved.in_words)
     for solved in answer.for_ever:
         row(f"for ever: {solved.label}", solved.in_words)
@@ -214,11 +216,9 @@ def _remedy_lines(found: Remedies) -> list[str]:
         price = "" if remedy.price is None else f" (price {remedy.price:g})"
         lines.append(f"  {' and '.join(remedy.labels)}{price}")
         days = days_words(None if remedy.days is None else float(remedy.days), horizon)
-        gained = "" if remedy.days_gained is None else f"{remedy.days_gained:+d}"
-        if remedy.days is None and gained:
-            gained = "at least " + gained
+        gained = f", gains {gained_words(remedy)} days" if gained_words(remedy) else ""
         lines.append(
-            f"  {f'    effort {remedy.effort}, gains {gained or 0} days':<{_WIDTH}}{days:<20}"
+            f"  {f'    effort {remedy.effort}{gained}':<{_WIDTH}}{days:<20}"
             f"{f'{100 * remedy.risk:.1f} %':<12}{'yes' if remedy.holds else 'no'}"
         )
         if remedy.lost:

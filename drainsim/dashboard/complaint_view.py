@@ -90,7 +90,7 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
             "where the charge went": share.part.replace("_", " "),
             "charge": f"{share.ah:.1f} Ah",
             "share": f"{100 * share.share:.0f} %",
-            "8 in 10 draws": f"{share.low_ah:.1f} to {share.high_ah:.1f} Ah",
+            "8 in 10 cases": f"{share.low_ah:.1f} to {share.high_ah:.1f} Ah",
         }
         for share in answer.shares
     ]
@@ -99,7 +99,7 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
             "where the charge went": "total",
             "charge": f"{answer.total_missing_ah:.1f} Ah",
             "share": "100 %",
-            "8 in 10 draws": "",
+            "8 in 10 cases": "",
         }
     )
     return pd.DataFrame(rows)

@@ -103,7 +103,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         If they do not go together.
     """
     with st.expander(
-        "Settings: today, risk limit, days, call-out price, draws", key="fleet_settings"
+        "Settings: today, risk limit, days, call-out price, random cases", key="fleet_settings"
     ):
         first, second, third, fourth = st.columns(4)
         with first:
@@ -139,7 +139,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
             )
         with two:
             draws = st.select_slider(
-                "Draws per vehicle", [100, 200, 500, 1000, 2000], 200, key="fleet_draws"
+                "Random cases per vehicle", [100, 200, 500, 1000, 2000], 200, key="fleet_draws"
             )
         with three:
             told = st.multiselect(

@@ -90,8 +90,9 @@ def _show(question: Question, found: Answered) -> None:
     fleet_view.downloads(found)
     st.caption(
         "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
-        f"parked today, and drainsim's defaults for the rest. {answer.settings.draws} draws per "
-        "vehicle; vehicles of one depot share its weather."
+        "parked today, and drainsim's defaults for the rest. "
+        f"{answer.settings.draws} random cases per vehicle; vehicles of one depot share its "
+        "weather."
     )
     safety.cautions()
     safety.defers()

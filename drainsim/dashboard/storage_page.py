@@ -7,13 +7,13 @@ import pandas as pd
 import streamlit as st
 
 from drainsim.answers.inverse import all_inverse
-from drainsim.answers.remedies import Preferences, Remedies
+from drainsim.answers.remedies import Preferences, Remedies, gained_words
 from drainsim.answers.remedy_plans import LABELS
 from drainsim.answers.risk import StandQuestion
 from drainsim.answers.solving import Solved
 from drainsim.answers.storage import NO, YES, StorageAnswer, risk_words, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words
+from drainsim.answers.words import days_words, span_words
 from drainsim.dashboard import panel, safety, session
 from drainsim.dashboard.controls import CONTROLS
 from drainsim.dashboard.plain_text import plain
@@ -121,8 +121,7 @@ def _headline(answer: StorageAnswer) -> None:
             st.caption(f"So recharge by {longest.recharge_by.day} {longest.recharge_by:%b %Y}")
     with third, st.container(border=True, height="stretch"):
         st.markdown("First no-start at any hour, 8 in 10 cases")
-        low, high = (days_words(d, horizon) for d in (longest.p10_days, longest.p90_days))
-        st.subheader(f"{low} to {high}", anchor=False)
+        st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
     for warning in answer.warnings:
         st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
     if answer.small_panel is not None and answer.verdict != YES:
@@ -139,7 +138,7 @@ def _ways(found: Remedies) -> pd.DataFrame:
             "days within the risk": days_words(
                 None if remedy.days is None else float(remedy.days), found.horizon_days
             ),
-            "days gained": "" if remedy.days_gained is None else f"{remedy.days_gained:+d}",
+            "days gained": gained_words(remedy),
             "risk until then": f"{100 * remedy.risk:.1f} %",
             "effort": f"{remedy.effort}",
             "what is lost": "; ".join(remedy.lost) or "nothing",

@@ -76,7 +76,8 @@ def action_list_html(answer: FleetAnswer, actions: Mapping[str, Action]) -> str:
         "<table><thead><tr><th>done<th>vehicle<th>depot<th>act by<th>what to do<th>risk today"
         "<th>risk after<th>days left (8 in 10 cases)<th>why<th>assumed</tr></thead><tbody>"
         f"{''.join(rows)}</tbody></table>{left_out}"
-        f"<p>drainsim {__version__}, {answer.settings.draws} draws, seed {answer.settings.seed}. "
+        f"<p>drainsim {__version__}, {answer.settings.draws} random cases, seed "
+        f"{answer.settings.seed}. "
         "“Assumed” is the share of key inputs that the list does not give. Risks are chances of a "
         "no-start at the vehicle's start hour.</p></body></html>"
     )

@@ -277,6 +277,13 @@ def _ways_title(answer: StorageAnswer, say: Language) -> str:
 def _mind(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
     """Return what the answer alone would hide."""
     held, found = answer.holds, []
+    if not answer.case.vehicle.starts:
+        found.append(
+            say(
+                "Nothing is started from this battery: that it does not start means here that the "
+                "unit goes silent."
+            )
+        )
     if held.worst_risk > max(answer.question.risk, held.risk + 2.0 * held.risk_error):
         found.append(
             say(

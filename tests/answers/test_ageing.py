@@ -1,6 +1,7 @@
 """Ageing over winters: laws, published life, and the advice for a list."""
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -162,3 +163,11 @@ def test_a_list_keeps_a_vehicle_that_cannot_be_answered_as_a_row_left_out() -> N
     with pytest.raises(OutOfRangeError, match="winters"):
         ageing_list(fleet, winters=0)
     assert list_verdict(found.vehicles, winters=5).startswith(("0 of 1", "1 of 1"))
+
+
+def test_the_limit_asked_is_the_limit_told() -> None:
+    """A limit of half a per cent is not rounded to none."""
+    answer = aged(battery={"age_years": 5})
+    for risk, shown in ((0.005, "0.5 %"), (0.025, "2.5 %")):
+        asked = replace(answer, risk_limit=risk, replace_before_winter=answer.winters[0].year)
+        assert f"above {shown}" in ageing_verdict(asked)

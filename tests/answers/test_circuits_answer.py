@@ -229,3 +229,15 @@ def test_always_hot_does_not_sense_even_unread() -> None:
     verdict = sense_of(replace(HOT, off_v=None))
     assert verdict.verdict == "refused"
     assert "does not follow the key" in words(verdict, "refuses")
+
+
+def test_a_floating_reading_is_judged_at_the_systems_own_voltage() -> None:
+    """0.8 V after sleep is nothing at 24 V, as 0.4 V is at 12 V: trips would end late."""
+    late = "every trip would end late"
+    at_12 = replace(KEY, off_v=12.6, after_sleep_v=0.4)
+    assert late in words(sense_of(at_12), "refuses")
+    at_24 = replace(KEY, off_v=25.2, after_sleep_v=0.8, on_v=25.0, cranking_v=19.0, loaded_v=24.9)
+    direct = {"off_v": 25.2, "after_sleep_v": 25.0, "on_v": 25.0, "cranking_v": 19.0}
+    answer = choose(at_24, replace(DIRECT, **direct), system_v=24)
+    verdict = next(one for one in answer.ignition_sense if one.circuit == at_24)
+    assert late in words(verdict, "refuses")
