@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from drainsim.errors import RecordError
 from drainsim.models.reading import nearest, read_bytes
-from drainsim.physics.wiring import awg_area_mm2
+from drainsim.physics.wiring import FuseKind, awg_area_mm2
 
 MAX_CIRCUITS_BYTES: Final = 200_000
 MOST_CIRCUITS: Final = 100
@@ -21,7 +21,7 @@ HEADING: Final = (
     "after_sleep_v", "on_v", "cranking_v", "loaded_v", "loaded_at_a", "wakes_module_a",
 )  # fmt: skip
 _EXTRA: Final = ("wire_awg", "slot", "slot_max_a")
-_FUSE_TYPES: Final = ("medium", "mini")
+_FUSE_TYPES: Final[dict[str, FuseKind]] = {"": "medium", "medium": "medium", "mini": "mini"}
 # Words in a name that mean a restraint, braking, steering or emergency circuit.
 _SAFETY_WORDS: Final = re.compile(
     r"air ?-?bag|restraint|\bsrs\b|pretension|belt|occupant|\babs\b|brak|\besp\b|\besc\b|"
@@ -57,7 +57,7 @@ class Circuit:
     name: str
     kind: str
     fuse_a: float | None = None
-    fuse_type: str = "medium"
+    fuse_type: FuseKind = "medium"
     wire_mm2: float | None = None
     length_m: float | None = None
     load_a: float | None = None
@@ -104,7 +104,7 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
         raise RecordError(
             f"{where}: column class: {kind[:40]!r} is unknown; use one of {', '.join(CLASSES)}"
         )
-    fuse_type = _text(row.get("fuse_type"), where, "fuse_type").lower() or "medium"
+    fuse_type = _text(row.get("fuse_type"), where, "fuse_type").lower()
     if fuse_type not in _FUSE_TYPES:
         raise RecordError(
             f"{where}: column fuse_type: {fuse_type[:40]!r} is unknown; use medium or mini"
@@ -123,7 +123,7 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
     return Circuit(
         name=name,
         kind=kind,
-        fuse_type=fuse_type,
+        fuse_type=_FUSE_TYPES[fuse_type],
         slot=_text(row.get("slot"), where, "slot"),
         **{key: value for key, value in values.items() if key != "slot_max_a"},
         slot_max_a=values["slot_max_a"],
