@@ -7,10 +7,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from drainsim.models.case import Case
+from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.units import HOURS_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,14 @@ class Loads:
             return self
         return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
+    def unit_a(self, mode: IndexArray, battery_v: FloatArray) -> FloatArray:
+        """Return what each lane's unit draws in its mode at a battery voltage. [A]."""
+        modes = np.broadcast_to(self.current_a, (len(self.current_a), len(mode)))
+        rated_a = np.take_along_axis(modes, mode[None, :], axis=0)[0]
+        return supply_current_a(
+            rated_a, battery_v, rated_at_v=self.rated_at_v, switching=self.switching
+        )
+
     @property
     def sunlit(self) -> bool:
         """Say whether any lane has a panel, a maintainer or top-ups."""
@@ -87,7 +97,7 @@ class Loads:
         if not self.sunlit:
             return np.zeros(len(mean_c))
         cold = mean_c < self.lowest_charging_c
-        return np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
+        return np.where(cold, 0.0, self.charging_a[int(from_h // HOURS_PER_DAY)])
 
 
 def loads_of(case: Case) -> Loads:
