@@ -23,6 +23,7 @@ from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles
 from drainsim.models.scenario import Scenario
 from drainsim.models.schema import SCENARIO, Field, Table
+from drainsim.units import share_from_percent
 
 LONGEST_NAME: Final = 80
 DEFAULT_UNIT: Final = "hourly"
@@ -392,8 +393,11 @@ class _RowReader:
         if "unit" in tables and not {"preset", "sleep_a"} & set(tables["unit"]):
             tables["unit"]["preset"] = DEFAULT_UNIT
         weather = self.settings.depot_weather.get(depot)
-        if weather is not None and "temperature_c" not in tables["site"]:
-            tables["site"].pop("climate", None)
+        if weather is not None and "temperature_c" in tables["site"]:
+            notes.append("the depot's weather file not used: a temperature is given")
+        elif weather is not None:
+            if tables["site"].pop("climate", None) is not None:
+                notes.append("climate not used: the depot has a weather file")
             tables["site"]["epw" if weather.suffix.lower() == ".epw" else "hourly_csv"] = (
                 weather.name
             )
@@ -403,7 +407,7 @@ class _RowReader:
 def _share_of_full(cell: Cell, value: float, match: Match) -> float:
     """Return a charge as a share: nobody means 85 times full, nor 0.85 %."""
     if 1.0 < value <= 100.0:
-        return value / 100.0
+        return share_from_percent(value)
     # a spreadsheet's per cent cell: shown as 85 %, stored as 0.85
     under_per_cent = match.factor != 1.0 and value <= match.factor and "%" not in str(cell)
     return value / match.factor if under_per_cent else value
