@@ -45,7 +45,7 @@ _SECOND_KEYS: Final = frozenset(
         "isolator",
     }
 )
-_HIGHEST_12V: Final = 15.0  # no 12 V unit's threshold lies above
+_HIGHEST_THRESHOLD_V: Final = 15.0  # no 12 V unit's threshold lies above
 _LOWEST_24V: Final = 12.0
 _HIGHEST_CRANKING_12V: Final = 11.5
 
@@ -118,7 +118,7 @@ def _refuse_24v_voltages(ledger: Ledger, unit: Unit, vehicle: Vehicle) -> None:
     where = ledger.scenario.where
     for mode in unit.modes[1:]:
         for volts in (mode.enter_below_v, mode.leave_above_v):
-            if volts is not None and volts > _HIGHEST_12V:
+            if volts is not None and volts > _HIGHEST_THRESHOLD_V:
                 raise ScenarioError(
                     f"{where}: unit: {volts:g} V is never reached by a resting 12 V battery; "
                     "use a threshold up to 15 V, or battery.system = '24V'"
@@ -187,7 +187,7 @@ def _in_series(
         )
         return weaker, unit, vehicle
     for mode in unit.modes[1:]:
-        if mode.enter_below_v is not None and mode.enter_below_v < 1.25 * _HIGHEST_12V:
+        if mode.enter_below_v is not None and mode.enter_below_v < 1.25 * _HIGHEST_THRESHOLD_V:
             ledger.warn(
                 f"unit: a threshold of {mode.enter_below_v:g} V protects nothing at 24 V, where an "
                 "empty pair still shows about 23.5 V; use the 24 V setting"
@@ -253,13 +253,13 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
             "battery: the weaker battery of a parallel pair can drain the better one through an "
             "internal fault; test each alone, and replace both together"
         )
-    q, share, k = battery.kinetic
+    kept_ah = battery.kinetic.low_rate_capacity_ah
     return replace(
         battery,
         capacity_ah=size * battery.capacity_ah,
         reserve_capacity_min=size * battery.reserve_capacity_min,
         cold_cranking_a=size * battery.cold_cranking_a,
-        kinetic=type(battery.kinetic)(size * q, share, k),
+        kinetic=battery.kinetic._replace(low_rate_capacity_ah=size * kept_ah),
         capacity_health=sum(full),
         cranking_health=first * battery.cranking_health
         + second * (health if given else battery.cranking_health),
