@@ -78,18 +78,11 @@ def maintainer_from_scenario(
             f"{scenario.where}: maintainer.float_v = {float_v:g} V must be below absorption_v = "
             f"{absorption_v:g} V"
         )
-    kind = acceptance_of(battery.profile.chemistry)
     warm = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
-    accepted = accepted_current_a(
-        _HELD_CHARGE,
-        cold=cold_factor(warm),
-        voltage_v=compensated_v(absorption_v, warm, per_k=per_k),
-        resting_v=np.array([resting_v(battery.profile, _HELD_CHARGE, t) for t in warm]),
-        capacity_ah=battery.capacity_ah * battery.capacity_health,
-        kind=kind,
-    )
-    kept = float(charge_efficiency(_HELD_CHARGE, kind=kind))
-    charging_a = np.minimum(rated_a, accepted) * kept * hours / HOURS_PER_DAY
+    held_v = compensated_v(absorption_v, warm, per_k=per_k)
+    kept = _kept(battery)
+    taken_a = np.minimum(rated_a, _accepted_a(battery, warm, held_v))
+    charging_a = taken_a * kept * hours / HOURS_PER_DAY
     charging_a[: math.ceil(from_day)] = 0.0
     drawn_a = _parked_draw_a(vehicle, unit)
     power_w = float(mains_power_w(drawn_a / kept, float_v, efficiency=mains))
@@ -162,8 +155,7 @@ def top_up_from_scenario(
             f"{scenario.where}: top_up.minutes = {minutes:g} min is longer than every_h = "
             f"{every_h:g} h"
         )
-    kind = acceptance_of(battery.profile.chemistry)
-    kept = float(charge_efficiency(_HELD_CHARGE, kind=kind))
+    kept = _kept(battery)
     mean_a = current_a * minutes / MINUTES_PER_HOUR / every_h
     vehicle = replace(vehicle, other_a=vehicle.other_a + monitor_a)
     drawn_a = _parked_draw_a(vehicle, unit)
@@ -192,6 +184,24 @@ def top_up_from_scenario(
         )
     charging_a = np.where(running, mean_a * kept, 0.0)
     return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle
+
+
+def _accepted_a(battery: Battery, warm_c: FloatArray, held_v: FloatArray) -> FloatArray:
+    """Return what a nearly full battery takes at a temperature and a voltage held. [A]."""
+    return accepted_current_a(
+        _HELD_CHARGE,
+        cold=cold_factor(warm_c),
+        voltage_v=held_v,
+        resting_v=np.array([resting_v(battery.profile, _HELD_CHARGE, t) for t in warm_c]),
+        capacity_ah=battery.capacity_ah * battery.capacity_health,
+        kind=acceptance_of(battery.profile.chemistry),
+    )
+
+
+def _kept(battery: Battery) -> float:
+    """Return the share of a charger's current that stays in a nearly full battery. [-]."""
+    kind = acceptance_of(battery.profile.chemistry)
+    return float(charge_efficiency(_HELD_CHARGE, kind=kind))
 
 
 def _parked_draw_a(vehicle: Vehicle, unit: Unit) -> float:

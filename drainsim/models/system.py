@@ -11,6 +11,7 @@ from drainsim.models.scenario import Scenario
 from drainsim.models.unit import Unit, UnitMode
 from drainsim.models.vehicle import Vehicle
 from drainsim.physics.charging import MIDDLE_V
+from drainsim.units import HOURS_PER_DAY
 
 _PRACTICE: Final = "common practice, no source"
 # Mean and standard deviation of the smaller of two independent standard normal draws:
@@ -47,6 +48,9 @@ _SECOND_KEYS: Final = frozenset(
 )
 _HIGHEST_THRESHOLD_V: Final = 15.0  # no 12 V unit's threshold lies above
 _LOWEST_24V: Final = 12.0
+# A threshold below it was meant for one battery, as an empty pair shows more: common practice,
+# no source.
+_LOWEST_USEFUL_24V: Final = 18.75
 _HIGHEST_CRANKING_12V: Final = 11.5
 
 
@@ -176,18 +180,10 @@ def _in_series(
         return weaker, unit, vehicle
     if tapped:
         _refuse_24v_voltages(ledger, unit, vehicle)
-        apart_ah = 24.0 * unit.normal_current_a
-        ledger.warn(
-            "unit.fed_from = one_battery: a 12 V unit on one of two batteries in series is a "
-            f"mistake: it draws its full current from that one alone, the two drift apart by about "
-            f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
-            "never brings them together again, because the alternator fills both alike: one "
-            "starves, the other is overcharged. Feed it through both, by its own wide-range input "
-            "or a 24 V to 12 V converter"
-        )
+        ledger.warn(_tapped_words(unit))
         return weaker, unit, vehicle
     for mode in unit.modes[1:]:
-        if mode.enter_below_v is not None and mode.enter_below_v < 1.25 * _HIGHEST_THRESHOLD_V:
+        if mode.enter_below_v is not None and mode.enter_below_v < _LOWEST_USEFUL_24V:
             ledger.warn(
                 f"unit: a threshold of {mode.enter_below_v:g} V protects nothing at 24 V, where an "
                 "empty pair still shows about 23.5 V; use the 24 V setting"
@@ -202,6 +198,19 @@ def _in_series(
         for mode in unit.modes
     )
     return weaker, replace(unit, modes=modes, rated_at_v=0.5 * unit.rated_at_v), vehicle
+
+
+def _tapped_words(unit: Unit) -> str:
+    """Return what a 12 V unit on one of two batteries in series does to them."""
+    apart_ah = HOURS_PER_DAY * unit.normal_current_a
+    return (
+        "unit.fed_from = one_battery: a 12 V unit on one of two batteries in series is a "
+        f"mistake: it draws its full current from that one alone, the two drift apart by about "
+        f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
+        "never brings them together again, because the alternator fills both alike: one "
+        "starves, the other is overcharged. Feed it through both, by its own wide-range input "
+        "or a 24 V to 12 V converter"
+    )
 
 
 def _weaker(ledger: Ledger, battery: Battery) -> Battery:

@@ -86,16 +86,7 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
     caution = high_voltage_caution(kind)
     if caution:
         ledger.warn(caution)
-    demand_a = scenario.get("vehicle", "cranking_demand_a")
-    if demand_a is None:
-        demand_a, source = usual_demand_a(kind, litres, diesel=fuel == "diesel")
-        if scenario.get("battery", "system") == "24V" and kind == "engine":
-            demand_a, source = 0.5 * demand_a, f"{source}; half at 24 V for the same power"
-        ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
-        demand_sigma = _ESTIMATED_DEMAND_SIGMA
-    else:
-        ledger.note("vehicle.cranking_demand_a", demand_a, "A", "given")
-        demand_sigma = _GIVEN_DEMAND_SIGMA
+    demand_a, demand_sigma = _demand(ledger, kind, litres, diesel=fuel == "diesel")
     _warn_of_low_currents(ledger, stages, wake_ups, quiescent_a)
     return Vehicle(
         quiescent_a=quiescent_a,
@@ -114,6 +105,20 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
         demand_sigma=demand_sigma,
         kind=kind,
     )
+
+
+def _demand(ledger: Ledger, kind: str, litres: float, *, diesel: bool) -> tuple[float, float]:
+    """Return the starting current of the warm engine [A] and its logarithmic spread."""
+    scenario = ledger.scenario
+    given_a = scenario.get("vehicle", "cranking_demand_a")
+    if given_a is not None:
+        ledger.note("vehicle.cranking_demand_a", given_a, "A", "given")
+        return float(given_a), _GIVEN_DEMAND_SIGMA
+    demand_a, source = usual_demand_a(kind, litres, diesel=diesel)
+    if scenario.get("battery", "system") == "24V" and kind == "engine":
+        demand_a, source = 0.5 * demand_a, f"{source}; half at 24 V for the same power"
+    ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
+    return demand_a, _ESTIMATED_DEMAND_SIGMA
 
 
 def _warn_of_low_currents(

@@ -301,17 +301,7 @@ class _RowReader:
         notes: list[str] = []
         parked = values["parked_from"] or today
         starts = self._starts(values, parked, notes)
-        back = values["planned_return"]
-        if back is not None and back < today:
-            notes.append(f"planned return {back} is in the past and not used")
-            back = None
-        if back is not None and back < parked:
-            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
-        if back is not None and (back - today).days > self.settings.days_ahead:
-            raise _RowError(
-                "planned_return",
-                f"{back} is more than {self.settings.days_ahead} days ahead; look further ahead",
-            )
+        back = self._planned_return(values["planned_return"], parked, notes)
         horizon = (today - starts).days + self.settings.days_ahead
         if not 1 <= horizon <= _LONGEST_STAND_DAYS:
             raise _RowError(
@@ -328,11 +318,8 @@ class _RowReader:
             "seed": zlib.crc32(f"{self.settings.seed}:{values['id']}".encode()),
             "weather_seed": self.settings.seed,
         }
-        folder = (
-            self.settings.depot_weather[depot].parent
-            if depot in self.settings.depot_weather
-            else None
-        )
+        weather = self.settings.depot_weather.get(depot)
+        folder = None if weather is None else weather.parent
         scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
         return FleetVehicle(
             id=values["id"],
@@ -349,6 +336,22 @@ class _RowReader:
             ),
             notes=tuple(notes),
         )
+
+    def _planned_return(
+        self, back: dt.date | None, parked: dt.date, notes: list[str]
+    ) -> dt.date | None:
+        """Return the day a vehicle is needed; None without one, or where it has passed."""
+        today, ahead = self.settings.today, self.settings.days_ahead
+        if back is not None and back < today:
+            notes.append(f"planned return {back} is in the past and not used")
+            return None
+        if back is not None and back < parked:
+            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
+        if back is not None and (back - today).days > ahead:
+            raise _RowError(
+                "planned_return", f"{back} is more than {ahead} days ahead; look further ahead"
+            )
+        return back
 
     def _starts(self, values: Mapping[str, Any], parked: dt.date, notes: list[str]) -> dt.date:
         """Return the day the charge is known for."""
