@@ -52,7 +52,7 @@ def _opened(**query: str) -> AppTest:
 
 def _said(app: AppTest) -> str:
     """Return all words in the main area."""
-    parts = [*app.markdown, *app.title, *app.caption]
+    parts = [*app.markdown, *app.header, *app.caption]
     return "\n".join(str(part.value) for part in parts)
 
 
@@ -64,8 +64,8 @@ def _assert_shows(app: AppTest, answer: ParkAnswer) -> None:
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
     assert not app.exception
     assert not app.error
-    assert days_words(days.nominal, horizon) in [title.value for title in app.title]
-    assert days_words(answer.days_at_risk, horizon) in [title.value for title in app.title]
+    assert days_words(days.nominal, horizon) in [header.value for header in app.header]
+    assert days_words(answer.days_at_risk, horizon) in [header.value for header in app.header]
     assert f"**{verdict(answer)}**" in [part.value for part in app.markdown]
     assert f"8 in 10 cases: **{range_words(days, horizon)}**" in _said(app)
 

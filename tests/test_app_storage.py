@@ -113,6 +113,20 @@ def test_the_catalogue_page_shows_the_catalogue() -> None:
     assert shown.to_numpy().tolist() == [[str(value) for value in row] for row in rows]
 
 
+def test_the_catalogue_page_offers_the_pdf() -> None:
+    """The table can be taken along as PDF; a name its font lacks is a sentence in its place."""
+    pytest.importorskip("fpdf")
+    app = _opened("catalogue_page.py")
+    labels = [str(part.proto.label) for part in app.get("download_button")]
+    assert "Table (PDF)" in labels
+    app.text_input(key="catalogue_company").set_value("株式会社").run()
+    assert not app.exception
+    assert any("株式会社" in str(part.value) for part in app.caption)
+    labels = [str(part.proto.label) for part in app.get("download_button")]
+    assert "Table (HTML)" in labels
+    assert "Table (PDF)" not in labels
+
+
 @pytest.mark.parametrize("emptied", ["units", "vehicles", "climates", "seasons"])
 def test_an_empty_choice_is_a_sentence(emptied: str) -> None:
     """Nothing chosen is one sentence, no traceback."""

@@ -6,6 +6,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.week import week
 from drainsim.answers.week_words import week_verdict
+from drainsim.dashboard.forms import packed
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import example
 from drainsim.models.case import resolve
@@ -61,6 +62,34 @@ def test_what_does_not_fit_is_a_sentence() -> None:
 def test_electric_vehicles_carry_their_caution() -> None:
     """Choosing an electric vehicle shows the words about orange cables."""
     app = _opened()
-    app.selectbox(key="week_kind").set_value("electric").run()
+    app.selectbox(key="kind").select("electric").run()
     assert not app.exception
     assert any("orange cables" in part.value for part in app.markdown)
+
+
+def test_the_first_page_s_arrangement_is_driven() -> None:
+    """A pair in series with a weak second battery is what the trips are worked out for."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.query_params["system"], app.query_params["second_health_percent"] = "24V", "60"
+    app.run()
+    app.switch_page(_PAGE).run()
+    assert not app.exception
+    assert not app.error
+    pair = {"battery.system": "24V", "battery.second_health": 0.6, "run.draws": 200}
+    answer = week(resolve(example().with_table("pattern", _SHOWN).with_values(pair)))
+    assert f"**{plain(week_verdict(answer))}**" in [part.value for part in app.markdown]
+
+
+def test_trips_are_kept_in_the_address() -> None:
+    """An address with trips opens them, and what cannot be is not taken."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.query_params["trips"] = packed({"trips": 4, "minutes": 40, "load_a": 900, "idle": "no"})
+    app.run()
+    app.switch_page(_PAGE).run()
+    assert not app.exception
+    assert app.number_input(key="week_trips").value == 4
+    assert app.slider(key="week_minutes").value == 40
+    assert app.slider(key="week_load_a").value == 25
+    assert app.slider(key="week_idle").value == 25
+    app.toggle(key="week_smart").set_value(True).run()
+    assert app.session_state["kept_form_trips"] == {"trips": 4, "minutes": 40, "smart": True}

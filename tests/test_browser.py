@@ -123,7 +123,7 @@ class _Page:
     def wait_for_answer(self, words: str) -> None:
         """Wait until both the card and the chart's title say it."""
         self.tab.wait_for_function(
-            "words => document.querySelector('.st-key-answer h1')?.textContent === words"
+            "words => document.querySelector('.st-key-answer h2')?.textContent === words"
             " && document.querySelector('.st-key-course_chart .gtitle')"
             "?.textContent.endsWith(words)",
             arg=words,

@@ -144,6 +144,22 @@ def test_catalogue_prints_and_writes_the_same_days(
             assert str(row["days"]) in path.read_text("utf-8")
 
 
+def test_catalogue_is_written_as_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A table named .pdf is a PDF of the paper asked for, with the name at its head."""
+    pytest.importorskip("fpdf")
+    pdfium = pytest.importorskip("pypdfium2")
+    out = tmp_path / "table.pdf"
+    small = ["--vehicles", "compact_petrol", "--climates", "temperate", "--draws", "100"]
+    head = ["--paper", "Letter", "--company", "Example Fleet Ltd", "--contact", "line 2"]
+    assert main(["catalogue", *small, "--horizon", "60", *head, "--out", str(out)]) == 0
+    days = capsys.readouterr().out.split("2.0 l petrol")[1].split()[:2]
+    page = pdfium.PdfDocument(out)[0]
+    assert page.get_size() == pytest.approx((792.0, 612.0), abs=1.0)  # 11 x 8.5 in, in points
+    text = page.get_textpage().get_text_bounded()
+    assert "Example Fleet Ltd" in text
+    assert " ".join(days) in " ".join(text.split())
+
+
 @pytest.mark.parametrize(
     ("words", "named"),
     [
@@ -175,6 +191,7 @@ def test_bad_words_are_one_sentence(
         (["hourly", "hourly"], "there already"),
         (["hourly", "--vehicles", "cart"], "cart"),
         (["hourly", "--out", "table.doc"], ".csv"),
+        (["hourly", "--out", "table.pdf", "--company", "x" * 301], "at most 300"),
         (["hourly", "--horizon", "0"], "0"),
     ],
 )

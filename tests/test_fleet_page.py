@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.words import days_words
-from drainsim.dashboard.fleet_answers import digest
+from drainsim.dashboard.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet_table import vehicle_frame
 from drainsim.models.case import resolve
 from drainsim.models.fleet.example import EXAMPLE_TODAY, example_list
@@ -53,7 +53,7 @@ def answer_to(content: bytes, **changes: float) -> FleetAnswer:
 
 def said(app: AppTest) -> str:
     """Return all words of the page."""
-    parts = [*app.markdown, *app.title, *app.caption, *app.text, *app.subheader]
+    parts = [*app.markdown, *app.header, *app.caption, *app.text, *app.subheader]
     return "\n".join(str(part.value) for part in parts)
 
 
@@ -61,7 +61,7 @@ def assert_shows(app: AppTest, answer: FleetAnswer) -> None:
     """Assert that the page shows an answer, in words and in its table."""
     assert not app.exception
     assert not app.error
-    titles = [title.value for title in app.title]
+    titles = [header.value for header in app.header[1:]]  # the first is the page's
     for day in answer.on_dates:
         assert f"{day.count.expected:.1f}" in titles
         assert f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**" in said(app)
@@ -207,7 +207,7 @@ def test_names_are_text_and_nothing_else() -> None:
     text = f'id;depot;state_of_charge\n"{evil}";"{evil}";0.3\n'
     app = with_list(text, "![x](http:__h).csv")
     assert not app.exception
-    for part in [*app.markdown, *app.caption, *app.title, *app.subheader, *app.error]:
+    for part in [*app.markdown, *app.caption, *app.header, *app.subheader, *app.error]:
         assert "![x]" not in str(part.value)
         assert "<script>" not in str(part.value)
     assert app.text[0].value == f"{evil}, {evil}"  # st.text shows it literally
@@ -217,7 +217,7 @@ def test_a_long_list_is_answered_at_the_press_of_a_button() -> None:
     """More than 500 vehicles wait for the button; then every one is answered."""
     text = "id;temperature_c;parked_from\n" + "".join(f"v{n};5;2026-11-20\n" for n in range(501))
     app = with_list(text)
-    assert not app.title
+    assert len(app.header) == 1  # the page's own: no figure yet
     app.button(key="fleet_answer").click().run()
     assert not app.exception
     assert "of 501 answered" in said(app)
@@ -238,4 +238,26 @@ def test_frames_hold_the_answers_numbers() -> None:
     first = answer.vehicles[0]
     assert frame["risk today"][0] == pytest.approx(100.0 * first.risk_today)
     assert frame["act by"][0] == first.act_by
+    assert "_" not in "".join(frame["battery type"])  # words, not keys
     assert frame["risk 25 Dec 2026"][0] == pytest.approx(100.0 * first.risk_on_dates[1])
+
+
+def test_progress_covers_the_answer_and_the_search_for_actions() -> None:
+    """Both parts are told, each with its time left, and the bar ends full."""
+    fleet = fleet_of(MIXED)
+    question = Question(
+        content=digest(MIXED.encode()),
+        name="list.csv",
+        chosen=(),
+        settings=FleetSettings(today=EXAMPLE_TODAY, days_ahead=60, draws=100),
+        risk=0.05,
+        days=(7,),
+        until=30,
+        call_out_price=None,
+    )
+    shares, words = [], []
+    answered(question, fleet, lambda share, said: (shares.append(share), words.append(said)))
+    for part in ("Part 1 of 2, vehicles answered: 10 of 10", "Part 2 of 2, actions tried: "):
+        assert any(one.startswith(part) and "s left in this part" in one for one in words)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0

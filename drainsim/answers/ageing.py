@@ -17,6 +17,7 @@ from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
 from drainsim.simulation.law import law_of
 
+MOST_WINTERS: Final = 15
 _MONTH_YEARS: Final = 1.0 / 12.0
 _BONNET_K: Final = 5.0  # a battery in use lives warmer than it parks; common practice, no source
 # How much single batteries' ageing differs (log standard deviation): wide, as field studies
@@ -75,6 +76,14 @@ class AgeingAnswer:
         }
 
 
+def refuse_question(*, winters: int, risk: float) -> None:
+    """Raise an OutOfRangeError if no vehicle can be asked this."""
+    if not 1 <= winters <= MOST_WINTERS:
+        raise OutOfRangeError(f"winters={winters} is outside 1 to {MOST_WINTERS}")
+    if not 0.0 < risk < 1.0:
+        raise OutOfRangeError(f"risk={risk:g} must be between 0 and 1")
+
+
 def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     """Return the risk of the coldest start of each coming winter.
 
@@ -94,10 +103,7 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     OutOfRangeError
         If winters or risk cannot be.
     """
-    if not 1 <= winters <= 15:
-        raise OutOfRangeError(f"winters={winters} is outside 1 to 15")
-    if not 0.0 < risk < 1.0:
-        raise OutOfRangeError(f"risk={risk:g} must be between 0 and 1")
+    refuse_question(winters=winters, risk=risk)
     case = parked_from_pattern(case)
     site = case.pattern.site if case.pattern is not None else case.site
     # The year of driving before parking stands for the year after it, season for season.

@@ -21,6 +21,8 @@ SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn
 _YEAR: Final = 2026
 # Label values belong to one battery; a class gets the usual size for its engine.
 _LABEL_KEYS: Final = ("capacity_ah", "reserve_capacity_min", "cold_cranking_a", "cranking_standard")
+# Sunshine belongs to a place: each climate brings its own.
+_PLACE_KEYS: Final = ("latitude_deg", "clear_share")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +127,7 @@ def cell_scenario(base: Scenario, *, vehicle: str, climate: str, season: str) ->
     hour = base.get("site", "start_hour")
     site = {"climate": climate, "parked_from": parked_from(season)}
     changes: dict[str, Any] = {f"battery.{key}": None for key in _LABEL_KEYS}
+    changes |= {f"solar.{key}": None for key in _PLACE_KEYS}
     changes["vehicle"] = {"preset": vehicle}
     changes["site"] = site if hour is None else {**site, "start_hour": hour}
     return with_changes(base, changes)
@@ -183,8 +186,12 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         "Battery: usual size for the engine, average condition unless the scenario says otherwise.",
         "Parked on: "
         + ", ".join(f"{s} {parked_from(s).day} {parked_from(s):%B}" for s in question.seasons)
-        + "; northern seasons.",
+        + "; northern seasons, as all climates here are of the northern half of the earth.",
     ]
+    if any(base.get("solar", "panel_w") for base in question.units.values()):
+        lines.append(
+            "Solar panel: the sunshine of each climate, by its own latitude and clear share."
+        )
     for name, base in question.units.items():
         battery = base.tables.get("battery", {})
         kept = {key: value for key, value in battery.items() if key not in _LABEL_KEYS}

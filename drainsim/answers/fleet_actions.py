@@ -6,20 +6,22 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final
 
-from drainsim.answers.fleet import in_run_order, resolved, vehicle_runs
+from drainsim.answers.driving import parked_from_pattern
+from drainsim.answers.fleet import in_run_order, resolved
 from drainsim.answers.fleet_vehicle import VehicleAnswer
 from drainsim.answers.in_parts import Progress, in_parts
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.vehicles import FleetSettings, FleetVehicle
 from drainsim.models.presets import presets
 from drainsim.models.scenario import Scenario
-from drainsim.physics.tables import FloatArray
+from drainsim.simulation.many import run_cases
 
 _RARE_REPORT_H: Final = 24.0
 _RECHARGED: Final = 0.97  # after a mains charge; common practice, no source
 _MAINTAINER_A: Final = 1.0  # a small mains maintainer; common practice, no source
 _GARAGE_C: Final = 5.0
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
+_SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
 # key: what to do, from the least effort to the most: a message, visits, hardware, money.
 ACTIONS: Final = {
@@ -86,6 +88,9 @@ def cheapest_actions(
         Owner's limit on P(no-start) on the day that counts.
     days : int
         That day for a vehicle without a planned return, counted from today.
+    progress : callable, optional
+        Called with (steps tried, the most that can be tried); a vehicle's search ends with the
+        first step that is enough, so the second falls.
 
     Returns
     -------
@@ -111,18 +116,24 @@ def cheapest_actions(
             )
     if not open_:
         return {}
-    span = max((risky.until - settings.today).days for risky in open_.values())
-    settings = replace(settings, days_ahead=max(span, 1))  # no need to look further
     before = {id_: _risk_if_nothing_is_done(risky, settings) for id_, risky in open_.items()}
     found: dict[str, Action] = {}
     closest: dict[str, Action] = {}
-    for key, words in ACTIONS.items():
+    tried = 0
+    for number, (key, words) in enumerate(ACTIONS.items(), start=1):
         changed = [
             replace(risky.vehicle, scenario=scenario, starts=scenario.get("site", "parked_from"))
             for risky in open_.values()
             if (scenario := _scenario_after(key, risky, settings)) is not None
         ]
-        after = _risks_on_the_day(changed, open_, settings, workers)
+        after = _risks_on_the_day(
+            changed,
+            {id_: risky.until for id_, risky in open_.items()},
+            settings,
+            workers,
+            progress and _seen_from(tried, len(open_) * (len(ACTIONS) - number), progress),
+        )
+        tried += len(changed)
         for id_, most in after.items():
             risky = open_[id_]
             action = Action(
@@ -138,8 +149,8 @@ def cheapest_actions(
             if most <= risk:
                 found[id_] = action
                 del open_[id_]
-        if progress:
-            progress(len(found), len(found) + len(open_))
+    if progress:
+        progress(tried, tried)
     found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
     return found
 
@@ -171,20 +182,19 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
     if key == "report_less":
         if not fitted or _report_interval_h(scenario) >= _RARE_REPORT_H:
             return None
-        now = _standing_on(risky, day, settings)
-        return now.with_values({"unit.report_interval_h": _RARE_REPORT_H})
+        return _standing_on(risky, settings, {"unit.report_interval_h": _RARE_REPORT_H})
     if key == "recharge":
         if not day <= risky.act_by < risky.until:
             return None
-        return _from_day(scenario, risky.act_by, settings, charge=_RECHARGED)
+        return _from_day(risky, risky.act_by, settings, charge=_RECHARGED)
     if key == "disconnect":
-        return _standing_on(risky, day, settings).without("unit") if fitted else None
+        return _standing_on(risky, settings).without("unit") if fitted else None
     if key in {"maintainer", "shelter"}:
         maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
-        kept = _standing_on(risky, day, settings).with_table("other", maintainer)
+        kept = _standing_on(risky, settings).with_table("other", maintainer)
         return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
-    fresh = _from_day(scenario, day, settings, charge=_RECHARGED)
-    return fresh.with_values({"battery.age_years": 0.0})
+    new = {"battery.age_years": 0.0}
+    return _from_day(risky, day, settings, charge=_RECHARGED, more=new)
 
 
 def _report_interval_h(scenario: Scenario) -> float:
@@ -203,49 +213,73 @@ def _sheltered(scenario: Scenario) -> dict[str, Any]:
     return {**site, "temperature_c": _GARAGE_C}
 
 
-def _standing_on(risky: _Risky, day: dt.date, settings: FleetSettings) -> Scenario:
-    """Return the scenario from today's charge on, as the draws know it."""
+def _standing_on(
+    risky: _Risky, settings: FleetSettings, more: Mapping[str, Any] | None = None
+) -> Scenario:
+    """Return the scenario from today's charge on, as the draws know it, with more values."""
+    scenario, answer = risky.vehicle.scenario, risky.answer
     if risky.vehicle.starts >= settings.today:
-        return risky.vehicle.scenario
-    answer = risky.answer
-    scenario = _from_day(risky.vehicle.scenario, day, settings, charge=answer.charge_today)
+        return scenario.with_values(more) if more else scenario
     spread = min(answer.charge_today_sd, _LONGEST_SPREAD)
-    return scenario.with_values({"uncertainty.state_of_charge_sd": spread})
+    more = {"uncertainty.state_of_charge_sd": spread, **(more or {})}
+    return _from_day(risky, settings.today, settings, charge=answer.charge_today, more=more)
 
 
 def _from_day(
-    scenario: Scenario, day: dt.date, settings: FleetSettings, *, charge: float
+    risky: _Risky,
+    day: dt.date,
+    settings: FleetSettings,
+    *,
+    charge: float,
+    more: Mapping[str, Any] | None = None,
 ) -> Scenario:
-    """Return a scenario that begins on a day with a known charge and ends when it did."""
-    ends = settings.today + dt.timedelta(days=settings.days_ahead)
-    return scenario.with_values(
+    """Return the scenario from a day with a known charge to the day that counts or soon after."""
+    ahead = -(-(risky.until - settings.today).days // _SAME_END_DAYS) * _SAME_END_DAYS
+    ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
+    return risky.vehicle.scenario.with_values(
         {
             "battery.resting_voltage_v": None,
             "battery.state_of_charge": charge,
             "site.parked_from": day,
             "run.horizon_days": max((ends - day).days, 1),
+            **(more or {}),
         }
     )
 
 
+def _seen_from(before: int, after: int, progress: Progress) -> Progress:
+    """Return the progress of one step, told as a part of the whole search."""
+    return lambda done, of: progress(before + done, before + of + after)
+
+
 def _risks_on_the_day(
     vehicles: Sequence[FleetVehicle],
-    risky: Mapping[str, _Risky],
+    until: Mapping[str, dt.date],
     settings: FleetSettings,
     workers: int | None,
+    progress: Progress | None,
 ) -> dict[str, float]:
     """Return P(no-start) of each vehicle on the day it must start."""
-    found: dict[str, float] = {}
-    work = partial(_risk_courses, settings=settings)
-    for part in in_parts(in_run_order(vehicles), work, workers=workers):
-        for id_, course in part:
-            found[id_] = float(course[(risky[id_].until - settings.today).days])
+    work = partial(_risks_of_part, until=until, settings=settings)
+    ordered = sorted(in_run_order(vehicles), key=_end)  # those that end together run together
+    parts = in_parts(ordered, work, workers=workers, progress=progress)
+    return {id_: risk for part in parts for id_, risk in part}
+
+
+def _end(vehicle: FleetVehicle) -> int:
+    """Return the last day of a vehicle's run, as an ordinal."""
+    return vehicle.starts.toordinal() + int(vehicle.scenario.get("run", "horizon_days"))
+
+
+def _risks_of_part(
+    vehicles: Sequence[FleetVehicle], until: Mapping[str, dt.date], settings: FleetSettings
+) -> list[tuple[str, float]]:
+    """Return (id, P(no-start) on its day) of some vehicles."""
+    kept, _problems = resolved(vehicles, settings)
+    found = []
+    for number, drawn in run_cases([parked_from_pattern(case) for _, case in kept]):
+        vehicle = kept[number][0]
+        day = (until[vehicle.id] - vehicle.starts).days
+        fails = int(drawn.no_start_daily[day].sum()) if day >= 0 else 0
+        found.append((vehicle.id, fails / settings.draws))
     return found
-
-
-def _risk_courses(
-    vehicles: Sequence[FleetVehicle], settings: FleetSettings
-) -> list[tuple[str, FloatArray]]:
-    """Return (id, P(no-start) by day from today) of some vehicles."""
-    cases, _problems = resolved(vehicles, settings)
-    return [(vehicle.id, run.probability) for vehicle, _case, run in vehicle_runs(cases, settings)]

@@ -13,7 +13,7 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 Progress: TypeAlias = Callable[[int, int], None]
 
-_PART: Final = 2000  # items a process takes at a time; bounds its memory
+_PART: Final = 250  # items taken at a time: bounds a process's memory, and progress is seen
 _MOST_WORKERS: Final = 61  # what the standard library allows on every system
 _ALONE: Final = 400  # up to here starting processes costs more than it saves
 

@@ -217,7 +217,8 @@ def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
         drawn_weather(case),
         horizon_days=case.horizon_days,
         step_h=case_block_h(case),
-        trace=trace or not case.vehicle.starts,  # a trailer's lanes must not drop out early
+        trace=trace,
+        to_the_end=not case.vehicle.starts,
     )
     return stand if case.vehicle.starts else as_silence(stand)
 

@@ -1,20 +1,23 @@
 """What would turn a no into a yes, each with the days gained and the risk that remains."""
 
 import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import combinations
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
+from drainsim.answers.batch import stands_of
 from drainsim.answers.changes import Changes
-from drainsim.answers.inverse import charge_changes
 from drainsim.answers.remedy_plans import EFFORT, GROUP, LABELS, LOST, Plan, all_plans, label_of
-from drainsim.answers.risk import StandQuestion, risk_by_day, risk_of
+from drainsim.answers.risk import Failing, StandQuestion, risk_by_day, risk_of
+from drainsim.answers.searches import charge_changes
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.models.reading import nearest
-from drainsim.simulation.stand import Stand
+from drainsim.physics.tables import BoolArray, FloatArray
+
+_PAIRS_AT_ONCE: Final = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +113,22 @@ class Remedies:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class _Done:
+    """What is changed by one plan or by several at once."""
+
+    changes: Changes
+    visit_weeks: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """The first days of a stand."""
+
+    no_start_h: FloatArray
+    no_start_daily: BoolArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Outcome:
     risk: float
     risk_error: float
@@ -124,20 +143,40 @@ class _Trial:
         horizon = question.scenario.get("run", "horizon_days") or 180
         self.horizon = max(int(horizon), question.days)
 
-    def outcome(self, changes: Changes, visit_weeks: int | None = None) -> _Outcome:
-        """Return the risk at the days asked and the longest stand."""
-        if visit_weeks is not None:
-            return self._visited(changes, 7 * visit_weeks)
+    def outcomes(self, plans: Sequence[_Done]) -> list[_Outcome]:
+        """Return the risk at the days asked and the longest stand, all but visits in one run."""
+        plain = [done for done in plans if done.visit_weeks is None]
+        stands = iter(
+            stands_of([self.question.case(done.changes, days=self.horizon) for done in plain])
+        )
+        return [
+            self._outcome(next(stands))
+            if done.visit_weeks is None
+            else self._visited(done.changes, 7 * done.visit_weeks)
+            for done in plans
+        ]
+
+    def risks(self, plans: Sequence[_Done]) -> list[float | None]:
+        """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
-        stand = question.stand(changes, days=self.horizon)
-        asked = replace(stand, no_start_daily=stand.no_start_daily[: question.days + 1])
-        if question.when == "any_time":
-            within = stand.no_start_h <= 24.0 * question.days
-            asked = replace(asked, no_start_h=np.where(within, stand.no_start_h, np.inf))
+        plain = [done for done in plans if done.visit_weeks is None]
+        stands = iter(stands_of([question.case(done.changes) for done in plain]))
+        return [
+            risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
+            for done in plans
+        ]
+
+    def _outcome(self, stand: Failing) -> _Outcome:
+        question = self.question
+        hours = stand.no_start_h
+        asked = _Part(
+            no_start_h=np.where(hours <= 24.0 * question.days, hours, np.inf),
+            no_start_daily=stand.no_start_daily[: question.days + 1],
+        )
         risk, error = risk_of(asked, question.when)
         return _Outcome(risk=risk, risk_error=error, days=self._longest(stand))
 
-    def _longest(self, stand: Stand) -> int | None:
+    def _longest(self, stand: Failing) -> int | None:
         over = np.flatnonzero(risk_by_day(stand, self.question.when) > self.question.risk)
         return max(int(over[0]) - 1, 0) if len(over) else None
 
@@ -168,11 +207,33 @@ class _Trial:
                 return _Outcome(risk=rest, risk_error=error, days=begin + longest)
         return _Outcome(risk=worst, risk_error=error, days=None)
 
-    def best_of(self, plans: list[Plan]) -> tuple[Plan, _Outcome]:
-        """Return the first plan that holds, else the one with the least risk."""
+    def best_of(self, lists: Sequence[list[Plan]]) -> list[tuple[Plan, _Outcome]]:
+        """Return of each list the first plan that holds, else the one with the least risk."""
+        limit = self.question.risk
+        choosing = [plan for plans in lists if len(plans) > 1 for plan in plans]
+        short = dict(
+            zip(map(id, choosing), self.risks([_together((p,)) for p in choosing]), strict=True)
+        )
+        chosen: list[Plan] = []
+        visits: dict[int, tuple[Plan, _Outcome]] = {}
+        for place, plans in enumerate(lists):
+            if len(plans) == 1:
+                chosen.append(plans[0])
+            elif plans[0].visit_weeks is not None:
+                visits[place] = self._best_visit(plans)
+            else:
+                known = [(plan, short[id(plan)] or 0.0) for plan in plans]
+                holding = (plan for plan, risk in known if risk <= limit)
+                chosen.append(next(holding, min(known, key=lambda pair: pair[1])[0]))
+        outcomes = self.outcomes([_together((plan,)) for plan in chosen])
+        found = zip(chosen, outcomes, strict=True)
+        return [visits[place] if place in visits else next(found) for place in range(len(lists))]
+
+    def _best_visit(self, plans: list[Plan]) -> tuple[Plan, _Outcome]:
+        """Return the rarest visits that hold, else those with the least risk."""
         tried = []
         for plan in plans:
-            outcome = self.outcome(plan.changes, plan.visit_weeks)
+            outcome = self.outcomes([_together((plan,))])[0]
             if outcome.risk <= self.question.risk:
                 return plan, outcome
             tried.append((plan, outcome))
@@ -192,11 +253,9 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
     chosen = preferences or Preferences()
     question = question.all_along
     trial = _Trial(question)
-    now = trial.outcome({})
-    found: list[tuple[Plan, _Outcome]] = []
-    for plans in all_plans(question):
-        if plans and plans[0].key not in chosen.without:
-            found.append(trial.best_of(plans))
+    now = trial.outcomes([_Done(changes={})])[0]
+    lists = [plans for plans in all_plans(question) if plans]
+    found = trial.best_of([plans for plans in lists if plans[0].key not in chosen.without])
     single = [_remedy(trial, now, (plan,), outcome, chosen) for plan, outcome in found]
     single.sort(key=lambda remedy: (remedy.effort, remedy.risk, remedy.keys))
     pair = _cheapest_pair(trial, now, [plan for plan, _ in found], single, chosen)
@@ -222,7 +281,7 @@ def _remedy(
     known = [price for price in prices if price is not None]
     before = trial.horizon if now.days is None else now.days
     after = trial.horizon if outcome.days is None else outcome.days
-    changes, weeks = _together(plans)
+    done = _together(plans)
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
@@ -231,8 +290,8 @@ def _remedy(
         figures=figures,
         effort=sum(chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in plans),
         price=sum(known) if len(known) == len(prices) else None,
-        changes=changes,
-        visit_weeks=weeks,
+        changes=done.changes,
+        visit_weeks=done.visit_weeks,
         risk=outcome.risk,
         risk_error=outcome.risk_error,
         days=outcome.days,
@@ -241,13 +300,13 @@ def _remedy(
     )
 
 
-def _together(plans: tuple[Plan, ...]) -> tuple[Changes, int | None]:
+def _together(plans: tuple[Plan, ...]) -> _Done:
     """Return the changes of plans done at once, and the visits among them."""
     changes: dict[str, Any] = {}
     for plan in plans:
         changes.update(plan.changes)
     weeks = next((plan.visit_weeks for plan in plans if plan.visit_weeks is not None), None)
-    return changes, weeks
+    return _Done(changes=changes, visit_weeks=weeks)
 
 
 def _cheapest_pair(
@@ -269,9 +328,13 @@ def _cheapest_pair(
         efforts = [chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in pair]
         return sum(prices), sum(efforts)
 
-    for pair in sorted(pairs, key=cost):
-        changes, weeks = _together(pair)
-        outcome = trial.outcome(changes, weeks)
-        if outcome.risk <= trial.question.risk:
-            return _remedy(trial, now, pair, outcome, chosen)
+    pairs.sort(key=cost)
+    for begin in range(0, len(pairs), _PAIRS_AT_ONCE):
+        part = pairs[begin : begin + _PAIRS_AT_ONCE]
+        risks = trial.risks([_together(pair) for pair in part])
+        for pair, risk in zip(part, risks, strict=True):
+            if risk is None or risk <= trial.question.risk:
+                outcome = trial.outcomes([_together(pair)])[0]
+                if outcome.risk <= trial.question.risk:
+                    return _remedy(trial, now, pair, outcome, chosen)
     return None

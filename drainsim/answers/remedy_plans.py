@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from drainsim.answers.changes import Changes
-from drainsim.answers.inverse import (
+from drainsim.answers.risk import StandQuestion
+from drainsim.answers.searches import (
     battery_changes,
     charge_changes,
     cutoff_changes,
@@ -13,7 +14,6 @@ from drainsim.answers.inverse import (
     maintainer_changes,
     report_changes,
 )
-from drainsim.answers.risk import StandQuestion
 from drainsim.models.case import Case
 from drainsim.models.starting_charge import resting_v
 
@@ -36,6 +36,10 @@ LABELS: Final = {
     "larger_battery": "fit a new battery of {capacity_ah:.0f} Ah (if it fits the tray)",
 }
 LABELS_ONE: Final = {"visits": "visit every week and charge the battery fully"}
+LABELS_PLACED: Final = {
+    "panel": "lay out a solar panel of {panel_w:.0f} W, tilted {tilt_deg:.0f}° toward the equator, "
+    "{shaded:.0f} % of its sunshine lost to shade"
+}
 LOST: Final = {
     "slower_reports": "position only every {interval_h:.0f} h",
     "storage_mode": "position only every {interval_h:.0f} h; the unit cannot be reached between",
@@ -90,9 +94,11 @@ class Plan:
 
 
 def label_of(key: str, figures: Mapping[str, float]) -> str:
-    """Return the label with places for its figures, in the singular where they ask for it."""
+    """Return the label with places for its figures, as these ask for it."""
     if key in LABELS_ONE and figures.get("weeks") == 1.0:
         return LABELS_ONE[key]
+    if key in LABELS_PLACED and (figures.get("tilt_deg") or figures.get("shaded")):
+        return LABELS_PLACED[key]
     return LABELS[key]
 
 
@@ -102,7 +108,7 @@ def all_plans(question: StandQuestion) -> list[list[Plan]]:
     return [
         _charge_plans(case),
         *_unit_plans(question, case),
-        [_disconnect_plan(question)],
+        [_disconnect_plan(question)] if case.vehicle.starts else [],
         [
             Plan(
                 key="maintainer",
@@ -157,7 +163,8 @@ def _unit_plans(question: StandQuestion, case: Case) -> list[list[Plan]]:
         found.append(
             [Plan(key="cutoff", changes=cutoff_changes(question, cutoff_v), figures=figures)]
         )
-    found.append([Plan(key="unit_off", changes={"unit": None})])
+    if case.vehicle.starts:  # a trailer's unit is all there is to keep alive
+        found.append([Plan(key="unit_off", changes={"unit": None})])
     return found
 
 
@@ -204,8 +211,13 @@ def _panel_plans(question: StandQuestion, case: Case) -> list[Plan]:
     if not has_sun(question):
         return []
     present = case.solar.panel_w if case.solar else 0.0
+    get = question.scenario.get
+    placed = {
+        "tilt_deg": float(get("solar", "tilt_deg") or 0.0),
+        "shaded": 100.0 * float(get("solar", "shading") or 0.0),
+    }
     return [
-        Plan(key="panel", changes={"solar.panel_w": watts}, figures={"panel_w": watts})
+        Plan(key="panel", changes={"solar.panel_w": watts}, figures={"panel_w": watts, **placed})
         for watts in _PANELS_W
         if watts > present
     ]

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 
@@ -27,6 +27,18 @@ WHEN_WORDS: Final = {
     "every_day": "at the start hour of the worst day up to then",
     "any_time": "at any hour up to then",
 }
+
+
+class Failing(Protocol):
+    """What a risk is counted from: each draw's no-start in a run, alone or among others."""
+
+    @property
+    def no_start_h(self) -> FloatArray:
+        """First no-start at any hour, shape (draws,); inf for none. [h]."""
+
+    @property
+    def no_start_daily(self) -> BoolArray:
+        """Whether a start would fail on each day, shape (days + 1, draws)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +95,7 @@ class StandQuestion:
         return risk_of(self.stand(changes), self.when)
 
 
-def risk_by_day(stand: Stand, when: str = "on_day") -> FloatArray:
+def risk_by_day(stand: Failing, when: str = "on_day") -> FloatArray:
     """Return the risk of leaving a vehicle for 0, 1, 2 ... days, shape (days + 1,)."""
     on_day = stand.no_start_daily.mean(axis=1)
     if when == "on_day":
@@ -94,7 +106,7 @@ def risk_by_day(stand: Stand, when: str = "on_day") -> FloatArray:
     return np.asarray((stand.no_start_h[None, :] <= hours[:, None]).mean(axis=1))
 
 
-def risk_of(stand: Stand, when: str = "on_day") -> tuple[float, float]:
+def risk_of(stand: Failing, when: str = "on_day") -> tuple[float, float]:
     """Return the risk on the last day of a stand and its standard error."""
     if when == "any_time":
         failing = np.isfinite(stand.no_start_h)

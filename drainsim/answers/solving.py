@@ -1,24 +1,31 @@
-"""Bisection on the simulation itself: which value of one input still makes a stand hold?
+"""The simulation itself turned round: which value of one input still makes a stand hold?
 
 All trials share the random draws, so the risk moves with the value and not with the noise. The
 values tried are those a person would write down; the answer is one of them, exactly as shown.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
 
+from drainsim.answers.batch import stands_of
+from drainsim.answers.bracket import Ask, Asking, last_holding
 from drainsim.answers.changes import Changes
 from drainsim.answers.limits import Limit, binding_limit
-from drainsim.answers.risk import StandQuestion
+from drainsim.answers.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
+from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.many import DrawnStand
+from drainsim.simulation.stand import Stand
 
 SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
 NOTHING: Final = "nothing"  # nothing within reach works
+_ROUGH_DRAWS: Final = 100  # enough to say about where to look
+_WORTH_ROUGH: Final = 300  # with fewer draws a rough run saves nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,85 +129,125 @@ def three_digit_values(low: float, high: float) -> FloatArray:
     return everything[(everything >= low * (1 - 1e-9)) & (everything <= high * (1 + 1e-9))]
 
 
-def solve(
-    question: StandQuestion,
-    *,
-    key: str,
-    label: str,
-    unit: str,
-    candidates: Sequence[float] | FloatArray,
-    change: Callable[[float], Changes],
-) -> Solved:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """One value that is looked for.
+
+    `candidates` run from the value most likely to hold to the hardest one; `change` gives the
+    scenario changes that set the value.
+    """
+
+    question: StandQuestion
+    key: str
+    label: str
+    unit: str
+    candidates: FloatArray
+    change: Callable[[float], Changes]
+
+    def case(self, number: int, *, rough: bool) -> Case | None:
+        """Return the case with a candidate; None where the scenario refuses it.
+
+        Raises
+        ------
+        DrainsimError
+            If even the candidate most likely to hold is refused.
+        """
+        changes = dict(self.change(float(self.candidates[number])))
+        if rough:
+            changes["run.draws"] = _ROUGH_DRAWS
+        try:
+            return self.question.case(changes)
+        except DrainsimError:
+            if number == 0:
+                raise
+            return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """A candidate's risk, its standard error and, of the easiest one, the stand."""
+
+    risk: float
+    error: float
+    stand: Stand | DrawnStand | None = None
+
+
+def solve(search: Search) -> Solved:
     """Return the last of the candidates that holds.
 
-    Parameters
-    ----------
-    question : StandQuestion
-    key, label, unit : str
-        Of the value that is looked for.
-    candidates : sequence of float
-        From the value most likely to hold to the hardest one.
-    change : callable
-        The scenario changes that set the value.
-
-    Returns
-    -------
-    Solved
-        The risk at its value is at most the asked one; at `beyond` it is more, or the scenario
-        refuses that value.
+    The risk at its value is at most the asked one; at `beyond` it is more, or the scenario
+    refuses that value.
     """
-    tried: dict[int, tuple[float, float]] = {}
+    return solve_together([search])[0]
 
-    def risk_at(index: int) -> float:
-        """Return the risk of a candidate; inf where the scenario refuses it."""
-        if index not in tried:
+
+def solve_together(searches: Sequence[Search]) -> list[Solved]:
+    """Return what each search finds; what all of them ask for next is run at once."""
+    asking: dict[int, Asking] = {}
+    asks: dict[int, Ask] = {}
+    found: dict[int, int | None] = {}
+    exact: list[dict[int, _Tried]] = [{} for _ in searches]
+    for who, search in enumerate(searches):
+        draws = search.question.scenario.get("run", "draws")
+        rough = draws is None or draws >= _WORTH_ROUGH
+        asking[who] = last_holding(len(search.candidates), search.question.risk, rough=rough)
+        asks[who] = next(asking[who])
+    while asks:
+        risks = _run([(searches[who], ask) for who, ask in asks.items()])
+        for (who, ask), answer in zip(list(asks.items()), risks, strict=True):
+            if not ask.rough:
+                exact[who] |= answer
             try:
-                tried[index] = question.risk_with(change(float(candidates[index])))
-            except DrainsimError:
-                if index == 0:
-                    raise
-                tried[index] = (float("inf"), 0.0)
-        return tried[index][0]
+                asks[who] = asking[who].send({n: tried.risk for n, tried in answer.items()})
+            except StopIteration as done:
+                found[who] = done.value
+                del asks[who]
+    return [_solved(search, found[who], exact[who]) for who, search in enumerate(searches)]
 
-    last = len(candidates) - 1
-    low, high = sorted((float(candidates[0]), float(candidates[last])))
 
-    def answer(index: int | None) -> Solved:
-        """Return the answer with the candidate that holds."""
-        value = None if index is None else float(candidates[index])
-        beyond = None if index is None or index == last else float(candidates[index + 1])
-        risk = risk_at(0 if index is None else index)
-        over = risk_at(index + 1) if index is not None and beyond is not None else None
-        status = NOTHING if value is None else ANYTHING if beyond is None else SOLVED
-        best = change(float(candidates[0 if index is None else index]))
-        return Solved(
-            key=key,
-            label=label,
-            unit=unit,
-            status=status,
-            value=value,
-            beyond=beyond,
-            error=None if value is None or beyond is None else abs(beyond - value),
-            risk=risk,
-            risk_beyond=over if over is not None and np.isfinite(over) else None,
-            risk_error=tried[0 if index is None else index][1],
-            reach=(low, high),
-            days=question.days,
-            asked_risk=question.risk,
-            when=question.when,
-            changes=best,
-            limit=binding_limit(question, best) if value is None else None,
-        )
+def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
+    """Return everything asked for; a risk of inf where the scenario refuses it."""
+    answers: list[dict[int, _Tried]] = [{} for _ in asks]
+    places, cases = [], []
+    for place, (search, ask) in enumerate(asks):
+        for number in ask.numbers:
+            answers[place][number] = _Tried(float("inf"), 0.0)
+            case = search.case(number, rough=ask.rough)
+            if case is not None:
+                places.append((place, number))
+                cases.append(case)
+    for (place, number), stand in zip(places, stands_of(cases), strict=True):
+        risk, error = risk_of(stand, asks[place][0].question.when)
+        # The easiest one's stand says what is in the way where nothing holds.
+        answers[place][number] = _Tried(risk, error, None if number else stand)
+    return answers
 
-    if risk_at(0) > question.risk:
-        return answer(None)
-    if risk_at(last) <= question.risk:
-        return answer(last)
-    holds, fails = 0, last
-    while fails - holds > 1:
-        middle = (holds + fails) // 2
-        if risk_at(middle) <= question.risk:
-            holds = middle
-        else:
-            fails = middle
-    return answer(holds)
+
+def _solved(search: Search, number: int | None, exact: Mapping[int, _Tried]) -> Solved:
+    """Return the answer with the candidate that holds; None is that none does."""
+    question, values = search.question, search.candidates
+    last = len(values) - 1
+    low, high = sorted((float(values[0]), float(values[last])))
+    value = None if number is None else float(values[number])
+    beyond = None if number is None or number == last else float(values[number + 1])
+    shown_at = exact[number or 0]
+    over = exact[number + 1].risk if number is not None and beyond is not None else None
+    best = search.change(float(values[number or 0]))
+    return Solved(
+        key=search.key,
+        label=search.label,
+        unit=search.unit,
+        status=NOTHING if value is None else ANYTHING if beyond is None else SOLVED,
+        value=value,
+        beyond=beyond,
+        error=None if value is None or beyond is None else abs(beyond - value),
+        risk=shown_at.risk,
+        risk_beyond=over if over is not None and np.isfinite(over) else None,
+        risk_error=shown_at.error,
+        reach=(low, high),
+        days=question.days,
+        asked_risk=question.risk,
+        when=question.when,
+        changes=best,
+        limit=binding_limit(question, best, stand=shown_at.stand) if value is None else None,
+    )

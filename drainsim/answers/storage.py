@@ -9,7 +9,6 @@ from drainsim.answers.inverse import (
     LongestStand,
     all_inverse,
     for_ever,
-    has_sun,
     holds,
     longest_stand,
     maintainer_needed,
@@ -17,6 +16,7 @@ from drainsim.answers.inverse import (
 )
 from drainsim.answers.remedies import Preferences, Remedies, remedies
 from drainsim.answers.risk import WHEN_WORDS, StandQuestion
+from drainsim.answers.searches import has_sun
 from drainsim.answers.solving import Solved
 from drainsim.answers.sunshine import SmallPanel, small_panel
 from drainsim.models.case import Case
@@ -27,6 +27,10 @@ NO: Final = "no"
 _NO_SUN: Final = (
     "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
     "solar.clear_share, if known)"
+)
+_OTHER_BATTERY: Final = (
+    "no solar panel was tried: a panel feeds the auxiliary battery the unit hangs on, not the one "
+    "that starts"
 )
 
 
@@ -140,6 +144,7 @@ def storage(
     case = question.case()
     held = holds(question)
     sunny = has_sun(question)
+    no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
     endless = for_ever(question)
     found_for_ever: list[Solved] = []
     if unending:
@@ -155,7 +160,7 @@ def storage(
         solved=all_inverse(question) if inverse else (),
         for_ever=tuple(found_for_ever),
         small_panel=small_panel(question) if sunny else None,
-        warnings=(*case.warnings, *_warnings(question, held), *([] if sunny else [_NO_SUN])),
+        warnings=(*case.warnings, *_warnings(question, held), *no_sun),
     )
 
 

@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.answers.changes import with_changes
-from drainsim.answers.inverse import panel_needed
 from drainsim.answers.risk import StandQuestion
-from drainsim.answers.solving import Solved
+from drainsim.answers.searches import panel_search
+from drainsim.answers.solving import Solved, solve
+from drainsim.answers.words import placed_words
+from drainsim.errors import ScenarioError
 from drainsim.models.case import Case
 from drainsim.models.solar import CHARGING_V, Solar
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
@@ -52,6 +54,7 @@ class SmallPanel:
     latitude_deg: float
     brings_ah_day: float
     lost_ah_day: float
+    placed: str = "lying flat"
 
     @property
     def fails(self) -> bool:
@@ -69,9 +72,9 @@ class SmallPanel:
             else "it keeps the battery up"
         )
         return (
-            f"in {month} at {abs(self.latitude_deg):.0f}° {side} a {self.panel_w:g} W panel lying "
-            f"flat brings about {self.brings_ah_day:.2f} Ah a day, {self.lost_ah_day:.2f} Ah a day "
-            f"are lost: {end}"
+            f"in {month} at {abs(self.latitude_deg):.0f}° {side} a {self.panel_w:g} W panel "
+            f"{self.placed} brings about {self.brings_ah_day:.2f} Ah a day, "
+            f"{self.lost_ah_day:.2f} Ah a day are lost: {end}"
         )
 
 
@@ -103,6 +106,7 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
         latitude_deg=solar.latitude_deg,
         brings_ah_day=float(brings),
         lost_ah_day=max(lost_ah_per_day(question), 0.0),
+        placed=placed_words(question.scenario),
     )
 
 
@@ -124,14 +128,23 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
                 month=month,
                 sun_h=sun_h,
                 replacing_w=float(watts),
-                needed=panel_needed(asked) if simulate else None,
+                needed=solve(panel_search(asked)) if simulate else None,
             )
         )
     return tuple(found)
 
 
 def _solar(case: Case) -> Solar:
-    """Return the panel of a case that has one."""
+    """Return the panel of a case.
+
+    Raises
+    ------
+    ScenarioError
+        If it has none that feeds the battery asked about.
+    """
     if case.solar is None:
-        raise ValueError("the case has no panel")
+        raise ScenarioError(
+            "a panel feeds the auxiliary battery the unit hangs on, not the one that starts; ask "
+            "with unit.fed_from = 'starter'"
+        )
     return case.solar

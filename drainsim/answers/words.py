@@ -3,6 +3,24 @@
 import datetime as dt
 
 from drainsim.answers.park import DaysRange, ParkAnswer
+from drainsim.models.scenario import Scenario
+
+
+def placed_words(scenario: Scenario) -> str:
+    """Return how a scenario's solar panel lies, or one that is added to it.
+
+    Examples
+    --------
+    >>> from drainsim.models.scenario import scenario_from_dict
+    >>> placed_words(scenario_from_dict({"battery": {}}))
+    'lying flat'
+    >>> placed_words(scenario_from_dict({"battery": {}, "solar": {"tilt_deg": 30, "shading": 0.2}}))
+    'tilted 30° toward the equator, 20 % of its sunshine lost to shade'
+    """
+    tilt_deg = scenario.get("solar", "tilt_deg") or 0.0
+    shading = scenario.get("solar", "shading") or 0.0
+    lies = f"tilted {tilt_deg:.0f}° toward the equator" if tilt_deg else "lying flat"
+    return f"{lies}, {100 * shading:.0f} % of its sunshine lost to shade" if shading else lies
 
 
 def days_words(days: float | None, horizon_days: int) -> str:
@@ -77,6 +95,11 @@ def verdict(answer: ParkAnswer) -> str:
         f"Expect a no-start after about {days_words(days.nominal, horizon)} "
         f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"
     )
+
+
+def end_words(answer: ParkAnswer) -> str:
+    """Return what ends the stand: "no-start", for a trailer "silent unit"."""
+    return "no-start" if answer.case.vehicle.starts else "silent unit"
 
 
 def _silence_verdict(answer: ParkAnswer) -> str:

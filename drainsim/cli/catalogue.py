@@ -18,11 +18,13 @@ from drainsim.cli.options import Commands, add_profiles_option, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.models.presets import preset, presets
 from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
+from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
+from drainsim.sheets.storage_words import SheetOptions
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two
-_SUFFIXES = (".csv", ".xlsx", ".html")
+_SUFFIXES = (".csv", ".xlsx", ".html", ".pdf")
 
 
 def add_parser(commands: Commands) -> None:
@@ -64,8 +66,12 @@ def add_parser(commands: Commands) -> None:
         action="append",
         default=[],
         metavar="FILE",
-        help="write the table as .csv, .xlsx or .html (may be repeated)",
+        help="write the table as .csv, .xlsx, .html or .pdf (may be repeated)",
     )
+    head = parser.add_argument_group("the page of an .html or .pdf")
+    head.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
+    head.add_argument("--company", default="", help="name at its head")
+    head.add_argument("--contact", default="", help="address or telephone below the name")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -75,6 +81,7 @@ def run(options: argparse.Namespace) -> None:
     for path in options.out:
         if path.suffix.lower() not in _SUFFIXES:
             raise DrainsimError(f"--out {path}: name it {', '.join(_SUFFIXES)}")
+    sheet = SheetOptions(paper=options.paper, company=options.company, contact=options.contact)
     table = catalogue(
         CatalogueQuestion(
             units=_units(options.unit or ["hourly"], options.draws),
@@ -87,17 +94,20 @@ def run(options: argparse.Namespace) -> None:
         )
     )
     for path in options.out:
-        suffix = path.suffix.lower()
-        if suffix == ".xlsx":
-            write_bytes(path, catalogue_xlsx(table))
-        elif suffix == ".html":
-            write_bytes(path, catalogue_html(table).encode())
-        else:
-            write_bytes(path, catalogue_csv(table).encode())
+        write_bytes(path, _contents(path.suffix.lower(), table, sheet))
     if options.json:
         print(json.dumps(table.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
     else:
         print(in_words(table))
+
+
+def _contents(suffix: str, table: Catalogue, sheet: SheetOptions) -> bytes:
+    """Return the table as a file of a kind."""
+    if suffix == ".pdf":
+        return catalogue_pdf(table, sheet)
+    if suffix == ".xlsx":
+        return catalogue_xlsx(table)
+    return (catalogue_html(table, sheet) if suffix == ".html" else catalogue_csv(table)).encode()
 
 
 def _listed(text: str) -> tuple[str, ...]:

@@ -4,11 +4,11 @@ import argparse
 import datetime as dt
 import json
 import sys
-import time
 from pathlib import Path
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.answers.stages import Stages
 from drainsim.cli.options import Commands, add_profiles_option, write_text
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.example import example_list
@@ -96,11 +96,14 @@ def run(options: argparse.Namespace) -> None:
         where=str(options.fleet),
         chosen=_pairs(options.column, "--column", "HEADING=COLUMN"),
     )
-    answer, actions = _answered(fleet, settings, options)
     changes = settings_from_words(options.settings)
+    stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
+    answer, actions = _answered(fleet, settings, options, stages)
     changed = None
     if changes:
-        changed, _ = _answered(changed_fleet(fleet, changes), settings, options, actions=False)
+        other = changed_fleet(fleet, changes)
+        changed, _ = _answered(other, settings, options, stages, actions=False)
+    _show(1.0, "", end="\r")
     if options.out:
         write_results(options.out, fleet, answer, actions, changed)
     if options.json:
@@ -135,7 +138,12 @@ def _pairs(words: list[str], option: str, form: str) -> dict[str, str]:
 
 
 def _answered(
-    fleet: Fleet, settings: FleetSettings, options: argparse.Namespace, *, actions: bool = True
+    fleet: Fleet,
+    settings: FleetSettings,
+    options: argparse.Namespace,
+    stages: Stages,
+    *,
+    actions: bool = True,
 ) -> tuple[FleetAnswer, dict[str, Action]]:
     answer = answer_fleet(
         fleet,
@@ -143,7 +151,7 @@ def _answered(
         risk=options.risk,
         dates=options.on,
         call_out_price=options.call_out_price,
-        progress=_Progress("vehicles") if sys.stderr.isatty() else None,
+        progress=stages.next("vehicles answered"),
         workers=options.workers,
     )
     if not actions or options.no_actions:
@@ -155,28 +163,16 @@ def _answered(
         settings,
         risk=options.risk,
         days=options.until,
-        progress=_Progress("actions found") if sys.stderr.isatty() else None,
+        progress=stages.next("actions tried"),
         workers=options.workers,
     )
     return answer, found
 
 
-class _Progress:
-    """Prints how far a long run is and how long it may still take."""
-
-    def __init__(self, what: str) -> None:
-        self.what, self.began = what, time.monotonic()
-
-    def __call__(self, done: int, of: int) -> None:
-        """Show the state on one line of stderr."""
-        left = (time.monotonic() - self.began) * (of - done) / max(done, 1)
-        end = "\n" if done >= of else ""
-        print(
-            f"\r{self.what}: {done} of {of}, about {left:.0f} s left  ",
-            end=end,
-            file=sys.stderr,
-            flush=True,
-        )
+def _show(_share: float, words: str, *, end: str = "") -> None:
+    """Show on one line of a terminal, not in a log, how far the run is."""
+    if sys.stderr.isatty():
+        print(f"\r{words:<79}", end=end, file=sys.stderr, flush=True)
 
 
 def write_results(

@@ -12,7 +12,7 @@ from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.solving import ANYTHING, shown
 from drainsim.answers.storage import StorageAnswer, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words
+from drainsim.answers.words import days_words, placed_words
 from drainsim.cli.options import Commands, add_scenario_options, chosen_scenario, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
@@ -124,7 +124,7 @@ def run(options: argparse.Namespace) -> None:
         return
     print(in_words(answer))
     if months:
-        print("\n".join(_month_lines(months, question.days)))
+        print("\n".join(_month_lines(months, question)))
 
 
 def _numbers(words: list[str], option: str) -> dict[str, float]:
@@ -175,11 +175,12 @@ def in_words(answer: StorageAnswer) -> str:
     return "\n".join(lines)
 
 
-def _month_lines(months: tuple[MonthPanel, ...], days: int) -> list[str]:
+def _month_lines(months: tuple[MonthPanel, ...], question: StandQuestion) -> list[str]:
     """Return sunshine and panels month by month."""
     lines = [
         "",
-        f"Solar panel for {days} days from the first of each month, lying flat",
+        f"Solar panel for {question.days} days from the first of each month, "
+        f"{placed_words(question.scenario)}",
         f"  {'':<12}{'sun hours/day':>14}{'to replace the draw':>22}{'to hold the stand':>20}",
     ]
     for one in months:

@@ -2,27 +2,32 @@
 
 import datetime as dt
 from collections.abc import Callable
+from typing import Final
 
 import pandas as pd
 
 from drainsim.answers.park import ParkAnswer
-from drainsim.answers.words import date_after, days_words, difference_words
+from drainsim.answers.words import date_after, days_words, difference_words, end_words
 from drainsim.models.assumption import shown
+from drainsim.models.case import Case
+
+_CRANKING_ROW: Final = 1  # of the table of effects; a trailer has no starter
 
 
 def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
     """Return when each thing ends, in days and as a date, and against the baseline."""
     rows: list[tuple[str, Callable[[ParkAnswer], float | None]]]
-    rows = [("No-start, any hour", lambda one: one.days_to_no_start.nominal)]
+    starts, ends = answer.case.vehicle.starts, end_words(answer)
+    rows = [(f"{ends.capitalize()}, any hour", lambda one: one.days_to_no_start.nominal)]
     rows += [
         (
-            f"No-start at {answer.case.site.start_hour:02d}:00",
+            f"{ends.capitalize()} at {answer.case.site.start_hour:02d}:00",
             lambda one: one.days_at_start_hour.nominal,
         ),
-        ("Risk of a no-start above 5 %", lambda one: one.days_at_risk),
+        (f"Risk of a {ends} above 5 %", lambda one: one.days_at_risk),
         ("Half of the charge left", lambda one: one.days_to_half_charge),
     ]
-    if answer.case.unit.fitted:
+    if answer.case.unit.fitted and starts:
         rows.append(("Added unit goes silent", lambda one: one.days_to_unit_off))
     rows += [
         ("Electrolyte freezes", lambda one: one.days_to_freezing),
@@ -77,7 +82,8 @@ def temperature_table(answer: ParkAnswer) -> pd.DataFrame:
         "Self-discharge (does not come back)",
         "Freezes at half charge below",
     ]
-    return pd.DataFrame({"effect": names, **columns})
+    table = pd.DataFrame({"effect": names, **columns})
+    return table if answer.case.vehicle.starts else table.drop(index=_CRANKING_ROW)
 
 
 def swing_table(answer: ParkAnswer) -> pd.DataFrame:
@@ -98,8 +104,6 @@ def swing_table(answer: ParkAnswer) -> pd.DataFrame:
     )
 
 
-def assumptions_table(answer: ParkAnswer) -> pd.DataFrame:
+def assumptions_table(case: Case) -> pd.DataFrame:
     """Return every value used, with its unit, origin and source."""
-    return pd.DataFrame(
-        {**item.as_dict(), "value": shown(item.value)} for item in answer.case.assumptions
-    )
+    return pd.DataFrame({**item.as_dict(), "value": shown(item.value)} for item in case.assumptions)

@@ -22,6 +22,7 @@ from drainsim.figures.course import course_alt, course_figure
 from drainsim.figures.risk import risk_alt, risk_figure
 from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.figures.swing import swing_alt, swing_figure
+from drainsim.models.case import Case
 from drainsim.models.scenario import Scenario
 from drainsim.units import percent_from_share
 
@@ -60,13 +61,15 @@ def against(before: float | None, after: float | None, horizon_days: int) -> str
 def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
     never = days.nominal is None
+    starts = answer.case.vehicle.starts
+    ends, lasts = ("a no-start", "start") if starts else ("the unit to go silent", "report")
     if answer.nominal_misleads and not never:
-        st.markdown("Expect a no-start (8 in 10 cases) within")
-        st.title(range_words(days, horizon), anchor=False)
+        st.markdown(f"Expect {ends} (8 in 10 cases) within")
+        st.header(range_words(days, horizon), anchor=False)
         st.markdown(f"Average weather alone: **{days_words(days.nominal, horizon)}**")
     else:
-        st.markdown("It should start for" if never else "Expect a no-start after about")
-        st.title(days_words(days.nominal, horizon), anchor=False)
+        st.markdown(f"It should {lasts} for" if never else f"Expect {ends} after about")
+        st.header(days_words(days.nominal, horizon), anchor=False)
         st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
     date = on_date(answer.case.site.parked_from, days.nominal)
     if date:
@@ -80,18 +83,19 @@ def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
 def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon, safe = answer.case.horizon_days, answer.days_at_risk
     st.markdown(f"The risk stays within {percent_from_share(DEFAULT_RISK):.0f} % for")
-    st.title(days_words(safe, horizon), anchor=False)
+    st.header(days_words(safe, horizon), anchor=False)
     date = on_date(answer.case.site.parked_from, safe)
     if safe:
         st.markdown(f"Until {date}")
     if baseline is not None:
         st.markdown(against(baseline.days_at_risk, safe, horizon))
-    st.markdown("Plan with this one where a no-start is costly")
+    costly = "a no-start" if answer.case.vehicle.starts else "silence"
+    st.markdown(f"Plan with this one where {costly} is costly")
 
 
 def _mind(answer: ParkAnswer) -> None:
     if answer.warnings:
-        st.markdown("**Mind**")
+        st.markdown("**Take care**")
     for warning in answer.warnings:
         st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
     safety.cautions()
@@ -147,11 +151,11 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     st.table(temperature_table(answer).set_index("effect"))
 
 
-def assumptions(answer: ParkAnswer) -> None:
+def assumptions(case: Case) -> None:
     """Draw every value used and where it came from."""
     st.subheader("Every value used, and where it came from", anchor=False)
     st.dataframe(
-        assumptions_table(answer),
+        assumptions_table(case),
         hide_index=True,
         key="assumptions",
         height=380,

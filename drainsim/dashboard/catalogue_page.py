@@ -1,5 +1,6 @@
 """Page: the catalogue, days for vehicle classes against climates and seasons."""
 
+import datetime as dt
 from typing import Final
 
 import pandas as pd
@@ -20,12 +21,14 @@ from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.models.presets import presets
 from drainsim.models.scenario import scenario_from_dict
+from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
     catalogue_rows,
     catalogue_xlsx,
 )
+from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
 
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -66,16 +69,62 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
     )
 
 
+@st.cache_data(max_entries=20, show_spinner=False)
+def _pdf(
+    units: tuple[str, ...],
+    vehicles: tuple[str, ...],
+    climates: tuple[str, ...],
+    seasons: tuple[str, ...],
+    risk: float,
+    options: SheetOptions,
+) -> bytes:
+    return catalogue_pdf(_catalogue(units, vehicles, climates, seasons, risk), options)
+
+
+def _sheet_options() -> SheetOptions:
+    """Ask for what stands at the head of a page."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper")
+        company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company")
+        contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact")
+    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dt.date.today())
+
+
 def _downloads(table: Catalogue) -> None:
+    question = table.question
+    try:
+        options = _sheet_options()
+        page = catalogue_html(table, options)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
     with st.container(horizontal=True):
         for label, content, name in (
             ("Table (CSV)", catalogue_csv(table), "catalogue.csv"),
             ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
-            ("Table (HTML)", catalogue_html(table), "catalogue.html"),
+            ("Table (HTML)", page, "catalogue.html"),
         ):
             st.download_button(
                 label, content, file_name=name, key=f"save_{name}", on_click="ignore"
             )
+        try:
+            st.download_button(
+                "Table (PDF)",
+                _pdf(
+                    tuple(question.units),
+                    question.vehicles,
+                    question.climates,
+                    question.seasons,
+                    question.risk,
+                    options,
+                ),
+                file_name="catalogue.pdf",
+                mime="application/pdf",
+                key="save_catalogue.pdf",
+                on_click="ignore",
+            )
+        except DrainsimError as error:
+            st.caption(plain(str(error)))
 
 
 def _page() -> None:

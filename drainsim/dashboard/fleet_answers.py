@@ -12,7 +12,7 @@ import streamlit as st
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
-from drainsim.answers.in_parts import Progress
+from drainsim.answers.stages import Show, Stages
 from drainsim.models.fleet.table import RawTable, table_from_bytes
 from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
 
@@ -102,7 +102,7 @@ def _key(question: Question) -> object:
     return repr(question)
 
 
-def answered(question: Question, fleet: Fleet, progress: Progress) -> Answered:
+def answered(question: Question, fleet: Fleet, show: Show) -> Answered:
     """Return the answer to a question, worked out now if it is new.
 
     Raises
@@ -112,7 +112,7 @@ def answered(question: Question, fleet: Fleet, progress: Progress) -> Answered:
     """
     found = known(question)
     if found is None:
-        found = _worked_out(question, fleet, progress)
+        found = _worked_out(question, fleet, show)
         lock, answers = _kept()
         with lock:
             answers[_key(question)] = found
@@ -121,8 +121,9 @@ def answered(question: Question, fleet: Fleet, progress: Progress) -> Answered:
     return found
 
 
-def _worked_out(question: Question, fleet: Fleet, progress: Progress) -> Answered:
+def _worked_out(question: Question, fleet: Fleet, show: Show) -> Answered:
     settings, changes = question.settings, dict(question.changes)
+    stages = Stages(1 if changes else 2, show)
     if changes:
         fleet = changed_fleet(fleet, changes)
     workers = 1 if len(fleet.vehicles) <= _MANY else None  # None: one process per core
@@ -132,7 +133,7 @@ def _worked_out(question: Question, fleet: Fleet, progress: Progress) -> Answere
         risk=question.risk,
         dates=[settings.today + dt.timedelta(days=day) for day in question.days],
         call_out_price=question.call_out_price,
-        progress=progress,
+        progress=stages.next("vehicles answered"),
         workers=workers,
     )
     if changes:
@@ -144,6 +145,7 @@ def _worked_out(question: Question, fleet: Fleet, progress: Progress) -> Answere
         settings,
         risk=question.risk,
         days=min(question.until, settings.days_ahead),
+        progress=stages.next("actions tried"),
         workers=workers,
     )
     return Answered(fleet=fleet, answer=answer, actions=actions)

@@ -41,7 +41,7 @@ def source() -> tuple[bytes, str, bool]:
     kept = st.session_state.get(_FILE)
     with st.container(horizontal=True):
         st.download_button(
-            "Pattern to fill in (CSV)",
+            "Template to fill in (CSV)",
             example_list(),
             file_name="fleet.csv",
             mime="text/csv",
@@ -53,6 +53,34 @@ def source() -> tuple[bytes, str, bool]:
     if kept is None:
         return example_list(), _EXAMPLE, True
     return kept[0], kept[1], False
+
+
+def kept_fleet() -> tuple[Fleet, str, str, bool]:
+    """Return the list the fleet page holds, for another page; nothing is drawn.
+
+    Its name, a key that says what it depends on, and whether it is the example come with it.
+
+    Raises
+    ------
+    DrainsimError
+        If it cannot be read.
+    """
+    kept = st.session_state.get(_FILE)
+    content, name = kept or (example_list(), _EXAMPLE)
+    today = EXAMPLE_TODAY if kept is None else dt.date.today()
+    asked_for = st.session_state.get("fleet_today_example" if kept is None else "fleet_today")
+    chosen = st.session_state.get(_CHOSEN, {}).get(digest(content), {})
+    question = Question(
+        content=digest(content),
+        name=name,
+        chosen=tuple(sorted(chosen.items())),
+        settings=FleetSettings(today=asked_for or today),
+        risk=share_from_percent(5.0),
+        days=(7,),
+        until=7,
+        call_out_price=None,
+    )
+    return read_fleet(read_list(content, name), question), name, repr(question), kept is None
 
 
 def _take_upload() -> None:

@@ -1,7 +1,6 @@
 """Page: which parked vehicles will not start, and by when must someone act?"""
 
 import dataclasses
-import time
 from pathlib import Path
 from typing import Final
 
@@ -16,23 +15,6 @@ from drainsim.models.fleet.vehicles import Fleet
 _FIRST_PAGE: Final = str(Path(__file__).resolve().with_name("standing_page.py"))
 
 
-class _Progress:
-    """A bar with the time left."""
-
-    def __init__(self) -> None:
-        self.bar, self.began = st.progress(0.0, "Reading the list"), time.monotonic()
-
-    def __call__(self, done: int, of: int) -> None:
-        """Show the state."""
-        left = (time.monotonic() - self.began) * (of - done) / max(done, 1)
-        words = f"{done} of {of} vehicles, about {left:.0f} s left"
-        self.bar.progress(done / max(of, 1), words if done < of else "Looking for what to do")
-
-    def finish(self) -> None:
-        """Take the bar away."""
-        self.bar.empty()
-
-
 def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
     """Return the answer; a long list is answered at the press of a button."""
     found = known(question)
@@ -43,14 +25,14 @@ def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
         st.info(f"{many} vehicles are read. Working out the answer takes a while.")
         if not st.button(f"Answer {many} vehicles", key=button, type="primary"):
             return None
-    progress = _Progress()
+    bar = st.progress(0.0)
     try:
-        return answered(question, fleet, progress)
+        return answered(question, fleet, bar.progress)
     except DrainsimError as error:
         st.error(plain(str(error)))
         return None
     finally:
-        progress.finish()
+        bar.empty()
 
 
 def _introduce(*, example: bool, name: str) -> None:

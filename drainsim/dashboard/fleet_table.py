@@ -52,10 +52,13 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
         )
     with third:
         kinds = st.multiselect(
-            "Battery type", sorted({v.battery_type for v in answer.vehicles}), key="fleet_kinds"
+            "Battery type",
+            sorted({v.battery_type for v in answer.vehicles}),
+            format_func=in_words,
+            key="fleet_kinds",
         )
     with fourth:
-        when = st.selectbox("Act", _WHEN, key="fleet_when")
+        when = st.selectbox("When to act", _WHEN, key="fleet_when")
     wanted = (words or "").casefold().split()
     return [
         vehicle
@@ -67,6 +70,11 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
             word in f"{vehicle.id} {vehicle.depot} {vehicle.cause}".casefold() for word in wanted
         )
     ]
+
+
+def in_words(key: str) -> str:
+    """Return a battery profile's key as a reader writes it."""
+    return key.replace("_", " ")
 
 
 def _in_time(vehicle: VehicleAnswer, when: str, today: dt.date) -> bool:
@@ -88,8 +96,8 @@ def vehicle_frame(
         row: dict[str, object] = {
             "act by": vehicle.act_by,
             "vehicle": vehicle.id,
-            "depot": vehicle.depot,
             "what to do": action.words if action else "",
+            "depot": vehicle.depot,
             "risk today": percent_from_share(vehicle.risk_today),
         }
         for date, risk in zip(answer.dates, vehicle.risk_on_dates, strict=True):
@@ -99,10 +107,10 @@ def vehicle_frame(
             "planned return": vehicle.planned_return,
             "risk on return": None if back is None else percent_from_share(back),
             "days left P10": vehicle.days_left_p10,
-            "P50": vehicle.days_left_p50,
-            "P90": vehicle.days_left_p90,
+            "days left P50": vehicle.days_left_p50,
+            "days left P90": vehicle.days_left_p90,
             "cause": vehicle.cause,
-            "battery type": vehicle.battery_type,
+            "battery type": in_words(vehicle.battery_type),
             "measure next": vehicle.measure_next,
             "assumed": percent_from_share(vehicle.assumed_share),
             "warnings": "; ".join(vehicle.warnings),
@@ -112,17 +120,19 @@ def vehicle_frame(
 
 
 def _columns(answer: FleetAnswer) -> dict[str, Any]:
-    per_cent = st.column_config.NumberColumn(format="%.0f %%", width=90)
-    days = st.column_config.NumberColumn(format="%.0f", width=80, help="empty: past the look-ahead")
-    date = st.column_config.DateColumn(format="YYYY-MM-DD", width=105)
+    per_cent = st.column_config.NumberColumn(format="%.0f %%", width=135)
+    days = st.column_config.NumberColumn(
+        format="%.0f", width=115, help="empty: past the look-ahead"
+    )
+    date = st.column_config.DateColumn(format="YYYY-MM-DD", width=115)
     risks = ["risk today", "risk on return", "assumed"]
     risks += [f"risk {short_date(day)}" for day in answer.dates]
     return {
         **dict.fromkeys(risks, per_cent),
-        **dict.fromkeys(["days left P10", "P50", "P90"], days),
+        **dict.fromkeys(["days left P10", "days left P50", "days left P90"], days),
         "act by": date,
         "planned return": date,
         "vehicle": st.column_config.TextColumn(width=110, pinned=True),
-        "what to do": st.column_config.TextColumn(width=260),
+        "what to do": st.column_config.TextColumn(width=320),
         "cause": st.column_config.TextColumn(width=300),
     }

@@ -14,6 +14,7 @@ from drainsim.answers.fleet_vehicle import VehicleAnswer
 from drainsim.dashboard import session
 from drainsim.dashboard.answer_view import palette
 from drainsim.dashboard.fleet_answers import Answered
+from drainsim.dashboard.fleet_table import in_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
@@ -49,7 +50,7 @@ def headline(answer: FleetAnswer) -> None:
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
-        st.title(_vehicles(now), anchor=False)
+        st.header(_vehicles(now), anchor=False)
         st.markdown(f"Within 7 days: **{week}**, within 30 days: **{_within(answer, 30)}**")
         st.markdown(f"of {len(answer.vehicles)} answered")
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
@@ -63,7 +64,7 @@ def _card(key: str) -> DeltaGenerator:
 
 def _on_day(day: DayRisk, price: float | None) -> None:
     st.markdown(f"No-starts expected on {short_date(day.date)}")
-    st.title(f"{day.count.expected:.1f}", anchor=False)
+    st.header(f"{day.count.expected:.1f}", anchor=False)
     st.markdown(f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**")
     if price is not None:
         low, high = price * day.count.p10, price * day.count.p90
@@ -100,15 +101,15 @@ def chart(answer: FleetAnswer, changed: FleetAnswer | None) -> None:
 def groups(answer: FleetAnswer) -> None:
     """Draw expected no-starts by depot and by battery type on the stated days."""
     left, right = st.columns(2)
-    for column, heading, by_day in (
-        (left, "By depot", answer.by_depot),
-        (right, "By battery type", answer.by_battery),
+    for column, heading, by_day, named in (
+        (left, "By depot", answer.by_depot, str),
+        (right, "By battery type", answer.by_battery, in_words),
     ):
         with column:
             st.subheader(heading, anchor=False)
             expected = [f"no-starts {short_date(date)}" for date in answer.dates]
             st.dataframe(
-                _group_frame(answer, by_day),
+                _group_frame(answer, by_day, named),
                 hide_index=True,
                 column_config=dict.fromkeys(
                     expected, st.column_config.NumberColumn(format="%.1f", help="expected number")
@@ -116,10 +117,14 @@ def groups(answer: FleetAnswer) -> None:
             )
 
 
-def _group_frame(answer: FleetAnswer, by_day: tuple[tuple[GroupRisk, ...], ...]) -> pd.DataFrame:
+def _group_frame(
+    answer: FleetAnswer,
+    by_day: tuple[tuple[GroupRisk, ...], ...],
+    named: Callable[[str], str],
+) -> pd.DataFrame:
     rows = []
     for group in by_day[-1] if by_day else ():
-        row: dict[str, object] = {"name": group.name, "vehicles": group.vehicles}
+        row: dict[str, object] = {"name": named(group.name), "vehicles": group.vehicles}
         for date, day in zip(answer.dates, by_day, strict=True):
             same = next(one for one in day if one.name == group.name)
             row[f"no-starts {short_date(date)}"] = same.expected
@@ -197,7 +202,11 @@ def to_correct(found: Answered) -> None:
             [{"row": p.row, "column": p.column, "what is wrong": p.sentence} for p in problems]
         ),
         hide_index=True,
-        column_config={"what is wrong": st.column_config.TextColumn(width="large")},
+        column_config={
+            "row": st.column_config.NumberColumn(width=60),
+            "column": st.column_config.TextColumn(width=150),
+            "what is wrong": st.column_config.TextColumn(width=900),
+        },
     )
     _download("Rows to correct (CSV)", lambda: _MARK + to_correct_csv(found.fleet, problems),
               "to_correct.csv", "text/csv")  # fmt: skip

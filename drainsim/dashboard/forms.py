@@ -1,4 +1,4 @@
-"""Entries of the installer's pages: kept over page switches and in the address.
+"""Entries of a page's own form: kept over page switches and in the address.
 
 A phone under a dashboard loses its connection; what was typed must not go with it. Entries are
 JSON, packed into one query parameter a page.
@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-PAGES: Final = ("circuits", "job", "complaint")
+PAGES: Final = ("circuits", "job", "complaint", "trips", "ageing")
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
 _READ: Final = "kept_forms_read"
@@ -72,6 +72,28 @@ def write(page: str) -> bool:
     elif st.query_params.get(page) != text:
         st.query_params[page] = text
     return fits
+
+
+def kept_number(page: str, name: str, usual: float, *, low: float, high: float) -> float:
+    """Return a number the page keeps, the usual one where what is kept cannot be.
+
+    Whole numbers are asked for where the usual one is whole.
+    """
+    value = entries(page).get(name)
+    right = int if isinstance(usual, int) else (int, float)
+    if isinstance(value, bool) or not isinstance(value, right) or not low <= value <= high:
+        entries(page).pop(name, None)
+        return usual
+    return value
+
+
+def take(page: str, name: str, key: str, usual: Any) -> None:
+    """Keep what a widget stands at, nothing where that is the usual; for on_change."""
+    value = st.session_state[key]
+    if value == usual:
+        entries(page).pop(name, None)
+    else:
+        entries(page)[name] = value
 
 
 def packed(entries: dict[str, Any]) -> str:

@@ -9,7 +9,7 @@ from drainsim.dashboard.plain_text import plain
 
 RULES: Final = """<style>
  .stMainBlockContainer { max-width: 60rem; }
- .stMainBlockContainer button { min-height: 2.75rem; }
+ :is(.stButton, .stDownloadButton, .stFileUploader) button { min-height: 2.75rem; }
  .stNumberInput input, .stTextInput input { min-height: 2.75rem; }
 </style>"""
 # Never by colour alone: picture and word.
@@ -84,7 +84,7 @@ def number(
         max_value=float(high),
         step=float(step),
         format="%g",
-        placeholder="not read",
+        placeholder="not known",
         help=note or None,
         key=key,
         on_change=_take,

@@ -14,6 +14,7 @@ _PAGES: Final = {
     "One vehicle": (
         ("standing_page.py", "How long can it stand?", "standing"),
         ("week_page.py", "Does driving keep it charged?", "driving"),
+        ("ageing_page.py", "Will it last another winter?", "ageing"),
     ),
     "Fleet": (("fleet_page.py", "The fleet", "fleet"),),
     "Sales": (

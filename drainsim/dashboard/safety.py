@@ -2,6 +2,8 @@
 
 import streamlit as st
 
+from drainsim.models.kind import high_voltage_caution
+
 
 def cautions() -> None:
     """Draw the short box that stands beside every answer someone may act on."""
@@ -32,3 +34,18 @@ def defers() -> None:
         "A model's estimate, not a promise. It gives way to the vehicle, battery and unit makers' "
         "instructions, to local codes and to licensed practice."
     )
+
+
+def charging() -> None:
+    """Draw the caution beside the switch that connects a charger."""
+    st.markdown(
+        ":material/warning: **Charging:** batteries give off hydrogen, so ventilate, no flames "
+        "or sparks. Never charge a frozen battery: it can burst."
+    )
+
+
+def high_voltage(kind: str) -> None:
+    """Draw the caution beside the choice of a vehicle with a traction battery."""
+    caution = high_voltage_caution(kind)
+    if caution:
+        st.markdown(f":material/warning: {caution[:1].upper()}{caution[1:]}.")

@@ -6,8 +6,19 @@ import streamlit as st
 
 from drainsim.dashboard import forms
 from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
-from drainsim.dashboard.what_if import (
+from drainsim.dashboard.fitting import (
+    FEEDS,
+    REPLACING,
+    SWITCHES,
     Choices,
+    Tables,
+    applies,
+    chosen_tables,
+    stands_at,
+    system_of,
+    unit_at_24v,
+)
+from drainsim.dashboard.what_if import (
     changed,
     example,
     from_address,
@@ -25,6 +36,7 @@ _CHOICES: Final = "kept_choices"
 _SENTENCES: Final = "kept_sentences"
 _SHOWN: Final = "kept_shown"
 UPLOAD: Final = "scenario_file"
+_DECIDE: Final = (*PRESETS, *SWITCHES, "kind", "system")  # about which other controls there are
 
 
 def start() -> None:
@@ -85,17 +97,35 @@ def shown() -> Choices:
     return values
 
 
+def tables() -> Tables:
+    """Return the tables the choices make, before their single values: what decides is in them."""
+    return chosen_tables(baseline(), choices())[0]
+
+
 def choose(name: str, value: Any) -> None:
-    """Take a value from the panel; another unit or vehicle drops the values of the one before."""
-    kept = choices()
-    if name in PRESETS:
-        for other in [other for other in kept if CONTROLS[other].key.startswith(f"{name}.")]:
+    """Take a value from the panel, and let go of every value that means nothing beside it."""
+    kept, before = choices(), unit_at_24v(tables())
+    if name in REPLACING:
+        table = CONTROLS[name].key.partition(".")[0]
+        for other in [one for one in kept if CONTROLS[one].key.partition(".")[0] == table]:
             del kept[other]
     kept.pop(EITHER.get(name, ""), None)
     if value is None and baseline_value(name) is None:
         kept.pop(name, None)
     else:
         kept[name] = value
+    if name in _DECIDE:
+        without = {other: kept[other] for other in kept if other != name}
+        plain, _ = chosen_tables(baseline(), without)
+        if stands_at(plain, name) == value:
+            del kept[name]
+    if unit_at_24v(tables()) != before:
+        kept.pop("cutoff_v", None)  # a voltage of the other system
+    if "fed_from" in kept and kept["fed_from"] not in FEEDS[system_of(tables())]:
+        del kept["fed_from"]
+    for other in CONTROLS:  # what decides stands before what it decides about
+        if other in kept and not applies(other, tables()):
+            del kept[other]
     st.session_state[_SENTENCES] = []
 
 
@@ -110,7 +140,9 @@ def is_known(name: str) -> bool:
     kept = choices()
     if name in kept:
         return kept[name] is not None
-    return EITHER.get(name) not in kept and baseline_value(name) is not None
+    table, _, key = CONTROLS[name].key.partition(".")
+    given = tables().get(table, {}).get(key) if key else None
+    return EITHER.get(name) not in kept and given is not None
 
 
 def take_widget(name: str) -> None:

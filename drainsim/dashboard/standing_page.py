@@ -7,7 +7,7 @@ from drainsim.answers.words import days_words, range_words
 from drainsim.dashboard import answer_view, panel, safety, session
 from drainsim.dashboard.cached import answer_to
 from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.what_if import changes_in_words, example, shown_values
+from drainsim.dashboard.what_if import also_changed, changes_in_words, example, shown_values
 from drainsim.errors import DrainsimError
 from drainsim.models.case import resolve
 
@@ -68,6 +68,7 @@ def _standing(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
         shown_values(resolve(scenario), scenario),
         session.choices(),
     )
+    phrases += also_changed(before, session.choices())
     st.markdown(answer_view.against(baseline.days_to_no_start.nominal, days.nominal, horizon))
     st.caption(plain("; ".join(phrases)))
 
@@ -108,7 +109,7 @@ def _page() -> None:
             answer_view.details(*answers)
     with st.container():
         if answers:
-            answer_view.assumptions(answers[0])
+            answer_view.assumptions(answers[0].case)
     st.subheader("Load, save and share", anchor=False)
     with st.container():
         if answers:

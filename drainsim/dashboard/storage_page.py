@@ -104,7 +104,7 @@ def _ask() -> tuple[int, float, str]:
 
 
 def _headline(answer: StorageAnswer) -> None:
-    st.title(_LARGE.get(answer.verdict, "Yes, if ..."), anchor=False)
+    st.header(_LARGE.get(answer.verdict, "Yes, if ..."), anchor=False)
     st.markdown(f"**{plain(answer.sentence)}**")
     longest, horizon = answer.longest, answer.longest.horizon_days
     first, second, third = st.columns(3)

@@ -7,31 +7,18 @@ import streamlit as st
 
 from drainsim.answers.week import WeekAnswer, week
 from drainsim.answers.week_words import more_driving_words, week_verdict
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, panel, safety, session
 from drainsim.dashboard.answer_view import palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
 from drainsim.models.case import resolve
 from drainsim.models.scenario import Scenario, scenario_from_text
-from drainsim.models.schema_systems import KINDS, SYSTEMS
-from drainsim.units import percent_from_share
+from drainsim.units import percent_from_share, share_from_percent
 
 _DRAWS: Final = 200  # enough for the band
 _CHART = {"displayModeBar": False, "displaylogo": False}
-_SYSTEM_NAMES: Final = {
-    "12V": "one 12 V battery",
-    "24V": "24 V, two in series",
-    "parallel": "two in parallel",
-    "auxiliary": "with an auxiliary battery",
-}
-_KIND_NAMES: Final = {
-    "engine": "car, van or truck with an engine",
-    "motorcycle": "motorcycle",
-    "hybrid": "hybrid",
-    "electric": "electric",
-    "trailer": "trailer",
-}
+_FORM: Final = "trips"
 
 
 @st.cache_data(max_entries=50, show_spinner=False)
@@ -40,33 +27,43 @@ def _week(text: str, where: str) -> WeekAnswer:
 
 
 def _asked(base: Scenario) -> Scenario:
-    """Draw the controls and return the scenario they make of the one from the first page."""
-    trips = int(st.number_input("Trips a week", 0, 100, 10, key="week_trips"))
-    minutes = float(st.slider("Minutes a trip", 2, 120, 15, key="week_minutes"))
-    screens_a = float(
-        st.slider("Heated screens and seats, below 3 °C [A]", 0, 120, 20, key="week_screens_a")
-    )
-    load_a = float(st.slider("Other consumers while driving [A]", 0, 120, 25, key="week_load_a"))
-    idle = st.slider("Time at idle [%]", 0, 100, 25, key="week_idle") / 100.0
-    alternator_a = float(
-        st.slider("Alternator rating [A]", 10, 300, 90, step=5, key="week_alternator_a")
-    )
-    smart = st.toggle("Smart charging: only up to 80 %", key="week_smart")
-    system = st.selectbox(
-        "Batteries", SYSTEMS, format_func=_SYSTEM_NAMES.__getitem__, key="week_system"
-    )
-    kind = st.selectbox("Vehicle", KINDS, format_func=_KIND_NAMES.__getitem__, key="week_kind")
+    """Draw the page's own controls and return the scenario they make of the first page's."""
+    trips = _number("trips", "Trips a week", 10, 0, 100, box=True)
+    minutes = _number("minutes", "Minutes a trip", 15, 2, 120)
+    screens_a = _number("screens_a", "Heated screens and seats, below 3 °C [A]", 20, 0, 120)
+    load_a = _number("load_a", "Other consumers while driving [A]", 25, 0, 120)
+    idle = _number("idle", "Time at idle [%]", 25, 0, 100)
+    alternator_a = _number("alternator_a", "Alternator rating [A]", 90, 10, 300, step=5)
+    smart = _smart()
+    forms.write(_FORM)
     pattern: dict[str, Any] = {
         "trips_per_week": trips,
-        "trip_minutes": minutes,
-        "heated_screens_a": screens_a,
-        "load_a": load_a,
-        "idle_share": idle,
-        "alternator_a": alternator_a,
+        "trip_minutes": float(minutes),
+        "heated_screens_a": float(screens_a),
+        "load_a": float(load_a),
+        "idle_share": share_from_percent(idle),
+        "alternator_a": float(alternator_a),
         "regulation": "smart" if smart else "usual",
     }
-    asked = base.with_table("pattern", pattern)
-    return asked.with_values({"battery.system": system, "vehicle.kind": kind, "run.draws": _DRAWS})
+    return base.with_table("pattern", pattern).with_values({"run.draws": _DRAWS})
+
+
+def _number(
+    name: str, label: str, usual: int, low: int, high: int, *, step: int = 1, box: bool = False
+) -> int:
+    """Draw a number that the address keeps."""
+    key = f"week_{name}"
+    st.session_state[key] = int(forms.kept_number(_FORM, name, usual, low=low, high=high))
+    draw = st.number_input if box else st.slider
+    args = (_FORM, name, key, usual)
+    return int(draw(label, low, high, step=step, key=key, on_change=forms.take, args=args))
+
+
+def _smart() -> bool:
+    key = "week_smart"
+    st.session_state[key] = forms.entries(_FORM).get("smart") is True
+    label, args = "Smart charging: only up to 80 %", (_FORM, "smart", key, False)
+    return st.toggle(label, key=key, on_change=forms.take, args=args)
 
 
 def _answered(scenario: Scenario) -> WeekAnswer | None:
@@ -127,9 +124,11 @@ def _mind(answer: WeekAnswer) -> None:
 def _page() -> None:
     st.header("Does the driving keep it charged?", anchor=False)
     st.caption(
-        "Battery, unit, vehicle and place come from the first page; here the trips are added. "
+        "Battery, unit, vehicle and place are those of the first page; here the trips are added. "
         "Most no-starts are vehicles that are driven a little."
     )
+    for sentence in forms.sentences():
+        st.error(plain(sentence))
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):
         try:
@@ -137,6 +136,7 @@ def _page() -> None:
         except DrainsimError as error:
             st.error(plain(str(error)))
             scenario = None
+        panel.draw(["system", "kind"], session.shown())
     answer = _answered(scenario) if scenario is not None else None
     with right, st.container():
         if answer is not None:

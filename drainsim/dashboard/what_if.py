@@ -7,7 +7,8 @@ import zlib
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drainsim.dashboard.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS
+from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
+from drainsim.dashboard.fitting import SWITCHES, Choices, chosen_tables, is_on, preset_of
 from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.models.case import Case, resolve
 from drainsim.models.reading import MAX_TOML_BYTES
@@ -16,8 +17,12 @@ from drainsim.models.scenario import Scenario, scenario_from_dict, scenario_from
 BASE: Final = "base"  # address key of a baseline that is not the example
 _ADDRESS_BYTES: Final = 20_000  # a longer scenario is shared as a file
 _NAME_LETTERS: Final = 80
-
-Choices = dict[str, Any]
+_ABSENT: Final = {
+    "unit": "no unit is fitted; choose a unit first",
+    "maintainer": "no maintainer is connected; write maintainer=on",
+    "solar": "there is no panel; write solar=on",
+    "top_up": "there are no top-ups; write top_up=on",
+}
 
 
 def example() -> Scenario:
@@ -33,58 +38,61 @@ def example() -> Scenario:
     )
 
 
-def preset_of(scenario: Scenario, table: str) -> str:
-    """Return the preset a scenario's unit or vehicle starts from: "own", or "none" of no unit."""
-    if table == "unit" and not scenario.has(table):
-        return NO_UNIT
-    return str(scenario.get(table, "preset") or OWN)
-
-
 def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
     """Return the baseline with choices applied; keys no control shows are kept.
 
-    Another preset replaces its whole table: values of the unit before belong to that unit.
+    Another preset replaces its whole table, and what does not fit the choices is taken out: see
+    `fitting.chosen_tables`.
 
     Raises
     ------
     ScenarioError
-        If a value is not allowed.
+        If a value is not allowed, or belongs to something that is not there.
     """
-    tables = dict(base.tables)
-    for table in PRESETS:
-        chosen = choices.get(table)
-        if chosen is None or chosen == preset_of(base, table):
-            continue
-        tables.pop(table, None)
-        if chosen != NO_UNIT:
-            tables[table] = {} if chosen == OWN else {"preset": chosen}
-    if "unit" not in tables:
-        extra = [name for name in choices if CONTROLS[name].key.startswith("unit.")]
-        if extra:
-            raise ScenarioError(f"{extra[0]} is given but no unit is fitted; choose a unit first")
+    if "vehicle" in choices and "kind" in choices:
+        raise ScenarioError("vehicle and kind are both given; keep one: a kind has its own values")
+    tables, _ = chosen_tables(base, choices)
     values: dict[str, Any] = {}
     for name, value in choices.items():
         control = CONTROLS[name]
-        if name in PRESETS:
+        if name in PRESETS or name in SWITCHES:
             continue
+        table = control.key.partition(".")[0]
+        there = is_on(tables, table) if table in SWITCHES else table in tables
+        if table in _ABSENT and not there:
+            raise ScenarioError(f"{name} is given but {_ABSENT[table]}")
         values[control.key] = control.to_scenario(value)
         other = EITHER.get(name)
         if other and other not in choices:
             values[CONTROLS[other].key] = None
     if values.get("unit.report_charge_as") is not None:
         values["unit.report"] = None  # one charge instead of phases
-    start = dataclasses.replace(base, tables=tables)
-    return start.with_values(values) if values else start
+    return dataclasses.replace(base, tables=tables).with_values(values)
+
+
+def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
+    """Return one phrase for each value the choices took out or brought along."""
+    tables, gone = chosen_tables(base, choices)
+    labels = {control.key: control.label for control in CONTROLS.values()}
+    phrases = [f"{labels.get(key, key)}: no longer given" for key in gone]
+    latitude, key = tables.get("solar", {}).get("latitude_deg"), "solar.latitude_deg"
+    brought = latitude is not None and base.get("solar", "latitude_deg") is None
+    if brought and "latitude_deg" not in choices:
+        phrases.append(f"{labels[key]}: {latitude:g}")
+    return phrases
 
 
 def shown_values(case: Case, scenario: Scenario) -> Choices:
     """Return the value the answer really uses for every control, None where it uses none."""
     used = {item.name: item.value for item in case.assumptions}
-    shown: Choices = {table: preset_of(scenario, table) for table in PRESETS}
+    shown: Choices = {table: preset_of(scenario.tables, table) for table in PRESETS}
+    shown |= {switch: is_on(scenario.tables, switch) for switch in SWITCHES}
     for name, control in CONTROLS.items():
-        if name in PRESETS:
+        if name in shown:
             continue
         value = used.get(control.key)
+        if value is None:  # the auxiliary battery's values are in a case of its own
+            value = scenario.get(*control.key.split("."))
         shown[name] = None if value is None else control.shown(value)
     return shown
 
@@ -153,7 +161,7 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
             base = _unpacked(query[BASE])
         except DrainsimError as error:
             sentences.append(f"Address: {error}. The example is shown instead.")
-    choices: Choices = {}
+    wanted: Choices = {}
     for name in query:
         if name != BASE and name not in CONTROLS:
             sentences.append(f"Address: {name[:60]} is not known and was left out.")
@@ -161,14 +169,46 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
         if name not in query:
             continue
         try:
-            value = control.parse(query[name])
-            resolve(changed(base, {**choices, name: value}))
+            wanted[name] = control.parse(query[name])
         except DrainsimError as error:
-            reason = str(error).removeprefix(f"{base.where}: ")
-            sentences.append(f"Address: {name}={query[name][:40]} was left out: {reason}.")
-            continue
-        choices[name] = value
+            sentences.append(_left_out(name, query[name], base, error))
+    choices, refused = _that_fit(base, wanted)
+    sentences += [_left_out(name, query[name], base, error) for name, error in refused.items()]
     return base, choices, [one_line(sentence) for sentence in sentences]
+
+
+def _that_fit(base: Scenario, wanted: Choices) -> tuple[Choices, dict[str, DrainsimError]]:
+    """Return the choices that give an answer, and why each of the others does not.
+
+    One at a time, and again while it helps: a choice may need another one first.
+    """
+    try:
+        resolve(changed(base, wanted))
+    except DrainsimError:
+        pass
+    else:
+        return wanted, {}
+    fit: Choices = {}
+    refused: dict[str, DrainsimError] = {}
+    left = dict(wanted)
+    while left:
+        refused = {}
+        for name, value in left.items():
+            try:
+                resolve(changed(base, {**fit, name: value}))
+            except DrainsimError as error:
+                refused[name] = error
+            else:
+                fit[name] = value
+        if len(refused) == len(left):
+            break
+        left = {name: wanted[name] for name in refused}
+    return {name: fit[name] for name in wanted if name in fit}, refused
+
+
+def _left_out(name: str, text: str, base: Scenario, error: DrainsimError) -> str:
+    reason = str(error).removeprefix(f"{base.where}: ")
+    return f"Address: {name}={text[:40]} was left out: {reason}."
 
 
 def _unpacked(text: str) -> Scenario:

@@ -5,7 +5,7 @@ from typing import Final
 import plotly.graph_objects as go
 
 from drainsim.answers.park import ParkAnswer
-from drainsim.figures.style import Palette, axis, frame, legend
+from drainsim.figures.style import Palette, axis, frame, legend, names_axis
 
 PARTS: Final = {
     "total": "all together",
@@ -72,6 +72,6 @@ def budget_figure(
         "barmode": "group",
         "hovermode": "closest",
         "xaxis": axis(palette, "Ah per day", range=[low - room if low < 0.0 else 0.0, high + room]),
-        "yaxis": axis(palette, ""),
+        "yaxis": names_axis(palette, list(PARTS.values())),
     }
     return go.Figure(data=traces, layout=layout)

@@ -5,7 +5,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from drainsim.answers.park import Course, ParkAnswer
-from drainsim.answers.words import days_words, range_words
+from drainsim.answers.words import days_words, end_words, range_words
 from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
@@ -35,7 +35,7 @@ def shown_days(answer: ParkAnswer, baseline: ParkAnswer | None = None) -> float:
 def course_title(answer: ParkAnswer) -> str:
     """Return the chart's heading, which holds the answer."""
     days = days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
-    return f"Charge and start margin: no-start after {days}"
+    return f"Charge and start margin: {end_words(answer)} after {days}"
 
 
 def course_alt(answer: ParkAnswer) -> str:
@@ -72,7 +72,9 @@ def course_figure(
     shapes = [level(1.0, palette, dash="dot", yref="y2")]
     notes = [
         note(
-            "below 1.0 it will not start",
+            "below 1.0 it will not start"
+            if answer.case.vehicle.starts
+            else "below 1.0 it is silent",
             x=0.02 * end,
             y=1.0,
             color=palette.limit,
@@ -83,7 +85,7 @@ def course_figure(
     days = answer.days_to_no_start.nominal
     if days is not None:
         shapes.append(upright(days, palette))
-        notes.append(_no_start_note(days, answer.case.horizon_days, end, palette))
+        notes.append(_end_note(answer, days, end, palette))
     below = f"8 in 10 cases: {_range(answer)}"
     layout = {
         **frame(palette, heading=course_title(answer), below=below, height=500),
@@ -186,11 +188,11 @@ def _band(
     ]
 
 
-def _no_start_note(days: float, horizon_days: int, end: float, palette: Palette) -> dict[str, Any]:
-    """Return the name of the no-start's line, on the side that has room."""
+def _end_note(answer: ParkAnswer, days: float, end: float, palette: Palette) -> dict[str, Any]:
+    """Return the name of the line where the stand ends, on the side that has room."""
     right = days > 0.6 * end
     return note(
-        f"no-start, {days_words(days, horizon_days)}",
+        f"{end_words(answer)}, {days_words(days, answer.case.horizon_days)}",
         x=days,
         y=100.0,
         color=palette.limit,

@@ -13,6 +13,7 @@ from drainsim.units import ma_from_a
 
 _MOST_BINS: Final = 1200  # each drawn by its lowest and highest sample
 _LEAST_MA: Final = 0.1
+_TICKS_MA: Final = [n * 10.0**power for power in range(-2, 6) for n in (1, 2, 5)]
 
 
 def thinned(time_s: FloatArray, current_a: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -53,7 +54,14 @@ def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palet
         **frame(palette, heading=current_log_title(answer), height=380, below=below),
         **legend(palette, top_px=84),
         "xaxis": axis(palette, "minutes since the log began"),
-        "yaxis": axis(palette, "current [mA]", type="log"),
+        "yaxis": axis(
+            palette,
+            "current [mA]",
+            type="log",
+            tickmode="array",
+            tickvals=_TICKS_MA,
+            ticktext=[f"{tick:g}" for tick in _TICKS_MA],
+        ),
         **_asleep_mark(answer.findings.sleep_s, palette),
     }
     traces = [_readings(log, palette), _stages(answer, palette), *_pulses(answer, palette)]

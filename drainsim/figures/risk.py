@@ -5,7 +5,7 @@ from typing import Final
 import plotly.graph_objects as go
 
 from drainsim.answers.park import DEFAULT_RISK, ParkAnswer
-from drainsim.answers.words import days_words
+from drainsim.answers.words import days_words, end_words
 from drainsim.figures.course import shown_days
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
@@ -16,10 +16,10 @@ _RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
 def risk_title(answer: ParkAnswer) -> str:
     """Return the chart's heading."""
     horizon = answer.case.horizon_days
-    safe = answer.days_at_risk
+    safe, ends = answer.days_at_risk, end_words(answer)
     if safe == 0.0:
-        return f"Risk of a no-start: above {_RISK_PERCENT:.0f} % from the first day"
-    return f"Risk of a no-start: within {_RISK_PERCENT:.0f} % for {days_words(safe, horizon)}"
+        return f"Risk of a {ends}: above {_RISK_PERCENT:.0f} % from the first day"
+    return f"Risk of a {ends}: within {_RISK_PERCENT:.0f} % for {days_words(safe, horizon)}"
 
 
 def risk_alt(answer: ParkAnswer) -> str:
@@ -27,7 +27,8 @@ def risk_alt(answer: ParkAnswer) -> str:
     shares = answer.course.probability_no_start
     last = percent_from_share(float(shares[-1]))
     return (
-        f"{risk_title(answer)}; on day {len(shares) - 1} the start attempt fails in "
+        f"{risk_title(answer)}; on day {len(shares) - 1} "
+        f"{'the start attempt fails' if answer.case.vehicle.starts else 'it is silent'} in "
         f"{last:.0f} % of cases."
     )
 
@@ -37,6 +38,7 @@ def risk_figure(
 ) -> go.Figure:
     """Return the share of draws that fail, by day, in per cent."""
     course, hour = answer.course, answer.case.site.start_hour
+    starts = answer.case.vehicle.starts
     curves = [
         (
             course,
@@ -48,7 +50,7 @@ def risk_figure(
             course,
             course.probability_no_start,
             {"color": palette.charge, "width": 2.5},
-            f"start at {hour:02d}:00 fails",
+            f"start at {hour:02d}:00 fails" if starts else f"silent at {hour:02d}:00",
         ),
     ]
     if baseline is not None:
@@ -60,7 +62,7 @@ def risk_figure(
         **frame(palette, heading=risk_title(answer), height=360),
         **legend(palette, top_px=96),
         "xaxis": axis(palette, "days parked", range=[0.0, end]),
-        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
+        "yaxis": axis(palette, f"risk of a {end_words(answer)} [%]", range=[0, 102]),
         "shapes": [level(_RISK_PERCENT, palette, dash="dashdot")],
         "annotations": [
             note(

@@ -1,7 +1,11 @@
 """Colours, dashes and layout that all charts share."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import Any, Final
+
+_NAME_LETTERS: Final = 20  # of a line beside a bar: leaves a phone room for the bars
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +102,21 @@ def axis(palette: Palette, text: str, **more: Any) -> dict[str, Any]:
         "title": {"text": text, "font": {"color": palette.text, "size": 13}},
         **more,
     }
+
+
+def names_axis(palette: Palette, names: Sequence[str]) -> dict[str, Any]:
+    """Return the axis of bars lying beside their names, long names on two lines.
+
+    No line runs through the numbers beside the bars.
+    """
+    return axis(
+        palette,
+        "",
+        tickmode="array",
+        tickvals=list(names),
+        ticktext=["<br>".join(wrap(name, _NAME_LETTERS)) for name in names],
+        showgrid=False,
+    )
 
 
 def legend(palette: Palette, *, top_px: int, order: str = "normal") -> dict[str, Any]:

@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.park import ParkAnswer
 from drainsim.answers.swing import Swing
-from drainsim.answers.words import days_words
+from drainsim.answers.words import days_words, end_words
 from drainsim.figures.style import Palette, axis, frame, note, upright
 
 _ROW_PX: Final = 50
@@ -63,7 +63,7 @@ def swing_figure(answer: ParkAnswer, palette: Palette) -> go.Figure:
         "margin": {"l": 8, "r": 12, "t": 84, "b": 8},
         "bargap": 0.66,
         "hovermode": "closest",
-        "xaxis": axis(palette, "days until no-start", range=[low - room, high + room]),
+        "xaxis": axis(palette, f"days until {end_words(answer)}", range=[low - room, high + room]),
         "yaxis": axis(
             palette,
             "",

@@ -7,10 +7,10 @@ import plotly.graph_objects as go
 from drainsim.answers.driving import driving_pattern
 from drainsim.answers.week import WeekAnswer
 from drainsim.answers.week_words import PARTS, signed_parts
-from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.figures.style import Palette, axis, frame, legend, level, names_axis
 from drainsim.units import percent_from_share
 
-_NUMBERS_SHARE = 0.45  # of the widest bar, for the numbers beside the bars
+_NUMBERS_SHARE = 0.6  # of the widest bar, for the numbers beside the bars
 _LEAST_AH = 0.01
 
 
@@ -67,22 +67,18 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
     ]
     target = percent_from_share(driving_pattern(answer.case).target_charge)
     layout = {
-        **frame(palette, heading=weeks_title(answer), height=440),
-        **legend(palette, top_px=72),
+        **frame(
+            palette,
+            heading=weeks_title(answer),
+            height=480,
+            # not beside the line, where it hid the charge
+            below=f"dotted: below {target:.0f} % plates sulfate",
+        ),
+        **legend(palette, top_px=124),
         "xaxis": axis(palette, "week beginning", anchor="y2"),
         "yaxis": axis(palette, "charge [%]", range=[0, 102], domain=[0.42, 1.0]),
         "yaxis2": axis(palette, "net [Ah/week]", domain=[0.0, 0.3]),
         "shapes": [level(target, palette, dash="dot")],
-        "annotations": [
-            note(
-                f"below {target:.0f} % plates sulfate",
-                x=0.01,
-                y=target,
-                color=palette.limit,
-                xref="paper",
-                yanchor="top",
-            )
-        ],
     }
     return go.Figure(data=traces, layout=layout)
 
@@ -126,7 +122,7 @@ def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
         "bargap": 0.3,
         "hovermode": "closest",
         "xaxis": axis(palette, "Ah per week", range=[low - room, high + room]),
-        "yaxis": axis(palette, ""),
+        "yaxis": names_axis(palette, names),
     }
     return go.Figure(data=[trace], layout=layout)
 

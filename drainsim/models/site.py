@@ -81,8 +81,9 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
             day or DEFAULT_PARKED_FROM,
             "",
             "given" if day else "default",
-            "" if day else "ahead of a winter: the cautious half of the year",
+            "" if day else "ahead of a northern winter: the cautious half of the year there",
         )
+    _warn_of_the_south(ledger, source, dated=day is not None)
     day = day or DEFAULT_PARKED_FROM
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
@@ -108,6 +109,24 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         place=description,
         description=description,
     )
+
+
+def _warn_of_the_south(ledger: Ledger, source: str, *, dated: bool) -> None:
+    """Say where northern seasons meet a latitude that is given as southern."""
+    latitude_deg = ledger.scenario.get("solar", "latitude_deg")
+    if latitude_deg is None or latitude_deg >= 0.0:
+        return
+    if source == "climate":
+        ledger.warn(
+            f"solar.latitude_deg = {latitude_deg:g}° is in the south, but every climate preset has "
+            "northern seasons: temperature and sunshine are half a year apart; give the place's "
+            "own temperatures (site.hourly_csv, site.epw)"
+        )
+    elif source != "temperature_c" and not dated:
+        ledger.warn(
+            f"site.parked_from is not given: {DEFAULT_PARKED_FROM.isoformat()} is ahead of a "
+            "northern winter; in the south the cautious half of the year begins in June"
+        )
 
 
 @lru_cache(maxsize=256)

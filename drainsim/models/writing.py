@@ -1,5 +1,6 @@
 """Write a file whole or not at all: the one way in which drainsim writes files."""
 
+import errno
 import os
 import secrets
 import stat
@@ -29,6 +30,8 @@ def write_bytes(path: Path, content: bytes) -> None:
     """
     try:
         target = path.resolve()
+        if target.is_symlink():  # from Python 3.13 on, a circle of links is no error of its own
+            raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
         if path.exists() and not stat.S_ISREG(path.stat().st_mode):
             what = "a folder" if path.is_dir() else "not a regular file"
             raise DrainsimError(f"{path}: cannot be written: this is {what}; name a file")

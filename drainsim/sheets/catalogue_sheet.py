@@ -1,5 +1,7 @@
-"""The catalogue for a tender: self-contained HTML, CSV and XLSX."""
+"""The catalogue for a tender: self-contained HTML, CSV and XLSX; the PDF is in `catalogue_pdf`."""
 
+import datetime as dt
+from dataclasses import dataclass
 from html import escape
 from typing import Final
 
@@ -7,24 +9,85 @@ from drainsim import __version__
 from drainsim.answers.catalogue import Catalogue, assumption_lines
 from drainsim.models.presets import presets
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
+from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.translation import language
 
 _STYLE: Final = """
-@page { size: landscape; margin: 12mm; }
+@page { size: PAPER landscape; margin: 12mm; }
 body { font: 10pt/1.35 "DejaVu Sans", "Liberation Sans", Arial, sans-serif; color: #000;
   background: #fff; margin: 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm; }
+h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm;
+  break-after: avoid; }
 table { border-collapse: collapse; width: 100%; page-break-inside: avoid; }
-th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em; }
+th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em;
+  overflow-wrap: normal; }
 th[scope=row] { text-align: start; font-weight: normal; }
-thead th { background: #eee; }
+td { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+header { display: flex; justify-content: space-between; gap: 8mm; }
+header p { margin: 0; text-align: end; font-size: .85em; min-width: 0; }
+.caution { border: 1.2pt solid #000; padding: 1.2mm 2mm; font-weight: bold; }
+.key span { border: .5pt solid #666; padding: .3mm 2mm; margin-inline-end: 2mm;
+  print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 ul { padding-inline-start: 5mm; font-size: .85em; }
 """
 _XLSX_TITLE: Final = "days at risk"
+CAUTIONS: Final = (
+    "Estimates from the stated values, not a warranty: batteries differ.",
+    "A deeply discharged battery can freeze. Never charge or jump-start a frozen battery: it can "
+    "burst. Let it thaw and have it tested.",
+)
 
 
-def catalogue_html(table: Catalogue) -> str:
-    """Return the table as an HTML page; shades of grey only help, figures say it."""
-    question = table.question
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A range of days with its shade; on a grey printer each is lighter than the one before."""
+
+    below_days: int | None
+    words: str
+    red_green_blue: tuple[int, int, int]
+
+
+# From a week to two months; an opinion. Black on the darkest keeps a contrast above 7:1.
+BANDS: Final = (
+    Band(below_days=7, words="under 7 days", red_green_blue=(238, 158, 72)),
+    Band(below_days=14, words="7 to 13", red_green_blue=(247, 190, 122)),
+    Band(below_days=30, words="14 to 29", red_green_blue=(252, 217, 170)),
+    Band(below_days=60, words="30 to 59", red_green_blue=(254, 238, 215)),
+    Band(below_days=None, words="60 and more", red_green_blue=(255, 255, 255)),
+)
+
+
+def band_of(days: int | None, horizon_days: int) -> Band:
+    """Return the band of an entry; more than the horizon counts as the horizon.
+
+    Examples
+    --------
+    >>> band_of(13, 180).words, band_of(None, 180).words
+    ('7 to 13', '60 and more')
+    """
+    shown = horizon_days if days is None else days
+    return next(band for band in BANDS if band.below_days is None or shown < band.below_days)
+
+
+def days_shown(days: int | None, horizon_days: int) -> str:
+    """Return what stands in a cell."""
+    return f"> {horizon_days}" if days is None else f"{days}"
+
+
+def catalogue_title(table: Catalogue) -> str:
+    """Return the heading of the table, with the risk it holds for."""
+    return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
+
+
+def calculated_words(options: SheetOptions) -> str:
+    """Return version and date."""
+    day = language("en").day(options.date or dt.date.today())
+    return f"Calculated with drainsim {__version__} on {day}."
+
+
+def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str:
+    """Return the table as an HTML page in English; shades only help, figures say it."""
+    question, options = table.question, options or SheetOptions()
     climates = presets("climates")
     head = "".join(
         f'<th scope="col" colspan="{len(question.seasons)}">{escape(climates[key].name)}</th>'
@@ -47,25 +110,36 @@ def catalogue_html(table: Catalogue) -> str:
                 )
             parts.append("</tr>")
         parts.append("</tbody></table>")
-    lines = "".join(f"<li>{escape(line)}</li>" for line in assumption_lines(question))
-    title = f"Days parked within {100 * question.risk:g} % risk of a no-start"
+    lines = "".join(
+        f"<li>{escape(line)}</li>"
+        for line in (*assumption_lines(question), calculated_words(options))
+    )
+    title = escape(catalogue_title(table))
+    key = "".join(f"<span style={_shade(band)}>{escape(band.words)}</span>" for band in BANDS)
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
         "style-src 'unsafe-inline'\">"
-        f"<title>{escape(title)}</title><style>{_STYLE}</style></head><body>\n"
-        f"<h1>{escape(title)}</h1>\n{''.join(parts)}\n<ul>{lines}"
-        f"<li>Calculated with drainsim {escape(__version__)}. Estimates, not a warranty.</li>"
-        "</ul></body></html>\n"
+        f"<title>{title}</title><style>{_STYLE.replace('PAPER', options.paper)}</style></head>"
+        f"<body>\n<header><h1>{title}</h1><p>{_name(options.company, 'strong')}<br>"
+        f"{_name(options.contact, 'span')}</p></header>\n{''.join(parts)}\n"
+        f'<p class="key">Shade, days: {key}</p>\n<ul>{lines}</ul>'
+        f'<p class="caution">{escape(" ".join(CAUTIONS))}</p></body></html>\n'
     )
+
+
+def _name(text: str, tag: str) -> str:
+    return f'<{tag}><bdi dir="auto">{escape(text)}</bdi></{tag}>'
+
+
+def _shade(band: Band) -> str:
+    return '"background:rgb({},{},{})"'.format(*band.red_green_blue)
 
 
 def _cell(days: int | None, horizon_days: int) -> str:
     """Return a cell, the lighter the longer, so that short stands catch the eye in print."""
-    share = 1.0 if days is None else days / horizon_days
-    level = round(215 + 40 * min(share, 1.0))
-    shown = f"&gt; {horizon_days}" if days is None else f"{days}"
-    return f'<td style="background:rgb({level},{level},{level})">{shown}</td>'
+    shown = escape(days_shown(days, horizon_days))
+    return f"<td style={_shade(band_of(days, horizon_days))}>{shown}</td>"
 
 
 def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
@@ -82,7 +156,7 @@ def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
             row: list[str | int] = [harmless(unit), presets("vehicles")[vehicle].name]
             for climate, season in table.columns():
                 days = table.days(unit, vehicle, climate, season)
-                row.append(f"> {question.horizon_days}" if days is None else days)
+                row.append(days_shown(None, question.horizon_days) if days is None else days)
             rows.append(row)
     return rows
 
@@ -103,4 +177,4 @@ def catalogue_xlsx(table: Catalogue) -> bytes:
 
 
 def _notes(table: Catalogue) -> list[str]:
-    return [*assumption_lines(table.question), f"Calculated with drainsim {__version__}."]
+    return [*assumption_lines(table.question), calculated_words(SheetOptions()), *CAUTIONS]

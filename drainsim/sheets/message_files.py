@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from drainsim.answers.limits import SENTENCES
-from drainsim.answers.remedy_plans import LABELS, LABELS_ONE, LOST
+from drainsim.answers.remedy_plans import LABELS, LABELS_ONE, LABELS_PLACED, LOST
 from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles, read_profile
 from drainsim.models.writing import write_bytes, write_text
@@ -33,7 +33,10 @@ def messages_in_use() -> dict[str, str]:
             if named and isinstance(first, ast.Constant) and isinstance(first.value, str):
                 found.setdefault(first.value, f"sheets/{path.name}")
     for where, texts in (
-        ("answers/remedy_plans.py", [*LABELS.values(), *LABELS_ONE.values(), *LOST.values()]),
+        (
+            "answers/remedy_plans.py",
+            [*LABELS.values(), *LABELS_ONE.values(), *LABELS_PLACED.values(), *LOST.values()],
+        ),
         ("answers/limits.py", list(SENTENCES.values())),
         ("battery_profiles", [read_profile(path).name for path in list_profiles().values()]),
         *(

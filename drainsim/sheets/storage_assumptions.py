@@ -50,9 +50,7 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
         ),
     ]
     if case.solar is not None:
-        found.append(
-            say("A solar panel of {watts:.0f} W lies flat in the open.", watts=case.solar.panel_w)
-        )
+        found.append(_panel(answer, case.solar.panel_w, say))
     others = [item for item in case.assumptions if item.name.startswith("other.")]
     if others:
         total = sum(float(item.value) for item in others)
@@ -61,6 +59,21 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
         )
     found.append(_meaning(answer, say))
     return tuple(found)
+
+
+def _panel(answer: StorageAnswer, panel_w: float, say: Language) -> str:
+    """Return the panel that is there, and how it lies."""
+    get = answer.question.scenario.get
+    tilt_deg, shading = get("solar", "tilt_deg") or 0.0, get("solar", "shading") or 0.0
+    if not (tilt_deg or shading):
+        return say("A solar panel of {watts:.0f} W lies flat in the open.", watts=panel_w)
+    return say(
+        "A solar panel of {watts:.0f} W, tilted {tilt:.0f}° toward the equator; {shade:.0f} % of "
+        "its sunshine is lost to shade.",
+        watts=panel_w,
+        tilt=tilt_deg,
+        shade=100.0 * shading,
+    )
 
 
 def _meaning(answer: StorageAnswer, say: Language) -> str:

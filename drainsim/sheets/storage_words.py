@@ -289,6 +289,13 @@ def _mind(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
         found.append(
             say("The battery can freeze while it stands (risk {risk}).", risk=say.risk(held.frozen))
         )
+    if answer.case.solar and answer.case.solar.latitude_deg < 0 and _northern(answer):
+        found.append(
+            say(
+                "The temperatures are of a northern climate, the sunshine is southern: they are "
+                "half a year apart."
+            )
+        )
     small = answer.small_panel
     if small is not None and small.fails and answer.verdict != YES:
         found.append(
@@ -302,6 +309,12 @@ def _mind(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
             )
         )
     return tuple(found)
+
+
+def _northern(answer: StorageAnswer) -> bool:
+    """Say whether temperatures come from a climate preset: all are of the northern half."""
+    get = answer.question.scenario.get
+    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
 
 
 def _before(answer: StorageAnswer, say: Language) -> tuple[str, ...]:

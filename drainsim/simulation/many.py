@@ -110,6 +110,7 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
         weather,
         horizon_days=first.horizon_days,
         step_h=case_block_h(first),
+        to_the_end=not first.vehicle.starts,
         snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
     )
     parts_of = (_cut(stand, slice(n * draws, (n + 1) * draws), d) for n, d in enumerate(day_of))

@@ -32,6 +32,7 @@ def run_stand(
     horizon_days: int,
     step_h: float | None = None,
     trace: bool = False,
+    to_the_end: bool = False,
     snapshot_day: int = 0,
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
@@ -45,10 +46,14 @@ def run_stand(
     horizon_days : int, from the first parking on
     step_h : float, a divisor of 24; chosen from the loads if left out. [h]
     trace : bool
-        Keep the state at every start attempt; otherwise lanes drop out once decided.
+        Keep the state at every start attempt.
+    to_the_end : bool
+        Follow every lane to the horizon, as a trace does; otherwise lanes drop out once no start
+        is left in them, which may be before their unit falls silent.
     snapshot_day : int, whose charge is kept as `snapshot_charge`
     """
     run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
+    run.drops_decided = not (trace or to_the_end)
     per_day = round(HOURS_PER_DAY / run.step_h)
     for day in range(horizon_days):
         run.park(day)
@@ -105,6 +110,7 @@ class _Run:
         }
         self.closed = np.zeros(count, dtype=bool)  # lanes whose books are closed
         self.closed_books = Books(*(np.zeros(count) for _ in Books._fields))
+        self.drops_decided = True
         self.snapshot_day = snapshot_day
         self.snapshot_charge = self.parked_ah / lanes.full_ah
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
@@ -187,7 +193,7 @@ class _Run:
             if freezes_c is not None:
                 failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
-            if self.trace is None:
+            if self.drops_decided:
                 self._drop_decided(int(day), reach)
 
     def _advance(

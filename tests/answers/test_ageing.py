@@ -10,8 +10,12 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.ageing import AgeingAnswer, ageing
+from drainsim.answers.ageing_list import ageing_list, list_verdict
+from drainsim.answers.ageing_words import ageing_verdict, due_words
 from drainsim.cli import main
 from drainsim.errors import OutOfRangeError
+from drainsim.models.fleet.table import table_from_bytes
+from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
 from drainsim.physics.ageing import health_after_seasons, standing_wear_factor
 from tests.build import MUST_SHOW, case_of
 
@@ -122,3 +126,39 @@ def test_a_list_is_sorted_by_who_is_due_first(
     document = json.loads(capsys.readouterr().out)
     assert [row["vehicle"] for row in document["vehicles"]] == ["old", "new"]
     assert document["left_out"][0]["row"] == 4
+
+
+def test_the_verdict_says_the_answer_in_every_case() -> None:
+    """Due, not due, not cured and nothing to start are four different sentences."""
+    due = aged(battery={"age_years": 9})
+    assert due.replace_before_winter
+    fine = ageing(case_of(BASE, battery={"age_years": 0}), winters=1, risk=0.5)
+    hopeless = aged(battery={"age_years": 1}, site={"climate": "subarctic"})
+    trailer = aged(vehicle={"kind": "trailer"}, unit={"preset": "hourly"})
+    said = [ageing_verdict(answer) for answer in (due, fine, hopeless, trailer)]
+    for sentence, word in zip(
+        said,
+        ("Replace this battery", "In the coming winter", "does not cure", "Nothing is started"),
+        strict=True,
+    ):
+        assert sentence.startswith(word) or word in sentence
+    assert [due_words(answer) for answer in (fine, hopeless, trailer)] == [
+        "not in 1 winter",
+        "would not help",
+        "starts nothing",
+    ]
+
+
+def test_a_list_keeps_a_vehicle_that_cannot_be_answered_as_a_row_left_out() -> None:
+    """One vehicle whose values do not go together does not take the others' answer away."""
+    rows = b"id,second battery health,capacity ah\ngood,,60\nbad,0.8,60\n"
+    fleet = fleet_from_table(
+        table_from_bytes(rows, where="f.csv"), FleetSettings(today=date(2026, 12, 1)), where="f.csv"
+    )
+    found = ageing_list(fleet)
+    assert [one.id for one in found.vehicles] == ["good"]
+    assert found.problems[-1].row == 3
+    assert "battery.system" in found.problems[-1].sentence
+    with pytest.raises(OutOfRangeError, match="winters"):
+        ageing_list(fleet, winters=0)
+    assert list_verdict(found.vehicles, winters=5).startswith(("0 of 1", "1 of 1"))

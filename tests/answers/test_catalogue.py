@@ -14,7 +14,7 @@ from drainsim.answers.catalogue import (
 from drainsim.answers.park import park
 from drainsim.errors import DrainsimError
 from drainsim.models.case import resolve
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.models.scenario import Scenario, scenario_from_dict
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
@@ -42,6 +42,10 @@ def ask(**more: Any) -> CatalogueQuestion:
     return CatalogueQuestion(**settings)
 
 
+def _warnings(scenario: Scenario) -> tuple[str, ...]:
+    return resolve(scenario).warnings
+
+
 def test_every_entry_is_what_park_answers() -> None:
     """The days of a cell are `park`'s days at 5 % risk for the cell's own scenario."""
     table = catalogue(ask())
@@ -65,6 +69,25 @@ def test_a_class_gets_its_own_battery_and_keeps_the_stated_condition() -> None:
     sizes = {cell.vehicle: cell.capacity_ah for cell in table.cells}
     assert sizes["small_petrol"] < sizes["light_truck_diesel"] < 200.0
     assert all(cell.scenario.get("battery", "age_years") == 0.0 for cell in table.cells)
+
+
+def test_sunshine_belongs_to_the_climate_not_to_the_unit() -> None:
+    """A panel of a scenario from the south gets each climate's own latitude, and it is said."""
+    base = {"battery": {}, "unit": {"preset": "daily"}, "run": {"draws": 100}}
+    units = {
+        "south": scenario_from_dict(
+            {**base, "solar": {"panel_w": 5.0, "latitude_deg": -35.0, "clear_share": 0.8}}
+        ),
+        "plain": scenario_from_dict({**base, "solar": {"panel_w": 5.0}}),
+    }
+    table = catalogue(ask(units=units, vehicles=("compact_petrol",)))
+    for climate, season in table.columns():
+        south, plain = (table.days(unit, "compact_petrol", climate, season) for unit in units)
+        assert south == plain
+    lines = " ".join(table.as_dict()["assumptions"])
+    assert "own latitude" in lines
+    assert "northern half of the earth" in lines
+    assert not any("latitude" in warning for c in table.cells for warning in _warnings(c.scenario))
 
 
 def test_beyond_the_horizon_is_never_shown_as_the_horizon() -> None:

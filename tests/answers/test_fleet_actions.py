@@ -179,3 +179,33 @@ def test_standing_on_from_todays_charge_is_close_and_not_too_hopeful() -> None:
             day = TODAY.fromordinal(TODAY.toordinal() + days)
             gap = answer.chance_on(day, TODAY) - whole[answer.id].chance_on(day, TODAY)
             assert -0.04 < gap < 0.12
+
+
+def test_progress_tells_tries_made_and_the_most_that_may_follow() -> None:
+    """Tries only grow, what they may come to only falls, and the end is all of them."""
+    fleet = fleet_of(MIXED)
+    answer = answer_fleet(fleet, SETTINGS, risk=RISK, workers=1)
+    seen: list[tuple[int, int]] = []
+    found = cheapest_actions(
+        fleet.vehicles,
+        answer.vehicles,
+        SETTINGS,
+        risk=RISK,
+        workers=1,
+        progress=lambda done, of: seen.append((done, of)),
+    )
+    made, most = zip(*seen, strict=True)
+    assert list(made) == sorted(made)
+    assert list(most) == sorted(most, reverse=True)
+    assert all(done <= of <= len(found) * len(ACTIONS) for done, of in seen)
+    assert made[-1] == most[-1] > 0
+
+
+def test_a_late_return_elsewhere_changes_no_action() -> None:
+    """How long the others stand does not touch a vehicle's own action, to the last digit."""
+    head, *rows = MIXED.splitlines()
+    late = [row.rpartition(";")[0] + ";2027-01-20" if row[0] in "be" else row for row in rows]
+    before, after = actions_for(MIXED), actions_for("\n".join([head, *late]))
+    others = set(before) & set(after) - {"b", "e"}
+    assert len(others) >= 4
+    assert {id_: before[id_] for id_ in others} == {id_: after[id_] for id_ in others}

@@ -276,6 +276,30 @@ def test_winter_at_high_latitude_says_that_a_small_panel_fails() -> None:
     assert not sunny.fails
 
 
+def test_in_the_south_the_dark_month_is_june() -> None:
+    """At 35° south the same small panel brings least in June, and the words say south."""
+    south = {"panel_w": 0.0, "latitude_deg": -35.0, "clear_share": 0.5}
+    site = {"temperature_c": 12.0, "parked_from": dt.date(2026, 1, 1)}
+    small = small_panel(question(days=360, site=site, solar=south))
+    assert small.month == 6
+    assert "35° south" in small.in_words
+    assert "lying flat" in small.in_words
+    tilted = small_panel(question(days=360, site=site, solar={**south, "tilt_deg": 50.0}))
+    assert tilted.brings_ah_day > small.brings_ah_day  # toward the equator: to the north there
+    assert "tilted 50° toward the equator" in tilted.in_words
+
+
+def test_the_panel_that_is_solved_for_lies_as_entered() -> None:
+    """Label and value follow tilt and shade; more shade asks for a larger panel."""
+    flat = panel_needed(question(days=40))
+    shaded = panel_needed(question(days=40, solar={"shading": 0.5}))
+    assert "lying flat" in flat.label
+    assert "50 % of its sunshine lost to shade" in shaded.label
+    assert flat.value is not None
+    assert shaded.value is not None
+    assert shaded.value > flat.value
+
+
 def test_panels_by_month_follow_the_sun() -> None:
     """The panel that replaces the draw is largest in December and smallest near June."""
     months = panel_by_month(question(days=45, run__draws=100), simulate=True)

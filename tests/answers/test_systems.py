@@ -6,7 +6,12 @@ import numpy as np
 import pytest
 
 from drainsim.answers.park import ParkAnswer, park
+from drainsim.answers.risk import StandQuestion
+from drainsim.answers.storage import storage
+from drainsim.answers.sunshine import panel_by_month
 from drainsim.answers.words import verdict
+from drainsim.errors import ScenarioError
+from drainsim.models.scenario import scenario_from_dict
 from drainsim.simulation.law import law_of
 from drainsim.simulation.many import run_cases
 from tests.build import answer_to, case_of, days_or_inf
@@ -177,3 +182,37 @@ def test_cold_oil_is_no_matter_to_contactors() -> None:
         law = law_of(case_of(TRUCK, battery={"system": "12V"}, vehicle={"kind": kind}))
         warm, cold = law.ease_at(np.array([26.7, -17.8]))
         assert cold / warm == pytest.approx(left, abs=0.005)
+
+
+def test_a_trailer_may_be_asked_for_storage() -> None:
+    """Nothing that takes its only unit away is tried: the unit is what shall last."""
+    trailer = scenario_from_dict(
+        {
+            "battery": {"capacity_ah": 40.0},
+            "vehicle": {"kind": "trailer"},
+            "unit": {"preset": "live"},
+            "run": {"draws": 100},
+        }
+    )
+    answer = storage(StandQuestion(scenario=trailer, days=60), inverse=False)
+    tried = {key for remedy in answer.remedies.single for key in remedy.keys}
+    assert "charge_full" in tried
+    assert not tried & {"unit_off", "disconnect"}
+
+
+def test_a_panel_is_not_tried_on_a_battery_it_does_not_feed() -> None:
+    """Beside a unit on an auxiliary battery the answer says why there is no panel."""
+    beside = scenario_from_dict(
+        {
+            "battery": {"capacity_ah": 60.0, "system": "auxiliary"},
+            "vehicle": {"preset": "compact_petrol"},
+            "unit": {"preset": "hourly", "fed_from": "auxiliary"},
+            "run": {"draws": 100},
+        }
+    )
+    question = StandQuestion(scenario=beside, days=60)
+    answer = storage(question, inverse=False)
+    assert answer.small_panel is None
+    assert any("feeds the auxiliary battery" in warning for warning in answer.warnings)
+    with pytest.raises(ScenarioError, match="fed_from"):
+        panel_by_month(question, simulate=False)

@@ -47,3 +47,11 @@ def test_a_log_that_never_sleeps_says_so() -> None:
     figure = current_log_figure(answer, short, LIGHT)
     assert "keep measuring" in figure.layout.title.text
     assert not figure.layout.shapes
+
+
+def test_the_scale_is_labelled_in_whole_numbers() -> None:
+    """Every line of the logarithmic scale carries its own current, not its first digit."""
+    axis = current_log_figure(current_log(LOG), LOG, LIGHT).layout.yaxis
+    assert axis.type == "log"
+    assert_allclose([float(text) for text in axis.ticktext], axis.tickvals)
+    assert {20.0, 500.0, 1000.0} <= set(axis.tickvals)

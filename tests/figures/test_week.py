@@ -36,3 +36,19 @@ def test_the_balance_chart_adds_up() -> None:
     assert abs(sum(values.values()) - net) < 0.06  # bars below 0.01 Ah are left out
     assert values["lost while charging (efficiency)"] < 0.0
     assert "efficiency" in balance_alt(ANSWER)
+
+
+def test_the_weekly_chart_says_what_its_dotted_line_is() -> None:
+    """In words above the plot, where nothing can lie over them."""
+    figure = weeks_figure(ANSWER, LIGHT)
+    assert "below 80 % plates sulfate" in figure.layout.title.subtitle.text
+    assert figure.layout.shapes[0].line.dash == "dot"
+
+
+def test_every_bar_keeps_its_whole_name() -> None:
+    """A long name stands on two lines beside its own bar, no word of it lost."""
+    figure = balance_figure(ANSWER, LIGHT)
+    axis = figure.layout.yaxis
+    shown = [text.replace("<br>", " ") for text in axis.ticktext]
+    assert list(axis.tickvals) == shown == list(figure.data[0].y)
+    assert max(len(line) for text in axis.ticktext for line in text.split("<br>")) <= 20

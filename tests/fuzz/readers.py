@@ -314,6 +314,8 @@ def _readers() -> dict[str, Reader]:
     )  # fmt: skip
     profiles = tuple(path.read_bytes() for path in list_profiles().values())
     query = b"age_years=4&capacity_ah=70&quiescent_ma=25.5&climate=temperate&unit=hourly"
+    pair = b"system=24V&second_health_percent=60&fed_from=whole&maintainer=on&maintainer_h=8.5"
+    topped = b"kind=electric&top_up=on&top_up_every_h=48&top_up_minutes=20&traction_percent=assumed"
     return {
         "scenario": Reader(seeds=(_TOML, _WEEK, _without_comments(example_toml())), read=_scenario),
         "set": Reader(
@@ -360,7 +362,12 @@ def _readers() -> dict[str, Reader]:
         ),
         "epw": Reader(seeds=(epw.encode(),), read=_epw),
         "address": Reader(
-            seeds=(query, b"parked_from=2027-01-10&state_of_charge=85&vehicle=own&epw=1"),
+            seeds=(
+                query,
+                b"parked_from=2027-01-10&state_of_charge=85&vehicle=own&epw=1",
+                pair + b"&solar=on&panel_w=20&temperature_c=-5&latitude_deg=52",
+                topped,
+            ),
             read=_query,
         ),
         "address-base": Reader(seeds=(_TOML, _WEEK), read=_query, wrap=_packed_base),

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from drainsim.dashboard.forms import unpacked
+from drainsim.dashboard.what_if import from_address, to_address
 from drainsim.errors import DrainsimError, one_line
 from tests.fuzz.readers import READERS, _packed_entries, outcome
 
@@ -66,3 +67,11 @@ def test_a_plain_message_is_left_alone() -> None:
     long = "file.csv: " + "x" * 5000 + "; write it like 12.5"
     assert one_line(long).startswith("file.csv: ")
     assert one_line(long).endswith("; write it like 12.5")
+
+
+def test_a_long_number_in_an_address_reads_back() -> None:
+    """It was written with six figures, and the same address then gave another answer."""
+    query = {"quiescent_ma": "25.5555555555555555", "capacity_ah": "70"}
+    base, choices, _ = from_address(query)
+    assert from_address(to_address(base, choices))[1] == choices
+    assert to_address(base, choices)["capacity_ah"] == "70"

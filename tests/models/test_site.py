@@ -109,3 +109,40 @@ def test_any_allowed_date_has_a_course(parked_from: dt.date) -> None:
     """Both ends of the calendar and leap days resolve."""
     found = site(climate="temperate", parked_from=parked_from)
     assert np.isfinite(found.battery_c).all()
+
+
+def _warnings(site: dict[str, Any], latitude_deg: float | None) -> str:
+    """Return the warnings of a case with a site and a panel's latitude."""
+    solar = {} if latitude_deg is None else {"latitude_deg": latitude_deg}
+    tables = {"battery": {}, "site": site, "solar": solar, "run": {"horizon_days": 5}}
+    return " ".join(case_of(tables).warnings)
+
+
+def test_a_southern_latitude_under_a_northern_climate_is_a_warning() -> None:
+    """Climate presets have northern seasons: with a southern latitude that is said."""
+    day = {"parked_from": dt.date(2026, 6, 1)}
+    assert "half a year apart" in _warnings({"climate": "temperate", **day}, -35.0)
+    assert "half a year apart" in _warnings(day, -35.0)  # the default climate
+    assert "half a year apart" not in _warnings({"climate": "temperate", **day}, 35.0)
+    assert "half a year apart" not in _warnings({"climate": "temperate", **day}, None)
+    assert "half a year apart" not in _warnings({"temperature_c": 5.0, **day}, -35.0)
+
+
+def test_in_the_south_the_default_day_is_questioned(tmp_path: Path) -> None:
+    """Own temperatures and a southern latitude, but no date: 1 December is no winter there."""
+    air = "\n".join(["temperature_c", *(["15.0"] * (365 * 24))])
+    (tmp_path / "year.csv").write_text(air, encoding="utf-8")
+    tables: dict[str, Any] = {
+        "battery": {},
+        "site": {"hourly_csv": "year.csv"},
+        "solar": {"latitude_deg": -35.0},
+        "run": {"horizon_days": 5},
+    }
+
+    def warned() -> bool:
+        found = resolve(scenario_from_dict(tables, folder=tmp_path)).warnings
+        return any("begins in June" in warning for warning in found)
+
+    assert warned()
+    tables["site"]["parked_from"] = dt.date(2026, 6, 1)
+    assert not warned()

@@ -230,6 +230,30 @@ def test_a_winter_panel_is_not_promised(answers: dict[str, StorageAnswer]) -> No
     assert any("small solar panel" in line for line in sheet_words(answers[YES_IF]).mind)
 
 
+def test_a_tilted_panel_is_not_said_to_lie_flat() -> None:
+    """Tilt and shade that were entered are on the sheet, in the assumptions and in the way."""
+    tilted = {"panel_w": 5.0, "tilt_deg": 40.0, "shading": 0.25}
+    answer = ask(60, solar=tilted)
+    for language, words in (("en", ("tilted 40°", "25 %")), ("de", ("40° zum Äquator", "25 %"))):
+        text = " ".join(sheet_words(answer, options(language)).assumptions)
+        assert all(word in text for word in words)
+    panel = next(r for r in answer.remedies.single if r.keys == ("panel",))
+    assert "tilted 40° toward the equator, 25 % of its sunshine lost to shade" in panel.labels[0]
+    assert "flat" not in panel.labels[0]
+
+
+def test_northern_temperatures_under_a_southern_sun_are_said_to_be() -> None:
+    """A southern latitude with a climate preset is on the sheet, the right way round it is not."""
+    found = {
+        latitude: " ".join(
+            sheet_words(ask(20, solar={"panel_w": 10.0, "latitude_deg": latitude})).mind
+        )
+        for latitude in (-35.0, 35.0)
+    }
+    assert "half a year apart" in found[-35.0]
+    assert "half a year apart" not in found[35.0]
+
+
 @pytest.mark.parametrize(
     ("wrong", "named"),
     [

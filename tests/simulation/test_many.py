@@ -10,8 +10,9 @@ from drainsim.answers.fleet import in_run_order
 from drainsim.answers.park import run_draws
 from drainsim.models.case import Case, resolve
 from drainsim.simulation import many
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import battery_law, law_of
 from drainsim.simulation.many import run_cases
+from tests.build import case_of
 from tests.fleet_build import MIXED, TODAY, fleet_of
 
 
@@ -41,6 +42,23 @@ def test_a_case_among_many_gets_what_it_gets_alone(
         # rtol: sums are taken in another order; hours are read off block ends and crossings.
         for name in ("no_start_h", "half_charge_h", "freezing_h"):
             assert_allclose(getattr(among, name), getattr(alone, name), rtol=1e-9, err_msg=name)
+
+
+def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
+    """Below the charge that could turn an engine its lanes go on, as they do alone."""
+    trailer = case_of(
+        {
+            "battery": {"capacity_ah": 40, "state_of_charge": 0.5},
+            "vehicle": {"kind": "trailer"},
+            "unit": {"preset": "hourly"},
+            "site": {"climate": "temperate", "parked_from": TODAY},
+            "run": {"draws": 100, "horizon_days": 150},
+        }
+    )
+    among = dict(run_cases([trailer, trailer]))[1]
+    alone = run_draws(trailer, law_of(trailer), trace=False)
+    assert_allclose(among.no_start_h, alone.no_start_h, rtol=1e-9)
+    assert 0.05 < among.no_start_daily[-1].mean() < 0.95
 
 
 def test_every_failing_day_of_the_mixed_list_is_worth_comparing() -> None:

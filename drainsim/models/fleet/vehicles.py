@@ -28,6 +28,7 @@ from drainsim.units import share_from_percent
 LONGEST_NAME: Final = 80
 DEFAULT_UNIT: Final = "hourly"
 _LONGEST_STAND_DAYS: Final = 730
+_LEAST_PER_CENT: Final = 5.0  # a bare number below is a slip, not a percentage of charge
 # What a row should say for a sharp answer, in the order in which it usually matters.
 KEY_INPUTS: Final = {
     "vehicle quiescent current": ("quiescent_a",),
@@ -409,6 +410,10 @@ class _RowReader:
 
 def _share_of_full(cell: Cell, value: float, match: Match) -> float:
     """Return a charge as a share: nobody means 85 times full, nor 0.85 %."""
+    if 1.0 < value < _LEAST_PER_CENT and "%" not in str(cell):
+        raise CellError(
+            f"{str(cell)!r} is more than full and hardly a percentage; write 0.85, or 85 %"
+        )
     if 1.0 < value <= 100.0:
         return share_from_percent(value)
     # a spreadsheet's per cent cell: shown as 85 %, stored as 0.85

@@ -174,3 +174,13 @@ def test_every_usual_heading_is_understood() -> None:
         for word in column.words:
             (match,) = match_headings([word.capitalize()])
             assert (match.column, match.certain) == (column.name, True), word
+
+
+@pytest.mark.parametrize(
+    ("cell", "right"), [("1.7", False), ("4.9", False), ("5", True), ("1.7 %", True)]
+)
+def test_a_bare_number_just_above_full_is_asked_about(cell: str, right: bool) -> None:
+    """1.7 is neither a share nor likely a percentage: kept aside, not taken for 1.7 %."""
+    fleet = fleet_of(f"id;SoC\nx;{cell}")
+    assert [p.column for p in fleet.problems] == ([] if right else ["SoC"])
+    assert all("more than full" in p.sentence for p in fleet.problems)

@@ -1,0 +1,119 @@
+"""Where does a rising risk pass a limit? As few runs as possible, many candidates in each.
+
+A coarse grid of rough risks says about where; exact ones close in from both sides until two
+neighbours lie either side of the limit. Rough risks only choose where to look.
+"""
+
+from collections.abc import Generator, Mapping
+from dataclasses import dataclass
+from typing import Final, TypeAlias
+
+import numpy as np
+
+from drainsim.simulation.draws import normal_quantile
+
+_GRID: Final = 13
+_PARTS: Final = (7, 9, 11, 13)  # how far into the grid before the harder values are run at all
+_FEW: Final = 3  # so many candidates are simply all run
+_ROUGH_SD: Final = 0.25  # of a rough risk, in standard deviations of the drawn vehicles
+_SMALLEST: Final = 1e-3  # risks nearer to 0 or 1 say nothing about distance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """Candidates whose risk is wanted, by number; rough: few draws will do."""
+
+    numbers: tuple[int, ...]
+    rough: bool = False
+
+
+Asking: TypeAlias = Generator[Ask, Mapping[int, float], int | None]
+
+
+def last_holding(count: int, limit: float, *, rough: bool) -> Asking:
+    """Ask for risks until the last candidate that holds is known; return its number or None.
+
+    Parameters
+    ----------
+    count : int
+        Candidates, from the one most likely to hold to the hardest.
+    limit : float
+        Risk that is still accepted.
+    rough : bool
+        Rough risks are cheaper; without them the grid is exact, too.
+
+    Notes
+    -----
+    Both sides of the limit are asked for exactly: the candidate returned holds, the next one
+    does not. Where the risk rises throughout it is the candidate plain bisection finds.
+    """
+    grid: dict[int, float] = {}
+    whole = np.unique(np.linspace(0, count - 1, _GRID).round().astype(int)).tolist()
+    done = 0
+    for end in _PARTS:
+        part, done = tuple(whole[done:end]), end
+        if part:
+            grid |= yield Ask(numbers=part, rough=rough)
+        if max(grid.values()) > limit:
+            break
+    exact = {} if rough else dict(grid)
+    stride = 1
+    while True:
+        holds = max((n for n, risk in exact.items() if risk <= limit), default=-1)
+        fails = min((n for n, risk in exact.items() if risk > limit and n > holds), default=count)
+        if fails - holds == 1:
+            return holds if holds >= 0 else None
+        if fails - holds <= _FEW + 1:
+            wanted = set(range(holds + 1, fails))
+        elif holds >= 0 and fails < count:
+            wanted = _between(exact, holds, fails, limit)
+        else:
+            wanted = _beyond(exact, grid, holds, fails, limit, stride)
+            stride *= 2
+        inside = sorted({min(max(n, holds + 1), fails - 1) for n in wanted})
+        exact |= yield Ask(numbers=tuple(inside))
+
+
+def _z(risk: float) -> float:
+    """Return a risk in standard deviations: near a straight line against most inputs."""
+    return float(normal_quantile(min(max(risk, _SMALLEST), 1.0 - _SMALLEST)))
+
+
+def _between(exact: Mapping[int, float], holds: int, fails: int, limit: float) -> set[int]:
+    """Return where to look next between two exact risks: near the line's crossing."""
+    width = fails - holds
+    low, high = _z(exact[holds]), _z(exact[fails])
+    share = (_z(limit) - low) / (high - low) if high > low and np.isfinite(exact[fails]) else 0.5
+    near = holds + int(share * width)
+    aside = max(1, width // 8)
+    return {near - aside, near, near + 1, near + 1 + aside}
+
+
+def _beyond(
+    exact: Mapping[int, float],
+    grid: Mapping[int, float],
+    holds: int,
+    fails: int,
+    limit: float,
+    stride: int,
+) -> set[int]:
+    """Return where to look next while one side has no exact risk: about the grid's crossing."""
+    last = max(grid)
+    below = max((n for n, risk in grid.items() if risk <= limit), default=0)
+    above = min((n for n, risk in grid.items() if risk > limit and n > below), default=last)
+    rise = max(_z(grid[above]) - _z(grid[below]), 1e-3)
+    width = max(above - below, 1)
+    aside = max(1, round(stride * width * min(_ROUGH_SD / rise, 0.5)))
+    if not exact:
+        if grid[0] > limit:
+            return {0}
+        if grid[above] <= limit:
+            return {fails - 1}
+        near = below + round(width * (_z(limit) - _z(grid[below])) / rise)
+        return {near - aside, near + aside}
+    per_step = rise / width
+    if holds >= 0:
+        near = holds + max(1, round((_z(limit) - _z(exact[holds])) / per_step))
+    else:
+        near = fails - max(1, round((_z(exact[fails]) - _z(limit)) / per_step))
+    return {near - aside, near + aside} if stride == 1 else {near, near - aside, near + aside}

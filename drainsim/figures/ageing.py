@@ -1,0 +1,115 @@
+"""Health of a battery over the winters ahead, and the risk of each one's coldest start."""
+
+from typing import Any
+
+import plotly.graph_objects as go
+
+from drainsim.answers.ageing import AgeingAnswer
+from drainsim.answers.ageing_words import due_words, winter_words
+from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.units import percent_from_share
+
+_LIMIT_PX = 70  # room to the right for the limit's name
+_TOP_PX = 100
+_BELOW = "bars: risk of each winter's coldest start"
+_BAR_WIDTH = 0.5  # of the room of a winter
+
+
+def ageing_title(answer: AgeingAnswer) -> str:
+    """Return the chart's heading, which holds the answer."""
+    due = due_words(answer)
+    told = {"would not help": "a new battery would not help", "starts nothing": "no start to fail"}
+    if answer.replace_before_winter:
+        return f"Winters ahead: replace before {due}"
+    return f"Winters ahead: {told.get(due, f'due {due}')}"
+
+
+def ageing_alt(answer: AgeingAnswer) -> str:
+    """Return what the chart shows, in words."""
+    winters = "; ".join(
+        f"{winter_words(winter.year)}: health {percent_from_share(winter.cranking_health):.0f} % "
+        f"({percent_from_share(winter.cranking_health_low):.0f} to "
+        f"{percent_from_share(winter.cranking_health_high):.0f} %), risk "
+        f"{percent_from_share(winter.risk):.0f} %"
+        for winter in answer.winters
+    )
+    return (
+        "Cranking health with the middle 8 of 10 cases above, the risk that the coldest start "
+        f"fails below, by winter. {winters}."
+    )
+
+
+def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
+    """Return health by winter with its band, and below it the risk against its limit."""
+    names = [winter_words(winter.year) for winter in answer.winters]
+    risks = [percent_from_share(winter.risk) for winter in answer.winters]
+    limit = percent_from_share(answer.risk_limit)
+    edge = {"type": "scatter", "mode": "lines", "x": names, "line": {"width": 0}}
+    traces: list[dict[str, Any]] = [
+        {
+            **edge,
+            "y": [percent_from_share(winter.cranking_health_low) for winter in answer.winters],
+            "showlegend": False,
+            "hoverinfo": "skip",
+        },
+        {
+            **edge,
+            "y": [percent_from_share(winter.cranking_health_high) for winter in answer.winters],
+            "fill": "tonexty",
+            "fillcolor": palette.charge_band,
+            "name": "8 in 10 cases",
+            "hoverinfo": "skip",
+        },
+        {
+            "type": "scatter",
+            "mode": "lines+markers",
+            "x": names,
+            "y": [percent_from_share(winter.cranking_health) for winter in answer.winters],
+            "name": "cranking health",
+            "line": {"color": palette.charge, "width": 2.5},
+            "marker": {"size": 8},
+            "hovertemplate": "%{y:.0f} %",
+        },
+        {
+            "type": "bar",
+            "x": names,
+            "y": risks,
+            "yaxis": "y2",
+            "name": "risk of the coldest start",
+            "showlegend": False,  # the line below the title says it
+            "width": _BAR_WIDTH,
+            "text": [f"{risk:.0f} %" for risk in risks],
+            "textposition": "outside",
+            "textfont": {"color": palette.text, "size": 12},
+            "cliponaxis": False,
+            "marker": {
+                "color": palette.margin,
+                # above the limit is hatched too, not told by the line alone
+                "pattern": {"shape": ["/" if risk > limit else "" for risk in risks]},
+            },
+            "hovertemplate": "%{y:.0f} %",
+        },
+    ]
+    most = max(*risks, limit)
+    layout = {
+        **frame(palette, heading=ageing_title(answer), height=480, below=_BELOW),
+        **legend(palette, top_px=_TOP_PX),
+        "margin": {"l": 8, "r": _LIMIT_PX, "t": _TOP_PX, "b": 8},
+        "xaxis": axis(palette, "winter", anchor="y2", type="category"),
+        "yaxis": axis(palette, "health [% of new]", rangemode="tozero", domain=[0.48, 1.0]),
+        "yaxis2": axis(palette, "risk [%]", range=[0.0, 1.3 * most], domain=[0.0, 0.36]),
+        "shapes": [level(limit, palette, dash="dot", yref="y2")],
+        "annotations": [
+            note(
+                f"limit {limit:g} %",
+                x=1.0,  # beside the bars, which it would cover
+                y=limit,
+                color=palette.limit,
+                xref="paper",
+                yref="y2",
+                xshift=3,
+                yanchor="middle",
+            )
+        ],
+    }
+    return go.Figure(data=traces, layout=layout)
