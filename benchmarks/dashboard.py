@@ -20,7 +20,7 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 ROOT = Path(__file__).resolve().parents[1]
-ANSWER = ".st-key-answer h1"
+ANSWER = ".st-key-answer h2"
 CHART = ".st-key-course_chart .main-svg"
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
@@ -60,13 +60,16 @@ def slider(browser: Any, address: str, moves: int) -> list[float]:
     tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
     tab.get_by_role("tab", name="Vehicle").click()
     handle = tab.get_by_role("slider", name="Quiescent current of the vehicle [mA]")
-    title = "() => document.querySelector('.st-key-course_chart .gtitle')?.textContent"
+    drawn = (
+        "() => JSON.stringify("
+        "document.querySelector('.st-key-course_chart .js-plotly-plot')?.data?.map(one => one.y) ?? null)"
+    )
     seconds = []
     for _ in range(moves):
-        before = tab.evaluate(title)
+        before = tab.evaluate(drawn)
         began = time.monotonic()
-        handle.press("ArrowRight")  # 1 mA: the answer moves by about a day
-        tab.wait_for_function(f"old => ({title})() !== old", arg=before)
+        handle.press("ArrowRight")
+        tab.wait_for_function(f"old => ![old, 'null'].includes(({drawn})())", arg=before)
         seconds.append(time.monotonic() - began)
     tab.close()
     return seconds
