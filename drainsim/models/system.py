@@ -371,7 +371,7 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
         tables=tables,
         where=f"{scenario.where}, auxiliary battery",
         folder=scenario.folder,
-        origins=dict(scenario.origins),
+        origins=_own_origins(scenario.origins),
     )
 
 
@@ -397,4 +397,18 @@ def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
         "alternator_idle_share": 1.0,
         "load_a": 0.0,
         "regulated_v": starter.get("regulated_v", MIDDLE_V) - drop_v,
+    }
+
+
+def _own_origins(origins: dict[str, str]) -> dict[str, str]:
+    """Return where the auxiliary battery's own values come from, under its own names."""
+    second = {
+        f"battery.second_{key}": f"battery.{key}"
+        for key in ("capacity_ah", "health", "profile", "state_of_charge")
+    }
+    shared = ("unit.", "site.", "solar.", "run.")
+    return {
+        second.get(name, name): origin
+        for name, origin in origins.items()
+        if name in second or name.startswith(shared)
     }

@@ -85,6 +85,20 @@ def test_an_isolated_auxiliary_battery_feeds_the_unit_alone() -> None:
     assert beside.unit.normal_current_a > 0.0
 
 
+def test_what_was_measured_on_the_vehicle_is_not_asked_of_the_auxiliary_battery() -> None:
+    """Each battery is told of its own values only."""
+    case = case_of(
+        TRUCK,
+        battery={"system": "auxiliary", "second_capacity_ah": 75},
+        vehicle={"quiescent_a": 0.02},
+        unit={"fed_from": "auxiliary", "sleep_a": 0.004},
+        measured={"keys": "vehicle.quiescent_a, battery.second_capacity_ah, unit.sleep_a"},
+    )
+    assert case.auxiliary is not None
+    measured = {a.name for a in case.auxiliary.assumptions if a.origin == "measured"}
+    assert measured == {"battery.capacity_ah", "unit.sleep_a"}
+
+
 def test_without_an_isolator_both_batteries_go_down_together() -> None:
     """Starting and auxiliary battery are one larger battery for every load."""
     case = case_of(
