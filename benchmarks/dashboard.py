@@ -62,7 +62,8 @@ def slider(browser: Any, address: str, moves: int) -> list[float]:
     handle = tab.get_by_role("slider", name="Quiescent current of the vehicle [mA]")
     drawn = (
         "() => JSON.stringify("
-        "document.querySelector('.st-key-course_chart .js-plotly-plot')?.data?.map(one => one.y) ?? null)"
+        "document.querySelector('.st-key-course_chart .js-plotly-plot')"
+        "?.data?.map(one => one.y) ?? null)"
     )
     seconds = []
     for _ in range(moves):

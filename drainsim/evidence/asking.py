@@ -13,6 +13,7 @@ from drainsim.models.scenario import scenario_from_dict
 from drainsim.models.starting_charge import resting_v
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
 from drainsim.physics.tables import FloatArray, interpolate
+from drainsim.units import HOURS_PER_DAY
 
 FLOODED = "flooded_calcium"
 ANTIMONY = "flooded_antimony"
@@ -164,30 +165,30 @@ def delivered_at_a(parameters: capacity.KineticParameters, current_a: float) -> 
     return delivered_ah(parameters, hours)
 
 
-def loss_percent(key: str, temperature_c: float, days: float) -> float:
-    """Return the charge a resting battery loses. [% of what it had]."""
+def _loss_per_h(key: str, temperature_c: float) -> FloatArray:
+    """Return the self-discharge rate constant. [1/h]."""
     known = profile(key)
-    rate = self_discharge.loss_rate_per_h(
+    return self_discharge.loss_rate_per_h(
         temperature_c,
         per_day_at_25c=known.number("self_discharge_per_day"),
         doubling_k=known.number("self_discharge_doubling_k"),
     )
+
+
+def loss_percent(key: str, temperature_c: float, days: float) -> float:
+    """Return the charge a resting battery loses. [% of what it had]."""
+    rate = _loss_per_h(key, temperature_c)
     left, _ = self_discharge.charge_step_ah(
-        100.0, current_a=0.0, loss_per_h=rate, hours=24.0 * days
+        100.0, current_a=0.0, loss_per_h=rate, hours=HOURS_PER_DAY * days
     )
     return float(100.0 - left)
 
 
 def months_to_charge(key: str, temperature_c: float, charge: float) -> float:
     """Return how long a full resting battery takes to fall to a charge. [months of 30 days]."""
-    known = profile(key)
-    rate = self_discharge.loss_rate_per_h(
-        temperature_c,
-        per_day_at_25c=known.number("self_discharge_per_day"),
-        doubling_k=known.number("self_discharge_doubling_k"),
-    )
+    rate = _loss_per_h(key, temperature_c)
     hours = self_discharge.hours_to_reach_h(1.0, charge, current_a=0.0, loss_per_h=rate)
-    return float(hours) / (24.0 * 30.0)
+    return float(hours) / (HOURS_PER_DAY * 30.0)
 
 
 def case(tables: Mapping[str, Any]) -> Case:

@@ -9,6 +9,7 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import Check
 from drainsim.models.presets import preset
 from drainsim.physics import ambient
+from drainsim.units import HOURS_PER_DAY
 
 _mean = partial(
     Check,
@@ -24,10 +25,12 @@ _MONTH_DAYS = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365)
 def _month_c(climate: str, month: int) -> Callable[[], float]:
     def mean_c() -> float:
         values = preset("climates", climate, where="evidence").values
-        hours = np.arange(24.0 * _MONTH_DAYS[month - 1], 24.0 * _MONTH_DAYS[month])
+        hours = np.arange(
+            HOURS_PER_DAY * _MONTH_DAYS[month - 1], HOURS_PER_DAY * _MONTH_DAYS[month]
+        )
         course = ambient.climate_temperature_c(
-            hours / 24.0,
-            hours % 24.0,
+            hours / HOURS_PER_DAY,
+            hours % HOURS_PER_DAY,
             daily_low_c=values["daily_low_c"],
             daily_high_c=values["daily_high_c"],
         )

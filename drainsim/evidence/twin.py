@@ -21,9 +21,9 @@ from drainsim.evidence.fleet import FLEET
 from drainsim.models.case import Case, Spreads
 from drainsim.models.writing import write_text
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
-from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw
+from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw, with_common_ageing
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 
@@ -176,9 +176,7 @@ def _truths(known: Sequence[Case], rng: np.random.Generator) -> Stand:
     parts = []
     for case in known:
         z = {name: rng.standard_normal(1) for name in INPUTS}
-        # as in `standard_draws`: health of capacity and of cranking age together
-        z["cranking_health"] = 0.5 * z["capacity_health"] + 0.75**0.5 * z["cranking_health"]
-        parts.append(lanes_from_draws(case, z))
+        parts.append(lanes_from_draws(case, with_common_ageing(z)))
     first = known[0]
     spreads, count = first.spreads, len(known)
     daily = rng.standard_normal((first.horizon_days, count))
@@ -205,8 +203,8 @@ def _joined(parts: Sequence[Lanes], weather: IndexArray) -> Lanes:
 
 
 def _stand(case: Case, lanes: Lanes, weather: WeatherLanes) -> Stand:
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
-    return run_stand(lanes, law, loads_of(case), weather, horizon_days=case.horizon_days)
+    loads = loads_of(case)
+    return run_stand(lanes, law_of(case), loads, weather, horizon_days=case.horizon_days)
 
 
 def _ask(answer: Stand, truth: Stand, draws: int, rng: np.random.Generator) -> _Asked:

@@ -8,6 +8,7 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import PRACTICE, SECONDARY, Check
 from drainsim.models.presets import preset
 from drainsim.physics import load
+from drainsim.units import SECONDS_PER_HOUR
 
 _CAPACITY_WH: Final = 5.0
 _TR_IDLE_W: Final = 0.015e-3
@@ -29,7 +30,10 @@ _unit = partial(Check, subject="unit energy")
 
 def event_mah(phases: list[tuple[float, float]]) -> float:
     """Return the charge of an event of (seconds, milliamperes) phases. [mAh]."""
-    return load.event_charge_as([(time_s, ma) for time_s, ma in phases], sleep_a=0.0) / 3600.0
+    return (
+        load.event_charge_as([(time_s, ma) for time_s, ma in phases], sleep_a=0.0)
+        / SECONDS_PER_HOUR
+    )
 
 
 def event_j(phases: list[tuple[float, float]], volts: float) -> float:
@@ -40,7 +44,9 @@ def event_j(phases: list[tuple[float, float]], volts: float) -> float:
 def mean_ma(idle_ma: float, phases: list[tuple[float, float]], every_s: float) -> float:
     """Return the mean module current of idling plus an event. [mA]."""
     charge = load.event_charge_as(phases, sleep_a=idle_ma)
-    return float(load.average_current_a(idle_ma, charge_as=charge, every_h=every_s / 3600.0))
+    return float(
+        load.average_current_a(idle_ma, charge_as=charge, every_h=every_s / SECONDS_PER_HOUR)
+    )
 
 
 def years_of_life(sleep_w: float, event_ws: float, every_h: float) -> float:
@@ -56,7 +62,7 @@ def _paging_ma(cycle_ms: float) -> float:
     floor_ma = short_ma - wake_ma_ms / short_ms
     return float(
         load.average_current_a(
-            floor_ma, charge_as=wake_ma_ms / 1000.0, every_h=cycle_ms / 1000.0 / 3600.0
+            floor_ma, charge_as=wake_ma_ms / 1000.0, every_h=cycle_ms / 1000.0 / SECONDS_PER_HOUR
         )
     )
 

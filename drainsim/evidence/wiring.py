@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, SECONDARY, Check
+from drainsim.evidence.check import MEMORY, READ, SECONDARY, Check
 from drainsim.evidence.sources import Source
 from drainsim.physics import wiring
 
@@ -65,7 +65,7 @@ def _stranded(
         tolerance_reason=reason,
         source=source,
         clause=clause,
-        grade=MEMORY if memory else "read in the source",
+        grade=MEMORY if memory else READ,
         builds_on=builds_on,
         model=_cable(section_mm2),
     )

@@ -24,6 +24,7 @@ from drainsim.models.site import Site, site_from_scenario
 from drainsim.models.solar import Solar, solar_from_scenario
 from drainsim.models.system import arranged, auxiliary_scenario
 from drainsim.models.unit import Unit, unit_from_scenario
+from drainsim.models.unused_keys import warn_of_unused
 from drainsim.models.vehicle import Vehicle, vehicle_from_scenario
 from drainsim.physics.tables import FloatArray
 
@@ -143,6 +144,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         ledger.warnings += [w for w in auxiliary.warnings if w not in ledger.warnings]
     if unit.switches_off and not unit.modes[-1].enter_below_v:
         raise ScenarioError(f"{scenario.where}: unit.cutoff_v must be above 0 V")
+    warn_of_unused(ledger)
     spreads = _spreads(ledger, battery, unit, vehicle, site)
     for figure in ("self_discharge_per_day", "low_rate_gain", "cranking_share_by_charge"):
         value = profile.figures[figure].value

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from drainsim.errors import RecordError
 from drainsim.models.reading import nearest, read_bytes
-from drainsim.physics.wiring import awg_area_mm2
+from drainsim.physics.wiring import FuseKind, awg_area_mm2
 
 MAX_CIRCUITS_BYTES: Final = 200_000
 MOST_CIRCUITS: Final = 100
@@ -21,7 +21,7 @@ HEADING: Final = (
     "after_sleep_v", "on_v", "cranking_v", "loaded_v", "loaded_at_a", "wakes_module_a",
 )  # fmt: skip
 _EXTRA: Final = ("wire_awg", "slot", "slot_max_a")
-_FUSE_TYPES: Final = ("medium", "mini")
+_FUSE_TYPES: Final[dict[str, FuseKind]] = {"": "medium", "medium": "medium", "mini": "mini"}
 # Words in a name that mean a restraint, braking, steering or emergency circuit.
 _SAFETY_WORDS: Final = re.compile(
     r"air ?-?bag|restraint|\bsrs\b|pretension|belt|occupant|\babs\b|brak|\besp\b|\besc\b|"
@@ -57,7 +57,7 @@ class Circuit:
     name: str
     kind: str
     fuse_a: float | None = None
-    fuse_type: str = "medium"
+    fuse_type: FuseKind = "medium"
     wire_mm2: float | None = None
     length_m: float | None = None
     load_a: float | None = None
@@ -104,7 +104,7 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
         raise RecordError(
             f"{where}: column class: {kind[:40]!r} is unknown; use one of {', '.join(CLASSES)}"
         )
-    fuse_type = _text(row.get("fuse_type"), where, "fuse_type").lower() or "medium"
+    fuse_type = _text(row.get("fuse_type"), where, "fuse_type").lower()
     if fuse_type not in _FUSE_TYPES:
         raise RecordError(
             f"{where}: column fuse_type: {fuse_type[:40]!r} is unknown; use medium or mini"
@@ -123,7 +123,7 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
     return Circuit(
         name=name,
         kind=kind,
-        fuse_type=fuse_type,
+        fuse_type=_FUSE_TYPES[fuse_type],
         slot=_text(row.get("slot"), where, "slot"),
         **{key: value for key, value in values.items() if key != "slot_max_a"},
         slot_max_a=values["slot_max_a"],
@@ -131,21 +131,31 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
 
 
 def circuits_from_rows(rows: Sequence[Mapping[str, Any]], *, where: str) -> tuple[Circuit, ...]:
-    """Return circuits from rows, refusing two of one name."""
+    """Return circuits from rows, refusing two of one name.
+
+    Raises
+    ------
+    RecordError
+        Naming the circuit and the column, what is wrong and what would be right.
+    """
     if not rows:
         raise RecordError(f"{where}: there are no circuits; give at least one row")
     if len(rows) > MOST_CIRCUITS:
         raise RecordError(f"{where}: {len(rows)} circuits; at most {MOST_CIRCUITS} are read")
-    found: list[Circuit] = []
-    for number, row in enumerate(rows, start=1):
-        circuit = circuit_from_row(row, where=f"{where}: circuit {number}")
-        if any(circuit.name.lower() == other.name.lower() for other in found):
+    return _circuits(rows, [f"{where}: circuit {n}" for n in range(1, len(rows) + 1)])
+
+
+def _circuits(rows: Sequence[Mapping[str, Any]], places: Sequence[str]) -> tuple[Circuit, ...]:
+    """Return the circuit of every row; `places` name the rows in messages."""
+    found: dict[str, Circuit] = {}
+    for row, place in zip(rows, places, strict=True):
+        circuit = circuit_from_row(row, where=place)
+        if circuit.name.lower() in found:
             raise RecordError(
-                f"{where}: circuit {number}: the name {circuit.name!r} is used twice; names must "
-                "differ"
+                f"{place}, column name: {circuit.name!r} is used twice; names must differ"
             )
-        found.append(circuit)
-    return tuple(found)
+        found[circuit.name.lower()] = circuit
+    return tuple(found.values())
 
 
 def read_circuits(path: Path) -> tuple[Circuit, ...]:
@@ -162,6 +172,37 @@ def circuits_from_bytes(raw: bytes, *, where: str) -> tuple[Circuit, ...]:
     RecordError
         Naming row and column, what is wrong and what would be right.
     """
+    lines, delimiter = _csv_lines(raw, where)
+    start = next((i for i, row in enumerate(lines) if any(cell.strip() for cell in row)), None)
+    if start is None:
+        raise RecordError(f"{where}: the file is empty; the heading is {','.join(HEADING)}")
+    heading = _heading([cell.strip().lower() for cell in lines[start]], where)
+    rows, places = [], []
+    for number, cells in enumerate(lines[start + 1 :], start=start + 2):
+        if not any(cell.strip() for cell in cells):
+            continue
+        if any(cell.strip() for cell in cells[len(heading) :]):
+            raise RecordError(
+                f"{where}: row {number} has {len(cells)} fields, the heading {len(heading)}"
+            )
+        row = {
+            name: cell.strip().replace(",", ".") if delimiter == ";" and name in _LIMITS else cell
+            for name, cell in zip(heading, cells, strict=False)
+            if name
+        }
+        rows.append(row)
+        places.append(f"{where}: row {number}")
+        if len(rows) > MOST_CIRCUITS:
+            raise RecordError(f"{where}: more than {MOST_CIRCUITS} circuits; split the table")
+    if not rows:
+        raise RecordError(
+            f"{where}: there are no circuits under the heading; give at least one row"
+        )
+    return _circuits(rows, places)
+
+
+def _csv_lines(raw: bytes, where: str) -> tuple[list[list[str]], str]:
+    """Return the cells of every line, and what stands between them."""
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -171,46 +212,22 @@ def circuits_from_bytes(raw: bytes, *, where: str) -> tuple[Circuit, ...]:
     first_line = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(";\t,", key=first_line.count)
     try:
-        rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
+        return list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)), delimiter
     except csv.Error as error:
         raise RecordError(f"{where}: not a readable CSV file: {error}") from None
-    start = next((i for i, row in enumerate(rows) if any(cell.strip() for cell in row)), None)
-    if start is None:
-        raise RecordError(f"{where}: the file is empty; the heading is {','.join(HEADING)}")
-    heading = [cell.strip().lower() for cell in rows[start]]
+
+
+def _heading(names: list[str], where: str) -> list[str]:
+    """Return the names of the columns, or refuse a heading that lacks or doubles one."""
     for lacking in ("name", "class"):
-        if lacking not in heading:
+        if lacking not in names:
             raise RecordError(
                 f"{where}: no column {lacking} in the heading; it is {','.join(HEADING)}"
             )
-    doubled = next((name for name in heading if heading.count(name) > 1 and name), None)
+    doubled = next((name for name in names if names.count(name) > 1 and name), None)
     if doubled:
         raise RecordError(f"{where}: column {doubled!r} stands twice in the heading")
-    circuits: list[Circuit] = []
-    for number, row in enumerate(rows[start + 1 :], start=start + 2):
-        if not any(cell.strip() for cell in row):
-            continue
-        if any(cell.strip() for cell in row[len(heading) :]):
-            raise RecordError(
-                f"{where}: row {number} has {len(row)} fields, the heading {len(heading)}"
-            )
-        cells = {
-            name: cell.strip().replace(",", ".") if delimiter == ";" and name in _LIMITS else cell
-            for name, cell in zip(heading, row, strict=False)
-            if name
-        }
-        circuit = circuit_from_row(cells, where=f"{where}: row {number}")
-        if any(circuit.name.lower() == other.name.lower() for other in circuits):
-            raise RecordError(
-                f"{where}: row {number}, column name: {circuit.name!r} is used twice; names must "
-                "differ"
-            )
-        circuits.append(circuit)
-        if len(circuits) > MOST_CIRCUITS:
-            raise RecordError(f"{where}: more than {MOST_CIRCUITS} circuits")
-    if not circuits:
-        raise RecordError(f"{where}: there are no circuits under the heading")
-    return tuple(circuits)
+    return names
 
 
 def circuits_csv(circuits: Sequence[Circuit]) -> str:

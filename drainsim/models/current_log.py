@@ -16,6 +16,7 @@ from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS, choose_column
 from drainsim.models.log_times import seconds_of, straightened
 from drainsim.models.reading import read_bytes, refuse_long_line
 from drainsim.physics.tables import FloatArray
+from drainsim.units import SECONDS_PER_DAY
 
 MAX_LOG_BYTES: Final = 100_000_000
 FEWEST_SAMPLES: Final = 20
@@ -116,7 +117,7 @@ def log_from_bytes(
     cells = {i: table[i].to_numpy(dtype=object) for i in {w for w in wanted if w is not None}}
     first_row = heading_row + 2  # as a spreadsheet numbers rows
     place = Place(where=where, first_row=first_row, heading=heading)
-    current, printed, used = current_of(cells, columns, place, delimiter, notes)
+    current, printed, used = current_of(cells, columns, place, notes)
     seconds = seconds_of(cells, columns, place, notes)
     voltage = None
     if columns.voltage is not None:
@@ -254,9 +255,9 @@ def _assembled(
             "are needed"
         )
     time = straightened(seconds, place, notes)
-    if not time[-1] <= _LONGEST_DAYS * 86_400.0:
+    if not time[-1] <= _LONGEST_DAYS * SECONDS_PER_DAY:
         raise RecordError(
-            f"{place.where}: the log would last {time[-1] / 86_400.0:.3g} days, at most "
+            f"{place.where}: the log would last {time[-1] / SECONDS_PER_DAY:.3g} days, at most "
             f"{_LONGEST_DAYS:g} are read; is the time column in another unit?"
         )
     time = time[known]

@@ -85,6 +85,8 @@ KINDS: Final[dict[str, Kind]] = {
 def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, str]:
     """Return (warm starting current, where it comes from)."""
     given = KINDS[kind].demand_a
+    if given is not None and kind == "trailer":
+        return given, "stands in for a demand: a trailer has no starter"
     if given is not None:
         return given, f"contactors and control units; {_PRACTICE}"
     if kind == "motorcycle":

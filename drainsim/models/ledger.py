@@ -17,7 +17,9 @@ class Ledger:
     warnings: list[str] = field(default_factory=list)
 
     def note(self, name: str, value: Any, unit: str, origin: str, source: str = "") -> None:
-        """Write down a value that was used."""
+        """Write down a value that was used; one given may be one that was measured."""
+        if origin == "given":
+            origin = self.scenario.origins.get(name, origin)
         self.assumptions.append(
             Assumption(name=name, value=value, unit=unit, origin=origin, source=source)
         )

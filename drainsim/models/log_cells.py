@@ -68,7 +68,6 @@ def current_of(
     cells: dict[int, np.ndarray[Any, Any]],
     columns: Columns,
     place: Place,
-    delimiter: str,
     notes: list[str],
 ) -> tuple[FloatArray, float, str]:
     """Return the current in amperes, the printed step in amperes and the unit."""

@@ -7,9 +7,10 @@ from typing import Final
 
 from drainsim.errors import RecordError
 from drainsim.models.reading import nearest
+from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
 CURRENT_UNITS: Final = {"A": 1.0, "mA": 1e-3, "uA": 1e-6}
-TIME_UNITS: Final = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0, "d": 86400.0}
+TIME_UNITS: Final = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": SECONDS_PER_HOUR, "d": SECONDS_PER_DAY}
 _CURRENT_WORDS: Final = ("current", "amps", "ampere", "amperes", "strom", "corriente", "courant")
 _TIME_WORDS: Final = ("time", "timestamp", "elapsed", "datetime", "zeit", "uhrzeit", "seconds")
 _DATE_WORDS: Final = ("date", "datum", "day")

@@ -10,6 +10,7 @@ from drainsim.errors import RecordError
 from drainsim.models.log_cells import NUMBER, Place, numbers_of
 from drainsim.models.log_columns import TIME_UNITS, Columns
 from drainsim.physics.tables import FloatArray
+from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
 CLOCK: Final = re.compile(r"^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp][Mm])?$")
 # Local ways to write a date, tried in turn; each must fit every row.
@@ -23,7 +24,7 @@ _EITHER: Final = (  # day or month first: only the numbers tell
 _CLOCKS: Final = (
     " %H:%M:%S", " %H:%M:%S.%f", " %H:%M", " %I:%M:%S %p", " %I:%M %p", " %I:%M:%S.%f %p",
 )  # fmt: skip
-_CLOCK_CHANGE_S: Final = 3600.0
+_CLOCK_CHANGE_S: Final = SECONDS_PER_HOUR  # summer time comes and goes by an hour
 
 
 def seconds_of(
@@ -78,9 +79,9 @@ def _clock_seconds(
     """Return seconds from clock times without a date; midnight is passed when they wrap."""
     stamps = _stamps("2000-01-01 " + words, column, place, notes)
     seconds = (stamps - stamps[0]) / np.timedelta64(1, "s")
-    wraps = np.diff(seconds) < -43_200.0
+    wraps = np.diff(seconds) < -0.5 * SECONDS_PER_DAY
     if wraps.any():
-        seconds = seconds + 86_400.0 * np.concatenate([[0], np.cumsum(wraps)])
+        seconds = seconds + SECONDS_PER_DAY * np.concatenate([[0], np.cumsum(wraps)])
         notes.append("clock times without a date pass midnight; a day was added there")
     return np.asarray(seconds, dtype=float)
 

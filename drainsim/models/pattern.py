@@ -3,6 +3,7 @@
 import datetime as dt
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -14,6 +15,7 @@ from drainsim.models.solar import Solar
 from drainsim.models.vehicle import Vehicle
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
+from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 
 _PRACTICE: Final = "common practice, no source"
 _DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -27,7 +29,8 @@ _WORKING_TRIPS: Final = 10  # up to so many a week they fall on five days
 _LOAD_A: Final = {"engine": 25.0, "motorcycle": 10.0, "hybrid": 25.0, "electric": 25.0}
 _ALTERNATOR_A: Final = {"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0}
 _TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common practice, no source
-_HIGHEST_12V: Final = 15.5
+# Highest voltage that is believed of a 12 V regulator: common practice, no source.
+_HIGHEST_REGULATED_V: Final = 15.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +72,7 @@ class Pattern:
     @property
     def minutes_per_week(self) -> float:
         """Minutes driven in a week."""
-        return 60.0 * sum(trip.hours for trip in self.trips)
+        return MINUTES_PER_HOUR * sum(trip.hours for trip in self.trips)
 
     def spelled_out(self) -> str:
         """Return "10 trips a week, 200 min in all"."""
@@ -105,23 +108,12 @@ def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
         factor * usual_v,
         "middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
     )
-    if not 12.0 <= regulated_v / factor <= _HIGHEST_12V:
+    if not 12.0 <= regulated_v / factor <= _HIGHEST_REGULATED_V:
         raise ScenarioError(
             f"{scenario.where}: pattern.regulated_v = {regulated_v:g} V is outside "
-            f"{12.0 * factor:g} to {_HIGHEST_12V * factor:g} V of this system"
+            f"{12.0 * factor:g} to {_HIGHEST_REGULATED_V * factor:g} V of this system"
         )
-    listed = scenario.get("pattern", "trips")
-    if listed is None:
-        per_week = take("trips_per_week", "", 10)
-        minutes = take("trip_minutes", "min", 20.0)
-        trips = _spread_trips(per_week, minutes, idle_share=idle, load_a=load_a)
-    elif scenario.get("pattern", "trips_per_week") is not None:
-        raise ScenarioError(
-            f"{scenario.where}: pattern has both trips and trips_per_week; keep one of them"
-        )
-    else:
-        trips = _listed_trips(scenario.where, listed, idle_share=idle, load_a=load_a)
-        ledger.note("pattern.trips", [dict(trip) for trip in listed], "", "given")
+    trips = _trips(ledger, take, idle_share=idle, load_a=load_a)
     _refuse_overlap(scenario.where, trips)
     get = scenario.get
     charge_given = any(
@@ -157,6 +149,25 @@ def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
     )
 
 
+def _trips(
+    ledger: Ledger, take: Callable[..., Any], *, idle_share: float, load_a: float
+) -> tuple[Trip, ...]:
+    """Return the trips of the week: those listed, else a number of equal ones."""
+    scenario = ledger.scenario
+    listed = scenario.get("pattern", "trips")
+    if listed is None:
+        per_week = take("trips_per_week", "", 10)
+        minutes = take("trip_minutes", "min", 20.0)
+        return _spread_trips(per_week, minutes, idle_share=idle_share, load_a=load_a)
+    if scenario.get("pattern", "trips_per_week") is not None:
+        raise ScenarioError(
+            f"{scenario.where}: pattern has both trips and trips_per_week; keep one of them"
+        )
+    trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
+    ledger.note("pattern.trips", [dict(trip) for trip in listed], "", "given")
+    return trips
+
+
 def _site_before(ledger: Ledger, weeks: int) -> Site:
     """Return the place in the weeks before parking."""
     scenario = ledger.scenario
@@ -180,7 +191,7 @@ def _spread_trips(
         return ()
     count = max(1, round(per_week))
     days = 5 if count <= _WORKING_TRIPS else 7
-    hours = per_week / count * minutes / 60.0
+    hours = per_week / count * minutes / MINUTES_PER_HOUR
     by_day: list[int] = [0] * days
     for number in range(count):
         by_day[number * days // count] += 1
@@ -188,7 +199,7 @@ def _spread_trips(
     for day, number_of in enumerate(by_day):
         for order in range(number_of):
             gap_h = (_LAST_H - _FIRST_H) / max(number_of - 1, 1)
-            start_h = 24.0 * day + _FIRST_H + order * gap_h
+            start_h = HOURS_PER_DAY * day + _FIRST_H + order * gap_h
             trips.append(Trip(start_h=start_h, hours=hours, idle_share=idle_share, load_a=load_a))
     return tuple(trips)
 
@@ -203,8 +214,8 @@ def _listed_trips(
         for day in days_of(entry.get("days", "daily"), f"{place}.days"):
             trips.append(
                 Trip(
-                    start_h=24.0 * day + start_h,
-                    hours=entry["minutes"] / 60.0,
+                    start_h=HOURS_PER_DAY * day + start_h,
+                    hours=entry["minutes"] / MINUTES_PER_HOUR,
                     idle_share=entry.get("idle_share", idle_share),
                     load_a=entry.get("load_a", load_a),
                 )
@@ -216,7 +227,7 @@ def _hour_of(text: str, place: str) -> float:
     found = re.fullmatch(r"(\d{1,2}):(\d{2})", text.strip())
     if not found or int(found[1]) > 23 or int(found[2]) > 59:
         raise ScenarioError(f"{place} = {text!r}: write a time of day like '07:30'")
-    return int(found[1]) + int(found[2]) / 60.0
+    return int(found[1]) + int(found[2]) / MINUTES_PER_HOUR
 
 
 def days_of(text: str, place: str) -> list[int]:
@@ -249,7 +260,7 @@ def _refuse_overlap(where: str, trips: tuple[Trip, ...]) -> None:
     for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True):
         gap_h = (after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK
         if trip.hours > gap_h + 1e-9:
-            day, hour = divmod(after.start_h, 24.0)
+            day, hour = divmod(after.start_h, HOURS_PER_DAY)
             raise ScenarioError(
                 f"{where}: pattern: the trip on {_DAY_NAMES[int(day)].title()} at "
                 f"{math.floor(hour):02d}:{round(hour % 1 * 60):02d} begins before the one before "

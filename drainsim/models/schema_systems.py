@@ -129,7 +129,14 @@ TOP_UP: Final = Table(
             "days of parking after which the maker stops it",
             default="never",
         ),
-        number("traction_kwh", "kWh", 0.1, 1000, "size of the traction battery", default="40 kWh"),
+        number(
+            "traction_kwh",
+            "kWh",
+            0.1,
+            1000,
+            "size of the traction battery",
+            default="40 kWh, of a hybrid 1.5 kWh",
+        ),
         number(
             "traction_state_of_charge", "", 0, 1, "charge of it at parking, 0 to 1", default="0.5"
         ),

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from drainsim.models.weather import read_epw, read_hourly_csv
 from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
+from drainsim.units import HOURS_PER_DAY
 
 _SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
 _PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
@@ -25,6 +26,10 @@ DEFAULT_PARKED_FROM: Final = dt.date(2026, 12, 1)
 # the parking temperature is known. Both: common practice, no source.
 _BONNET_K: Final = 5.0
 _LIFE_C: Final = 15.0
+# How far a whole season may lie from the normals, and from one year's file, which holds a part of
+# that already. Common practice, no source.
+_CLIMATE_SEASON_SD_C: Final = 1.5
+_FILE_SEASON_SD_C: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,12 +67,12 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
             f"{scenario.where}: site has {' and '.join(given)}; keep one of {', '.join(_SOURCES)}"
         )
 
-    def take(key: str, unit: str, default: object, source: str = _COMMON_PRACTICE) -> object:
+    def take(key: str, unit: str, default: Any, source: str = _COMMON_PRACTICE) -> Any:
         return ledger.take("site", key, unit, default=default, source=source)[0]
 
-    start_hour = int(str(take("start_hour", "h", 7, "a morning start")))
-    lag_h = float(str(take("battery_lag_h", "h", 6.0)))
-    soak_k = float(str(take("sun_soak_c", "K", 0.0, "parked in the shade")))
+    start_hour = int(take("start_hour", "h", 7, "a morning start"))
+    lag_h = float(take("battery_lag_h", "h", 6.0))
+    soak_k = float(take("sun_soak_c", "K", 0.0, "parked in the shade"))
     source = given[0] if given else "climate"
     day = scenario.get("site", "parked_from")
     if source != "temperature_c":
@@ -153,13 +158,19 @@ def _air(
         origin = "given" if scenario.get("site", "climate") else "default"
         ledger.note("site.climate", chosen, "", origin, f"{climate.name}; {climate.source}")
         low, high = climate.values["daily_low_c"], climate.values["daily_high_c"]
-        offset = (start - dt.datetime(start.year, 1, 1)).total_seconds() / 3600.0
-        since = offset + np.arange(hours)
+        begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
+        since_h = begin_h + np.arange(hours)
         air_c = climate_temperature_c(
-            since / 24.0, since % 24.0, daily_low_c=low, daily_high_c=high
+            since_h / HOURS_PER_DAY, since_h % HOURS_PER_DAY, daily_low_c=low, daily_high_c=high
         )
         mean = float(np.mean([low, high])) + _BONNET_K
-        return air_c, mean, 1.5, float(climate.values["day_to_day_sd_c"]), climate.name
+        return (
+            air_c,
+            mean,
+            _CLIMATE_SEASON_SD_C,
+            float(climate.values["day_to_day_sd_c"]),
+            climate.name,
+        )
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
     name = scenario.get("site", source)
@@ -170,7 +181,7 @@ def _air(
     return (
         record.window_c(start, hours, lead_h=_PRE_ROLL_H),
         float(record.air_c.mean()) + _BONNET_K,
-        1.0,
+        _FILE_SEASON_SD_C,
         0.0,
         f"hourly temperatures of {Path(name).name}",
     )

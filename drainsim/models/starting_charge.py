@@ -16,8 +16,13 @@ _COMMON_PRACTICE: Final = "common practice, no source"
 _READ_AT_C: Final = 20.0
 # A voltmeter's and an undisturbed rest's error together: common practice, no source.
 _RESTING_SD_V: Final = 0.05
+_WIDEST_SD: Final = 0.25  # on flat parts of a curve a voltage says little
+# Standard deviations of a charge that was assumed, and of one the user gave.
+_ASSUMED_SD: Final = 0.08
+_GIVEN_SD: Final = 0.04
 _SURFACE_CHARGE_V: Final = 0.35  # above full that driving can leave for hours
 _DEAD_CELL_V: Final = 10.5  # five healthy cells show about this
+_LONG_REST_H: Final = 4.0  # until surface charge is gone; all six: common practice, no source
 
 
 def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> float:
@@ -53,9 +58,9 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> tuple[float, flo
         if given is None:
             source = f"after ordinary driving; {_COMMON_PRACTICE}"
             ledger.note("battery.state_of_charge", value, "", "default", source)
-            return value, 0.08
+            return value, _ASSUMED_SD
         ledger.note("battery.state_of_charge", value, "", "given")
-        return value, 0.04
+        return value, _GIVEN_SD
     return _charge_from_voltage(ledger, profile, float(read_v))
 
 
@@ -88,33 +93,12 @@ def _charge_from_voltage(
             "if it may be frozen"
         )
     rested_h = get("battery", "rested_h")
-    if rested_h is None or rested_h < 4.0:
+    if rested_h is None or rested_h < _LONG_REST_H:
         ledger.warn(
             "battery.resting_voltage_v: surface charge after driving reads high; let the battery "
             "rest at least 4 h (better overnight) before trusting the voltage"
         )
-    if read_v >= full_v:
-        charge = 1.0
-        ledger.warn(
-            f"battery.resting_voltage_v = {read_v:g} V is above full ({full_v:.2f} V): taken as "
-            "full, probably surface charge"
-        )
-    elif read_v <= empty_v:
-        charge = 0.0
-        ledger.warn(
-            f"battery.resting_voltage_v = {read_v:g} V is below empty ({empty_v:.2f} V): taken "
-            "as empty; a battery left like this sulfates and freezes a few degrees below zero"
-        )
-    else:
-        charge = float(
-            state_of_charge_from_resting_v(
-                read_v,
-                temperature_c,
-                curve=profile.curve("open_circuit_v"),
-                curve_temperature_c=profile.number("open_circuit_temperature_c"),
-                per_k=profile.number("open_circuit_v_per_k"),
-            )
-        )
+    charge = _charge_at(ledger, profile, read_v, temperature_c, (empty_v, full_v))
     slope = voltage_slope_v(profile.curve("open_circuit_v"), charge)
     ledger.note(
         "battery.state_of_charge",
@@ -123,4 +107,36 @@ def _charge_from_voltage(
         "estimated",
         f"from the resting voltage; {profile.provenance('open_circuit_v')}",
     )
-    return charge, min(_RESTING_SD_V / slope, 0.25)
+    return charge, min(_RESTING_SD_V / slope, _WIDEST_SD)
+
+
+def _charge_at(
+    ledger: Ledger,
+    profile: BatteryProfile,
+    read_v: float,
+    temperature_c: float,
+    ends_v: tuple[float, float],
+) -> float:
+    """Return the charge a voltage stands for; beyond empty or full its end, with a warning."""
+    empty_v, full_v = ends_v
+    if read_v >= full_v:
+        ledger.warn(
+            f"battery.resting_voltage_v = {read_v:g} V is above full ({full_v:.2f} V): taken as "
+            "full, probably surface charge"
+        )
+        return 1.0
+    if read_v <= empty_v:
+        ledger.warn(
+            f"battery.resting_voltage_v = {read_v:g} V is below empty ({empty_v:.2f} V): taken "
+            "as empty; a battery left like this sulfates and freezes a few degrees below zero"
+        )
+        return 0.0
+    return float(
+        state_of_charge_from_resting_v(
+            read_v,
+            temperature_c,
+            curve=profile.curve("open_circuit_v"),
+            curve_temperature_c=profile.number("open_circuit_temperature_c"),
+            per_k=profile.number("open_circuit_v_per_k"),
+        )
+    )

@@ -11,6 +11,7 @@ from drainsim.models.scenario import Scenario
 from drainsim.models.unit import Unit, UnitMode
 from drainsim.models.vehicle import Vehicle
 from drainsim.physics.charging import MIDDLE_V
+from drainsim.units import HOURS_PER_DAY
 
 _PRACTICE: Final = "common practice, no source"
 # Mean and standard deviation of the smaller of two independent standard normal draws:
@@ -45,8 +46,11 @@ _SECOND_KEYS: Final = frozenset(
         "isolator",
     }
 )
-_HIGHEST_12V: Final = 15.0  # no 12 V unit's threshold lies above
+_HIGHEST_THRESHOLD_V: Final = 15.0  # no 12 V unit's threshold lies above
 _LOWEST_24V: Final = 12.0
+# A threshold below it was meant for one battery, as an empty pair shows more: common practice,
+# no source.
+_LOWEST_USEFUL_24V: Final = 18.75
 _HIGHEST_CRANKING_12V: Final = 11.5
 
 
@@ -118,7 +122,7 @@ def _refuse_24v_voltages(ledger: Ledger, unit: Unit, vehicle: Vehicle) -> None:
     where = ledger.scenario.where
     for mode in unit.modes[1:]:
         for volts in (mode.enter_below_v, mode.leave_above_v):
-            if volts is not None and volts > _HIGHEST_12V:
+            if volts is not None and volts > _HIGHEST_THRESHOLD_V:
                 raise ScenarioError(
                     f"{where}: unit: {volts:g} V is never reached by a resting 12 V battery; "
                     "use a threshold up to 15 V, or battery.system = '24V'"
@@ -176,18 +180,10 @@ def _in_series(
         return weaker, unit, vehicle
     if tapped:
         _refuse_24v_voltages(ledger, unit, vehicle)
-        apart_ah = 24.0 * unit.normal_current_a
-        ledger.warn(
-            "unit.fed_from = one_battery: a 12 V unit on one of two batteries in series is a "
-            f"mistake: it draws its full current from that one alone, the two drift apart by about "
-            f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
-            "never brings them together again, because the alternator fills both alike: one "
-            "starves, the other is overcharged. Feed it through both, by its own wide-range input "
-            "or a 24 V to 12 V converter"
-        )
+        ledger.warn(_tapped_words(unit))
         return weaker, unit, vehicle
     for mode in unit.modes[1:]:
-        if mode.enter_below_v is not None and mode.enter_below_v < 1.25 * _HIGHEST_12V:
+        if mode.enter_below_v is not None and mode.enter_below_v < _LOWEST_USEFUL_24V:
             ledger.warn(
                 f"unit: a threshold of {mode.enter_below_v:g} V protects nothing at 24 V, where an "
                 "empty pair still shows about 23.5 V; use the 24 V setting"
@@ -202,6 +198,19 @@ def _in_series(
         for mode in unit.modes
     )
     return weaker, replace(unit, modes=modes, rated_at_v=0.5 * unit.rated_at_v), vehicle
+
+
+def _tapped_words(unit: Unit) -> str:
+    """Return what a 12 V unit on one of two batteries in series does to them."""
+    apart_ah = HOURS_PER_DAY * unit.normal_current_a
+    return (
+        "unit.fed_from = one_battery: a 12 V unit on one of two batteries in series is a "
+        f"mistake: it draws its full current from that one alone, the two drift apart by about "
+        f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
+        "never brings them together again, because the alternator fills both alike: one "
+        "starves, the other is overcharged. Feed it through both, by its own wide-range input "
+        "or a 24 V to 12 V converter"
+    )
 
 
 def _weaker(ledger: Ledger, battery: Battery) -> Battery:
@@ -253,13 +262,13 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
             "battery: the weaker battery of a parallel pair can drain the better one through an "
             "internal fault; test each alone, and replace both together"
         )
-    q, share, k = battery.kinetic
+    kept_ah = battery.kinetic.low_rate_capacity_ah
     return replace(
         battery,
         capacity_ah=size * battery.capacity_ah,
         reserve_capacity_min=size * battery.reserve_capacity_min,
         cold_cranking_a=size * battery.cold_cranking_a,
-        kinetic=type(battery.kinetic)(size * q, share, k),
+        kinetic=battery.kinetic._replace(low_rate_capacity_ah=size * kept_ah),
         capacity_health=sum(full),
         cranking_health=first * battery.cranking_health
         + second * (health if given else battery.cranking_health),
@@ -362,7 +371,7 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
         tables=tables,
         where=f"{scenario.where}, auxiliary battery",
         folder=scenario.folder,
-        origins=dict(scenario.origins),
+        origins=_own_origins(scenario.origins),
     )
 
 
@@ -388,4 +397,18 @@ def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
         "alternator_idle_share": 1.0,
         "load_a": 0.0,
         "regulated_v": starter.get("regulated_v", MIDDLE_V) - drop_v,
+    }
+
+
+def _own_origins(origins: dict[str, str]) -> dict[str, str]:
+    """Return where the auxiliary battery's own values come from, under its own names."""
+    second = {
+        f"battery.second_{key}": f"battery.{key}"
+        for key in ("capacity_ah", "health", "profile", "state_of_charge")
+    }
+    shared = ("unit.", "site.", "solar.", "run.")
+    return {
+        second.get(name, name): origin
+        for name, origin in origins.items()
+        if name in second or name.startswith(shared)
     }

@@ -13,6 +13,7 @@ from typing import Any, Final
 from drainsim.errors import ScenarioError
 from drainsim.models.reading import read_text
 from drainsim.models.scenario import Scenario
+from drainsim.units import MINUTES_PER_HOUR, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
 MAX_TRIP_BYTES: Final = 20_000_000
 _ID_NAMES: Final = ("vehicle", "vehicle_id", "id", "registration")
@@ -20,6 +21,7 @@ _START_NAMES: Final = ("start", "start_time", "trip_start", "departure")
 _END_NAMES: Final = ("end", "end_time", "trip_end", "arrival")
 _MINUTES_NAMES: Final = ("minutes", "duration_min")
 _LONGEST_TRIP_H: Final = 24.0
+_MOST_TRIPS_PER_WEEK: Final = 200.0  # as a scenario's pattern
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # as a scenario's dates
 _SHORTEST_HISTORY_WEEKS: Final = 1.0  # trips of one day say nothing about a week
 
@@ -45,14 +47,19 @@ class TripHistory:
         }
 
     def applied_to(self, scenario: Scenario) -> Scenario:
-        """Return a scenario driven and parked like this vehicle."""
+        """Return a scenario driven and parked like this vehicle.
+
+        More trips a week than a pattern holds are joined to fewer, longer ones: the minutes a
+        week stay, what the further starts take is left out.
+        """
         pattern = {
             key: value
             for key, value in scenario.tables.get("pattern", {}).items()
             if key not in {"trips", "trips_per_week", "trip_minutes"}
         }
-        pattern["trips_per_week"] = min(self.trips_per_week, 200.0)
-        pattern["trip_minutes"] = self.minutes_per_trip
+        per_week = min(self.trips_per_week, _MOST_TRIPS_PER_WEEK)
+        pattern["trips_per_week"] = per_week
+        pattern["trip_minutes"] = self.minutes_per_trip * (self.trips_per_week / per_week)
         site = {**scenario.tables.get("site", {}), "parked_from": self.parked_since.date()}
         return scenario.with_table("pattern", pattern).with_table("site", site)
 
@@ -87,7 +94,7 @@ def read_trips(path: Path) -> list[TripHistory]:
             ends = _time(path, number, heading[end], row, end)
         else:
             ends = begins + dt.timedelta(minutes=_minutes(path, number, heading, row, minutes))
-        hours = (ends - begins).total_seconds() / 3600.0
+        hours = (ends - begins).total_seconds() / SECONDS_PER_HOUR
         if not 0.0 < hours <= _LONGEST_TRIP_H:
             raise ScenarioError(
                 f"{path}: row {number}: a trip from {begins} to {ends} lasts {hours:.1f} h; it "
@@ -117,14 +124,14 @@ def _history(
                 f"{path}: vehicle {name!r}: a trip begins {after}, before the one before has ended "
                 f"({before}); correct or remove one of them"
             )
-    hours = sum((end - start).total_seconds() for start, end in ordered) / 3600.0
-    seen_weeks = (ordered[-1][1] - ordered[0][0]).total_seconds() / (7 * 86400.0)
+    hours = sum((end - start).total_seconds() for start, end in ordered) / SECONDS_PER_HOUR
+    seen_weeks = (ordered[-1][1] - ordered[0][0]).total_seconds() / (7.0 * SECONDS_PER_DAY)
     return TripHistory(
         vehicle=name,
         trips=len(ordered),
         parked_since=ordered[-1][1],
         trips_per_week=len(ordered) / max(seen_weeks, _SHORTEST_HISTORY_WEEKS),
-        minutes_per_trip=60.0 * hours / len(ordered),
+        minutes_per_trip=MINUTES_PER_HOUR * hours / len(ordered),
     )
 
 
@@ -165,9 +172,9 @@ def _minutes(path: Path, number: int, heading: list[str], row: list[str], index:
         value = float(text.replace(",", "."))
     except ValueError:
         value = math.nan
-    if not 0.0 < value <= 60.0 * _LONGEST_TRIP_H:
+    if not 0.0 < value <= MINUTES_PER_HOUR * _LONGEST_TRIP_H:
         raise ScenarioError(
             f"{path}: row {number}, column {heading[index]}: {text[:40]!r} is not a number of "
-            f"minutes above 0 and up to {60.0 * _LONGEST_TRIP_H:g}"
+            f"minutes above 0 and up to {MINUTES_PER_HOUR * _LONGEST_TRIP_H:g}"
         )
     return value

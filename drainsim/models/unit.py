@@ -1,6 +1,6 @@
 """The added unit: what it draws at each voltage, from events or from measured averages."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -8,9 +8,15 @@ from drainsim.errors import ScenarioError
 from drainsim.models.ledger import Ledger
 from drainsim.models.presets import Preset, preset
 from drainsim.physics.load import average_current_a, event_charge_as, fix_time_s
-from drainsim.units import SECONDS_PER_HOUR
+from drainsim.units import SECONDS_PER_HOUR, ah_from_as
 
 _COMMON_PRACTICE: Final = "common practice, no source"
+# How far above a threshold a unit comes back where nothing else is said, and the logarithmic
+# spread of a draw the user gave and of one assumed: common practice, no source.
+_LADDER_HYSTERESIS_V: Final = 0.2
+_CUTOFF_HYSTERESIS_V: Final = 0.5
+_GIVEN_SIGMA: Final = 0.10
+_GUESSED_SIGMA: Final = 0.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,85 +84,25 @@ def unit_from_scenario(ledger: Ledger) -> Unit:
     def take(key: str, unit: str, default: Any, source: str = _COMMON_PRACTICE) -> Any:
         return ledger.take("unit", key, unit, default=default, source=source, preset=start)[0]
 
-    sleep_a = take("sleep_a", "A", 0.004)
-    listening = take("listening", "", "none")
-    listening_a = take("listening_a", "A", 0.0)
-    if listening == "none" and listening_a > 0:
-        raise ScenarioError(
-            f"{scenario.where}: unit.listening_a is given but unit.listening is none; "
-            "say paging, edrx or psm"
-        )
-    idle_a = sleep_a + listening_a
-    coverage = take("coverage", "", 1.0)
-    phases = scenario.get("unit", "report")
-    if phases is None and start is not None and scenario.get("unit", "report_charge_as") is None:
-        phases = start.values.get("report")
-    fixed_as = 0.0
-    if phases is None:
-        fixed_as = take("report_charge_as", "A·s", 7.0)
-    elif scenario.get("unit", "report_charge_as") is not None:
-        raise ScenarioError(
-            f"{scenario.where}: unit has both report_charge_as and report; keep one of them"
-        )
-    else:
-        ledger.note("unit.report", dict(phases), "", "given" if not start else "preset")
-
-    def charge_as(interval_h: float) -> float:
-        if phases is None:
-            return float(fixed_as * coverage)
-        return report_charge_as(phases, interval_h=interval_h, sleep_a=idle_a, coverage=coverage)
-
-    beat_h = take("heartbeat_interval_h", "h", None, "no heartbeat")
-    beat_as = take("heartbeat_charge_as", "A·s", 0.0, "no heartbeat")
-
-    def mean_a(interval_h: float) -> float:
-        if phases is not None:
-            _refuse_overlap(scenario.where, phases, interval_h, coverage)
-        mean = average_current_a(idle_a, charge_as=charge_as(interval_h), every_h=interval_h)
-        if beat_h:
-            mean = average_current_a(mean, charge_as=beat_as, every_h=beat_h)
-        return float(mean)
-
+    events = _events(ledger, take, start)
     interval_h = take("report_interval_h", "h", 1.0)
-    modes = [UnitMode(name=f"reports every {interval_h:g} h", current_a=mean_a(interval_h))]
-    ladder = scenario.get("unit", "ladder")
-    if ladder is None and start is not None:
-        ladder = start.values.get("ladder", [])
-    for rung in sorted(ladder or [], key=lambda entry: -entry["below_v"]):
-        modes.append(
-            UnitMode(
-                name=f"reports every {rung['report_interval_h']:g} h",
-                current_a=mean_a(rung["report_interval_h"]),
-                enter_below_v=rung["below_v"],
-                leave_above_v=rung.get("resume_v", rung["below_v"] + 0.2),
-            )
-        )
-        ledger.note(
-            "unit.ladder",
-            dict(rung),
-            "",
-            "given" if scenario.get("unit", "ladder") else "preset",
-        )
+    modes = [_reporting(events, interval_h), *_rungs(ledger, events, start)]
     cutoff_v = take("cutoff_v", "V", None, "the unit has no cut-off of its own")
     if cutoff_v is not None:
         resume_v = _resume_v(ledger, cutoff_v, start)
-        off_a = take("off_a", "A", 0.0001)
-        modes.append(
-            UnitMode(
-                name="switched off",
-                current_a=off_a,
-                enter_below_v=cutoff_v,
-                leave_above_v=resume_v,
-            )
+        off = UnitMode(
+            name="switched off",
+            current_a=take("off_a", "A", 0.0001),
+            enter_below_v=cutoff_v,
+            leave_above_v=resume_v,
         )
+        modes.append(off)
     _check_voltages(scenario.where, modes)
     peak_a = take("peak_a", "A", 0.25)
     switching = take("supply", "", "switching") == "switching"
     rated_at_v = take("rated_at_v", "V", 12.0)
-    once_as = take("self_test_charge_as", "A·s", 0.0)
-    once_ah = once_as / SECONDS_PER_HOUR + take("backup_charge_a", "A", 0.0) * take(
-        "backup_charge_h", "h", 0.0
-    )
+    once_ah = ah_from_as(take("self_test_charge_as", "A·s", 0.0))
+    once_ah += take("backup_charge_a", "A", 0.0) * take("backup_charge_h", "h", 0.0)
     given_draw = any(
         scenario.get("unit", key) is not None for key in ("sleep_a", "report_charge_as", "report")
     )
@@ -167,9 +113,99 @@ def unit_from_scenario(ledger: Ledger) -> Unit:
         rated_at_v=rated_at_v,
         peak_a=peak_a,
         once_ah=once_ah,
-        sigma=0.10 if given_draw else 0.25,
+        sigma=_GIVEN_SIGMA if given_draw else _GUESSED_SIGMA,
         switches_off=cutoff_v is not None,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Events:
+    """What a unit draws asleep and in its events; phases of a report, or its charge in A·s."""
+
+    where: str
+    idle_a: float
+    coverage: float
+    phases: Mapping[str, float] | None
+    fixed_as: float
+    beat_h: float | None
+    beat_as: float
+
+    def mean_a(self, interval_h: float) -> float:
+        """Return the mean current when it reports every so many hours. [A]."""
+        if self.phases is None:
+            charge_as = self.fixed_as * self.coverage
+        else:
+            _refuse_overlap(self.where, self.phases, interval_h, self.coverage)
+            charge_as = report_charge_as(
+                self.phases, interval_h=interval_h, sleep_a=self.idle_a, coverage=self.coverage
+            )
+        mean = average_current_a(self.idle_a, charge_as=charge_as, every_h=interval_h)
+        if self.beat_h:
+            mean = average_current_a(mean, charge_as=self.beat_as, every_h=self.beat_h)
+        return float(mean)
+
+
+def _events(ledger: Ledger, take: Callable[..., Any], start: Preset | None) -> _Events:
+    """Return sleep, reports and heartbeats of a scenario's unit."""
+    scenario = ledger.scenario
+    sleep_a = take("sleep_a", "A", 0.004)
+    listening = take("listening", "", "none")
+    listening_a = take("listening_a", "A", 0.0)
+    if listening == "none" and listening_a > 0:
+        raise ScenarioError(
+            f"{scenario.where}: unit.listening_a is given but unit.listening is none; "
+            "say paging, edrx or psm"
+        )
+    coverage = take("coverage", "", 1.0)
+    own, own_as = scenario.get("unit", "report"), scenario.get("unit", "report_charge_as")
+    if own is not None and own_as is not None:
+        raise ScenarioError(
+            f"{scenario.where}: unit has both report_charge_as and report; keep one of them"
+        )
+    phases, fixed_as = own, 0.0
+    if own is None and own_as is None and start is not None:
+        phases = start.values.get("report")
+    if phases is None:
+        fixed_as = float(take("report_charge_as", "A·s", 7.0))
+    else:
+        origin = "preset" if own is None else "given"
+        ledger.note("unit.report", dict(phases), "", origin)
+    return _Events(
+        where=scenario.where,
+        idle_a=sleep_a + listening_a,
+        coverage=coverage,
+        phases=phases,
+        fixed_as=fixed_as,
+        beat_h=take("heartbeat_interval_h", "h", None, "no heartbeat"),
+        beat_as=take("heartbeat_charge_as", "A·s", 0.0, "no heartbeat"),
+    )
+
+
+def _reporting(
+    events: _Events,
+    interval_h: float,
+    enter_below_v: float | None = None,
+    leave_above_v: float | None = None,
+) -> UnitMode:
+    return UnitMode(
+        name=f"reports every {interval_h:g} h",
+        current_a=events.mean_a(interval_h),
+        enter_below_v=enter_below_v,
+        leave_above_v=leave_above_v,
+    )
+
+
+def _rungs(ledger: Ledger, events: _Events, start: Preset | None) -> list[UnitMode]:
+    """Return the modes of a voltage ladder, highest voltage first."""
+    own = ledger.scenario.get("unit", "ladder")
+    ladder = start.values.get("ladder", []) if own is None and start is not None else own
+    rungs = []
+    for rung in sorted(ladder or [], key=lambda entry: -entry["below_v"]):
+        below_v = rung["below_v"]
+        resume_v = rung.get("resume_v", below_v + _LADDER_HYSTERESIS_V)
+        rungs.append(_reporting(events, rung["report_interval_h"], below_v, resume_v))
+        ledger.note("unit.ladder", dict(rung), "", "given" if own else "preset")
+    return rungs
 
 
 def _resume_v(ledger: Ledger, cutoff_v: float, start: Preset | None) -> float:
@@ -182,7 +218,7 @@ def _resume_v(ledger: Ledger, cutoff_v: float, start: Preset | None) -> float:
         "unit",
         "resume_v",
         "V",
-        default=cutoff_v + 0.5,
+        default=cutoff_v + _CUTOFF_HYSTERESIS_V,
         source=_COMMON_PRACTICE,
         preset=None if own_cutoff else start,
     )

@@ -8,10 +8,15 @@ from drainsim.models.kind import KINDS, high_voltage_caution, key_off_default, u
 from drainsim.models.ledger import Ledger
 from drainsim.models.presets import preset
 from drainsim.physics.load import average_current_a
-from drainsim.units import SECONDS_PER_HOUR
+from drainsim.units import SECONDS_PER_HOUR, ah_from_as
 
 _DEFAULT_QUIESCENT_A: Final = 0.030
 _QUIESCENT_SOURCE: Final = "workshop manuals 1997 to 2023 print limits of 25 to 50 mA"
+# Logarithmic spreads by how a value is known: common practice, no source.
+_QUIESCENT_SIGMA: Final = {"given": 0.10, "measured": 0.05}
+_GUESSED_QUIESCENT_SIGMA: Final = 0.35
+_ESTIMATED_DEMAND_SIGMA: Final = 0.20
+_GIVEN_DEMAND_SIGMA: Final = 0.10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,32 +86,56 @@ def vehicle_from_scenario(ledger: Ledger) -> Vehicle:
     caution = high_voltage_caution(kind)
     if caution:
         ledger.warn(caution)
-    demand_a = scenario.get("vehicle", "cranking_demand_a")
-    if demand_a is None:
-        demand_a, source = usual_demand_a(kind, litres, diesel=fuel == "diesel")
-        if scenario.get("battery", "system") == "24V" and kind == "engine":
-            demand_a, source = 0.5 * demand_a, f"{source}; half at 24 V for the same power"
-        ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
-        demand_sigma = 0.20
-    else:
-        ledger.note("vehicle.cranking_demand_a", demand_a, "A", "given")
-        demand_sigma = 0.10
+    demand_a, demand_sigma = _demand(ledger, kind, litres, diesel=fuel == "diesel")
+    _warn_of_low_currents(ledger, stages, wake_ups, quiescent_a)
     return Vehicle(
         quiescent_a=quiescent_a,
         wake_up_a=_wake_up_a(scenario.where, wake_ups, quiescent_a),
-        key_off_ah=sum(
-            stage["duration_s"] * max(stage["current_a"] - quiescent_a, 0.0) for stage in stages
-        )
-        / SECONDS_PER_HOUR,
+        key_off_ah=ah_from_as(
+            sum(
+                stage["duration_s"] * max(stage["current_a"] - quiescent_a, 0.0) for stage in stages
+            )
+        ),
         other_a=_others_a(ledger),
         engine_litres=litres,
         diesel=fuel == "diesel",
         demand_a=demand_a,
         minimum_cranking_v=minimum_v,
-        quiescent_sigma={"given": 0.10, "measured": 0.05}.get(quiescent_origin, 0.35),
+        quiescent_sigma=_QUIESCENT_SIGMA.get(quiescent_origin, _GUESSED_QUIESCENT_SIGMA),
         demand_sigma=demand_sigma,
         kind=kind,
     )
+
+
+def _demand(ledger: Ledger, kind: str, litres: float, *, diesel: bool) -> tuple[float, float]:
+    """Return the starting current of the warm engine [A] and its logarithmic spread."""
+    scenario = ledger.scenario
+    given_a = scenario.get("vehicle", "cranking_demand_a")
+    if given_a is not None:
+        ledger.note("vehicle.cranking_demand_a", given_a, "A", "given")
+        return float(given_a), _GIVEN_DEMAND_SIGMA
+    demand_a, source = usual_demand_a(kind, litres, diesel=diesel)
+    if scenario.get("battery", "system") == "24V" and kind == "engine":
+        demand_a, source = 0.5 * demand_a, f"{source}; half at 24 V for the same power"
+    ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
+    return demand_a, _ESTIMATED_DEMAND_SIGMA
+
+
+def _warn_of_low_currents(
+    ledger: Ledger,
+    stages: list[dict[str, float]],
+    wake_ups: list[dict[str, float]],
+    quiescent_a: float,
+) -> None:
+    """Warn of currents awake below the one asleep: they count as no more than that."""
+    for key, entries in (("key_off_stages", stages), ("wake_ups", wake_ups)):
+        for number, entry in enumerate(entries, start=1):
+            if entry["current_a"] < quiescent_a:
+                ledger.warn(
+                    f"vehicle.{key}[{number}].current_a = {entry['current_a']:g} A is below the "
+                    f"quiescent {quiescent_a:g} A and counts as that; give the vehicle's whole "
+                    "current meanwhile"
+                )
 
 
 def _wake_up_a(where: str, wake_ups: list[dict[str, float]], quiescent_a: float) -> float:

@@ -13,8 +13,10 @@ import numpy as np
 from drainsim.errors import WeatherError
 from drainsim.models.reading import read_text
 from drainsim.physics.tables import FloatArray
+from drainsim.units import celsius_from_fahrenheit
 
 MAX_WEATHER_BYTES: Final = 20_000_000
+_HOUR: Final = dt.timedelta(hours=1)
 _HOURS_PER_YEAR: Final = 8760
 _LAST_YEAR: Final = 2199  # as a scenario's dates
 _LOW_C, _HIGH_C = -90.0, 70.0
@@ -47,7 +49,7 @@ class HourlyAir:
             If the record is shorter than a year and does not cover the hours asked for.
         """
         first = self.first or dt.datetime(start.year, 1, 1)
-        offset = math.floor((start - first).total_seconds() / 3600.0)
+        offset = math.floor((start - first) / _HOUR)
         if offset >= 0 and offset + hours <= len(self.air_c):
             return self.air_c[offset : offset + hours]
         if -lead_h <= offset < 0 and offset + hours <= len(self.air_c):
@@ -63,8 +65,8 @@ class HourlyAir:
                 "(or a whole year): change site.parked_from or run.horizon_days"
             )
         january = dt.datetime(start.year, 1, 1)
-        hour_of_year = math.floor((start - january).total_seconds() / 3600.0)
-        lead = math.floor((first - dt.datetime(first.year, 1, 1)).total_seconds() / 3600.0)
+        hour_of_year = math.floor((start - january) / _HOUR)
+        lead = math.floor((first - dt.datetime(first.year, 1, 1)) / _HOUR)
         index = (hour_of_year - lead + np.arange(hours)) % _HOURS_PER_YEAR
         return self.air_c[:_HOURS_PER_YEAR][index]
 
@@ -96,7 +98,7 @@ def read_hourly_csv(path: Path) -> HourlyAir:
             values.append(_number(path, number, heading[column], row, column, delimiter))
             if time_column is not None:
                 now = _time(path, number, heading[time_column], row, time_column)
-                if before is not None and now - before != dt.timedelta(hours=1):
+                if before is not None and now - before != _HOUR:
                     raise WeatherError(
                         f"{path}: row {number}, column {heading[time_column]}: {now} does not "
                         f"follow {before} by one hour; fill the gap or sort the rows"
@@ -176,7 +178,7 @@ def _checked(
     """Convert, refuse impossible temperatures and records of less than two days."""
     air_c = np.asarray(values, dtype=float)
     if fahrenheit:
-        air_c = (air_c - 32.0) / 1.8
+        air_c = celsius_from_fahrenheit(air_c)
     if len(air_c) < 48:
         raise WeatherError(f"{path}: {len(air_c)} hourly values; at least 48 are needed")
     wrong = np.flatnonzero((air_c < _LOW_C) | (air_c > _HIGH_C))

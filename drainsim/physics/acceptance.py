@@ -30,8 +30,9 @@ class Acceptance(NamedTuple):
 
 # Flooded: chosen so that a half-charged battery takes half of C20 as amperes at 25 °C and twice
 # the standard test's minimum is not exceeded at 0 °C; taper time constant about 0.8 h. Common
-# practice, no source. Efficiency: 0.95 falling to 0.6 makes "removed charge times 1.25" from
-# half to full, and 0.72 at 90 % charge (a published law says 0.74, from memory).
+# practice, no source. Efficiency: 0.95 falling to 0.6 makes 1.21 times the removed charge from
+# half to full (a charger's manual prints 1.25), and 0.72 at 90 % charge (a published law says
+# 0.74, from memory).
 FLOODED: Final = Acceptance(1.2, 1.4, 0.95, 0.70, 0.60)
 # AGM and enhanced flooded take about half as much again: common practice, no source.
 FAST: Final = Acceptance(0.8, 0.95, 0.96, 0.75, 0.70)

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import FloatArray
+from drainsim.units import ah_from_as
 
 # Hot output of a 50 A alternator at 13.5 V, alternator speed [1/min] against share of rating:
 # 16 A at 1 300, 41 A at 2 500, 48 A at 5 000 (marine engine manual, technical data). Nothing
@@ -83,4 +84,4 @@ def start_charge_ah(
     0.0833
     """
     factor = np.asarray(demand_factor, dtype=float)
-    return np.asarray(np.asarray(demand_a, dtype=float) * factor**2 * crank_s / 3600.0)
+    return np.asarray(ah_from_as(np.asarray(demand_a, dtype=float) * factor**2 * crank_s))

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from drainsim.physics.tables import FloatArray
+from drainsim.units import DAYS_PER_YEAR, HOURS_PER_DAY
 
-DAYS_PER_YEAR: Final = 365.0
 WARMEST_HOUR: Final = 15.0  # of the day; common practice, no source
 # Day of year (0 = 1 January) at the middle of each month of a 365-day year.
 _MID_MONTH = np.array(
@@ -74,7 +74,7 @@ def climate_temperature_c(
     day = np.asarray(day_of_year, dtype=float)
     low = np.interp(day, _MID_MONTH, mid_month_values(daily_low_c), period=DAYS_PER_YEAR)
     high = np.interp(day, _MID_MONTH, mid_month_values(daily_high_c), period=DAYS_PER_YEAR)
-    phase = 2.0 * np.pi * (np.asarray(hour_of_day, dtype=float) - WARMEST_HOUR) / 24.0
+    phase = 2.0 * np.pi * (np.asarray(hour_of_day, dtype=float) - WARMEST_HOUR) / HOURS_PER_DAY
     return np.asarray(0.5 * (low + high) + 0.5 * (high - low) * np.cos(phase))
 
 
@@ -103,7 +103,7 @@ def lagged_c(air_c: ArrayLike, *, lag_h: float, step_h: float = 1.0) -> FloatArr
     if lag_h <= 0.0:
         return air.copy()
     follow = -np.expm1(-step_h / lag_h)
-    first_day = max(1, round(24.0 / step_h))
+    first_day = max(1, round(HOURS_PER_DAY / step_h))
     body = np.empty_like(air)
     now = air[:first_day].mean(axis=0)
     for index, air_now in enumerate(air):

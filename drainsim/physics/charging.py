@@ -13,7 +13,6 @@ from drainsim.physics.tables import FloatArray, require_within
 MIDDLE_V: Final = 14.15
 MIDDLE_C: Final = 20.0
 SLOPE_V_PER_K: Final = -0.010
-BAND_V: Final = 0.5
 COLDEST_C: Final = -40.0
 WARMEST_C: Final = 100.0
 
@@ -63,12 +62,3 @@ def regulated_voltage_v(temperature_c: ArrayLike, *, system_v: float = 12.0) -> 
     )
     at_12v = MIDDLE_V + SLOPE_V_PER_K * (temperature - MIDDLE_C)
     return np.asarray(at_12v * (system_v / 12.0))
-
-
-def regulated_band_v(
-    temperature_c: ArrayLike, *, system_v: float = 12.0
-) -> tuple[FloatArray, FloatArray]:
-    """Return the lowest and highest usual regulated voltage; parameters as above. [V]."""
-    middle = regulated_voltage_v(temperature_c, system_v=system_v)
-    half = BAND_V * system_v / 12.0
-    return np.asarray(middle - half), np.asarray(middle + half)

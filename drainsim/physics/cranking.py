@@ -13,7 +13,7 @@ WARMEST_C: Final = 60.0
 RATING_C: Final = -18.0  # every cold cranking test below is run at -18 °C
 RATING_V: Final = 7.2  # SAE J537: voltage left after 30 s at the rated current
 
-# Power an engine needs to turn, against temperature [°C]: 80, 32, 0, -20 °F.
+# Power an engine needs to turn, against temperature [°C]: -20, 0, 32, 80 °F.
 # Workshop chart "power needed", quoted by a garage site. Older industry charts print 1.65 at
 # 0 °C and 2.5 at -18 °C: covered by the drawn spread of the demand.
 _DEMAND = np.array([[-28.9, 3.50], [-17.8, 2.10], [0.0, 1.55], [26.7, 1.00]])

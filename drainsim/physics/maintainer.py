@@ -1,4 +1,4 @@
-"""A mains charger: stages by voltage, temperature compensation, power from the socket."""
+"""A mains charger: voltage compensated for temperature, power from the socket."""
 
 from typing import Final
 
@@ -8,7 +8,6 @@ from numpy.typing import ArrayLike
 from drainsim.physics.tables import FloatArray
 
 REFERENCE_C: Final = 25.0
-STAGES: Final = ("bulk", "absorption", "float")
 
 
 def compensated_v(
@@ -37,19 +36,6 @@ def compensated_v(
     """
     warmer = np.asarray(temperature_c, dtype=float) - REFERENCE_C
     return np.asarray(np.asarray(voltage_v, dtype=float) + np.asarray(per_k) * warmer)
-
-
-def stage_number(charge: ArrayLike, *, accepted_a: ArrayLike, rated_a: ArrayLike) -> FloatArray:
-    """Return the stage a charger is in: 0 bulk, 1 absorption, 2 float.
-
-    Bulk while the battery takes all the charger gives; absorption while it takes less; float
-    once it takes less than a tenth of the rating or is full. The tenth is common practice, no
-    source.
-    """
-    accepted, rated = np.asarray(accepted_a, dtype=float), np.asarray(rated_a, dtype=float)
-    full = np.asarray(charge, dtype=float) >= 1.0
-    stage = np.where(accepted >= rated, 0.0, np.where(accepted < 0.1 * rated, 2.0, 1.0))
-    return np.asarray(np.where(full, 2.0, stage))
 
 
 def mains_power_w(

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from drainsim.physics.tables import FloatArray
+from drainsim.units import HOURS_PER_DAY
 
 REFERENCE_C = 25.0
 
@@ -38,10 +39,10 @@ def loss_rate_per_h(
 
     Examples
     --------
-    >>> float(loss_rate_per_h(35.0, per_day_at_25c=0.0, doubling_k=10.0))
-    0.0
+    >>> loss_rate_per_h([25.0, 35.0], per_day_at_25c=0.001, doubling_k=10.0).round(7)
+    array([4.17e-05, 8.34e-05])
     """
-    at_reference = -np.log1p(-np.asarray(per_day_at_25c, dtype=float)) / 24.0
+    at_reference = -np.log1p(-np.asarray(per_day_at_25c, dtype=float)) / HOURS_PER_DAY
     warmer_by = np.asarray(temperature_c, dtype=float) - REFERENCE_C
     return np.asarray(at_reference * np.exp2(warmer_by / doubling_k))
 

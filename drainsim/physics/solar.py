@@ -6,10 +6,59 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from drainsim.errors import OutOfRangeError
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.tables import FloatArray, require_within
+from drainsim.units import DAYS_PER_YEAR, HOURS_PER_DAY
 
 SOLAR_CONSTANT_KW_M2: Final = 1.361  # total solar irradiance at 1 astronomical unit; from memory
-_DAYS_PER_YEAR: Final = 365.0
+
+
+def declination_rad(day_of_year: ArrayLike) -> FloatArray:
+    """Return how far north of the equator the sun stands at noon. [rad].
+
+    Notes
+    -----
+    δ = 0.409 sin(2π J/365 − 1.39), within 0.5°.
+
+    References
+    ----------
+    .. [1] FAO Irrigation and Drainage Paper 56 (1998), equation 24; from memory.
+
+    Examples
+    --------
+    >>> np.rad2deg(declination_rad([81, 172, 355])).round(0)
+    array([  0.,  23., -23.])
+    """
+    return np.asarray(0.409 * np.sin(_year_angle(day_of_year) - 1.39))
+
+
+def sunset_rad(latitude_rad: ArrayLike, declination: ArrayLike) -> FloatArray:
+    """Return the hour angle of sunset; 0 in polar night, π under a midnight sun. [rad].
+
+    Notes
+    -----
+    cos ω = −tan φ tan δ, held to [−1, 1].
+    """
+    return np.asarray(np.arccos(np.clip(-np.tan(latitude_rad) * np.tan(declination), -1.0, 1.0)))
+
+
+def direct_until(
+    hour_angle_rad: ArrayLike, latitude_rad: ArrayLike, declination: ArrayLike
+) -> FloatArray:
+    """Return the direct sunshine on level ground between noon and an hour angle, to a constant.
+
+    Notes
+    -----
+    ω sin φ sin δ + cos φ cos δ sin ω: the integral of the sine of the sun's height.
+    """
+    omega, phi = np.asarray(hour_angle_rad, dtype=float), np.asarray(latitude_rad, dtype=float)
+    return np.asarray(
+        omega * np.sin(phi) * np.sin(declination)
+        + np.cos(phi) * np.cos(declination) * np.sin(omega)
+    )
+
+
+def _year_angle(day_of_year: ArrayLike) -> FloatArray:
+    return np.asarray(2.0 * np.pi * np.asarray(day_of_year, dtype=float) / DAYS_PER_YEAR)
 
 
 def extraterrestrial_kwh_m2_day(latitude_deg: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
@@ -34,9 +83,9 @@ def extraterrestrial_kwh_m2_day(latitude_deg: ArrayLike, day_of_year: ArrayLike)
 
     Notes
     -----
-    H0 = 24/π · G · d · (ω sinφ sinδ + cosφ cosδ sinω), G the solar constant,
-    d = 1 + 0.033 cos(2π J/365), δ = 0.409 sin(2π J/365 − 1.39), cosω = −tanφ tanδ held to
-    [−1, 1]. Declination within 0.5°, which is some per cent of H0 in a winter at 60°.
+    H0 = 24 h/π · G · d · (ω sin φ sin δ + cos φ cos δ sin ω), G the solar constant,
+    d = 1 + 0.033 cos(2π J/365), ω and δ from `sunset_rad` and `declination_rad`. The error of
+    the declination is some per cent of H0 in a winter at 60°.
 
     References
     ----------
@@ -47,19 +96,21 @@ def extraterrestrial_kwh_m2_day(latitude_deg: ArrayLike, day_of_year: ArrayLike)
     >>> extraterrestrial_kwh_m2_day([0.0, 80.0], 355).round(1)
     array([9.8, 0. ])
     """
-    latitude = np.asarray(latitude_deg, dtype=float)
-    wrong = ~((latitude >= -90.0) & (latitude <= 90.0))
-    if wrong.any():
-        raise OutOfRangeError(f"latitude_deg={latitude[wrong][0]:g} ° is outside -90 to 90 °")
-    phi = np.deg2rad(latitude)
-    angle = 2.0 * np.pi * np.asarray(day_of_year, dtype=float) / _DAYS_PER_YEAR
-    distance = 1.0 + 0.033 * np.cos(angle)
-    declination = 0.409 * np.sin(angle - 1.39)
-    half_day = np.arccos(np.clip(-np.tan(phi) * np.tan(declination), -1.0, 1.0))
-    geometry = half_day * np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(
-        declination
-    ) * np.sin(half_day)
-    return np.asarray(np.maximum(24.0 / np.pi * SOLAR_CONSTANT_KW_M2 * distance * geometry, 0.0))
+    phi = np.deg2rad(
+        require_within(
+            latitude_deg,
+            low=-90.0,
+            high=90.0,
+            name="latitude_deg",
+            unit="°",
+            why="from pole to pole",
+        )
+    )
+    distance = 1.0 + 0.033 * np.cos(_year_angle(day_of_year))
+    declination = declination_rad(day_of_year)
+    geometry = direct_until(sunset_rad(phi, declination), phi, declination)
+    at_noon = HOURS_PER_DAY / np.pi * SOLAR_CONSTANT_KW_M2 * distance
+    return np.asarray(np.maximum(at_noon * geometry, 0.0))
 
 
 def peak_sun_hours(
@@ -79,10 +130,15 @@ def peak_sun_hours(
     -------
     ndarray of float
         kWh/m²/day, which is the same number as hours at 1 kW/m². [h/day]
+
+    Raises
+    ------
+    OutOfRangeError
+        If a clear share is NaN or not within 0 to 1, or a latitude beyond a pole.
     """
-    share = np.asarray(clear_share, dtype=float)
-    if not ((share >= 0.0) & (share <= 1.0)).all():
-        raise OutOfRangeError("clear_share must be within 0 to 1")
+    share = require_within(
+        clear_share, low=0.0, high=1.0, name="clear_share", unit="", why="a share can be"
+    )
     return np.asarray(share * extraterrestrial_kwh_m2_day(latitude_deg, day_of_year))
 
 
@@ -130,7 +186,7 @@ def panel_for_current_w(
     array([65. ,  7.6])
     """
     sun = np.asarray(sun_h, dtype=float)
-    needed = np.asarray(current_a, dtype=float) * battery_v * 24.0
+    needed = np.asarray(current_a, dtype=float) * battery_v * HOURS_PER_DAY
     with np.errstate(divide="ignore"):
         return np.asarray(np.where(sun > 0.0, needed / (sun * efficiency), np.inf))
 

@@ -8,7 +8,13 @@ from numpy.typing import ArrayLike
 
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import FloatArray
-from drainsim.physics.wiring import CONTINUOUS_SHARE, cable_ohm_per_m, fuse_cold_ohm
+from drainsim.physics.wiring import (
+    CONTINUOUS_SHARE,
+    FuseKind,
+    cable_ohm_per_m,
+    fuse_cold_ohm,
+    fuse_ratings_a,
+)
 
 # Current a vehicle cable carries for good, by section: an older, cautious rule of a trade wiring
 # page; continued at the last step's current per section. [mm²: A]
@@ -38,6 +44,11 @@ def wire_ampacity_a(section_mm2: ArrayLike, *, thin_wall: bool = False) -> Float
         Section, above 0. [mm²]
     thin_wall : bool
         Modern thin-wall cable, single in air, instead of the cautious older rule.
+
+    Raises
+    ------
+    OutOfRangeError
+        If a section is not above 0 mm².
 
     Notes
     -----
@@ -77,26 +88,34 @@ def fuse_for_peak_a(peak_a: float) -> float | None:
     return next((fuse for fuse in FUSES_A if fuse >= wanted - 1e-9), None)
 
 
-def fuse_ohm(rating_a: float, *, kind: str = "medium") -> float:
-    """Return a fuse's cold resistance; the next smaller one's where it is not in the table.
+def fuse_ohm(rating_a: float, *, kind: FuseKind = "medium") -> float:
+    """Return the cold resistance to reckon with for any fuse of a kind. [ohm].
+
+    Notes
+    -----
+    Where the table lacks a rating the next smaller one's counts, whose resistance is higher
+    (cautious); below the table its smallest.
 
     Examples
     --------
     >>> fuse_ohm(6.0) == fuse_ohm(5.0)
     True
     """
-    family = "mini" if kind == "mini" else "medium"
-    ratings = [1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0]
-    if family == "mini":
-        ratings = ratings[4:]
-    known = [rating for rating in ratings if rating <= rating_a + 1e-9] or ratings[:1]
-    return fuse_cold_ohm(known[-1], kind="mini" if family == "mini" else "medium")
+    ratings = fuse_ratings_a(kind)
+    known = [rating for rating in ratings if rating <= rating_a + 1e-9]
+    return fuse_cold_ohm(known[-1] if known else ratings[0], kind=kind)
 
 
 def run_ohm(
     section_mm2: float, *, length_m: float, temperature_c: float = NORMAL_C, extra_ohm: float = 0.0
 ) -> float:
-    """Return the resistance of a run, out and back, with fuse and contacts. [ohm]."""
+    """Return the resistance of a run, out and back, with fuse and contacts. [ohm].
+
+    Raises
+    ------
+    OutOfRangeError
+        If the section or the temperature is out of the cable's range.
+    """
     per_m = float(cable_ohm_per_m(section_mm2, temperature_c=temperature_c))
     return 2.0 * length_m * per_m + extra_ohm
 

@@ -5,14 +5,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from drainsim.errors import OutOfRangeError
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.solar import declination_rad, direct_until, sunset_rad
+from drainsim.physics.tables import FloatArray, require_within
 
 _GROUND: Final = 0.2  # share of light the ground sends back; common practice, no source
 # Share of the sunshine that comes from the whole sky: 1 - 1.13 · clear share (Page's line,
 # from memory), held to what it was drawn for.
 _DIFFUSE_SLOPE: Final = 1.13
 _LEAST_DIFFUSE: Final = 0.15
+_POLAR_CIRCLE_DEG: Final = 66.0  # up to here every day has a sunrise
 
 
 def tilt_factor(
@@ -27,7 +28,7 @@ def tilt_factor(
     Parameters
     ----------
     latitude_deg : array_like
-        North positive, within ±66 so that every day has a sunrise. [°]
+        North positive, -90 to 90. [°]
     day_of_year : array_like
         1 on 1 January. [day]
     tilt_deg : array_like
@@ -43,7 +44,7 @@ def tilt_factor(
     Raises
     ------
     OutOfRangeError
-        If the tilt is outside 0 to 90°.
+        If the tilt is outside 0 to 90°, or a latitude beyond a pole.
 
     Notes
     -----
@@ -61,33 +62,26 @@ def tilt_factor(
     >>> tilt_factor([0.0, 50.0], 80, tilt_deg=0.0, clear_share=0.4)
     array([1., 1.])
     """
-    beta = np.deg2rad(np.asarray(tilt_deg, dtype=float))
-    if not ((beta >= 0.0) & (beta <= np.pi / 2 + 1e-12)).all():
-        raise OutOfRangeError("tilt_deg must be within 0 to 90 °")
-    latitude = np.clip(np.asarray(latitude_deg, dtype=float), -66.0, 66.0)
+    beta = np.deg2rad(
+        require_within(
+            tilt_deg, low=0.0, high=90.0, name="tilt_deg", unit="°", why="from level to upright"
+        )
+    )
+    latitude = require_within(
+        latitude_deg, low=-90.0, high=90.0, name="latitude_deg", unit="°", why="from pole to pole"
+    )
     south = np.where(latitude < 0.0, -1.0, 1.0)
-    phi = np.deg2rad(np.abs(latitude))
-    angle = 2.0 * np.pi * np.asarray(day_of_year, dtype=float) / 365.0
-    declination = south * 0.409 * np.sin(angle - 1.39)  # as in physics.solar
-    level = _daily(phi, declination, _half_day(phi, declination))
-    first = np.minimum(_half_day(phi, declination), _half_day(phi - beta, declination))
-    tilted = np.maximum(_daily(phi - beta, declination, first), 0.0)
+    phi = np.deg2rad(np.minimum(np.abs(latitude), _POLAR_CIRCLE_DEG))
+    declination = south * declination_rad(day_of_year)
+    sunset = sunset_rad(phi, declination)
+    level = direct_until(sunset, phi, declination)
+    # On a plane tilted by β the sun moves as on level ground β nearer the equator; it is lit
+    # while the sun is above both horizons.
+    lit = np.minimum(sunset, sunset_rad(phi - beta, declination))
+    tilted = np.maximum(direct_until(lit, phi - beta, declination), 0.0)
     direct = tilted / np.maximum(level, 1e-6)
     diffuse = np.clip(
         1.0 - _DIFFUSE_SLOPE * np.asarray(clear_share, dtype=float), _LEAST_DIFFUSE, 1.0
     )
     sky, ground = 0.5 * (1.0 + np.cos(beta)), 0.5 * (1.0 - np.cos(beta))
     return np.asarray((1.0 - diffuse) * direct + diffuse * sky + _GROUND * ground)
-
-
-def _half_day(phi: FloatArray, declination: FloatArray) -> FloatArray:
-    """Return the hour angle of sunset. [rad]."""
-    return np.asarray(np.arccos(np.clip(-np.tan(phi) * np.tan(declination), -1.0, 1.0)))
-
-
-def _daily(phi: FloatArray, declination: FloatArray, half_day: FloatArray) -> FloatArray:
-    """Return the day's direct sunshine on a level surface at a latitude, to a constant."""
-    return np.asarray(
-        np.cos(phi) * np.cos(declination) * np.sin(half_day)
-        + half_day * np.sin(phi) * np.sin(declination)
-    )

@@ -41,7 +41,7 @@ _STRANDED_ALLOWANCE: Final = 1.157
 # Cold resistance of blade fuses, nominal. [A: ohm]
 # Medium 10 A (1 mV per 130 mA: training site's chart) and 15 A (4.8 mohm data sheet, 4.5
 # measured: instrument maker's forum post) agree with what was read; all others from memory.
-_FUSE_OHM: Final[dict[str, dict[float, float]]] = {
+_FUSE_OHM: Final[dict[FuseKind, dict[float, float]]] = {
     "medium": {
         1.0: 0.123,
         2.0: 0.0535,
@@ -156,6 +156,10 @@ def solid_wire_ohm_per_m(area_mm2: ArrayLike, *, temperature_c: ArrayLike = 20.0
     ------
     OutOfRangeError
         If the section is not within 0.01 to 120 mm², or the temperature not within -40 to 125 °C.
+
+    Notes
+    -----
+    R = ρ(T)/A.
     """
     return np.asarray(copper_resistivity_ohm_mm2_per_m(temperature_c) / _section(area_mm2))
 
@@ -193,20 +197,6 @@ def cable_ohm_per_m(section_mm2: ArrayLike, *, temperature_c: ArrayLike = 20.0) 
     return solid_wire_ohm_per_m(section_mm2, temperature_c=temperature_c) * _STRANDED_ALLOWANCE
 
 
-def class_5_limit_ohm_per_m(section_mm2: float) -> float:
-    """Return the largest resistance IEC 60228 class 5 allows at 20 °C. [ohm/m].
-
-    Raises
-    ------
-    OutOfRangeError
-        If the section is not one of the table's.
-    """
-    if section_mm2 not in CLASS_5_OHM_PER_M:
-        known = ", ".join(f"{size:g}" for size in CLASS_5_OHM_PER_M)
-        raise OutOfRangeError(f"section_mm2={section_mm2:g} mm² is not in the table: {known} mm²")
-    return CLASS_5_OHM_PER_M[section_mm2]
-
-
 def voltage_drop_v(
     current_a: ArrayLike, *, length_m: ArrayLike, ohm_per_m: ArrayLike, extra_ohm: ArrayLike = 0.0
 ) -> FloatArray:
@@ -235,6 +225,11 @@ def voltage_drop_v(
     """
     both_ways = 2.0 * np.asarray(length_m, dtype=float) * np.asarray(ohm_per_m, dtype=float)
     return np.asarray(np.asarray(current_a, dtype=float) * (both_ways + np.asarray(extra_ohm)))
+
+
+def fuse_ratings_a(kind: FuseKind) -> tuple[float, ...]:
+    """Return the ratings of a kind of blade fuse whose resistance is known, rising. [A]."""
+    return tuple(_FUSE_OHM[kind])
 
 
 def fuse_cold_ohm(rating_a: float, *, kind: FuseKind = "medium") -> float:

@@ -2,14 +2,13 @@
 
 import math
 import zlib
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
 from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.draws import DRAWS_PER_WEATHER, weather_of_draw
+from drainsim.simulation.draws import DRAWS_PER_WEATHER, day_noise, weather_of_draw
 from drainsim.simulation.lanes import Loads, loads_of
 
 # Correlation of one day's sunshine with the next: runs of two to three days; common practice,
@@ -20,12 +19,6 @@ _CLOUD_STREAM: Final = 77  # sets the clouds apart from the other draws of a see
 _CHARGER_STREAM: Final = 78
 
 
-@lru_cache(maxsize=20_000)
-def _day_noise(seed: int, code: int, ordinal: int, weathers: int) -> FloatArray:
-    """Return the independent part of one calendar day's clouds at a place."""
-    return np.random.default_rng([seed, code, _CLOUD_STREAM, ordinal]).standard_normal(weathers)
-
-
 def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     """Return each day's sunshine over its mean, shape (days, draws); its mean is 1.
 
@@ -33,14 +26,13 @@ def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     place on one day, whenever each was parked.
     """
     weathers = -(-draws // DRAWS_PER_WEATHER)
-    code = zlib.crc32(case.site.place.encode())
-    first = case.site.parked_from.toordinal() - _MEMORY_DAYS
+    place = (case.weather_seed, zlib.crc32(case.site.place.encode()), _CLOUD_STREAM)
+    first = case.site.parked_from.toordinal()
     fresh = math.sqrt(1.0 - _CORRELATION**2)
     z = np.zeros(weathers)
     kept = np.empty((case.horizon_days, weathers))
     for day in range(-_MEMORY_DAYS, case.horizon_days):
-        ordinal = first + _MEMORY_DAYS + day
-        z = _CORRELATION * z + fresh * _day_noise(case.weather_seed, code, ordinal, weathers)
+        z = _CORRELATION * z + fresh * day_noise((*place, first + day), weathers)
         if day >= 0:
             kept[day] = z
     sigma = math.sqrt(math.log1p(sd**2))

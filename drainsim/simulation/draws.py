@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.units import HOURS_PER_DAY
 
 INPUTS: Final = (
     "state_of_charge",
@@ -60,11 +61,13 @@ def standard_draws(draws: int, seed: int | list[int]) -> dict[str, FloatArray]:
     rng = np.random.default_rng(seed)
     middles = _middles(draws)
     z = {name: middles[rng.permutation(draws)] for name in INPUTS}
-    z["cranking_health"] = (
-        _HEALTH_CORRELATION * z["capacity_health"]
-        + math.sqrt(1.0 - _HEALTH_CORRELATION**2) * z["cranking_health"]
-    )
-    return z
+    return with_common_ageing(z)
+
+
+def with_common_ageing(z: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """Return independent draws with health of capacity and of cranking tied to each other."""
+    own = math.sqrt(1.0 - _HEALTH_CORRELATION**2) * z["cranking_health"]
+    return {**z, "cranking_health": _HEALTH_CORRELATION * z["capacity_health"] + own}
 
 
 @cache
@@ -121,15 +124,15 @@ def weather_draws(
     begin = _weather_year(first_day).toordinal()
     ahead = first_day.toordinal() - begin
     fresh = math.sqrt(1.0 - correlation**2)
-    follow = -math.expm1(-24.0 / lag_h) if lag_h > 0 else 1.0
-    today = _day_noise(seed, code, begin, weathers)
+    follow = -math.expm1(-HOURS_PER_DAY / lag_h) if lag_h > 0 else 1.0
+    today = day_noise((seed, code, begin), weathers)
     settled = today
     for day in range(1, ahead):
-        today = correlation * today + fresh * _day_noise(seed, code, begin + day, weathers)
+        today = correlation * today + fresh * day_noise((seed, code, begin + day), weathers)
         settled = settled + (today - settled) * follow
     anomaly_z = np.empty((days, weathers))
     for day in range(days):
-        noise = _day_noise(seed, code, begin + ahead + day, weathers)
+        noise = day_noise((seed, code, begin + ahead + day), weathers)
         today = correlation * today + fresh * noise
         anomaly_z[day] = today
     return WeatherDraws(season_z=_middles(weathers)[order], anomaly_z=anomaly_z, settled_z=settled)
@@ -142,10 +145,10 @@ def _weather_year(first_day: dt.date) -> dt.date:
     return july if july <= enough else dt.date(enough.year - 1, 7, 1)
 
 
-@lru_cache(maxsize=20_000)
-def _day_noise(seed: int, code: int, ordinal: int, weathers: int) -> FloatArray:
-    """Return the independent part of one calendar day's weather at a place."""
-    return np.random.default_rng([seed, code, ordinal]).standard_normal(weathers)
+@lru_cache(maxsize=40_000)
+def day_noise(key: tuple[int, ...], weathers: int) -> FloatArray:
+    """Return the independent part of one calendar day's weather; the key ends with the day."""
+    return np.random.default_rng(key).standard_normal(weathers)
 
 
 def weather_of_draw(draws: int) -> IndexArray:

@@ -3,14 +3,23 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
+from typing import Final
 
 import numpy as np
 
 from drainsim.models.case import Case
+from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.units import HOURS_PER_DAY
+
+# Ends of what is drawn: a charge is at most full; a battery in use keeps some of its figures and
+# none exceeds its label by much more than a fifth. Common practice, no source.
+_CHARGE: Final = (0.0, 1.0)
+_CAPACITY_HEALTH: Final = (0.1, 1.2)
+_CRANKING_HEALTH: Final = (0.05, 1.3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +77,14 @@ class Loads:
             return self
         return Loads(**{name: getattr(self, name)[..., index] for name in self.__slots__})
 
+    def unit_a(self, mode: IndexArray, battery_v: FloatArray) -> FloatArray:
+        """Return what each lane's unit draws in its mode at a battery voltage. [A]."""
+        modes = np.broadcast_to(self.current_a, (len(self.current_a), len(mode)))
+        rated_a = np.take_along_axis(modes, mode[None, :], axis=0)[0]
+        return supply_current_a(
+            rated_a, battery_v, rated_at_v=self.rated_at_v, switching=self.switching
+        )
+
     @property
     def sunlit(self) -> bool:
         """Say whether any lane has a panel, a maintainer or top-ups."""
@@ -87,7 +104,7 @@ class Loads:
         if not self.sunlit:
             return np.zeros(len(mean_c))
         cold = mean_c < self.lowest_charging_c
-        return np.where(cold, 0.0, self.charging_a[int(from_h // 24.0)])
+        return np.where(cold, 0.0, self.charging_a[int(from_h // HOURS_PER_DAY)])
 
 
 def loads_of(case: Case) -> Loads:
@@ -141,47 +158,37 @@ def lanes_from_draws(
         factor = np.ones(lanes) if varied is None else varied.get(name, np.zeros(lanes))
         return size * factor
 
-    charge = truncated_normal(
-        z["state_of_charge"],
-        mean=battery.state_of_charge,
-        sd=spread("state_of_charge", spreads.state_of_charge_sd),
-        low=0.0,
-        high=1.0,
+    def share(name: str, mean: float, sd: float, ends: tuple[float, float]) -> FloatArray:
+        return truncated_normal(z[name], mean=mean, sd=spread(name, sd), low=ends[0], high=ends[1])
+
+    def factor(name: str, sigma: float) -> FloatArray:
+        return np.exp(spread(name, sigma) * z[name])
+
+    charge = share("state_of_charge", battery.state_of_charge, spreads.state_of_charge_sd, _CHARGE)
+    capacity_health = share(
+        "capacity_health", battery.capacity_health, spreads.capacity_health_sd, _CAPACITY_HEALTH
     )
-    capacity_health = truncated_normal(
-        z["capacity_health"],
-        mean=battery.capacity_health,
-        sd=spread("capacity_health", spreads.capacity_health_sd),
-        low=0.1,
-        high=1.2,
-    )
-    cranking_health = truncated_normal(
-        z["cranking_health"],
-        mean=battery.cranking_health,
-        sd=spread("cranking_health", spreads.cranking_health_sd),
-        low=0.05,
-        high=1.3,
+    cranking_health = share(
+        "cranking_health", battery.cranking_health, spreads.cranking_health_sd, _CRANKING_HEALTH
     )
     full_ah = battery.kinetic.low_rate_capacity_ah * capacity_health
-    demand_a = vehicle.demand_a * np.exp(spread("demand", spreads.demand_sigma) * z["demand"])
-    quiescent = np.exp(spread("quiescent_a", spreads.quiescent_sigma) * z["quiescent_a"])
-    at_25c = battery.profile.number("self_discharge_per_day")
-    loss = loss_rate_per_h(
+    demand_a = vehicle.demand_a * factor("demand", spreads.demand_sigma)
+    quiescent_a = vehicle.quiescent_a * factor("quiescent_a", spreads.quiescent_sigma)
+    loss_per_h = loss_rate_per_h(
         REFERENCE_C,
-        per_day_at_25c=at_25c,
+        per_day_at_25c=battery.profile.number("self_discharge_per_day"),
         doubling_k=battery.profile.number("self_discharge_doubling_k"),
     )
     return Lanes(
         start_ah=charge * full_ah,
         full_ah=full_ah,
         need=demand_a / (battery.cold_cranking_a * cranking_health),
-        quiescent_a=vehicle.quiescent_a * quiescent + vehicle.wake_up_a,
+        quiescent_a=quiescent_a + vehicle.wake_up_a,
         other_a=np.full(lanes, vehicle.other_a),
-        unit_factor=np.exp(spread("unit_a", spreads.unit_sigma) * z["unit_a"]),
+        unit_factor=factor("unit_a", spreads.unit_sigma),
         vehicle_once_ah=np.full(lanes, vehicle.key_off_ah),
         unit_once_ah=np.full(lanes, case.unit.once_ah),
-        loss_per_h=loss
-        * np.exp(spread("self_discharge", spreads.self_discharge_sigma) * z["self_discharge"]),
+        loss_per_h=loss_per_h * factor("self_discharge", spreads.self_discharge_sigma),
         low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
         weather=np.arange(lanes),
         start_day=np.zeros(lanes, dtype=np.intp),

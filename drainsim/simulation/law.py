@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim.models.case import Case
 from drainsim.models.profile import BatteryProfile
+from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.cranking import (
     COLDEST_C,
     RATING_C,
@@ -88,6 +89,24 @@ class BatteryLaw:
     def margin(self, charge: FloatArray, temperature_c: FloatArray, need: FloatArray) -> FloatArray:
         """Return the start margin: current available over current demanded."""
         return self.strength_at(charge) * self.ease_at(temperature_c) / need
+
+    def reach(
+        self,
+        charge: FloatArray,
+        *,
+        drawn_a: FloatArray,
+        full_ah: FloatArray,
+        low_charge_shift: FloatArray,
+    ) -> FloatArray:
+        """Return the charge a crank can reach: less the rate deficit and a lane's shift.
+
+        The shift s moves the charge at which cranking collapses: reach = c − s (1 − c), full
+        staying full. Nothing is in reach where a built-in protection has disconnected.
+        """
+        behind_ah = rate_deficit_ah(np.maximum(drawn_a, 0.0), low_rate_gain=self.low_rate_gain)
+        near = charge - behind_ah / full_ah
+        reach = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
+        return np.where(charge > self.lowest_charge, reach, 0.0)
 
     def lowest_resting_v(self) -> float:
         """Return a resting voltage below any this battery can show."""

@@ -6,6 +6,7 @@ import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.stand import Stand
+from drainsim.units import HOURS_PER_DAY
 
 _TALKING, _SILENT = 2.0, 0.0  # shown in place of a start margin; 1.0 is the limit
 
@@ -17,7 +18,7 @@ def silent_h(stand: Stand) -> FloatArray:
 
 def silent_daily(hours: FloatArray, days: int) -> BoolArray:
     """Return whether the unit is silent on each day, shape (days + 1, lanes)."""
-    return np.asarray(24.0 * np.arange(days + 1)[:, None] >= hours)
+    return np.asarray(HOURS_PER_DAY * np.arange(days + 1)[:, None] >= hours)
 
 
 def as_silence(stand: Stand) -> Stand:
@@ -30,7 +31,7 @@ def as_silence(stand: Stand) -> Stand:
     return replace(
         stand,
         no_start_h=hours,
-        start_hour_no_start_h=24.0 * np.ceil(hours / 24.0),
+        start_hour_no_start_h=HOURS_PER_DAY * np.ceil(hours / HOURS_PER_DAY),
         no_start_daily=daily,
         trace=trace,
     )

@@ -8,8 +8,6 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.physics.capacity import rate_deficit_ah
-from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.blocks import choose_step_h
@@ -19,6 +17,7 @@ from drainsim.simulation.outcome import Books as Books
 from drainsim.simulation.outcome import Stand as Stand
 from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.units import HOURS_PER_DAY
 
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 HALF: Final = 0.5
@@ -55,13 +54,13 @@ def run_stand(
     """
     run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
     run.drops_decided = not (trace or to_the_end)
-    per_day = round(24.0 / run.step_h)
+    per_day = round(HOURS_PER_DAY / run.step_h)
     for day in range(horizon_days):
         run.park(day)
         if run.decided():
             break
         for block in range(per_day):
-            run.block(24.0 * day + block * run.step_h)
+            run.block(HOURS_PER_DAY * day + block * run.step_h)
     return run.result()
 
 
@@ -154,7 +153,7 @@ class _Run:
         self.loads = self.all_loads.take(self.index)
 
     def _look_at_parking(self, day: int) -> None:
-        now_h = 24.0 * day
+        now_h = HOURS_PER_DAY * day
         warm = self.weather.at_day_c(day)[self.lanes.weather]
         charge = self.charge_ah / self.lanes.full_ah
         self._first("half", charge <= HALF, now_h)
@@ -187,7 +186,7 @@ class _Run:
         suspects = np.flatnonzero(suspect)
         if len(suspects):
             self._look_inside(from_h, suspects, before, after)
-        day, rest = divmod(until_h + 1e-6, 24.0)
+        day, rest = divmod(until_h + 1e-6, HOURS_PER_DAY)
         if rest < 1e-3:
             margin = surplus * self.law.ease_at(end_c)
             failing = margin < 1.0
@@ -207,14 +206,7 @@ class _Run:
         left_h = np.full(len(self.charge_ah), self.step_h)
         self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
-            rated_a = np.take_along_axis(
-                np.broadcast_to(loads.current_a, (len(loads.current_a), len(left_h))),
-                self.mode[None, :],
-                axis=0,
-            )[0]
-            unit_a = self.lanes.unit_factor * supply_current_a(
-                rated_a, battery_v, rated_at_v=loads.rated_at_v, switching=loads.switching
-            )
+            unit_a = self.lanes.unit_factor * loads.unit_a(self.mode, battery_v)
             total_a = self.lanes.quiescent_a + self.other_a + unit_a
             floor_ah = self._next_change_ah(mean_c)
             hours = left_h
@@ -317,14 +309,14 @@ class _Run:
         lanes: Lanes | None = None,
         current_a: FloatArray | None = None,
     ) -> FloatArray:
-        """Return the charge a crank can reach: less the rate deficit and a lane's shift."""
+        """Return the charge a crank can reach, of all lanes held or of some at their current."""
         lanes = lanes or self.lanes
-        current_a = self.current_a if current_a is None else current_a
-        gain, drawn_a = self.law.low_rate_gain, np.maximum(current_a, 0.0)
-        behind_ah = rate_deficit_ah(drawn_a, low_rate_gain=gain)
-        near = charge - behind_ah / lanes.full_ah
-        reach = np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
-        return np.where(charge > self.law.lowest_charge, reach, 0.0)
+        return self.law.reach(
+            charge,
+            drawn_a=self.current_a if current_a is None else current_a,
+            full_ah=lanes.full_ah,
+            low_charge_shift=lanes.low_charge_shift,
+        )
 
     # --- answers --------------------------------------------------------------------------
 
@@ -345,7 +337,7 @@ class _Run:
     ) -> None:
         """Write down the start attempt of a day."""
         self.daily[day, self.index] = failing
-        self._first("start_hour", failing, 24.0 * day)
+        self._first("start_hour", failing, HOURS_PER_DAY * day)
         if day <= self.snapshot_day:
             self.snapshot_charge[self.index] = charge
         if self.trace is not None:
@@ -396,7 +388,7 @@ class _Run:
             charge, margin, warm = (self.trace[name] for name in ("charge", "margin", "warm"))
             books = Books(*self.traced_books)
             kept = Trace(charge=charge, margin=margin, temperature_c=warm, books=books)
-        parked_h = 24.0 * self.all_lanes.start_day
+        parked_h = HOURS_PER_DAY * self.all_lanes.start_day
         return Stand(
             no_start_h=self.times["no_start"] - parked_h,
             start_hour_no_start_h=self.times["start_hour"] - parked_h,

@@ -8,6 +8,7 @@ import numpy as np
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.self_discharge import REFERENCE_C
 from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.units import HOURS_PER_DAY
 
 
 class BlockWeather(NamedTuple):
@@ -71,7 +72,7 @@ class WeatherLanes:
         settled = np.zeros((days + 1, lanes))
         if self._random:
             settled[0] = first_c
-            left = self._left(24.0)
+            left = self._left(HOURS_PER_DAY)
             for day in range(days):
                 settled[day + 1] = self._air_c[day] + (settled[day] - self._air_c[day]) * left
         return settled
@@ -90,8 +91,8 @@ class WeatherLanes:
     def block(self, from_h: float, hours: float) -> BlockWeather:
         """Return the weather of the `hours` after `from_h`; a block stays within one day."""
         until_h = from_h + hours
-        day = int(from_h // 24.0)
-        since_h = from_h - 24.0 * day
+        day = int(from_h // HOURS_PER_DAY)
+        since_h = from_h - HOURS_PER_DAY * day
         first, last = math.floor(from_h), math.ceil(until_h - 1e-9)
         end = _at(self._course_c, until_h)[self._site]
         low = self._course_c[first : last + 1].min(axis=0)[self._site]
@@ -115,8 +116,8 @@ class WeatherLanes:
 
     def at_hours_c(self, from_h: float, hours: FloatArray, lanes: IndexArray) -> FloatArray:
         """Return temperatures at `from_h + hours` within one day, shape (hours, lanes)."""
-        day = int(from_h // 24.0)
-        since = from_h - 24.0 * day + hours
+        day = int(from_h // HOURS_PER_DAY)
+        since = from_h - HOURS_PER_DAY * day + hours
         site = self._site[lanes] if len(self._site) > 1 else self._site
         course = np.stack([_at(self._course_c, from_h + hour)[site] for hour in hours])
         offset = self.season_c[lanes]

@@ -19,15 +19,14 @@ from drainsim.physics.acceptance import (
     cold_factor,
 )
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
-from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
-from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.units import HOURS_PER_DAY
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
 HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
@@ -206,7 +205,7 @@ class _Weeks:
     def _events(self) -> list[tuple[float, int]]:
         """Return (hours since the run's own week began, number of the trip), in order."""
         site = self.pattern.site
-        first = 24.0 * site.parked_from.weekday() + site.start_hour
+        first = HOURS_PER_DAY * site.parked_from.weekday() + site.start_hour
         events = [
             ((trip.start_h - first) % HOURS_PER_WEEK, number)
             for number, trip in enumerate(self.pattern.trips)
@@ -218,7 +217,7 @@ class _Weeks:
     def _stand(self, from_h: float, until_h: float, warm: list[FloatArray]) -> None:
         """Carry every lane over a stand, day by day, exactly."""
         while until_h - from_h > 1e-9:
-            day_end = 24.0 * (math.floor(from_h / 24.0 + 1e-9) + 1)
+            day_end = HOURS_PER_DAY * (math.floor(from_h / HOURS_PER_DAY + 1e-9) + 1)
             hours = min(until_h, day_end) - from_h
             block = self.weather.block(from_h, hours)
             mean_c, scale = (part[self.lanes.weather] for part in (block.mean_c, block.loss_scale))
@@ -236,11 +235,7 @@ class _Weeks:
             self.mode[back] = number - 1
             down = (self.mode == number - 1) & (volts < loads.enter_below_v[number])
             self.mode[down] = number
-        modes = np.broadcast_to(loads.current_a, (len(loads.current_a), len(lanes)))
-        rated_a = np.take_along_axis(modes, self.mode[None, :], axis=0)[0]
-        unit_a = lanes.unit_factor * supply_current_a(
-            rated_a, volts, rated_at_v=loads.rated_at_v, switching=loads.switching
-        )
+        unit_a = lanes.unit_factor * loads.unit_a(self.mode, volts)
         brought_a = loads.brought_a(from_h, mean_c)
         other_a = loads.net_other_a(lanes.other_a, from_h, mean_c) + brought_a
         total_a = lanes.quiescent_a + other_a + unit_a - brought_a
@@ -265,7 +260,7 @@ class _Weeks:
 
     def _now(self, at_h: float) -> tuple[FloatArray, FloatArray]:
         """Return temperature and self-discharge rate at a time."""
-        rest = 24.0 * (math.floor(at_h / 24.0 + 1e-9) + 1) - at_h
+        rest = HOURS_PER_DAY * (math.floor(at_h / HOURS_PER_DAY + 1e-9) + 1) - at_h
         block = self.weather.block(at_h, min(rest, 0.25))
         place = self.lanes.weather
         held = np.clip(block.mean_c[place], COLDEST_C, WARMEST_C)  # chance excursions, as a stand's
@@ -281,13 +276,12 @@ class _Weeks:
         """Crank, and return the start margin met; a failed start is helped from outside."""
         warm, _ = self._now(at_h)
         lanes = self.lanes
-        behind = rate_deficit_ah(
-            np.maximum(lanes.quiescent_a + lanes.other_a, 0.0),
-            low_rate_gain=self.law.low_rate_gain,
+        reach = self.law.reach(
+            share,
+            drawn_a=lanes.quiescent_a + lanes.other_a,
+            full_ah=lanes.full_ah,
+            low_charge_shift=lanes.low_charge_shift,
         )
-        near = share - behind / lanes.full_ah
-        reach = np.clip(near - lanes.low_charge_shift * (1.0 - near), 0.0, 1.0)
-        reach = np.where(share > self.law.lowest_charge, reach, 0.0)
         margin = self.law.margin(reach, warm, lanes.need)
         asked = self.demand_a > 0.0
         self.failed += asked & (margin < 1.0)

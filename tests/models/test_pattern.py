@@ -1,5 +1,6 @@
 """Patterns of driving and trip lists: read as written, refused in one sentence."""
 
+import datetime as dt
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,7 @@ from drainsim.errors import ScenarioError
 from drainsim.models.case import resolve
 from drainsim.models.pattern import Pattern, days_of, shortest_gap_h
 from drainsim.models.scenario import scenario_from_dict
-from drainsim.models.trips import read_trips
+from drainsim.models.trips import TripHistory, read_trips
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {**MUST_SHOW, "site": {"climate": "temperate"}}
@@ -125,6 +126,20 @@ def test_a_trip_list_says_since_when_and_how_often(tmp_path: Path) -> None:
     scenario = second.applied_to(scenario_from_dict(BASE))
     assert scenario.get("site", "parked_from").isoformat() == "2026-11-02"
     assert scenario.get("pattern", "trip_minutes") == 30.0
+
+
+def test_many_short_trips_keep_the_time_they_are_driven() -> None:
+    """Above the 200 trips a week a pattern can hold, the minutes a week stay what they were."""
+    history = TripHistory(
+        vehicle="van",
+        trips=400,
+        parked_since=dt.datetime(2026, 11, 16, 17, 40),
+        trips_per_week=400.0,
+        minutes_per_trip=3.0,
+    )
+    scenario = history.applied_to(scenario_from_dict(BASE))
+    assert scenario.get("pattern", "trips_per_week") == 200.0
+    assert_allclose(scenario.get("pattern", "trip_minutes"), 6.0)
 
 
 @pytest.mark.parametrize(

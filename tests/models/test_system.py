@@ -85,6 +85,20 @@ def test_an_isolated_auxiliary_battery_feeds_the_unit_alone() -> None:
     assert beside.unit.normal_current_a > 0.0
 
 
+def test_what_was_measured_on_the_vehicle_is_not_asked_of_the_auxiliary_battery() -> None:
+    """Each battery is told of its own values only."""
+    case = case_of(
+        TRUCK,
+        battery={"system": "auxiliary", "second_capacity_ah": 75},
+        vehicle={"quiescent_a": 0.02},
+        unit={"fed_from": "auxiliary", "sleep_a": 0.004},
+        measured={"keys": "vehicle.quiescent_a, battery.second_capacity_ah, unit.sleep_a"},
+    )
+    assert case.auxiliary is not None
+    measured = {a.name for a in case.auxiliary.assumptions if a.origin == "measured"}
+    assert measured == {"battery.capacity_ah", "unit.sleep_a"}
+
+
 def test_without_an_isolator_both_batteries_go_down_together() -> None:
     """Starting and auxiliary battery are one larger battery for every load."""
     case = case_of(
@@ -175,3 +189,48 @@ def test_top_ups_cost_their_own_watching_and_end_when_suspended() -> None:
     assert ends is not None
     assert 6 <= ends <= 11
     assert any("on its own" in warning for warning in small.warnings)
+
+
+MAINTAINED: dict[str, Any] = {
+    "battery": {},
+    "maintainer": {"current_a": 1.0},
+    "site": {"temperature_c": -5},
+    "run": {"draws": 100},
+}
+
+
+def test_a_maintainer_said_to_have_no_compensation_is_believed() -> None:
+    """The caution about assumed compensation is for those who did not say."""
+    said = case_of(MAINTAINED, maintainer={"compensation_v_per_k": 0.0})
+    silent = case_of(MAINTAINED)
+    assert not any("compensation is assumed" in warning for warning in said.warnings)
+    assert any("compensation is assumed" in warning for warning in silent.warnings)
+
+
+def test_a_charger_beside_other_chargers_never_gives_power_back() -> None:
+    """Where another source covers the draw, a maintainer takes nothing from the mains."""
+    case = case_of(MAINTAINED, other=[{"name": "charger", "current_a": -2.0}])
+    (power_w,) = (a.value for a in case.assumptions if a.name == "maintainer.mains_power")
+    assert power_w == 0.0
+
+
+def test_top_ups_beside_other_chargers_do_not_charge_the_traction_battery() -> None:
+    """A source on the 12 V side never makes top-ups last longer than their own loss allows."""
+    tables = {
+        "battery": {},
+        "vehicle": {"kind": "electric"},
+        "other": [{"name": "charger", "current_a": -2.0}],
+        "top_up": {"traction_state_of_charge": 0.11, "traction_loss_per_month": 0.1},
+        "run": {"horizon_days": 60},
+    }
+    fed = case_of(tables)
+    assert fed.top_up is not None
+    # 0.11 · 0.9^(d/30) = 0.1 after 27.1 days, with nothing drawn.
+    assert fed.top_up.ends_after_days == 28
+
+
+def test_a_trailer_is_not_said_to_have_contactors() -> None:
+    """What stands in for a trailer's demand says that it has no starter."""
+    case = case_of({"battery": {}, "vehicle": {"kind": "trailer"}, "unit": {"preset": "hourly"}})
+    (source,) = (a.source for a in case.assumptions if a.name == "vehicle.cranking_demand_a")
+    assert "no starter" in source

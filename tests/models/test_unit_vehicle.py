@@ -210,3 +210,53 @@ def test_other_loads_add_up_and_may_charge() -> None:
 def test_a_measured_current_is_trusted_more_than_an_assumed_one(quiescent_a: float) -> None:
     """Given currents have a narrow spread, the default a wide one."""
     assert vehicle(quiescent_a=quiescent_a).quiescent_sigma < vehicle().quiescent_sigma
+
+
+def test_a_report_written_out_counts_as_given_beside_a_preset() -> None:
+    """Phases the user gave are not said to be the preset's."""
+    keys = {"preset": "hourly", "report": {"transmit_s": 3.0, "transmit_a": 0.2}}
+    found = case_of({"battery": {}, "unit": keys})
+    assert {item.origin for item in found.assumptions if item.name == "unit.report"} == {"given"}
+
+
+@pytest.mark.parametrize(
+    ("tables", "key"),
+    [
+        ({"unit": {"heartbeat_charge_as": 2.0}}, "unit.heartbeat_charge_as"),
+        ({"unit": {"heartbeat_interval_h": 2.0}}, "unit.heartbeat_interval_h"),
+        ({"unit": {"backup_charge_a": 0.2}}, "unit.backup_charge_a"),
+        ({"unit": {"resume_v": 12.5}}, "unit.resume_v"),
+        ({"unit": {"off_a": 0.001}}, "unit.off_a"),
+        ({"battery": {"rested_h": 8}}, "battery.rested_h"),
+        ({"battery": {"cranking_standard": "DIN"}}, "battery.cranking_standard"),
+        (
+            {"pattern": {"trip_minutes": 9, "trips": [{"start": "07:30", "minutes": 20}]}},
+            "pattern.trip_minutes",
+        ),
+        ({"pattern": {"smart_charge": 0.7}}, "pattern.smart_charge"),
+    ],
+)
+def test_a_value_that_nothing_uses_is_said(tables: dict[str, Any], key: str) -> None:
+    """A key that needs another one to mean anything is not dropped silently."""
+    warnings = case_of({"battery": {}, **tables}).warnings
+    assert any(warning.startswith(f"{key} is not used") for warning in warnings)
+
+
+def test_a_preset_may_bring_what_a_key_needs() -> None:
+    """An off current beside a preset's own cut-off is used, and no warning says otherwise."""
+    found = case_of({"battery": {}, "unit": {"preset": "hourly", "off_a": 0.001}})
+    assert found.unit.modes[-1].current_a == 0.001
+    assert not any("is not used" in warning for warning in found.warnings)
+
+
+@pytest.mark.parametrize(
+    ("keys", "place"),
+    [
+        ({"wake_ups": [{"every_h": 1, "duration_s": 9, "current_a": 0.01}]}, r"wake_ups[1]"),
+        ({"key_off_stages": [{"duration_s": 9, "current_a": 0.01}]}, r"key_off_stages[1]"),
+    ],
+)
+def test_a_current_awake_below_the_quiescent_one_is_said(keys: dict[str, Any], place: str) -> None:
+    """Currents awake are totals; one below the settled current counts as that, and is told."""
+    warnings = case_of({"battery": {}, "vehicle": {"quiescent_a": 0.05, **keys}}).warnings
+    assert any(place in warning and "below the quiescent" in warning for warning in warnings)

@@ -3,7 +3,7 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.physics.maintainer import compensated_v, mains_power_w, stage_number
+from drainsim.physics.maintainer import compensated_v, mains_power_w
 
 
 @pytest.mark.parametrize(("temperature_c", "printed_v"), [(35, 14.2), (24, 14.4), (-18, 15.1)])
@@ -11,12 +11,6 @@ def test_the_charger_table(temperature_c: float, printed_v: float) -> None:
     """14.2, 14.4 and 15.1 V at 35, 24 and -18 °C for conventional batteries."""
     # Charger information page. 0.1 V: it prints tenths; -17 mV/K is the slope of its ends.
     assert_allclose(compensated_v(14.4, temperature_c, per_k=-0.017), printed_v, atol=0.1)
-
-
-def test_stages_follow_the_battery() -> None:
-    """Bulk while it takes all, absorption while it takes less, float when next to nothing."""
-    stages = stage_number([0.5, 0.9, 0.99, 1.0], accepted_a=[9.0, 1.2, 0.1, 2.0], rated_a=2.0)
-    assert stages.tolist() == [0.0, 1.0, 2.0, 2.0]
 
 
 def test_holding_a_parked_car_takes_about_a_watt() -> None:

@@ -26,7 +26,7 @@ def test_warmer_and_thinner_means_more_resistance() -> None:
 @pytest.mark.parametrize("section_mm2", list(wiring.CLASS_5_OHM_PER_M))
 def test_cable_is_never_better_than_its_standard_allows(section_mm2: float) -> None:
     """What we reckon with is at the class 5 limit or up to 3 % above it, and above solid wire."""
-    limit = wiring.class_5_limit_ohm_per_m(section_mm2)
+    limit = wiring.CLASS_5_OHM_PER_M[section_mm2]
     ours = float(wiring.cable_ohm_per_m(section_mm2))
     assert float(wiring.solid_wire_ohm_per_m(section_mm2)) < limit
     # 1e-3: 1.157 is the largest ratio rounded to three digits.
@@ -39,7 +39,7 @@ def test_drop_counts_the_way_back_and_the_fuse() -> None:
     drop = wiring.voltage_drop_v(
         1.0,
         length_m=5.0,
-        ohm_per_m=wiring.class_5_limit_ohm_per_m(0.5),
+        ohm_per_m=wiring.CLASS_5_OHM_PER_M[0.5],
         extra_ohm=wiring.fuse_cold_ohm(10.0),
     )
     assert_allclose(drop, 0.390 + 0.0077, atol=1e-6)
@@ -66,7 +66,6 @@ def test_larger_fuses_have_less_resistance() -> None:
         (lambda: wiring.copper_resistivity_ohm_mm2_per_m(200.0), "temperature_c=200 °C"),
         (lambda: wiring.cable_ohm_per_m(0.0), "section_mm2=0 mm²"),
         (lambda: wiring.cable_ohm_per_m(np.nan), "section_mm2=nan"),
-        (lambda: wiring.class_5_limit_ohm_per_m(0.6), "section_mm2=0.6 mm² is not in the table"),
         (lambda: wiring.fuse_cold_ohm(12.0), "rating_a=12 A is not in the medium table"),
         (lambda: wiring.fuse_cold_ohm(10.0, kind="glass"), "kind='glass' is unknown"),
     ],

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from drainsim.units import ABSOLUTE_ZERO_C, HOURS_PER_DAY, SECONDS_PER_HOUR
+
 # unit as written (letters lower-cased, dots and blanks out) -> factor and offset to ours
 _CURRENT: Final = {"a": (1.0, 0.0), "ma": (1e-3, 0.0), "ua": (1e-6, 0.0), "µa": (1e-6, 0.0)}
 _CHARGE: Final = {"ah": (1.0, 0.0), "mah": (1e-3, 0.0)}
@@ -15,7 +17,7 @@ _TEMPERATURE: Final = {
     "f": (1 / 1.8, -32 / 1.8),
     "°f": (1 / 1.8, -32 / 1.8),
     "degf": (1 / 1.8, -32 / 1.8),
-    "k": (1.0, -273.15),
+    "k": (1.0, ABSOLUTE_ZERO_C),
 }
 _HOURS: Final = {
     "h": (1.0, 0.0),
@@ -23,9 +25,9 @@ _HOURS: Final = {
     "hrs": (1.0, 0.0),
     "min": (1 / 60, 0.0),
     "minutes": (1 / 60, 0.0),
-    "s": (1 / 3600, 0.0),
-    "d": (24.0, 0.0),
-    "days": (24.0, 0.0),
+    "s": (1 / SECONDS_PER_HOUR, 0.0),
+    "d": (HOURS_PER_DAY, 0.0),
+    "days": (HOURS_PER_DAY, 0.0),
 }
 _MINUTES: Final = {"min": (1.0, 0.0), "minutes": (1.0, 0.0), "mins": (1.0, 0.0), "h": (60.0, 0.0)}
 _YEARS: Final = {

@@ -23,6 +23,7 @@ from drainsim.models.presets import presets
 from drainsim.models.profile import list_profiles
 from drainsim.models.scenario import Scenario
 from drainsim.models.schema import SCENARIO, Field, Table
+from drainsim.units import share_from_percent
 
 LONGEST_NAME: Final = 80
 DEFAULT_UNIT: Final = "hourly"
@@ -301,17 +302,7 @@ class _RowReader:
         notes: list[str] = []
         parked = values["parked_from"] or today
         starts = self._starts(values, parked, notes)
-        back = values["planned_return"]
-        if back is not None and back < today:
-            notes.append(f"planned return {back} is in the past and not used")
-            back = None
-        if back is not None and back < parked:
-            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
-        if back is not None and (back - today).days > self.settings.days_ahead:
-            raise _RowError(
-                "planned_return",
-                f"{back} is more than {self.settings.days_ahead} days ahead; look further ahead",
-            )
+        back = self._planned_return(values["planned_return"], parked, notes)
         horizon = (today - starts).days + self.settings.days_ahead
         if not 1 <= horizon <= _LONGEST_STAND_DAYS:
             raise _RowError(
@@ -328,11 +319,8 @@ class _RowReader:
             "seed": zlib.crc32(f"{self.settings.seed}:{values['id']}".encode()),
             "weather_seed": self.settings.seed,
         }
-        folder = (
-            self.settings.depot_weather[depot].parent
-            if depot in self.settings.depot_weather
-            else None
-        )
+        weather = self.settings.depot_weather.get(depot)
+        folder = None if weather is None else weather.parent
         scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
         return FleetVehicle(
             id=values["id"],
@@ -349,6 +337,22 @@ class _RowReader:
             ),
             notes=tuple(notes),
         )
+
+    def _planned_return(
+        self, back: dt.date | None, parked: dt.date, notes: list[str]
+    ) -> dt.date | None:
+        """Return the day a vehicle is needed; None without one, or where it has passed."""
+        today, ahead = self.settings.today, self.settings.days_ahead
+        if back is not None and back < today:
+            notes.append(f"planned return {back} is in the past and not used")
+            return None
+        if back is not None and back < parked:
+            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
+        if back is not None and (back - today).days > ahead:
+            raise _RowError(
+                "planned_return", f"{back} is more than {ahead} days ahead; look further ahead"
+            )
+        return back
 
     def _starts(self, values: Mapping[str, Any], parked: dt.date, notes: list[str]) -> dt.date:
         """Return the day the charge is known for."""
@@ -393,8 +397,11 @@ class _RowReader:
         if "unit" in tables and not {"preset", "sleep_a"} & set(tables["unit"]):
             tables["unit"]["preset"] = DEFAULT_UNIT
         weather = self.settings.depot_weather.get(depot)
-        if weather is not None and "temperature_c" not in tables["site"]:
-            tables["site"].pop("climate", None)
+        if weather is not None and "temperature_c" in tables["site"]:
+            notes.append("the depot's weather file not used: a temperature is given")
+        elif weather is not None:
+            if tables["site"].pop("climate", None) is not None:
+                notes.append("climate not used: the depot has a weather file")
             tables["site"]["epw" if weather.suffix.lower() == ".epw" else "hourly_csv"] = (
                 weather.name
             )
@@ -408,7 +415,7 @@ def _share_of_full(cell: Cell, value: float, match: Match) -> float:
             f"{str(cell)!r} is more than full and hardly a percentage; write 0.85, or 85 %"
         )
     if 1.0 < value <= 100.0:
-        return value / 100.0
+        return share_from_percent(value)
     # a spreadsheet's per cent cell: shown as 85 %, stored as 0.85
     under_per_cent = match.factor != 1.0 and value <= match.factor and "%" not in str(cell)
     return value / match.factor if under_per_cent else value

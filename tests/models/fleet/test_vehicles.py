@@ -262,6 +262,19 @@ def test_a_depot_may_have_its_own_weather_file(tmp_path: Path) -> None:
     assert b.site.battery_c.max() > 0.0
 
 
+def test_a_climate_that_gives_way_to_a_depot_file_is_noted(tmp_path: Path) -> None:
+    """A cell that is not used is said in the row's notes."""
+    file = tmp_path / "north.csv"
+    file.write_text("temperature_c\n" + "-5\n" * 8760, encoding="utf-8")
+    settings = FleetSettings(today=TODAY, days_ahead=60, draws=100, depot_weather={"north": file})
+    fleet = fleet_of(
+        "id,depot,climate,temperature_c\na,north,temperate,\nb,north,,-3\n", settings=settings
+    )
+    a, b = fleet.vehicles
+    assert any("climate not used" in note for note in a.notes)
+    assert any("weather file not used" in note for note in b.notes)
+
+
 def test_the_invented_list_has_the_gaps_and_mistakes_of_real_ones() -> None:
     """About 120 vehicles, four depots, some rows that need correcting, nothing lost."""
     raw = resources.files("drainsim").joinpath("data/examples/invented_fleet.csv").read_bytes()
