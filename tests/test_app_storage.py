@@ -147,3 +147,10 @@ def test_the_panel_by_month_comes_on_request() -> None:
     watts = [float(text.removesuffix(" W")) for text in table["panel that replaces the draw"]]
     assert len(watts) == 12
     assert watts[11] > 5 * watts[5]
+
+
+def test_a_climate_that_does_not_count_is_said_so() -> None:
+    """Beside a constant temperature the place asked for is not the one that is answered."""
+    app = _opened("storage_page.py", temperature_c="-5")
+    assert any("constant -5 °C" in str(one.value) for one in app.caption)
+    assert not any("constant" in str(one.value) for one in _opened("storage_page.py").caption)

@@ -8,7 +8,7 @@ from drainsim.answers.week import week
 from drainsim.answers.week_words import week_verdict
 from drainsim.dashboard.forms import packed
 from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.what_if import example
+from drainsim.dashboard.what_if import example, to_address
 from drainsim.models.case import resolve
 
 _APP = Path(__file__).resolve().parents[1] / "app.py"
@@ -93,3 +93,15 @@ def test_trips_are_kept_in_the_address() -> None:
     assert app.slider(key="week_idle").value == 25
     app.toggle(key="week_smart").set_value(True).run()
     assert app.session_state["kept_form_trips"] == {"trips": 4, "minutes": 40, "smart": True}
+
+
+def test_driving_in_the_scenario_is_said_to_be_replaced() -> None:
+    """A loaded scenario's own trips are not this page's; it says so."""
+    own = example().with_table("pattern", {"trips_per_week": 3, "trip_minutes": 8.0})
+    replaced = "in place of the driving"
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
+    app.query_params.update(to_address(own, {}))
+    app.run()
+    app.switch_page(_PAGE).run()
+    assert any(replaced in str(one.value) for one in app.caption)
+    assert not any(replaced in str(one.value) for one in _opened().caption)

@@ -243,6 +243,22 @@ def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:  # noq
     assert "Hot desert" not in heading
 
 
+def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -> None:  # noqa: F811
+    """A fleet's settings stand where they were on coming back from one vehicle's own page."""
+    visit.show(address, "fleet")
+    visit.tab.get_by_text("Settings: today, risk limit").click()
+    field = visit.tab.locator(".st-key-fleet_until input")
+    field.fill("12")
+    field.press("Enter")
+    visit.tab.wait_for_selector(_IDLE)
+    visit.tab.get_by_role("button", name="Open this vehicle on the first page").click()
+    visit.tab.wait_for_selector(_PAGES["standing"].ready)
+    visit.tab.go_back()
+    visit.tab.wait_for_selector(_PAGES["fleet"].ready)
+    visit.tab.wait_for_selector(_IDLE)
+    assert visit.tab.locator(".st-key-fleet_until input").input_value() == "12"
+
+
 def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:  # noqa: F811
     """An uploaded log says when the vehicle slept; a high reading afterwards fails the job."""
     visit.open(f"{address}/current-log")

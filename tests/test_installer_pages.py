@@ -17,6 +17,7 @@ from drainsim.dashboard.what_if import example
 from drainsim.models.circuits import circuits_from_bytes
 from drainsim.models.current_log import log_from_bytes
 from drainsim.models.examples import example_text
+from drainsim.models.formats import KEY, NEWEST
 from drainsim.models.job_record import job_record_from_dict
 
 _APP = Path(__file__).resolve().parents[1] / "app.py"
@@ -209,3 +210,32 @@ def test_entries_removed_leave_the_address() -> None:
     assert "job" in address(app)
     app.button(key="job_over").click().run()
     assert "job" not in address(app)
+
+
+def test_a_value_beyond_the_fields_usual_ends_is_shown() -> None:
+    """What counts in the verdict stands in its field, and is not called unknown."""
+    job = {"constant_check": {"voltage_v": 12.4, "minutes_after_key_off": 20_000.0}}
+    app = opened("acceptance", job=forms.packed(job))
+    field = "j_constant_check_minutes_after_key_off"
+    assert app.number_input(key=field).value == 20_000.0
+    assert "12.4 V after 20000 min" in said(app).replace("&#46;", ".")
+
+
+def test_a_log_the_record_names_is_not_left_out_in_silence() -> None:
+    """A record reopened here cannot read its logs; the page says which and what to do."""
+    record = {KEY: NEWEST["job record"], "before": {"log": "before.csv"}, "meter": {}}
+    app = opened("acceptance")
+    app.file_uploader(key="job_file").upload(
+        "job.json", json.dumps(record).encode(), "application/json"
+    ).run()
+    assert any("before" in error.value and "log" in error.value for error in app.error)
+
+
+def test_each_page_tells_what_is_wrong_with_its_own_entries() -> None:
+    """Two broken parts of an address are both told, each on the page it belongs to."""
+    for page in ("circuits", "acceptance"):
+        app = opened(page, circuits="x", job="x")
+        assert sum("cannot be read" in error.value for error in app.error) == 1
+    assert not opened("current_log", circuits="x").error
+    trips = opened("week", circuits="x")
+    assert not any("cannot be read" in error.value for error in trips.error)

@@ -63,6 +63,17 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
     return f"{begin} to {days_words(high, horizon_days)}"
 
 
+def counted(number: int, noun: str) -> str:
+    """Return "1 vehicle", "2 vehicles".
+
+    Examples
+    --------
+    >>> counted(1, "row"), counted(2, "row")
+    ('1 row', '2 rows')
+    """
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def celsius(temperature_c: float) -> str:
     """Return whole degrees, without a minus before nought.
 

@@ -9,7 +9,7 @@ from drainsim.answers.words import days_words
 from drainsim.dashboard import complaint_view, forms, safety, session
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
-from drainsim.errors import DrainsimError, RecordError
+from drainsim.errors import DrainsimError
 from drainsim.models.examples import example_text
 from drainsim.models.formats import KEY, NEWEST
 from drainsim.models.job_record import (
@@ -25,6 +25,11 @@ from drainsim.sheets.job_sheet import job_sheet
 _PAGE: Final = "job"
 _UPLOAD: Final = "job_file"
 _WHERE: Final = "job"
+_READINGS: Final = {"before": "without the unit", "after": "with the unit"}
+_NO_LOGS: Final = (
+    "The record names log files, which stay on the machine they are on: read them on the page "
+    "Current log and type the settled current under step 2."
+)
 
 
 def _table(name: str) -> dict[str, Any]:
@@ -40,11 +45,12 @@ def _take_text(text: str, where: str) -> None:
     try:
         record = job_record_from_dict(parse_json(text, where=where), where=where)
     except DrainsimError as error:
-        forms.tell(f"The record was not loaded. {error}")
+        forms.tell(_PAGE, f"The record was not loaded. {error}")
         return
-    forms.tell(None)
     fresh = record.as_dict()
     fresh.pop("predicted", None)
+    logs = [name for name in _READINGS if fresh.get(name, {}).pop("log", None)]
+    forms.tell(_PAGE, f"{_NO_LOGS} Left out: {', '.join(logs)}." if logs else None)
     forms.replace_entries(_PAGE, fresh)
 
 
@@ -59,14 +65,14 @@ def _take_upload() -> None:
     try:
         text = file.getvalue()[: MAX_RECORD_BYTES + 1].decode("utf-8-sig")
     except UnicodeDecodeError:
-        forms.tell("The record was not loaded: it is not UTF-8 text.")
+        forms.tell(_PAGE, "The record was not loaded: it is not UTF-8 text.")
         return
     _take_text(text, file.name)
 
 
 def _start_over() -> None:
     forms.replace_entries(_PAGE, {})
-    forms.tell(None)
+    forms.tell(_PAGE, None)
 
 
 def _number(
@@ -105,9 +111,9 @@ def _steps() -> None:
         parts.caution("series")
         _milliamperes("Meter's smallest step", "meter", "resolution_a", low=0, high=1000, step=0.1)
         _number("Meter's accuracy [% of reading]", "meter", "accuracy_percent", low=0, high=50)
-        for name, words in (("before", "without the unit"), ("after", "with the unit")):
+        for name, words in _READINGS.items():
             st.markdown(f"**{words.capitalize()}**")
-            _table(name).pop("log", None)  # files stay on the machine they are on
+            _table(name).pop("log", None)  # no address can say what is in a file
             _reading(name)
     with st.expander("3. Connection"):
         parts.caution("restraint")
@@ -216,8 +222,6 @@ def _record() -> JobRecord:
     }
     if "scenario" not in document:
         document["scenario"] = session.scenario().tables
-    if any("log" in document.get(name, {}) for name in ("before", "after")):
-        raise RecordError("job: logs are read on the page before; type the settled current here")
     return job_record_from_dict({KEY: NEWEST["job record"], **document}, where=_WHERE)
 
 
@@ -268,7 +272,7 @@ def _page() -> None:
         "Fill in what you have; entries stay in the address of this page: reload it after a lost "
         "connection. Saved as a job record it can be reopened here."
     )
-    for sentence in forms.sentences():
+    for sentence in forms.sentences(_PAGE, complaint_view.PAGE):
         st.error(plain(sentence))
     with st.container(horizontal=True):
         st.button("Show an invented example", key="example_job", on_click=_take_example)

@@ -171,7 +171,7 @@ def _page() -> None:
         "Battery, vehicle and place come from the first page. Each coming winter is judged by the "
         "start on its coldest morning."
     )
-    for sentence in forms.sentences():
+    for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):

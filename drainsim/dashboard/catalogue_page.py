@@ -16,6 +16,7 @@ from drainsim.answers.catalogue import (
 )
 from drainsim.dashboard import safety
 from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
@@ -65,6 +66,7 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
             format_func=lambda key: named[key],
             max_selections=most,
             key=f"catalogue_{kind}",
+            **KEEP,
         )
     )
 
@@ -84,9 +86,9 @@ def _pdf(
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper")
-        company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company")
-        contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact")
+        paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper", **KEEP)
+        company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company", **KEEP)
+        contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact", **KEEP)
     return SheetOptions(paper=str(paper), company=company, contact=contact, date=dt.date.today())
 
 
@@ -133,7 +135,9 @@ def _page() -> None:
     vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
     climates = _choose("Climates", "climates", _CLIMATES)
     seasons = tuple(
-        st.multiselect("Parked in", list(SEASONS), ["winter", "summer"], key="catalogue_seasons")
+        st.multiselect(
+            "Parked in", list(SEASONS), ["winter", "summer"], key="catalogue_seasons", **KEEP
+        )
     )
     risk = st.selectbox(
         "Accepted risk",
@@ -141,6 +145,7 @@ def _page() -> None:
         index=_RISKS.index(0.05),
         format_func=lambda share: f"{100 * share:.0f} %",
         key="catalogue_risk",
+        **KEEP,
     )
     try:
         with st.spinner("Running every vehicle class in every climate ..."):

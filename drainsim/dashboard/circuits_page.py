@@ -1,5 +1,6 @@
 """Page: which circuit to connect to?"""
 
+from itertools import count
 from typing import Any, Final
 
 import pandas as pd
@@ -49,7 +50,7 @@ def _rows() -> list[dict[str, Any]]:
 def _add() -> None:
     rows = _rows()
     taken = {str(row.get("name")) for row in rows}
-    number = next(n for n in range(1, 200) if f"Circuit {n}" not in taken)
+    number = next(n for n in count(1) if f"Circuit {n}" not in taken)
     rows.append({"name": f"Circuit {number}", "class": "always_hot"})
     st.session_state[_CHOSEN] = len(rows) - 1
 
@@ -65,9 +66,9 @@ def _take_text(raw: bytes, where: str) -> None:
     try:
         circuits = circuits_from_bytes(raw, where=where)
     except DrainsimError as error:
-        forms.tell(f"The table was not loaded. {error}")
+        forms.tell(_PAGE, f"The table was not loaded. {error}")
         return
-    forms.tell(None)
+    forms.tell(_PAGE, None)
     forms.replace_entries(
         _PAGE, {**_settings(), "rows": [circuit.as_dict() for circuit in circuits]}
     )
@@ -269,7 +270,7 @@ def _page() -> None:
         "the address of this page: reload it after a lost connection."
     )
     parts.caution("high_voltage")
-    for sentence in forms.sentences():
+    for sentence in forms.sentences(_PAGE):
         st.error(plain(sentence))
     settings = forms.entries(_PAGE)
     parts.side_by_side(

@@ -45,7 +45,7 @@ def draw(record: JobRecord) -> None:
                 step=0.05,
             ),
             lambda: parts.number(
-                "State of health found, 0 to 1",
+                "State of health found [share of new]",
                 entries,
                 "health",
                 key="k_health",

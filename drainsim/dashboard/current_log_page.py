@@ -17,6 +17,7 @@ from drainsim.answers.fuse_drop import fuse_drop
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard import safety, session
 from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
@@ -145,6 +146,7 @@ def _save(answer: CurrentLogAnswer) -> None:
         options=LOG_OF,
         format_func=lambda one: _LOG_OF_WORDS[one],
         key="log_of",
+        **KEEP,
     )
     try:
         scenario = measured_scenario(answer, base=session.scenario(), log_of=log_of)
@@ -165,12 +167,14 @@ def _save(answer: CurrentLogAnswer) -> None:
 def _fuse_drop() -> None:
     st.subheader("No log? Millivolts across a fuse", anchor=False)
     kind, rating = st.columns(2)
-    fuse = kind.selectbox("Fuse type", ["medium", "mini"], key="drop_kind")
+    fuse = kind.selectbox("Fuse type", ["medium", "mini"], key="drop_kind", **KEEP)
     ratings = [5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0]
-    amperes = rating.selectbox("Rating [A]", ratings, index=2, key="drop_rating")
+    amperes = rating.selectbox("Rating [A]", ratings, index=2, key="drop_rating", **KEEP)
     left, right = st.columns(2)
-    drop = left.number_input("Reading [mV]", 0.0, 200.0, 0.3, 0.1, key="drop_mv")
-    step = right.number_input("Meter's step [mV]", 0.001, 10.0, 0.1, format="%g", key="drop_step")
+    drop = left.number_input("Reading [mV]", 0.0, 200.0, 0.3, 0.1, key="drop_mv", **KEEP)
+    step = right.number_input(
+        "Meter's step [mV]", 0.001, 10.0, 0.1, format="%g", key="drop_step", **KEEP
+    )
     try:
         answer = fuse_drop(kind=fuse, rating_a=amperes, drop_mv=drop, resolution_mv=step)
     except DrainsimError as error:

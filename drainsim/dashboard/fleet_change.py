@@ -20,7 +20,9 @@ _CHANGES: Final[dict[str, tuple[str, float, float, float, float, Any]]] = {
     "charge of all batteries at parking [%]": (
         "battery.state_of_charge", 10.0, 100.0, 95.0, 5.0, share_from_percent,
     ),
-    "all parked at a constant [°C]": ("site.temperature_c", -30.0, 45.0, 10.0, 1.0, float),
+    "all parked at a constant temperature [°C]": (
+        "site.temperature_c", -30.0, 45.0, 10.0, 1.0, float,
+    ),
 }  # fmt: skip
 
 

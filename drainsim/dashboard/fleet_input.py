@@ -2,13 +2,14 @@
 
 import datetime as dt
 from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
 import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.dashboard.fleet_answers import Question, digest, read_fleet, read_list
+from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.cells import is_empty
@@ -26,7 +27,6 @@ _CHOSEN: Final = "kept_fleet_columns"
 _EXAMPLE: Final = "invented list"
 _NOT_USED: Final = "(not used)"
 _LARGEST_MB: Final = 50
-_KEEP: Final[dict[str, Any]] = {"persist_state": "session"}  # over a visit to another page
 
 
 def source() -> tuple[bytes, str, bool]:
@@ -113,14 +113,14 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 format="YYYY-MM-DD",
                 key="fleet_today_example" if example else "fleet_today",
                 help="The invented list was made up for 25 November 2026." if example else None,
-                **_KEEP,
+                **KEEP,
             )
         with second:
             risk = st.number_input(
-                "Risk limit [%]", 0.5, 50.0, 5.0, 0.5, key="fleet_risk", format="%g", **_KEEP
+                "Risk limit [%]", 0.5, 50.0, 5.0, 0.5, key="fleet_risk", format="%g", **KEEP
             )
         with third:
-            days = st.number_input("Look ahead [days]", 7, 365, 180, key="fleet_days", **_KEEP)
+            days = st.number_input("Look ahead [days]", 7, 365, 180, key="fleet_days", **KEEP)
         with fourth:
             price = st.number_input(
                 "Price of one call-out",
@@ -130,21 +130,25 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 step=10.0,
                 placeholder="in your currency",
                 key="fleet_price",
-                **_KEEP,
+                **KEEP,
             )
         one, two, three = st.columns(3)
         with one:
             until = st.number_input(
-                "Without a planned return, last for [days]", 1, 365, 30, key="fleet_until"
+                "Without a planned return, last for [days]", 1, 365, 30, key="fleet_until", **KEEP
             )
         with two:
             draws = st.select_slider(
-                "Random cases per vehicle", [100, 200, 500, 1000, 2000], 200, key="fleet_draws"
+                "Random cases per vehicle",
+                [100, 200, 500, 1000, 2000],
+                200,
+                key="fleet_draws",
+                **KEEP,
             )
         with three:
             told = st.multiselect(
                 "Tell the fleet's risk in [days]", [1, 3, 7, 14, 30, 60, 90, 180], [7, 30],
-                key="fleet_told",
+                key="fleet_told", **KEEP,
             )  # fmt: skip
     stated = tuple(sorted(day for day in told if day <= days)) or (min(7, int(days)),)
     return Question(

@@ -11,6 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.fleet import DayRisk, FleetAnswer, GroupRisk
 from drainsim.answers.fleet_actions import Action
 from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import counted
 from drainsim.dashboard import session
 from drainsim.dashboard.answer_view import palette
 from drainsim.dashboard.fleet_answers import Answered
@@ -44,13 +45,14 @@ def headline(answer: FleetAnswer) -> None:
     week = sum(_acts_within(vehicle, today, 7) for vehicle in answer.vehicles)
     limit = percent_from_share(answer.risk)
     st.markdown(
-        f"**{_vehicles(now)} need someone today, {week} by {short_date(_later(today, 7))}, to stay "
+        f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
+        f"{short_date(_later(today, 7))}, to stay "
         f"within {limit:g} % risk of a no-start.**"
     )
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
-        st.header(_vehicles(now), anchor=False)
+        st.header(counted(now, "vehicle"), anchor=False)
         st.markdown(f"Within 7 days: **{week}**, within 30 days: **{_within(answer, 30)}**")
         st.markdown(f"of {len(answer.vehicles)} answered")
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
@@ -70,10 +72,6 @@ def _on_day(day: DayRisk, price: float | None) -> None:
         low, high = price * day.count.p10, price * day.count.p90
         st.markdown(f"Call-outs: **{price * day.count.expected:,.0f}** ({low:,.0f} to {high:,.0f})")
     st.markdown("if nothing is done")
-
-
-def _vehicles(count: int) -> str:
-    return "1 vehicle" if count == 1 else f"{count} vehicles"
 
 
 def _later(today: dt.date, days: int) -> dt.date:
@@ -193,7 +191,7 @@ def to_correct(found: Answered) -> None:
         st.caption("Every row of the list was answered.")
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(f"{rows} rows to correct", anchor=False)
+    st.subheader(f"{counted(rows, 'row')} to correct", anchor=False)
     st.caption(
         "These rows are not in the answer. Download them, correct them and load the file again."
     )

@@ -13,6 +13,7 @@ from typing import Any, Final
 import streamlit as st
 
 PAGES: Final = ("circuits", "job", "complaint", "trips", "ageing")
+KEEP: Final[dict[str, Any]] = {"persist_state": "session"}  # a widget over a visit elsewhere
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
 _READ: Final = "kept_forms_read"
@@ -33,9 +34,7 @@ def remember() -> None:
         entries = unpacked(packed)
         if entries is None:
             del st.query_params[page]
-            state[_TOLD] = [
-                f"The address holds entries ({page}) that cannot be read; the form starts empty."
-            ]
+            tell(page, "The address holds entries that cannot be read; the form starts empty.")
         else:
             state[_KEPT + page] = entries
 
@@ -51,14 +50,19 @@ def replace_entries(page: str, fresh: dict[str, Any]) -> None:
     st.session_state[_KEPT + page] = fresh
 
 
-def sentences() -> list[str]:
-    """Return what to tell about the address."""
-    return list(st.session_state.get(_TOLD, []))
+def sentences(*pages: str) -> list[str]:
+    """Return what to tell on these pages about their address or last file."""
+    told: dict[str, str] = st.session_state.get(_TOLD, {})
+    return [told[page] for page in pages if page in told]
 
 
-def tell(sentence: str | None) -> None:
-    """Keep a sentence to be shown on the next run, None to forget them."""
-    st.session_state[_TOLD] = [sentence] if sentence else []
+def tell(page: str, sentence: str | None) -> None:
+    """Keep a sentence to be shown on a page from the next run on, None to forget it."""
+    told: dict[str, str] = st.session_state.setdefault(_TOLD, {})
+    if sentence:
+        told[page] = sentence
+    else:
+        told.pop(page, None)
 
 
 def write(page: str) -> bool:

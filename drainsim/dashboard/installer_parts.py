@@ -69,13 +69,15 @@ def number(
 ) -> None:
     """Draw a number field that may stay empty; its value goes into the entries.
 
+    A value loaded from beyond the limits stretches them: it is neither hidden nor moved.
     Limits and step are in the unit shown; `shown_per_unit` is 1000 where milliamperes are shown
     and amperes kept.
     """
     value = entries.get(name)
     if isinstance(value, int | float) and not isinstance(value, bool):
         shown = round(value * shown_per_unit, 9)
-        st.session_state[key] = float(shown) if low <= shown <= high else None
+        st.session_state[key] = float(shown)
+        low, high = min(low, shown), max(high, shown)  # what counts is shown
     else:
         st.session_state[key] = None
     st.number_input(

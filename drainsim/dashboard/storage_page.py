@@ -16,6 +16,7 @@ from drainsim.answers.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, span_words
 from drainsim.dashboard import panel, safety, session
 from drainsim.dashboard.controls import CONTROLS
+from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.models.scenario import scenario_from_text
@@ -63,7 +64,7 @@ def _ask() -> tuple[int, float, str]:
     first, second, third, fourth = st.columns([1, 1.4, 1, 1])
     with first:
         days = st.number_input(
-            "For how long? [days]", min_value=1, max_value=730, value=21, key="storage_days"
+            "For how long? [days]", min_value=1, max_value=730, value=21, key="storage_days", **KEEP
         )
     with second:
         st.session_state["storage_climate"] = values["climate"]
@@ -75,6 +76,11 @@ def _ask() -> tuple[int, float, str]:
             on_change=_take,
             args=("storage_climate", "climate"),
         )
+        if session.is_known("temperature_c"):
+            st.caption(
+                f"Not used: it stands at a constant {values['temperature_c']:g} °C. *Place* under "
+                "*What if* goes back to a climate."
+            )
     with third:
         parked: dt.date = values["parked_from"]
         st.session_state["storage_from"] = parked
@@ -92,6 +98,7 @@ def _ask() -> tuple[int, float, str]:
             index=_RISKS.index(0.05),
             format_func=lambda share: f"{100 * share:.0f} %",
             key="storage_risk",
+            **KEEP,
         )
     when = st.radio(
         "What counts",
@@ -99,6 +106,7 @@ def _ask() -> tuple[int, float, str]:
         format_func=lambda key: _WHEN[key],
         horizontal=True,
         key="storage_when",
+        **KEEP,
     )
     return int(days), float(risk), str(when)
 
@@ -170,7 +178,9 @@ def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, .
 
 def _sun(text: str, days: int, risk: float, when: str) -> None:
     """Draw the panel month by month, on request: it takes a hundred runs."""
-    if not st.toggle("Solar panel for the same stand begun in each month", key="storage_sun"):
+    if not st.toggle(
+        "Solar panel for the same stand begun in each month", key="storage_sun", **KEEP
+    ):
         return
     with st.spinner("Running every month ..."):
         months = _months(text, days, risk, when)
@@ -198,20 +208,22 @@ def _sheet(answer: StorageAnswer) -> None:
             options=list(LANGUAGES),
             format_func=lambda code: LANGUAGES[code],
             key="sheet_language",
+            **KEEP,
         )
     with second:
-        paper = st.selectbox("Paper", options=["A4", "Letter"], key="sheet_paper")
+        paper = st.selectbox("Paper", options=["A4", "Letter"], key="sheet_paper", **KEEP)
     with third:
         unit = st.selectbox(
             "Temperatures",
             options=list(TEMPERATURE_UNITS),
             format_func=lambda code: f"°{code}",
             key="sheet_temperature",
+            **KEEP,
         )
     with fourth:
         st.caption("The page has no script and fetches nothing; print it from any browser.")
-    company = st.text_input("Company", max_chars=LONGEST_NAME, key="sheet_company")
-    contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="sheet_contact")
+    company = st.text_input("Company", max_chars=LONGEST_NAME, key="sheet_company", **KEEP)
+    contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="sheet_contact", **KEEP)
     try:
         options = SheetOptions(
             language=str(language),
@@ -272,6 +284,7 @@ def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
         options=list(LABELS),
         format_func=lambda key: key.replace("_", " "),
         key="storage_without",
+        **KEEP,
     )
     safety.cautions()
     st.subheader("What one value alone would have to be", anchor=False)

@@ -28,6 +28,8 @@ def _week(text: str, where: str) -> WeekAnswer:
 
 def _asked(base: Scenario) -> Scenario:
     """Draw the page's own controls and return the scenario they make of the first page's."""
+    if base.has("pattern"):
+        st.caption("These stand in place of the driving the first page's scenario describes.")
     trips = _number("trips", "Trips a week", 10, 0, 100, box=True)
     minutes = _number("minutes", "Minutes a trip", 15, 2, 120)
     screens_a = _number("screens_a", "Heated screens and seats, below 3 °C [A]", 20, 0, 120)
@@ -127,7 +129,7 @@ def _page() -> None:
         "Battery, unit, vehicle and place are those of the first page; here the trips are added. "
         "Most no-starts are vehicles that are driven a little."
     )
-    for sentence in forms.sentences():
+    for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):
@@ -149,7 +151,9 @@ def _page() -> None:
                 "Download this scenario (TOML)",
                 scenario.to_toml() if scenario is not None else "",
                 file_name="week.toml",
+                mime="application/toml",
                 key="week_toml",
+                on_click="ignore",
             )
     safety.defers()
 
