@@ -90,6 +90,17 @@ def date_after(parked_from: dt.date, days: float) -> dt.date:
     return parked_from + dt.timedelta(days=int(days))
 
 
+def short_date(date: dt.date) -> str:
+    """Return a date as people write it: 2 Dec 2026.
+
+    Examples
+    --------
+    >>> short_date(dt.date(2026, 12, 2))
+    '2 Dec 2026'
+    """
+    return f"{date.day} {date:%b %Y}"
+
+
 def verdict(answer: ParkAnswer) -> str:
     """Return the answer in one sentence."""
     horizon = answer.case.horizon_days

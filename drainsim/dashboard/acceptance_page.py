@@ -245,7 +245,7 @@ def _result(answer: AcceptanceAnswer) -> None:
         )
         + f"; risk within 5 % for **{days_words(days.at_risk, horizon)}**."
     )
-    parts.warnings(answer.warnings)
+    safety.warnings(answer.warnings)
     with st.container(horizontal=True):
         st.download_button(
             "Job record (JSON)",

@@ -10,7 +10,7 @@ from drainsim.answers.ageing import MOST_WINTERS, AgeingAnswer
 from drainsim.answers.ageing_list import YEAR, AgeingList, ageing_list, ageing_of, list_verdict
 from drainsim.answers.ageing_words import ageing_verdict, coldest_words, winter_words
 from drainsim.dashboard import answer_view, fleet_input, forms, panel, safety, session
-from drainsim.dashboard.installer_parts import warnings
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
@@ -24,7 +24,6 @@ _FLEET_PAGE: Final = str(Path(__file__).resolve().with_name("fleet_page.py"))
 _WINTERS: Final = 5
 _RISK_PERCENT: Final = 5.0
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
-_CHART = {"displayModeBar": False, "displaylogo": False}
 _MARK: Final = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
 _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
@@ -101,10 +100,9 @@ def _winters(answer: AgeingAnswer) -> pd.DataFrame:
 def _show(answer: AgeingAnswer) -> None:
     st.markdown(f"**{plain(ageing_verdict(answer))}**")
     st.markdown(plain(coldest_words(answer)))
-    st.plotly_chart(
-        ageing_figure(answer, answer_view.palette()),
+    draw_chart(
+        ageing_figure(answer, palette()),
         key="ageing_chart",
-        config=_CHART,
         alt=ageing_alt(answer),
     )
     st.table(_winters(answer).set_index("winter"))
@@ -183,7 +181,7 @@ def _page() -> None:
             _show(found[1])
     with st.container():
         if found:
-            warnings(found[1].warnings)
+            safety.warnings(found[1].warnings)
             safety.cautions()
     with st.container():
         _fleet(winters, risk)

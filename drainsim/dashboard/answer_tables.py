@@ -7,7 +7,7 @@ from typing import Final
 import pandas as pd
 
 from drainsim.answers.park import ParkAnswer
-from drainsim.answers.words import date_after, days_words, difference_words, end_words
+from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
 from drainsim.models.assumption import shown
 from drainsim.models.case import Case
 
@@ -61,8 +61,7 @@ def on_date(parked_from: dt.date, days: float | None) -> str:
     """
     if days is None:
         return ""
-    day = date_after(parked_from, days)
-    return f"{day.day} {day:%b %Y}"
+    return short_date(date_after(parked_from, days))
 
 
 def temperature_table(answer: ParkAnswer) -> pd.DataFrame:

@@ -16,22 +16,15 @@ from drainsim.dashboard.answer_tables import (
     swing_table,
     temperature_table,
 )
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.course import course_alt, course_figure
 from drainsim.figures.risk import risk_alt, risk_figure
-from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.figures.swing import swing_alt, swing_figure
 from drainsim.models.case import Case
 from drainsim.models.scenario import Scenario
 from drainsim.units import percent_from_share
-
-_CHART = {"displayModeBar": False, "displaylogo": False}
-
-
-def palette() -> Palette:
-    """Return the colours of the theme the visitor sees."""
-    return DARK if st.context.theme.type == "dark" else LIGHT
 
 
 def headline(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
@@ -96,33 +89,29 @@ def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
 def _mind(answer: ParkAnswer) -> None:
     if answer.warnings:
         st.markdown("**Take care**")
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
+    safety.warnings(answer.warnings)
     safety.cautions()
 
 
 def charts(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     """Draw the course, the risk, the budget and the swings."""
     colours = palette()
-    st.plotly_chart(
+    draw_chart(
         course_figure(answer, colours, baseline=baseline),
         key="course_chart",
-        config=_CHART,
         alt=course_alt(answer),
     )
     left, right = st.columns(2)
     with left:
-        st.plotly_chart(
+        draw_chart(
             risk_figure(answer, colours, baseline=baseline),
             key="risk_chart",
-            config=_CHART,
             alt=risk_alt(answer),
         )
     with right:
-        st.plotly_chart(
+        draw_chart(
             budget_figure(answer, colours, baseline=baseline),
             key="budget_chart",
-            config=_CHART,
             alt=budget_alt(answer),
         )
 
@@ -140,9 +129,7 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
                 f"answer by {top.swing_days:.0f} days."
             )
         )
-        st.plotly_chart(
-            swing_figure(answer, palette()), key="swing_chart", config=_CHART, alt=swing_alt(answer)
-        )
+        draw_chart(swing_figure(answer, palette()), key="swing_chart", alt=swing_alt(answer))
     with st.expander("The same as a table, with what would pin each input down"):
         st.dataframe(swing_table(answer), hide_index=True)
     st.subheader("What ends when", anchor=False)

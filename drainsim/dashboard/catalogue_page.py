@@ -15,7 +15,7 @@ from drainsim.answers.catalogue import (
     catalogue,
 )
 from drainsim.dashboard import safety
-from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
@@ -153,10 +153,9 @@ def _page() -> None:
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
-    st.plotly_chart(
+    draw_chart(
         catalogue_figure(table, palette()),
         key="catalogue_chart",
-        config={"displayModeBar": False, "displaylogo": False},
         alt=catalogue_alt(table),
     )
     heading, *rows = catalogue_rows(table)

@@ -259,7 +259,7 @@ def _result(answer: CircuitsAnswer) -> None:
             ]
         )
         st.table(profile.set_index("level"))
-    parts.warnings(answer.warnings)
+    safety.warnings(answer.warnings)
 
 
 def _page() -> None:

@@ -4,7 +4,7 @@ import pandas as pd
 import streamlit as st
 
 from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
-from drainsim.dashboard import forms
+from drainsim.dashboard import forms, safety
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
@@ -79,8 +79,7 @@ def _result(answer: ComplaintAnswer) -> None:
         f"Probability of a no-start then: **{100 * answer.probability_with_unit:.0f} %** with the "
         f"unit, **{100 * answer.probability_without_unit:.0f} %** without it."
     )
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(warning)}")
+    safety.warnings(answer.warnings)
 
 
 def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:

@@ -16,7 +16,7 @@ from drainsim.answers.current_log import (
 from drainsim.answers.fuse_drop import fuse_drop
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard import safety, session
-from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
@@ -29,7 +29,6 @@ _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 _KEPT: Final = "kept_log"
 _MAPPING: Final = "kept_log_mapping"
-_CHART = {"displayModeBar": False, "displaylogo": False}
 _GUESS: Final = "guess"
 _LOG_OF_WORDS: Final = {
     "vehicle": "the vehicle without the added unit",
@@ -94,15 +93,14 @@ def _mapping(entries: dict[str, Any]) -> None:
 
 def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
     st.markdown(f"**{plain(answer.verdict)}**")
-    st.plotly_chart(
+    draw_chart(
         current_log_figure(answer, log, palette()),
         key="log_chart",
-        config=_CHART,
         alt=current_log_alt(answer),
     )
     st.table(stage_table(answer).set_index("from"))
     st.table(findings_table(answer).set_index("what"))
-    parts.warnings(answer.warnings)
+    safety.warnings(answer.warnings)
 
 
 def stage_table(answer: CurrentLogAnswer) -> pd.DataFrame:
@@ -181,7 +179,7 @@ def _fuse_drop() -> None:
         st.error(plain(str(error)))
         return
     st.markdown(f"**{plain(answer.verdict)}**")
-    parts.warnings(answer.warnings)
+    safety.warnings(answer.warnings)
 
 
 def _page() -> None:

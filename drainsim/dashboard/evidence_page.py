@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import pandas as pd
 import streamlit as st
 
-from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.curves import curves
@@ -25,7 +25,6 @@ from drainsim.figures.evidence import (
     reliability_figure,
 )
 
-_CHART = {"displayModeBar": False, "displaylogo": False}
 _ALL = "all"
 _EVERY = "every result"
 _MISSED = "only what does not pass"
@@ -84,9 +83,8 @@ def _plots(results: Sequence[CheckResult]) -> None:
     by_key = {result.check.key: result for result in results}
     for number, curve in enumerate(curves(by_key)):
         with right if number % 2 else left:
-            st.plotly_chart(
+            draw_chart(
                 curve_figure(curve, palette()),
-                config=_CHART,
                 key=f"evidence_{curve.key}",
                 alt=curve_alt(curve),
             )
@@ -100,9 +98,8 @@ def _sentences(sentences: Sequence[str]) -> None:
 def _twin() -> None:
     st.subheader("Simulated vehicles whose truth is known", anchor=False)
     found = stored.twin()["results"]
-    st.plotly_chart(
+    draw_chart(
         reliability_figure(found, palette()),
-        config=_CHART,
         key="evidence_reliability",
         alt=reliability_alt(found[0]),
     )

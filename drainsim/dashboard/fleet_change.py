@@ -5,7 +5,7 @@ from typing import Any, Final
 import streamlit as st
 
 from drainsim.answers.fleet import FleetAnswer
-from drainsim.figures.fleet import short_date
+from drainsim.answers.words import short_date
 from drainsim.units import a_from_ma, share_from_percent
 
 _NOTHING: Final = "no change"

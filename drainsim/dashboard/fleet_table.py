@@ -10,7 +10,7 @@ import streamlit as st
 from drainsim.answers.fleet import FleetAnswer
 from drainsim.answers.fleet_actions import Action
 from drainsim.answers.fleet_vehicle import VehicleAnswer
-from drainsim.figures.fleet import short_date
+from drainsim.answers.words import short_date
 from drainsim.units import percent_from_share
 
 _WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")

@@ -11,9 +11,9 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.fleet import DayRisk, FleetAnswer, GroupRisk
 from drainsim.answers.fleet_actions import Action
 from drainsim.answers.fleet_vehicle import VehicleAnswer
-from drainsim.answers.words import counted
-from drainsim.dashboard import session
-from drainsim.dashboard.answer_view import palette
+from drainsim.answers.words import counted, short_date
+from drainsim.dashboard import safety, session
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet_answers import Answered
 from drainsim.dashboard.fleet_table import in_words
 from drainsim.dashboard.plain_text import plain
@@ -21,7 +21,6 @@ from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
     fleet_alt,
     fleet_figure,
-    short_date,
     vehicle_alt,
     vehicle_figure,
 )
@@ -34,7 +33,6 @@ from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicl
 from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
 from drainsim.units import percent_from_share
 
-_CHART = {"displayModeBar": False, "displaylogo": False}
 _MARK = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
 
 
@@ -88,10 +86,9 @@ def _within(answer: FleetAnswer, days: int) -> int:
 
 def chart(answer: FleetAnswer, changed: FleetAnswer | None) -> None:
     """Draw expected no-starts against time, with band and the changed fleet."""
-    st.plotly_chart(
+    draw_chart(
         fleet_figure(answer, palette(), changed=changed),
         key="fleet_chart",
-        config=_CHART,
         alt=fleet_alt(answer),
     )
 
@@ -153,15 +150,13 @@ def vehicle_details(
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
             st.markdown(f"Assumed, not in the list: {plain(', '.join(vehicle.assumed))}")
-        for warning in vehicle.warnings:
-            st.markdown(f":material/warning: {plain(warning)}")
+        safety.warnings(vehicle.warnings)
         if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
             _open(vehicle, first_page)
     with right:
-        st.plotly_chart(
+        draw_chart(
             vehicle_figure(vehicle, palette(), today=answer.settings.today, risk=answer.risk),
             key="fleet_vehicle_chart",
-            config=_CHART,
             alt=vehicle_alt(vehicle, answer.risk),
         )
 

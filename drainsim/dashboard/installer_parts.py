@@ -1,6 +1,6 @@
 """Parts the installer's pages share: cautions at the step, verdicts, fields for thumbs."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any, Final
 
 import streamlit as st
@@ -138,14 +138,6 @@ def _take(entries: dict[str, Any], name: str, key: str, shown_per_unit: float = 
         entries[name] = value
     else:
         entries[name] = round(value / shown_per_unit, 12)
-
-
-def warnings(said: Sequence[str]) -> None:
-    """Draw what an answer warns of, each as a sentence."""
-    for one in said:
-        st.markdown(
-            f":material/warning: {plain(f'{one[:1].upper()}{one[1:]}.'.replace('..', '.'))}"
-        )
 
 
 def side_by_side(*fields: Callable[[], None]) -> None:

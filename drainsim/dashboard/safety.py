@@ -1,7 +1,10 @@
 """Cautions and limits, where someone would act on an answer."""
 
+from collections.abc import Sequence
+
 import streamlit as st
 
+from drainsim.dashboard.plain_text import plain
 from drainsim.models.kind import high_voltage_caution
 
 
@@ -28,6 +31,13 @@ def cautions() -> None:
         )
 
 
+def warnings(said: Sequence[str]) -> None:
+    """Draw what an answer warns of, each as a sentence."""
+    for one in said:
+        sentence = f"{one[:1].upper()}{one[1:]}".removesuffix(".")
+        st.markdown(f":material/warning: {plain(f'{sentence}.')}")
+
+
 def defers() -> None:
     """Say what this answer does not replace."""
     st.caption(
@@ -48,4 +58,4 @@ def high_voltage(kind: str) -> None:
     """Draw the caution beside the choice of a vehicle with a traction battery."""
     caution = high_voltage_caution(kind)
     if caution:
-        st.markdown(f":material/warning: {caution[:1].upper()}{caution[1:]}.")
+        warnings([caution])

@@ -13,7 +13,7 @@ from drainsim.answers.risk import StandQuestion
 from drainsim.answers.solving import Solved
 from drainsim.answers.storage import NO, YES, StorageAnswer, risk_words, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, span_words
+from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import panel, safety, session
 from drainsim.dashboard.controls import CONTROLS
 from drainsim.dashboard.forms import KEEP
@@ -126,12 +126,11 @@ def _headline(answer: StorageAnswer) -> None:
         days = None if longest.days is None else float(max(longest.days, 0))
         st.subheader(days_words(days, horizon), anchor=False)
         if longest.recharge_by is not None:
-            st.caption(f"So recharge by {longest.recharge_by.day} {longest.recharge_by:%b %Y}")
+            st.caption(f"So recharge by {short_date(longest.recharge_by)}")
     with third, st.container(border=True, height="stretch"):
         st.markdown("First no-start at any hour, 8 in 10 cases")
         st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
+    safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(f"Solar: {answer.small_panel.in_words}."))
 

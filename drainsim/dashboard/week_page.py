@@ -8,7 +8,7 @@ import streamlit as st
 from drainsim.answers.week import WeekAnswer, week
 from drainsim.answers.week_words import more_driving_words, week_verdict
 from drainsim.dashboard import forms, panel, safety, session
-from drainsim.dashboard.answer_view import palette
+from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
@@ -17,7 +17,6 @@ from drainsim.models.scenario import Scenario, scenario_from_text
 from drainsim.units import percent_from_share, share_from_percent
 
 _DRAWS: Final = 200  # enough for the band
-_CHART = {"displayModeBar": False, "displaylogo": False}
 _FORM: Final = "trips"
 
 
@@ -105,21 +104,17 @@ def _show(answer: WeekAnswer) -> None:
     st.markdown(plain(f"Drive more: {more_driving_words(answer)}."))
     st.markdown(plain(f"Limited by: {answer.limited_by}."))
     colours = palette()
-    st.plotly_chart(
-        weeks_figure(answer, colours), key="weeks_chart", config=_CHART, alt=weeks_alt(answer)
-    )
-    st.plotly_chart(
+    draw_chart(weeks_figure(answer, colours), key="weeks_chart", alt=weeks_alt(answer))
+    draw_chart(
         balance_figure(answer, colours),
         key="balance_chart",
-        config=_CHART,
         alt=balance_alt(answer),
     )
     st.dataframe(_seasons(answer), hide_index=True, key="week_seasons")
 
 
 def _mind(answer: WeekAnswer) -> None:
-    for warning in answer.warnings:
-        st.markdown(f":material/warning: {plain(f'{warning[:1].upper()}{warning[1:]}.')}")
+    safety.warnings(answer.warnings)
     safety.cautions()
 
 

@@ -9,6 +9,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.fleet import DayRisk, FleetAnswer
 from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import short_date
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
 
@@ -113,17 +114,6 @@ def vehicle_figure(
     }
     line = {"color": palette.charge, "width": 2.5}
     return go.Figure(data=[_line(days, shares, line, "risk", "%{y:.0f} %")], layout=layout)
-
-
-def short_date(date: dt.date) -> str:
-    """Return a date as people write it: 2 Dec 2026.
-
-    Examples
-    --------
-    >>> short_date(dt.date(2026, 12, 2))
-    '2 Dec 2026'
-    """
-    return f"{date.day} {date:%b %Y}"
 
 
 def _days(answer: FleetAnswer) -> list[dt.date]:
