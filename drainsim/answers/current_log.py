@@ -172,6 +172,11 @@ def ma(current_a: float | None) -> str:
     return f"{shown} mA"
 
 
+def every_words(group: PulseGroup) -> str:
+    """Return how often wake-ups come, "every 15.00 min", or that they are irregular."""
+    return "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
+
+
 def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
     """Return a current with its uncertainty, both to the uncertainty's second figure.
 

@@ -83,7 +83,7 @@ def cheapest_actions(
     Parameters
     ----------
     vehicles, answers : sequences
-        The same vehicles, in any order.
+        Every vehicle answered must be among the first; in any order.
     risk : float
         Owner's limit on P(no-start) on the day that counts.
     days : int

@@ -1,17 +1,16 @@
 """`drainsim acceptance`: did the job come out as budgeted?"""
 
 import argparse
-import textwrap
 from pathlib import Path
 
 from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
+from drainsim.cli.text import items, wrapped
 from drainsim.models.job_record import read_job_record
 from drainsim.sheets.job_sheet import job_sheet
 
 EXAMPLE = "job_record.json"
-_WIDTH = 100
 
 
 def add_parser(commands: Commands) -> None:
@@ -48,20 +47,10 @@ def in_words(answer: AcceptanceAnswer) -> str:
     lines = [f"{answer.verdict.upper()}: {label or 'job without a label'}", ""]
     for check in answer.checks:
         text = f"{check.name}: {check.text}"
-        lines += textwrap.wrap(
-            text,
-            _WIDTH,
-            initial_indent=f"  {check.verdict.upper():<13}",
-            subsequent_indent=" " * 15,
-        )
+        lines += wrapped(text, f"  {check.verdict.upper():<13}", " " * 15)
         if check.would_tell:
-            lines += textwrap.wrap(
-                f"what would tell: {check.would_tell}",
-                _WIDTH,
-                initial_indent=" " * 15,
-                subsequent_indent=" " * 17,
-            )
-    lines += ["", *textwrap.wrap(f"The difference: {answer.draw.explained}.", _WIDTH)]
+            lines += wrapped(f"what would tell: {check.would_tell}", " " * 15, " " * 17)
+    lines += ["", *wrapped(f"The difference: {answer.draw.explained}.", "", "")]
     days, horizon = answer.predicted, answer.predicted.horizon_days
     lines += ["", f"Days until no-start ({days.basis})"]
     rows = [("without the unit", days.without_unit), ("with it as budgeted", days.as_budgeted)]
@@ -70,7 +59,5 @@ def in_words(answer: AcceptanceAnswer) -> str:
     rows.append(("risk within 5 % for", days.at_risk))
     lines += [f"  {name:<24}{days_words(value, horizon)}" for name, value in rows]
     if answer.warnings:
-        lines += ["", "Mind"]
-        for warning in answer.warnings:
-            lines += textwrap.wrap(warning, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        lines += ["", "Mind", *items(answer.warnings)]
     return "\n".join(lines)

@@ -2,13 +2,13 @@
 
 import argparse
 import datetime as dt
-import json
 from pathlib import Path
 
 from drainsim.answers.ageing import AgeingAnswer
 from drainsim.answers.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.ageing_words import ageing_verdict, coldest_words, due_words, winter_words
-from drainsim.cli.options import Commands, add_profiles_option
+from drainsim.answers.park import DEFAULT_RISK
+from drainsim.cli.options import Commands, add_profiles_option, add_set_option, print_json
 from drainsim.models.fleet.table import read_table
 from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
 from drainsim.models.scenario import read_scenario, settings_from_words
@@ -20,12 +20,11 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "file", type=Path, metavar="SCENARIO.toml|FLEET.csv", help="one vehicle, or a fleet list"
     )
-    parser.add_argument(
-        "--set", action="append", default=[], metavar="KEY=VALUE", dest="settings",
-        help="change one value, for example battery.age_years=4 (may be repeated)",
-    )  # fmt: skip
+    add_set_option(parser)
     parser.add_argument("--winters", type=int, default=5, help="winters to look ahead (5)")
-    parser.add_argument("--risk", type=float, default=0.05, help="risk limit, 0 to 1 (0.05)")
+    parser.add_argument(
+        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+    )
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
@@ -49,7 +48,7 @@ def run(options: argparse.Namespace) -> None:
         answer = ageing_list(fleet, changes=changes, **asked)
         words = _list_in_words(answer)
     if options.json:
-        print(json.dumps(answer.as_dict(), indent=2, ensure_ascii=False))
+        print_json(answer.as_dict())
     else:
         print(words)
 

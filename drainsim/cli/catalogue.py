@@ -1,7 +1,6 @@
 """`drainsim catalogue`: days at a risk for vehicle classes, climates and seasons."""
 
 import argparse
-import json
 from pathlib import Path
 
 from drainsim.answers.catalogue import (
@@ -14,7 +13,7 @@ from drainsim.answers.catalogue import (
 )
 from drainsim.answers.changes import with_changes
 from drainsim.answers.park import DEFAULT_RISK
-from drainsim.cli.options import Commands, add_profiles_option, write_bytes
+from drainsim.cli.options import Commands, add_profiles_option, print_json, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.models.presets import preset, presets
 from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
@@ -96,7 +95,7 @@ def run(options: argparse.Namespace) -> None:
     for path in options.out:
         write_bytes(path, _contents(path.suffix.lower(), table, sheet))
     if options.json:
-        print(json.dumps(table.as_dict(), indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(table.as_dict())
     else:
         print(in_words(table))
 

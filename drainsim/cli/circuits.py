@@ -1,7 +1,6 @@
 """`drainsim circuits`: which circuit feeds the unit, which tells it that the key is on."""
 
 import argparse
-import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -10,12 +9,12 @@ from drainsim.answers.circuit_verdict import REFUSED, RoleVerdict
 from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, print_json, printed_example
+from drainsim.cli.text import items, wrapped
 from drainsim.models.circuits import read_circuits
 from drainsim.models.scenario import read_scenario
 
 EXAMPLE = "circuits.csv"
 _MARKS = {"refuses": "-", "unknown": "?", "consequence": "!", "condition": "*", "speaks for": "+"}
-_WIDTH = 100
 
 
 def add_parser(commands: Commands) -> None:
@@ -78,8 +77,8 @@ def in_words(answer: CircuitsAnswer) -> str:
             f"  level {level.name:<24} {level.lowest_v:g} V, then {level.hold_v:g} V for "
             f"{level.hold_s:g} s: {told}"
         )
-    lines += ["", "Mind", *_wrapped(answer.warnings)]
-    lines += ["", "Cautions", *_wrapped(CAUTIONS)]
+    lines += ["", "Mind", *items(answer.warnings)]
+    lines += ["", "Cautions", *items(CAUTIONS)]
     return "\n".join(lines)
 
 
@@ -92,12 +91,7 @@ def _verdict_lines(verdicts: Sequence[RoleVerdict], answer: CircuitsAnswer) -> l
         for reason in one.reasons:
             if one.verdict == REFUSED and reason.effect != "refuses":
                 continue  # what else it offers does not matter; --json has it
-            lines += textwrap.wrap(
-                reason.text,
-                _WIDTH,
-                initial_indent=f"    {_MARKS[reason.effect]} ",
-                subsequent_indent="      ",
-            )
+            lines += wrapped(reason.text, f"    {_MARKS[reason.effect]} ", "      ")
         if one.deciding_reading:
             lines.append(f"    ? read next: {one.deciding_reading}")
     return lines
@@ -112,11 +106,3 @@ def _numbers_line(numbers: CircuitNumbers) -> str:
     if numbers.spare_a is not None:
         parts.append(f"spare {numbers.spare_a:.2f} A")
     return "needs: " + ", ".join(parts)
-
-
-def _wrapped(sentences: Sequence[str]) -> list[str]:
-    return [
-        line
-        for sentence in sentences
-        for line in textwrap.wrap(sentence, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
-    ]

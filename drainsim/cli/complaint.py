@@ -1,15 +1,14 @@
 """`drainsim complaint`: how much of a no-start was the unit?"""
 
 import argparse
-import textwrap
 from pathlib import Path
 
 from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
 from drainsim.cli.options import Commands, print_json, printed_example
+from drainsim.cli.text import items, wrapped
 from drainsim.models.complaint import read_complaint
 
 EXAMPLE = "complaint.json"
-_WIDTH = 100
 
 
 def add_parser(commands: Commands) -> None:
@@ -34,7 +33,7 @@ def run(options: argparse.Namespace) -> None:
 
 def in_words(answer: ComplaintAnswer) -> str:
     """Return the answer as text for a terminal."""
-    lines = [*textwrap.wrap(answer.verdict, _WIDTH), ""]
+    lines = [*wrapped(answer.verdict, "", ""), ""]
     lines.append(f"Missing charge after {answer.parked_days:g} days, of {answer.full_ah:.0f} Ah")
     for share in answer.shares:
         lines.append(
@@ -49,7 +48,5 @@ def in_words(answer: ComplaintAnswer) -> str:
         lines.append(
             f"  having failed: anyway {100 * answer.probability_without_given_failed:5.0f} %"
         )
-    lines += ["", "Mind"]
-    for warning in answer.warnings:
-        lines += textwrap.wrap(warning, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    lines += ["", "Mind", *items(answer.warnings)]
     return "\n".join(lines)

@@ -1,18 +1,19 @@
 """`drainsim current-log`: what a log of the current after key off says."""
 
 import argparse
-import textwrap
 from pathlib import Path
 
 from drainsim.answers.current_log import (
     LOG_OF,
     CurrentLogAnswer,
     current_log,
+    every_words,
     ma,
     measured_scenario,
     plus_minus,
 )
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
+from drainsim.cli.text import items
 from drainsim.models.current_log import read_current_log
 from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.models.scenario import read_scenario
@@ -88,24 +89,19 @@ def in_words(answer: CurrentLogAnswer) -> str:
         row("mean asleep", ma(found.mean_a) + over)
     for label, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
         if group is not None:
-            every = (
-                "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
-            )
             row(
                 label,
-                f"{group.count}, {every}, {group.charge_as:.3g} A·s each "
+                f"{group.count}, {every_words(group)}, {group.charge_as:.3g} A·s each "
                 f"({group.duration_s:.0f} s, peak {ma(group.peak_a)})",
             )
     row("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible")
     if answer.voltage_v is not None:
         row("voltage asleep", f"{answer.voltage_v:.2f} V")
     lines += ["", "Stages [from, for, current]"]
-    for stage in found.stages:
+    for stage in answer.stages:
         lines.append(
             f"  {stage.start_s / 60:8.1f} min {stage.duration_s / 60:8.1f} min  "
             f"{ma(stage.current_a)}"
         )
-    lines += ["", "Mind"]
-    for warning in answer.warnings:
-        lines += textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    ")
+    lines += ["", "Mind", *items(answer.warnings)]
     return "\n".join(lines)

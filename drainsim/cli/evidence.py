@@ -1,11 +1,11 @@
 """`drainsim evidence`: every published value the model was held against."""
 
 import argparse
-import textwrap
 from collections.abc import Sequence
 
 from drainsim import __version__
 from drainsim.cli.options import Commands, print_json
+from drainsim.cli.text import items, wrapped
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.limits import MUST_NOT_BE_USED
@@ -19,7 +19,6 @@ from drainsim.evidence.words import (
     with_unit,
 )
 
-_WIDTH = 100
 _COLUMNS = f"{'result':<10}{'published':>20}{'model':>12}{'difference':>12}  {'tolerance':<26}unit"
 
 
@@ -59,15 +58,15 @@ def in_words(results: Sequence[CheckResult], *, whole: bool = True) -> str:
             subject = result.check.subject
             lines += ["", subject.upper(), _COLUMNS]
         lines += _row(result)
-    lines += ["", "SUMMARY", *_wrapped(summary_words(summary(results)))]
+    lines += ["", "SUMMARY", *items(summary_words(summary(results)))]
     if whole:
         for heading, sentences in (
             ("TWIN EXPERIMENT", stored.twin_words()),
             ("REAL WEATHER AGAINST MONTHLY NORMALS", stored.weather_words()),
             ("WHAT DECIDES THE ANSWER", stored.sensitivity_words()),
         ):
-            lines += ["", heading, *_wrapped(sentences)]
-    lines += ["", "WHERE IT MUST NOT BE USED", *_wrapped(MUST_NOT_BE_USED)]
+            lines += ["", heading, *items(sentences)]
+    lines += ["", "WHERE IT MUST NOT BE USED", *items(MUST_NOT_BE_USED)]
     return "\n".join(lines).lstrip("\n")
 
 
@@ -94,13 +93,5 @@ def _row(result: CheckResult) -> list[str]:
     elif result.note:
         details.append(f"note: {result.note}")
     for detail in details:
-        lines += textwrap.wrap(detail, _WIDTH, initial_indent="    ", subsequent_indent="      ")
+        lines += wrapped(detail, "    ", "      ")
     return lines
-
-
-def _wrapped(sentences: Sequence[str]) -> list[str]:
-    return [
-        line
-        for sentence in sentences
-        for line in textwrap.wrap(sentence, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
-    ]

@@ -8,8 +8,15 @@ from pathlib import Path
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.answers.park import DEFAULT_RISK
 from drainsim.answers.stages import Stages
-from drainsim.cli.options import Commands, add_profiles_option, write_text
+from drainsim.cli.options import (
+    Commands,
+    add_profiles_option,
+    add_set_option,
+    print_json,
+    write_text,
+)
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.example import example_list
 from drainsim.models.fleet.table import read_table
@@ -30,7 +37,9 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
     parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
     parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
-    parser.add_argument("--risk", type=float, default=0.05, help="risk limit, 0 to 1 (0.05)")
+    parser.add_argument(
+        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+    )
     parser.add_argument(
         "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
     )
@@ -46,14 +55,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("--draws", type=int, default=200, help="random cases per vehicle (200)")
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
-    parser.add_argument(
-        "--set",
-        action="append",
-        default=[],
-        metavar="KEY=VALUE",
-        dest="settings",
-        help="what if every vehicle had this, for example unit.report_interval_h=24",
-    )
+    add_set_option(parser, "what if every vehicle had this, for example unit.report_interval_h=24")
     parser.add_argument(
         "--column",
         action="append",
@@ -107,7 +109,7 @@ def run(options: argparse.Namespace) -> None:
     if options.out:
         write_results(options.out, fleet, answer, actions, changed)
     if options.json:
-        print(json.dumps(as_json(answer, actions, changed), indent=2))
+        print_json(as_json(answer, actions, changed))
     else:
         print(in_words(fleet, answer, actions, changed, options.settings))
 
@@ -156,9 +158,8 @@ def _answered(
     )
     if not actions or options.no_actions:
         return answer, {}
-    answered = {vehicle.id for vehicle in answer.vehicles}
     found = cheapest_actions(
-        [vehicle for vehicle in fleet.vehicles if vehicle.id in answered],
+        fleet.vehicles,
         answer.vehicles,
         settings,
         risk=options.risk,

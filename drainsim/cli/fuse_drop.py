@@ -1,10 +1,11 @@
 """`drainsim fuse-drop`: the current through a fuse from the millivolts across it."""
 
 import argparse
-import textwrap
 
 from drainsim.answers.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
 from drainsim.cli.options import Commands, print_json
+from drainsim.cli.text import items
+from drainsim.units import a_from_ma
 
 
 def add_parser(commands: Commands) -> None:
@@ -35,7 +36,7 @@ def run(options: argparse.Namespace) -> None:
         rating_a=options.rating,
         drop_mv=options.mv,
         resolution_mv=options.resolution_mv,
-        wanted_a=None if wanted is None else wanted / 1000.0,
+        wanted_a=None if wanted is None else a_from_ma(wanted),
     )
     if options.json:
         print_json(answer.as_dict())
@@ -45,7 +46,4 @@ def run(options: argparse.Namespace) -> None:
         f"\n  {answer.kind} fuse, {answer.rating_a:g} A: {1000 * answer.resistance_ohm:.2f} mohm "
         "cold"
     )
-    print("\nMind")
-    for warning in answer.warnings:
-        for line in textwrap.wrap(warning, 100, initial_indent="  - ", subsequent_indent="    "):
-            print(line)
+    print("\nMind", *items(answer.warnings), sep="\n")

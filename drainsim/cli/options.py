@@ -18,15 +18,18 @@ Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 def add_scenario_options(parser: argparse.ArgumentParser) -> None:
     """Add SCENARIO, --set and --profiles."""
     parser.add_argument("scenario", type=Path, metavar="SCENARIO.toml", help="the parked vehicle")
-    parser.add_argument(
-        "--set",
-        action="append",
-        default=[],
-        metavar="KEY=VALUE",
-        dest="settings",
-        help="change one value, for example battery.age_years=4 (may be repeated)",
-    )
+    add_set_option(parser)
     add_profiles_option(parser)
+
+
+def add_set_option(
+    parser: argparse.ArgumentParser,
+    words: str = "change one value, for example battery.age_years=4 (may be repeated)",
+) -> None:
+    """Add the option that sets one key of the scenario."""
+    parser.add_argument(
+        "--set", action="append", default=[], metavar="KEY=VALUE", dest="settings", help=words
+    )
 
 
 def add_profiles_option(parser: argparse.ArgumentParser) -> None:

@@ -1,9 +1,8 @@
 """`drainsim scenario`: a commented example file, or the JSON Schema of one."""
 
 import argparse
-import json
 
-from drainsim.cli.options import Commands
+from drainsim.cli.options import Commands, print_json
 from drainsim.models.code import decode_question
 from drainsim.models.schema import example_toml, scenario_json_schema
 
@@ -33,4 +32,4 @@ def run(options: argparse.Namespace) -> None:
     elif options.example:
         print(example_toml(), end="")
     else:
-        print(json.dumps(scenario_json_schema(), indent=2))
+        print_json(scenario_json_schema())

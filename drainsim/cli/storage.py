@@ -2,7 +2,6 @@
 
 import argparse
 import datetime as dt
-import json
 from pathlib import Path
 
 from drainsim.answers.park import DEFAULT_RISK
@@ -13,14 +12,20 @@ from drainsim.answers.solving import ANYTHING, shown
 from drainsim.answers.storage import StorageAnswer, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, placed_words, span_words
-from drainsim.cli.options import Commands, add_scenario_options, chosen_scenario, write_bytes
+from drainsim.cli.options import (
+    Commands,
+    add_scenario_options,
+    chosen_scenario,
+    print_json,
+    write_bytes,
+)
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 
-_WIDTH = 66
+_LABEL_WIDTH = 66
 
 
 def add_parser(commands: Commands) -> None:
@@ -120,7 +125,7 @@ def run(options: argparse.Namespace) -> None:
         document = answer.as_dict()
         if months:
             document["panel_by_month"] = [month.as_dict() for month in months]
-        print(json.dumps(document, indent=2, allow_nan=False, ensure_ascii=False))
+        print_json(document)
         return
     print(in_words(answer))
     if months:
@@ -148,7 +153,7 @@ def in_words(answer: StorageAnswer) -> str:
     lines = [answer.sentence, ""]
 
     def row(label: str, text: str) -> None:
-        lines.append(f"  {label:<{_WIDTH}}{text}")
+        lines.append(f"  {label:<{_LABEL_WIDTH}}{text}")
 
     row(
         f"risk after {question.days} days",
@@ -209,7 +214,7 @@ def _remedy_lines(found: Remedies) -> list[str]:
     horizon = found.horizon_days
     lines = [
         "What would make it hold, by effort (worst day until then)",
-        f"  {'':<{_WIDTH}}{'days':<20}{'risk':<12}holds",
+        f"  {'':<{_LABEL_WIDTH}}{'days':<20}{'risk':<12}holds",
     ]
     pair = [found.pair] if found.pair else []
     for remedy in (*found.single, *pair):
@@ -218,7 +223,7 @@ def _remedy_lines(found: Remedies) -> list[str]:
         days = days_words(None if remedy.days is None else float(remedy.days), horizon)
         gained = f", gains {gained_words(remedy)} days" if gained_words(remedy) else ""
         lines.append(
-            f"  {f'    effort {remedy.effort}{gained}':<{_WIDTH}}{days:<20}"
+            f"  {f'    effort {remedy.effort}{gained}':<{_LABEL_WIDTH}}{days:<20}"
             f"{f'{100 * remedy.risk:.1f} %':<12}{'yes' if remedy.holds else 'no'}"
         )
         if remedy.lost:

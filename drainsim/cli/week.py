@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from drainsim.answers.park import park
+from drainsim.answers.park import ParkAnswer, park
 from drainsim.answers.week import WeekAnswer, week
 from drainsim.answers.week_words import PARTS, more_driving_words, signed_parts, week_verdict
 from drainsim.answers.words import days_words, range_words
@@ -124,7 +124,7 @@ def _run_trips(options: argparse.Namespace) -> None:
         )
 
 
-def _days(answer: Any) -> str:
+def _days(answer: ParkAnswer) -> str:
     days, horizon = answer.days_to_no_start, answer.case.horizon_days
     return f"{days_words(days.nominal, horizon)} ({range_words(days, horizon)})"
 

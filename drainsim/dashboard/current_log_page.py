@@ -9,6 +9,7 @@ from drainsim.answers.current_log import (
     LOG_OF,
     CurrentLogAnswer,
     current_log,
+    every_words,
     ma,
     measured_scenario,
     plus_minus,
@@ -128,10 +129,9 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     ]
     for name, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
         if group is not None:
-            every = (
-                "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
+            rows.append(
+                (name, f"{group.count}, {every_words(group)}, {group.charge_as:.3g} A·s each")
             )
-            rows.append((name, f"{group.count}, {every}, {group.charge_as:.3g} A·s each"))
     if answer.voltage_v is not None:
         rows.append(("voltage asleep", f"{answer.voltage_v:.2f} V"))
     return pd.DataFrame(rows, columns=["what", "value"])

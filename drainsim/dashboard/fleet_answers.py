@@ -138,9 +138,8 @@ def _worked_out(question: Question, fleet: Fleet, show: Show) -> Answered:
     )
     if changes:
         return Answered(fleet=fleet, answer=answer, actions={})
-    known_ids = {vehicle.id for vehicle in answer.vehicles}
     actions = cheapest_actions(
-        [vehicle for vehicle in fleet.vehicles if vehicle.id in known_ids],
+        fleet.vehicles,
         answer.vehicles,
         settings,
         risk=question.risk,

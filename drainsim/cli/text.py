@@ -1,0 +1,23 @@
+"""Sentences on a terminal: wrapped, set in, as items of a list."""
+
+import textwrap
+from collections.abc import Iterable
+from typing import Final
+
+WIDTH: Final = 100  # letters of a line
+
+
+def wrapped(text: str, begin: str, then: str) -> list[str]:
+    """Return the lines of a text; the first begins with one indent, the others with another."""
+    return textwrap.wrap(text, WIDTH, initial_indent=begin, subsequent_indent=then)
+
+
+def items(sentences: Iterable[str]) -> list[str]:
+    """Return the lines of a list of sentences.
+
+    Examples
+    --------
+    >>> items(["first", "second"])
+    ['  - first', '  - second']
+    """
+    return [line for sentence in sentences for line in wrapped(sentence, "  - ", "    ")]
