@@ -180,7 +180,7 @@ def predicted_days(
 ) -> PredictedDays:
     """Return the days without the unit, as budgeted and as measured."""
     scenario = scenario_of(record)
-    vehicle_a = before.mean_a if before.mean_a is not None else before.settled_a
+    vehicle_a = before.drawn_a
     without = _answer(scenario, vehicle_a, None, record)
     budgeted = _answer(scenario, vehicle_a, draw.mean_budget_a, record)
     measured = None

@@ -3,8 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from drainsim.answers.circuit_numbers import circuit_numbers, supply_needs
-from drainsim.answers.circuit_rules import constant_power, ignition_sense
+from drainsim.answers.circuit_numbers import PEAK_A, SENSE_MINIMUM_V, circuit_numbers, supply_needs
+from drainsim.answers.circuit_rules import LIVE_V, ZERO_V, constant_power, ignition_sense
 from drainsim.answers.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
 from drainsim.models.job_record import CAUTIONS, MOUNTING, NO, YES, JobRecord
 from drainsim.physics.supply_point import (
@@ -17,7 +17,6 @@ from drainsim.physics.supply_point import (
 )
 
 PASS, FAIL, CANNOT_TELL = "pass", "fail", "cannot tell"
-_LIVE_V, _ZERO_V, _SENSE_V = 10.5, 0.5, 6.0  # at 12 V; common practice, no source
 _CONSTANT_MIN: Final = 60.0
 # First start-up: common practice, no source.
 CONNECTION_MIN: Final = 10.0
@@ -51,7 +50,7 @@ def circuit_checks(record: JobRecord) -> tuple[Check, ...]:
     """Return whether the chosen circuits are fit for their purpose."""
     needs = supply_needs(
         system_v=record.system_v,
-        peak_a=record.number("unit", "peak_a") or 0.25,
+        peak_a=record.number("unit", "peak_a") or PEAK_A,
         rated_at_v=float(record.system_v),
         minimum_v=record.number("unit", "minimum_v"),
     )
@@ -97,7 +96,7 @@ def connection_check(record: JobRecord) -> Check:
             text="fuse or wire section is not given",
             would_tell="the rating of its own fuse and the section of its wire",
         )
-    peak = record.number("unit", "peak_a") or 0.25
+    peak = record.number("unit", "peak_a") or PEAK_A
     carries = float(wire_ampacity_a(section))
     if fuse > carries:
         return Check(
@@ -139,7 +138,7 @@ def constant_check(record: JobRecord) -> Check:
             text="it was not read",
             would_tell="the voltage at the unit an hour after locking",
         )
-    if volts < _LIVE_V * record.system_v / 12.0:
+    if volts < LIVE_V * record.system_v / 12.0:
         return Check(
             name=name,
             verdict=FAIL,
@@ -176,7 +175,7 @@ def sense_check(record: JobRecord) -> Check:
             text=f"its voltage at {lacking} was not read",
             would_tell=f"the voltage of the sense wire at {lacking}",
         )
-    if off > _ZERO_V * scale:
+    if off > ZERO_V * scale:
         return Check(
             name=name,
             verdict=FAIL,
@@ -184,14 +183,14 @@ def sense_check(record: JobRecord) -> Check:
             value=off,
             unit="V",
         )
-    if on < _LIVE_V * scale:
+    if on < LIVE_V * scale:
         return Check(
             name=name, verdict=FAIL, text=f"only {on:g} V with the key on", value=on, unit="V"
         )
     words = f"{off:g} V key off, {on:g} V key on"
     if cranking is None:
         words += "; while cranking not read"
-    elif cranking < _SENSE_V * scale:
+    elif cranking < SENSE_MINIMUM_V[record.system_v]:
         words += f"; falls to {cranking:g} V while cranking: starts can split trips"
     else:
         words += f", {cranking:g} V while cranking"

@@ -1,6 +1,7 @@
 """Which winter is this battery's last, as far as anyone can say."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -63,6 +64,11 @@ class AgeingAnswer:
     new_battery_risk: float  # of the coldest start with a new one of the same size
     warnings: tuple[str, ...]
 
+    @property
+    def new_one_fails(self) -> bool:
+        """Say whether a new battery would be over the limit too: replacing it does not help."""
+        return self.new_battery_risk > self.risk_limit
+
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         return {
@@ -105,57 +111,27 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     """
     refuse_question(winters=winters, risk=risk)
     case = parked_from_pattern(case)
-    site = case.pattern.site if case.pattern is not None else case.site
-    # The year of driving before parking stands for the year after it, season for season.
-    course_c = site.battery_c[-_YEAR_H:] if case.pattern is not None else site.battery_c[:_YEAR_H]
-    months_c, first = _monthly(course_c), case.site.parked_from
-    charge = np.full(12, case.battery.state_of_charge)
-    if case.pattern is not None:
-        weekly = nominal_weeks(case).charge[:, 0]
-        charge = np.full(12, float(weekly[-52:].mean()))
-    profile = case.battery.profile
+    site = case.site if case.pattern is None else case.pattern.site
     draws = standard_draws(case.draws, case.seed)
-    rate = np.exp(
-        _RATE_SIGMA * np.random.default_rng([case.seed, _STREAM]).standard_normal(case.draws)
-    )
-
-    def worn(share: str) -> FloatArray:
-        count = 12 * winters
-        return health_after_seasons(
-            np.ones(case.draws),
-            temperature_c=np.resize(months_c, count) + _BONNET_K,
-            charge=np.resize(charge, count),
-            years_each=_MONTH_YEARS,
-            life_years_at_20c=profile.number("service_life_years"),
-            halving_k=profile.number("service_life_halving_k"),
-            share_at_end_of_life=profile.number(share),
-            rate_factor=rate,
-        )
-
-    lanes = lanes_from_draws(case, draws)
-    cold = _coldest(case, site, draws["season"])
-    reach = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
-    reach = np.clip(reach - lanes.low_charge_shift * (1.0 - reach), 0.0, 1.0)
-    margin_now = law_of(case).margin(reach, cold, lanes.need)
-    cranking, capacity = worn("cranking_at_end_of_life"), worn("capacity_at_end_of_life")
-    battery = case.battery
-    now = battery.cranking_health + battery.cranking_health_sd * draws["cranking_health"]
-    now = np.clip(now, 0.05, 1.3)  # as the lanes hold it
+    cold_c = _coldest(case, site, draws["season"])
+    margin_now, health_now = _margins(case, draws, cold_c), _cranking_health(case, draws)
+    months_c = _months_c(case, site)
+    cranking, capacity = _worn(case, np.resize(months_c, 12 * winters))
     found = []
-    for month, year in _coldest_months(months_c, first, winters):
+    for month, year in _coldest_months(months_c, case.site.parked_from, winters):
         left = cranking[month]
-        low, high = np.quantile(now * left, [0.1, 0.9])
+        low, high = np.quantile(health_now * left, [0.1, 0.9])
         found.append(
             Winter(
                 year=year,
-                cranking_health=float(np.median(now * left)),
+                cranking_health=float(np.median(health_now * left)),
                 cranking_health_low=float(low),
                 cranking_health_high=float(high),
                 capacity_health=float(case.battery.capacity_health * np.median(capacity[month])),
-                risk=float((margin_now * left < 1.0).mean()) if case.vehicle.starts else 0.0,
+                risk=_risk(case, margin_now * left),
             )
         )
-    new_risk = float((margin_now / now < 1.0).mean()) if case.vehicle.starts else 0.0
+    new_risk = _risk(case, margin_now / health_now)
     cured = new_risk <= risk
     due = next((winter.year for winter in found if cured and winter.risk > risk), None)
     said = [_AGEING_WARNING]
@@ -168,13 +144,66 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     return AgeingAnswer(
         case=case,
         winters=tuple(found),
-        coldest_c=float(np.median(cold)),
+        coldest_c=float(np.median(cold_c)),
         charge=case.battery.state_of_charge,
         risk_limit=risk,
         replace_before_winter=due,
         new_battery_risk=new_risk,
         warnings=(*case.warnings, *said),
     )
+
+
+def _risk(case: Case, margin: FloatArray) -> float:
+    """Return the share of the draws whose start fails; a trailer has none to fail."""
+    return float((margin < 1.0).mean()) if case.vehicle.starts else 0.0
+
+
+def _months_c(case: Case, site: Site) -> FloatArray:
+    """Return the mean battery temperatures of the twelve months from parking on. [°C].
+
+    The year of driving before parking stands for the year after it, season for season.
+    """
+    course_c = site.battery_c[:_YEAR_H] if case.pattern is None else site.battery_c[-_YEAR_H:]
+    return _monthly(course_c)
+
+
+def _cranking_health(case: Case, draws: Mapping[str, FloatArray]) -> FloatArray:
+    """Return each draw's cranking health today."""
+    battery = case.battery
+    drawn = battery.cranking_health + battery.cranking_health_sd * draws["cranking_health"]
+    return np.clip(drawn, 0.05, 1.3)  # as the lanes hold it
+
+
+def _margins(case: Case, draws: dict[str, FloatArray], cold_c: FloatArray) -> FloatArray:
+    """Return each draw's start margin on the coldest morning, the battery as it is today."""
+    lanes = lanes_from_draws(case, draws)
+    reach = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
+    reach = np.clip(reach - lanes.low_charge_shift * (1.0 - reach), 0.0, 1.0)
+    return law_of(case).margin(reach, cold_c, lanes.need)
+
+
+def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return what is left of cranking and of capacity after each month, shape (months, draws)."""
+    charge = case.battery.state_of_charge
+    if case.pattern is not None:
+        charge = float(nominal_weeks(case).charge[-52:, 0].mean())
+    profile = case.battery.profile
+    rng = np.random.default_rng([case.seed, _STREAM])
+    rate = np.exp(_RATE_SIGMA * rng.standard_normal(case.draws))
+    cranking, capacity = (
+        health_after_seasons(
+            np.ones(case.draws),
+            temperature_c=months_c + _BONNET_K,
+            charge=np.full(len(months_c), charge),
+            years_each=_MONTH_YEARS,
+            life_years_at_20c=profile.number("service_life_years"),
+            halving_k=profile.number("service_life_halving_k"),
+            share_at_end_of_life=profile.number(share),
+            rate_factor=rate,
+        )
+        for share in ("cranking_at_end_of_life", "capacity_at_end_of_life")
+    )
+    return cranking, capacity
 
 
 def _monthly(course_c: FloatArray) -> FloatArray:

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from drainsim.answers.ageing import AgeingAnswer, ageing, refuse_question
 from drainsim.answers.ageing_words import due_words
-from drainsim.answers.fleet import changed_fleet
+from drainsim.answers.fleet import changed_fleet, problem_of
 from drainsim.answers.in_parts import Progress
 from drainsim.errors import DrainsimError
 from drainsim.models.case import resolve
@@ -115,8 +115,7 @@ def ageing_list(
                 vehicle.scenario, winters=winters, risk=risk, profile_folders=profile_folders
             )
         except DrainsimError as error:
-            sentence = str(error).removeprefix(f"row {vehicle.row}: ")
-            problems.append(RowProblem(row=vehicle.row, column="", sentence=sentence))
+            problems.append(problem_of(vehicle, error))
         else:
             found.append(AgeingVehicle(id=vehicle.id, answer=answer))
     found.sort(key=lambda one: (one.answer.replace_before_winter or _LAST, one.id))
@@ -129,7 +128,7 @@ def list_verdict(vehicles: Iterable[AgeingVehicle], *, winters: int) -> str:
     due = [answer.replace_before_winter for answer in answers if answer.replace_before_winter]
     first = min((answer.winters[0].year for answer in answers), default=0)
     now = sum(year == first for year in due)
-    hopeless = sum(due_words(answer) == "would not help" for answer in answers)
+    hopeless = sum(answer.new_one_fails for answer in answers)
     sentence = f"{now} of {len(answers)} batteries should be replaced before the coming winter, "
     sentence += f"{len(due) - now} more within {winters} winters"
     if hopeless:

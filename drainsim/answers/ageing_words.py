@@ -20,7 +20,7 @@ def due_words(answer: AgeingAnswer) -> str:
         return "starts nothing"
     if answer.replace_before_winter:
         return f"winter {winter_words(answer.replace_before_winter)}"
-    if answer.new_battery_risk > answer.risk_limit:
+    if answer.new_one_fails:
         return "would not help"
     return f"not in {_winters(answer)}"
 
@@ -39,7 +39,7 @@ def ageing_verdict(answer: AgeingAnswer) -> str:
             f"{winter_words(answer.replace_before_winter)}: from then on "
             f"the chance that its coldest start fails is above {limit}."
         )
-    if answer.new_battery_risk > answer.risk_limit:
+    if answer.new_one_fails:
         return (
             "Replacing this battery does not cure its coldest starts: even a new one fails in "
             f"{100 * answer.new_battery_risk:.0f} % of the cases."

@@ -200,6 +200,22 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def days_shown(days: int | None, horizon_days: int) -> str:
+    """Return what stands in a cell.
+
+    Examples
+    --------
+    >>> days_shown(34, 180), days_shown(None, 180)
+    ('34', '> 180')
+    """
+    return f"> {horizon_days}" if days is None else f"{days}"
+
+
+def catalogue_title(table: Catalogue) -> str:
+    """Return the heading of the table, with the risk it holds for."""
+    return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
+
+
 def names_of(kind: str, keys: Sequence[str]) -> list[str]:
     """Return the display names of presets."""
     return [presets(kind)[key].name for key in keys]

@@ -19,8 +19,10 @@ from drainsim.physics.wiring import CONTINUOUS_SHARE
 # source; the unit maker's own figure is better.
 _UNIT_MINIMUM_V: Final = {12: 8.0, 24: 16.0}
 # Voltage at which a sense input still counts as on: common practice, no source.
-_SENSE_MINIMUM_V: Final = {12: 6.0, 24: 12.0}
-PEAK_A: Final = 0.25  # trade check value at 12 V: common practice, no source
+SENSE_MINIMUM_V: Final = {12: 6.0, 24: 12.0}
+PEAK_A: Final = (
+    0.25  # trade check value at 12 V, as the broadband presets; common practice, no source
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +66,7 @@ def supply_needs(
         rated_at_v=rated_at_v,
         switching=switching,
         minimum_v=minimum_v if minimum_v is not None else _UNIT_MINIMUM_V[system_v],
-        sense_minimum_v=sense_minimum_v or _SENSE_MINIMUM_V[system_v],
+        sense_minimum_v=sense_minimum_v or SENSE_MINIMUM_V[system_v],
         minimum_source="given"
         if given
         else "ISO 16750-2 lowest supply voltage, code B or F (secondary source)",

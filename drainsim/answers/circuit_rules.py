@@ -5,12 +5,12 @@ from typing import Final
 from drainsim.answers.circuit_numbers import CircuitNumbers, SupplyNeeds
 from drainsim.answers.circuit_verdict import CircuitCase, RoleVerdict
 from drainsim.models.circuits import Circuit
-from drainsim.physics.supply_point import SUSPECT_DROP_V, WIRE_DROP_V
+from drainsim.physics.supply_point import DROP_SHARE, SUSPECT_DROP_V, WIRE_DROP_V
 from drainsim.physics.wiring import CONTINUOUS_SHARE
 
 # Readings at 12 V, doubled at 24 V; all common practice, no source.
-_HOT_V: Final = 10.5
-_ZERO_V: Final = 0.5
+LIVE_V: Final = 10.5
+ZERO_V: Final = 0.5
 _FLOATING_V: Final = 2.0
 _DEAD_CRANKING_V: Final = 1.0
 # A circuit that keeps a control unit awake is refused once it costs this share of the days:
@@ -78,14 +78,14 @@ def _stays_hot(case: CircuitCase) -> None:
     circuit, scale = case.circuit, case.needs.scale
     after, off = circuit.after_sleep_v, circuit.off_v
     kind = circuit.kind
-    if off is not None and off < _HOT_V * scale and not (after and after >= _HOT_V * scale):
+    if off is not None and off < LIVE_V * scale and not (after and after >= LIVE_V * scale):
         case.say(
             "refuses",
             f"reads {off:g} V at key off: not live with the key off",
             off,
             reading="off_v",
         )
-    if after is not None and after < _HOT_V * scale:
+    if after is not None and after < LIVE_V * scale:
         first = f"reads {off:g} V at key off but " if off is not None and off > after else "reads "
         case.say(
             "refuses",
@@ -184,7 +184,11 @@ def _spare_capacity(case: CircuitCase) -> None:
                 "refuses", f"a {circuit.fuse_a:g} A fuse is too small for {peak:g} A", peak, "A"
             )
         else:
-            case.missing("load_a", f"75 % of {circuit.fuse_a:g} A is shared with its present load")
+            case.missing(
+                "load_a",
+                f"{100 * CONTINUOUS_SHARE:.0f} % of {circuit.fuse_a:g} A is shared with its "
+                "present load",
+            )
         return
     words = (
         f"{100 * CONTINUOUS_SHARE:.0f} % of the {circuit.fuse_a:g} A fuse less "
@@ -278,7 +282,7 @@ def _wire(case: CircuitCase) -> None:
         return
     words = (
         f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at "
-        f"85 °C, limit {numbers.drop_limit_v:.2f} V (3 %)"
+        f"85 °C, limit {numbers.drop_limit_v:.2f} V ({100 * DROP_SHARE:.0f} %)"
     )
     if numbers.drop_hot_v <= numbers.drop_limit_v:
         case.say("speaks for", words, numbers.drop_hot_v)
@@ -333,13 +337,13 @@ def _follows_key(case: CircuitCase) -> None:
             f"reads {off:g} V at key off: does not go to 0 V with the key"
             + (
                 ", so every trip would end late"
-                if after is not None and after < _ZERO_V * scale
+                if after is not None and after < ZERO_V * scale
                 else ""
             ),
             off,
             reading="off_v",
         )
-    elif off > _ZERO_V * scale:
+    elif off > ZERO_V * scale:
         case.say(
             "unknown",
             f"{off:g} V at key off may be a floating wire: read off_v again with a test lamp on it",
@@ -357,7 +361,7 @@ def _follows_key(case: CircuitCase) -> None:
         )
     if on is None:
         case.missing("on_v", "it must read battery voltage with the key on")
-    elif on < _HOT_V * scale:
+    elif on < LIVE_V * scale:
         case.say("refuses", f"only {on:g} V with the key on: no supply", on, reading="on_v")
     else:
         case.say("speaks for", f"{on:g} V with the key on", on, reading="on_v")

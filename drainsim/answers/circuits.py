@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from drainsim import __version__
 from drainsim.answers.circuit_numbers import (
+    PEAK_A,
     CircuitNumbers,
     SupplyNeeds,
     circuit_numbers,
@@ -35,7 +36,6 @@ CAUTIONS: Final = (
 _SYSTEMS: Final = (12, 24)
 _SWITCH_V: Final = 17.0  # above it no 12 V system reads: long-term overvoltage is 18 V
 _HIGHEST_PEAK_A: Final = 20.0
-_USUAL_PEAK_A: Final = 0.25  # as the broadband presets; common practice, no source
 _ORDER: Final = {ACCEPTED: 0, CANNOT_TELL: 1, REFUSED: 2}
 _SENSE_ORDER: Final = {"ignition": 0, "accessory": 1}
 _DEFAULT_SCENARIO: Final = {"battery": {}, "unit": {"preset": "hourly"}}
@@ -149,7 +149,7 @@ def _needs(
             raise RecordError(
                 f"{name} {value:g} {shown} must be above 0 and at most {high:g} {shown}"
             )
-    own_peak_a = unit.peak_a if unit.fitted and unit.peak_a > 0.0 else _USUAL_PEAK_A
+    own_peak_a = unit.peak_a if unit.fitted and unit.peak_a > 0.0 else PEAK_A
     return supply_needs(
         system_v=system_v,
         peak_a=peak_a or own_peak_a,

@@ -9,6 +9,7 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.answers.acceptance import reading_of, scenario_of, scenario_with
+from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.current_log import ma
 from drainsim.answers.draw_check import draw_check
 from drainsim.errors import RecordError
@@ -88,15 +89,9 @@ class ComplaintAnswer:
             "probability_failed_anyway": self.probability_without_given_failed,
             "draws": self.case.draws,
             "draws_that_fit_the_reading": self.fitting_draws,
-            "assumptions": [
-                {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
-            ],
+            "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
-
-
-def _plain(value: Any) -> Any:
-    return value if isinstance(value, bool | int | float | str | list | dict) else str(value)
 
 
 def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
@@ -114,7 +109,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
-    vehicle_a = before.mean_a if before.mean_a is not None else before.settled_a
+    vehicle_a = before.drawn_a
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
     law = battery_law(with_unit.battery.profile, minimum_v=with_unit.vehicle.minimum_cranking_v)

@@ -1,5 +1,6 @@
 """What does a log of the current after key off say?"""
 
+import copy
 import math
 from dataclasses import dataclass
 from typing import Any, Final
@@ -27,6 +28,8 @@ _PERIOD_SHARE: Final = 0.1  # how near a period must come to the unit's interval
 # A mA jack has 1 to 10 ohm: common practice, no source. Its step is 0.1 mA or finer.
 _FINE_RANGE_A: Final = 1.01e-4
 _BURDEN_A: Final = 0.3
+_LONGEST_STAGE_S: Final = 86_400.0  # as the scenario allows
+_OF_ANOTHER_UNIT: Final = frozenset({"preset", "report", "listening", "listening_a"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -296,48 +299,20 @@ def measured_scenario(
             f"{answer.where}: not asleep yet, so there is no settled current to write: keep "
             "measuring"
         )
-    settled = max(found.settled_a, 0.0)
-    tables: dict[str, Any] = {
-        name: _copy(part) for name, part in (base.tables if base else {}).items()
-    }
+    settled_a = max(found.settled_a, 0.0)
+    tables: dict[str, Any] = copy.deepcopy(dict(base.tables)) if base else {}
     tables.setdefault("battery", {})
-    waking = answer.wake_ups if answer.wake_ups and answer.wake_ups.period_s else None
-    if log_of == "unit":
-        values = {"sleep_a": settled}
-        waking = answer.unit_reports or waking
-        if waking and waking.period_s:
-            values["report_interval_h"] = waking.period_s / SECONDS_PER_HOUR
-            values["report_charge_as"] = max(waking.charge_as, 0.0)
-        kept = {
-            key: value
-            for key, value in tables.get("unit", {}).items()
-            if key not in {"report", "listening", "listening_a", "preset"}
-        }
-        tables["unit"] = {**kept, **_rounded(values)}
-        names = [f"unit.{key}" for key in values]
+    measured = "unit" if log_of == "unit" else "vehicle"
+    if log_of == "total":
+        tables.pop("unit", None)
+    before = tables.get(measured, {})
+    if measured == "unit":
+        values = _measured_unit(answer, settled_a)
+        before = {key: value for key, value in before.items() if key not in _OF_ANOTHER_UNIT}
     else:
-        if log_of == "total":
-            tables.pop("unit", None)
-        vehicle = dict(tables.get("vehicle", {}))
-        vehicle["quiescent_a"] = round(settled, 6)
-        vehicle["key_off_stages"] = [
-            {"duration_s": round(stage.duration_s, 1), "current_a": round(stage.current_a, 4)}
-            for stage in found.stages[:-1]
-            if stage.current_a >= 0.0 and stage.duration_s <= 86_400.0
-        ]
-        names = ["vehicle.quiescent_a", "vehicle.key_off_stages"]
-        if waking and waking.period_s:
-            vehicle["wake_ups"] = [
-                _rounded(
-                    {
-                        "every_h": waking.period_s / SECONDS_PER_HOUR,
-                        "duration_s": waking.duration_s,
-                        "current_a": settled + max(waking.charge_as, 0.0) / waking.duration_s,
-                    }
-                )
-            ]
-            names.append("vehicle.wake_ups")
-        tables["vehicle"] = vehicle
+        values = _measured_vehicle(answer, settled_a)
+    tables[measured] = {**before, **values}
+    names = [f"{measured}.{key}" for key in values]
     earlier = [
         name
         for name in (base.origins if base else {})
@@ -345,18 +320,48 @@ def measured_scenario(
     ]
     tables["measured"] = {
         "keys": ", ".join([*earlier, *names]),
-        "how": f"current log, settled {plus_minus(settled, found.settled_uncertainty_a)}",
+        "how": f"current log, settled {plus_minus(settled_a, found.settled_uncertainty_a)}",
     }
     return scenario_from_dict(
         tables, where=base.where if base else answer.where, folder=base.folder if base else None
     )
 
 
+def _measured_unit(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
+    """Return the unit's values in a log of the unit alone."""
+    reports = answer.unit_reports or _regular(answer.wake_ups)
+    values = {"sleep_a": settled_a}
+    if reports and reports.period_s:
+        values["report_interval_h"] = reports.period_s / SECONDS_PER_HOUR
+        values["report_charge_as"] = max(reports.charge_as, 0.0)
+    return _rounded(values)
+
+
+def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
+    """Return the vehicle's values: settled current, stages after key off, regular wake-ups."""
+    values: dict[str, Any] = {
+        "quiescent_a": round(settled_a, 6),
+        "key_off_stages": [
+            {"duration_s": round(stage.duration_s, 1), "current_a": round(stage.current_a, 4)}
+            for stage in answer.stages[:-1]
+            if stage.current_a >= 0.0 and stage.duration_s <= _LONGEST_STAGE_S
+        ],
+    }
+    waking = _regular(answer.wake_ups)
+    if waking and waking.period_s:
+        wake_up = {
+            "every_h": waking.period_s / SECONDS_PER_HOUR,
+            "duration_s": waking.duration_s,
+            "current_a": settled_a + max(waking.charge_as, 0.0) / waking.duration_s,
+        }
+        values["wake_ups"] = [_rounded(wake_up)]
+    return values
+
+
+def _regular(group: PulseGroup | None) -> PulseGroup | None:
+    """Return wake-ups that come at a regular interval, None of others."""
+    return group if group and group.period_s else None
+
+
 def _rounded(values: dict[str, float]) -> dict[str, float]:
     return {key: float(f"{value:.6g}") for key, value in values.items()}
-
-
-def _copy(part: Any) -> Any:
-    if isinstance(part, dict):
-        return {key: _copy(value) for key, value in part.items()}
-    return [_copy(value) for value in part] if isinstance(part, list) else part

@@ -26,6 +26,11 @@ class MeasuredDraw:
     from_log: bool
     notes: tuple[str, ...] = ()
 
+    @property
+    def drawn_a(self) -> float | None:
+        """Return what is drawn over days: the mean where it is known, else the settled current."""
+        return self.settled_a if self.mean_a is None else self.mean_a
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawCheck:

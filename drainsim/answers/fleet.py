@@ -300,11 +300,16 @@ def resolved(
         try:
             case = resolve(vehicle.scenario, profile_folders=settings.profile_folders)
         except DrainsimError as error:
-            sentence = str(error).removeprefix(f"row {vehicle.row}: ")
-            problems.append(RowProblem(row=vehicle.row, column="", sentence=sentence))
+            problems.append(problem_of(vehicle, error))
         else:
             kept.append((vehicle, case))
     return kept, problems
+
+
+def problem_of(vehicle: FleetVehicle, error: DrainsimError) -> RowProblem:
+    """Return why a row of the list cannot be answered, the row told apart from the sentence."""
+    sentence = str(error).removeprefix(f"row {vehicle.row}: ")
+    return RowProblem(row=vehicle.row, column="", sentence=sentence)
 
 
 def vehicle_runs(

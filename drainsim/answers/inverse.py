@@ -54,7 +54,6 @@ class LongestStand:
     risk: float | None
     recharge_by: dt.date | None
     probability_by_day: FloatArray
-    failed_by_day: FloatArray
     p10_days: float | None
     p50_days: float | None
     p90_days: float | None
@@ -118,7 +117,6 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
         if days is None
         else case.site.parked_from + dt.timedelta(days=max(days, 0)),
         probability_by_day=curve,
-        failed_by_day=risk_by_day(stand, "any_time"),
         p10_days=p10,
         p50_days=p50,
         p90_days=p90,

@@ -6,6 +6,7 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving import parked_from_pattern
 from drainsim.answers.swing import Swing, swing_lanes, swings, varied_inputs
 from drainsim.answers.temperature import TemperatureEffect, temperature_effects
@@ -145,16 +146,9 @@ class ParkAnswer:
             "limited_by": self.limited_by,
             "temperature_effects": [effect.as_dict() for effect in self.temperature_effects],
             "most_influential": [swing.as_dict() for swing in self.swings],
-            "assumptions": [
-                {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
-            ],
+            "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
-
-
-def _plain(value: Any) -> Any:
-    """Return a value that JSON can hold."""
-    return value if isinstance(value, bool | int | float | str | list | dict) else str(value)
 
 
 def park(case: Case) -> ParkAnswer:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.inverse import (
     Holds,
     LongestStand,
@@ -95,9 +96,7 @@ class StorageAnswer:
             "for_ever": [solved.as_dict() for solved in self.for_ever],
             "small_panel": self.small_panel.in_words if self.small_panel else None,
             "remedies": self.remedies.as_dict(),
-            "assumptions": [
-                {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
-            ],
+            "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
 
@@ -113,11 +112,6 @@ def risk_words(risk: float) -> str:
     if risk < 0.01:
         return "under 1 %"
     return "over 99 %" if risk > 0.99 else f"{100.0 * risk:.0f} %"
-
-
-def _plain(value: Any) -> Any:
-    """Return a value that JSON can hold."""
-    return value if isinstance(value, bool | int | float | str | list | dict) else str(value)
 
 
 def storage(

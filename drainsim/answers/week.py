@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving import (
     drawn_weeks,
     driving_pattern,
@@ -18,6 +19,7 @@ from drainsim.models.case import Case
 from drainsim.models.pattern import shortest_gap_h
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
 
 _SEASONS: Final = {
@@ -32,6 +34,8 @@ _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change 
 _GRID: Final = 24
 _ROUNDS: Final = 2
 _MEMORABLE: Final = 0.02
+_FEWEST_DRAWS: Final = 100
+_MOST_DRAWS: Final = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,14 +139,8 @@ class WeekAnswer:
             "limited_by": self.limited_by,
             "auxiliary_battery": self.auxiliary.as_dict() if self.auxiliary else None,
             "warnings": list(self.warnings),
-            "assumptions": [
-                {**item.as_dict(), "value": _plain(item.value)} for item in self.case.assumptions
-            ],
+            "assumptions": assumptions_of(self.case),
         }
-
-
-def _plain(value: Any) -> Any:
-    return value if isinstance(value, bool | int | float | str | list | dict) else str(value)
 
 
 def week(case: Case) -> WeekAnswer:
@@ -162,7 +160,7 @@ def week(case: Case) -> WeekAnswer:
     case = sharing_the_alternator(case)
     beside = case.auxiliary
     nominal = nominal_weeks(case)
-    drawn = drawn_weeks(case, max(case.draws // 5 * 5, 100) if case.draws < 200 else 200)
+    drawn = drawn_weeks(case, _draws(case))
     first = pattern.site.parked_from
     days = tuple(first + dt.timedelta(weeks=number) for number in range(pattern.weeks + 1))
     begin = _first_counted(pattern.weeks)
@@ -193,6 +191,12 @@ def week(case: Case) -> WeekAnswer:
         warnings=(*case.warnings, *_warnings(case, nominal, drawn, float(lowest.min()))),
         auxiliary=week(beside) if beside is not None and beside.pattern is not None else None,
     )
+
+
+def _draws(case: Case) -> int:
+    """Return how many draws are enough for the band: the case's own number, within limits."""
+    whole = case.draws // DRAWS_PER_WEATHER * DRAWS_PER_WEATHER
+    return min(max(whole, _FEWEST_DRAWS), _MOST_DRAWS)
 
 
 def _first_counted(weeks: int) -> int:

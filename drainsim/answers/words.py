@@ -1,9 +1,14 @@
 """Answers in plain words, the same in every window."""
 
 import datetime as dt
+from typing import Final
 
 from drainsim.answers.park import DaysRange, ParkAnswer
 from drainsim.models.scenario import Scenario
+
+FROZEN_CAUTION: Final = (
+    "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
+)
 
 
 def placed_words(scenario: Scenario) -> str:
