@@ -142,6 +142,7 @@ def test_catalogue_prints_and_writes_the_same_days(
     for row in rows:
         for path in out:
             assert str(row["days"]) in path.read_text("utf-8")
+    assert out[0].read_bytes().startswith(b"\xef\xbb\xbfunit,")  # or spreadsheets garble names
 
 
 def test_catalogue_is_written_as_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -221,7 +222,9 @@ def test_a_trailers_no_start_is_said_to_be_a_silent_unit(
     path = tmp_path / "trailer.toml"
     path.write_text(SCENARIO.replace('preset = "compact_petrol"', 'kind = "trailer"'), "utf-8")
     assert main(["storage", str(path), "--days", "20"]) == 0
-    assert "unit goes silent" in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "unit goes silent" in shown
+    assert "never charge or jump-start a frozen one" in shown  # it says what to charge
     assert main(["park", str(path)]) == 0
     shown = capsys.readouterr().out
     assert "Ah at the 20 h rate" in shown

@@ -9,6 +9,7 @@ from drainsim.answers.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.ageing_words import ageing_verdict, coldest_words, due_words, winter_words
 from drainsim.answers.park import DEFAULT_RISK
 from drainsim.cli.options import Commands, add_profiles_option, add_set_option, print_json
+from drainsim.cli.text import row_words
 from drainsim.models.fleet.table import read_table
 from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
 from drainsim.models.scenario import read_scenario, settings_from_words
@@ -61,9 +62,7 @@ def _list_in_words(found: AgeingList) -> str:
             f"{one.id[:17]:<18}{due_words(one.answer):<20}"
             f"{100 * winter.risk:>16.0f}%{100 * winter.cranking_health:>7.0f}%"
         )
-    for problem in found.problems:
-        column = f", column {problem.column}" if problem.column else ""
-        lines.append(f"left out, row {problem.row}{column}: {problem.sentence}")
+    lines += [f"left out, {row_words(problem)}" for problem in found.problems]
     if found.vehicles:
         lines += ["", found.vehicles[0].answer.warnings[-1]]
     return "\n".join(lines)

@@ -9,6 +9,8 @@ from drainsim.answers.catalogue import (
     CatalogueQuestion,
     assumption_lines,
     catalogue,
+    catalogue_title,
+    days_shown,
     names_of,
 )
 from drainsim.answers.changes import with_changes
@@ -19,6 +21,7 @@ from drainsim.models.presets import preset, presets
 from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
+from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.sheets.storage_words import SheetOptions
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
@@ -106,7 +109,9 @@ def _contents(suffix: str, table: Catalogue, sheet: SheetOptions) -> bytes:
         return catalogue_pdf(table, sheet)
     if suffix == ".xlsx":
         return catalogue_xlsx(table)
-    return (catalogue_html(table, sheet) if suffix == ".html" else catalogue_csv(table)).encode()
+    if suffix == ".html":
+        return catalogue_html(table, sheet).encode()
+    return for_spreadsheets(catalogue_csv(table)).encode()
 
 
 def _listed(text: str) -> tuple[str, ...]:
@@ -132,7 +137,7 @@ def in_words(table: Catalogue) -> str:
     """Return the table as text for a terminal: one block per unit."""
     question = table.question
     wide = max(len(name) for name in names_of("vehicles", question.vehicles)) + 2
-    lines = [f"Days parked within {100 * question.risk:g} % risk of a no-start"]
+    lines = [catalogue_title(table)]
     for unit in question.units:
         lines += ["", f"Unit: {unit}"]
         for climate in question.climates:
@@ -140,7 +145,7 @@ def in_words(table: Catalogue) -> str:
             lines.append("    " + " " * wide + "".join(f"{s:>9}" for s in question.seasons))
             for vehicle in question.vehicles:
                 days = [table.days(unit, vehicle, climate, season) for season in question.seasons]
-                shown = [f"> {question.horizon_days}" if d is None else str(d) for d in days]
+                shown = [days_shown(d, question.horizon_days) for d in days]
                 name = presets("vehicles")[vehicle].name
                 lines.append(f"    {name:<{wide}}" + "".join(f"{text:>9}" for text in shown))
     lines += ["", *assumption_lines(question)]

@@ -8,8 +8,10 @@ from pathlib import Path
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet_vehicle import VehicleAnswer
 from drainsim.answers.park import DEFAULT_RISK
 from drainsim.answers.stages import Stages
+from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.options import (
     Commands,
     add_profiles_option,
@@ -17,6 +19,7 @@ from drainsim.cli.options import (
     print_json,
     write_text,
 )
+from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
 from drainsim.models.fleet.example import example_list
 from drainsim.models.fleet.table import read_table
@@ -26,7 +29,7 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
-from drainsim.sheets.spreadsheet import csv_text
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
 _SHOWN = 25  # vehicles printed on the terminal
 
@@ -188,10 +191,9 @@ def write_results(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise DrainsimError(f"{folder}: cannot be made: {error.strerror}") from None
-    mark = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
-    write_text(folder / "vehicles.csv", mark + vehicles)
-    write_text(folder / "to_correct.csv", mark + to_correct_csv(fleet, answer.problems))
+    write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
+    write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))
     figures = json.dumps(summary(answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
@@ -208,11 +210,30 @@ def in_words(
 ) -> str:
     """Return the answer as text for a terminal."""
     acting = [vehicle for vehicle in answer.vehicles if vehicle.act_by is not None]
-    ahead = answer.settings.days_ahead
     lines = [
-        f"{len(answer.vehicles)} vehicles answered from {fleet.where}; {len(acting)} need someone "
-        f"to act within {ahead} days (risk limit {100 * answer.risk:g} %)."
+        f"{counted(len(answer.vehicles), 'vehicle')} answered from {fleet.where}; {len(acting)} "
+        f"{'needs' if len(acting) == 1 else 'need'} someone to act within "
+        f"{answer.settings.days_ahead} days (risk limit {100 * answer.risk:g} %).",
+        *_on_dates(answer, changed, changes),
+        *_to_act_on(acting, answer, actions),
+        *_kept_aside(answer),
+        *_not_read(fleet),
     ]
+    return "\n".join(
+        [
+            *lines,
+            "",
+            f"! = act today. Risk = chance of a no-start today at the start hour. {FROZEN_CAUTION}",
+            "Assumed where the list is silent: unit preset hourly, climate temperate, parked "
+            f"today, and drainsim's defaults for the rest; {answer.settings.draws} random cases, "
+            f"seed {answer.settings.seed}.",
+        ]
+    )
+
+
+def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[str]) -> list[str]:
+    """Return the no-starts expected on the dates asked about, and the depots with most."""
+    lines = []
     for number, day in enumerate(answer.on_dates):
         band = day.count
         line = (
@@ -224,14 +245,19 @@ def in_words(
         if changed is not None:
             after = changed.on_dates[number].count.expected
             line += f"; with {', '.join(changes)}: {band.expected:.1f} -> {after:.1f}"
-        lines.append(line + ".")
         worst = answer.by_depot[number][:3]
-        lines.append(
-            "  most by depot: "
-            + ", ".join(f"{g.name} {g.expected:.1f} of {g.vehicles}" for g in worst)
-        )
-    if acting:
-        lines += ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}{'risk':>5}  what to do; why"]
+        depots = ", ".join(f"{g.name} {g.expected:.1f} of {g.vehicles}" for g in worst)
+        lines += [line + ".", "  most by depot: " + depots]
+    return lines
+
+
+def _to_act_on(
+    acting: list[VehicleAnswer], answer: FleetAnswer, actions: dict[str, Action]
+) -> list[str]:
+    """Return one line for each vehicle someone must act on, the most urgent first."""
+    if not acting:
+        return []
+    lines = ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}{'risk':>5}  what to do; why"]
     for vehicle in acting[:_SHOWN]:
         action = actions.get(vehicle.id)
         what = f"{action.words} (then {100 * action.risk_after:.0f} %)" if action else ""
@@ -242,31 +268,33 @@ def in_words(
         )
     if len(acting) > _SHOWN:
         lines.append(f"... and {len(acting) - _SHOWN} more: --out DIR writes all of them")
-    if answer.problems:
-        lines += ["", "Kept aside, to be corrected (to_correct.csv):"]
-        for problem in answer.problems[:_SHOWN]:
-            column = f", column {problem.column}" if problem.column else ""
-            lines.append(f"  row {problem.row}{column}: {problem.sentence}")
-        if len(answer.problems) > _SHOWN:
-            lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
+    return lines
+
+
+def _kept_aside(answer: FleetAnswer) -> list[str]:
+    """Return the rows that could not be answered, with the reason of each."""
+    if not answer.problems:
+        return []
+    lines = ["", "Kept aside, to be corrected (to_correct.csv):"]
+    lines += [f"  {row_words(problem)}" for problem in answer.problems[:_SHOWN]]
+    if len(answer.problems) > _SHOWN:
+        lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
+    return lines
+
+
+def _not_read(fleet: Fleet) -> list[str]:
+    """Return which headings were guessed and which columns and sheets were not read."""
+    guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
     unread = [
         f"{match.heading}{f' ({match.note})' if match.note else ''}"
         for match in fleet.matches
         if match.column is None and match.heading
     ]
-    guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
+    lines = []
     if guessed:
         lines += ["", "Headings guessed: " + "; ".join(guessed) + " (--column says otherwise)"]
     if unread:
         lines += ["", "Columns not used: " + ", ".join(unread)]
     if fleet.table.unread_sheets:
         lines += ["", "Sheets not read: " + ", ".join(fleet.table.unread_sheets)]
-    lines += [
-        "",
-        "! = act today. Risk = chance of a no-start today at the start hour. A deeply discharged "
-        "battery can freeze: never charge or jump-start a frozen one.",
-        f"Assumed where the list is silent: unit preset hourly, climate temperate, parked today, "
-        f"and drainsim's defaults for the rest; {answer.settings.draws} random cases, seed "
-        f"{answer.settings.seed}.",
-    ]
-    return "\n".join(lines)
+    return lines

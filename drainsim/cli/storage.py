@@ -11,7 +11,7 @@ from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.solving import ANYTHING, shown
 from drainsim.answers.storage import StorageAnswer, storage
 from drainsim.answers.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, placed_words, span_words
+from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
 from drainsim.cli.options import (
     Commands,
     add_scenario_options,
@@ -175,8 +175,8 @@ def in_words(answer: StorageAnswer) -> str:
         row(f"for ever: {solved.label}", solved.in_words)
     if answer.small_panel is not None:
         lines += ["", f"  {answer.small_panel.in_words}"]
-    if answer.warnings:
-        lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines.append(f"  - {FROZEN_CAUTION[0].lower()}{FROZEN_CAUTION[1:]}")
     lines += ["", f"Assumptions (place: {answer.case.site.description})"]
     lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
     return "\n".join(lines)

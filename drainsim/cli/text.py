@@ -4,6 +4,8 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final
 
+from drainsim.models.fleet.vehicles import RowProblem
+
 WIDTH: Final = 100  # letters of a line
 
 
@@ -21,3 +23,9 @@ def items(sentences: Iterable[str]) -> list[str]:
     ['  - first', '  - second']
     """
     return [line for sentence in sentences for line in wrapped(sentence, "  - ", "    ")]
+
+
+def row_words(problem: RowProblem) -> str:
+    """Return which row of a list is wrong, where and why."""
+    column = f", column {problem.column}" if problem.column else ""
+    return f"row {problem.row}{column}: {problem.sentence}"

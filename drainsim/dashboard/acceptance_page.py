@@ -100,69 +100,95 @@ def _milliamperes(
 def _steps() -> None:
     """Draw the steps of the job in their order, each with its caution."""
     with st.expander("1. The job and the unit's budget", expanded=True):
-        parts.text("Label (no customer data needed)", _table("job"), "label", key="j_label")
-        _number("It must be able to stand [days]", "job", "days_needed", low=0, high=730, step=1.0)
-        parts.side_by_side(
-            lambda: _milliamperes("Budget asleep", "unit", "sleep_a", low=0, high=5000, step=0.1),
-            lambda: _milliamperes("Budget mean", "unit", "mean_a", low=0, high=5000, step=0.1),
-        )
-        _milliamperes("Unit's peak", "unit", "peak_a", low=1, high=20_000, step=50)
+        _budget()
     with st.expander("2. Settled current before and after"):
-        parts.caution("series")
-        _milliamperes("Meter's smallest step", "meter", "resolution_a", low=0, high=1000, step=0.1)
-        _number("Meter's accuracy [% of reading]", "meter", "accuracy_percent", low=0, high=50)
-        for name, words in _READINGS.items():
-            st.markdown(f"**{words.capitalize()}**")
-            _table(name).pop("log", None)  # no address can say what is in a file
-            _reading(name)
+        _settled_current()
     with st.expander("3. Connection"):
-        parts.caution("restraint")
-        parts.caution("fuse")
-        parts.caution("battery")
-        parts.side_by_side(
-            lambda: _number("Own fuse [A]", "connection", "fuse_a", low=0.1, high=100, step=1.0),
-            lambda: _number("Wire [mm²]", "connection", "wire_mm2", low=0.05, high=120, step=0.25),
-        )
-        _number("Length, one way [m]", "connection", "length_m", low=0, high=50, step=0.5)
-        _circuits()
+        _connection()
     with st.expander("4. Constant power and sense wire at the unit"):
-        parts.side_by_side(
-            lambda: _number("Constant, locked [V]", "constant_check", "voltage_v", low=-1, high=60),
-            lambda: _number(
-                "read after key off [min]",
-                "constant_check",
-                "minutes_after_key_off",
-                low=0,
-                high=10_000,
-                step=1.0,
-            ),
-        )
-        parts.side_by_side(
-            lambda: _number("Sense, key off [V]", "sense_check", "key_off_v", low=-1, high=60),
-            lambda: _number("Sense, key on [V]", "sense_check", "key_on_v", low=-1, high=60),
-        )
-        _number("Sense, while cranking [V]", "sense_check", "cranking_v", low=-1, high=60)
+        _voltages()
     with st.expander("5. First start-up, outdoors"):
-        st.caption(
-            "Allow up to 10 min for a first connection and 20 min in the open (common practice, no "
-            "source)."
-        )
-        parts.question("Done in the open", _table("first_start"), "outdoors", key="j_outdoors")
-        parts.side_by_side(
-            lambda: _number(
-                "First connection [min]", "first_start", "connection_min", low=0, high=1000
-            ),
-            lambda: _number(
-                "First position [min]", "first_start", "position_min", low=0, high=1000
-            ),
-        )
+        _first_start()
     with st.expander("6. Mounting and routing"):
-        for key, words in MOUNTING.items():
-            parts.question(_sentence(words), _table("mounting"), key, key=f"j_mount_{key}")
+        _mounting()
     with st.expander("7. Cautions acknowledged"):
-        parts.caution("high_voltage")
-        for key, words in CAUTIONS.items():
-            parts.question(_sentence(words), _table("cautions"), key, key=f"j_caution_{key}")
+        _cautions()
+
+
+def _budget() -> None:
+    parts.text("Label (no customer data needed)", _table("job"), "label", key="j_label")
+    _number("It must be able to stand [days]", "job", "days_needed", low=0, high=730, step=1.0)
+    parts.side_by_side(
+        lambda: _milliamperes("Budget asleep", "unit", "sleep_a", low=0, high=5000, step=0.1),
+        lambda: _milliamperes("Budget mean", "unit", "mean_a", low=0, high=5000, step=0.1),
+    )
+    _milliamperes("Unit's peak", "unit", "peak_a", low=1, high=20_000, step=50)
+
+
+def _settled_current() -> None:
+    parts.caution("series")
+    _milliamperes("Meter's smallest step", "meter", "resolution_a", low=0, high=1000, step=0.1)
+    _number("Meter's accuracy [% of reading]", "meter", "accuracy_percent", low=0, high=50)
+    for name, words in _READINGS.items():
+        st.markdown(f"**{words.capitalize()}**")
+        _table(name).pop("log", None)  # no address can say what is in a file
+        _reading(name)
+
+
+def _connection() -> None:
+    parts.caution("restraint")
+    parts.caution("fuse")
+    parts.caution("battery")
+    parts.side_by_side(
+        lambda: _number("Own fuse [A]", "connection", "fuse_a", low=0.1, high=100, step=1.0),
+        lambda: _number("Wire [mm²]", "connection", "wire_mm2", low=0.05, high=120, step=0.25),
+    )
+    _number("Length, one way [m]", "connection", "length_m", low=0, high=50, step=0.5)
+    _circuits()
+
+
+def _voltages() -> None:
+    parts.side_by_side(
+        lambda: _number("Constant, locked [V]", "constant_check", "voltage_v", low=-1, high=60),
+        lambda: _number(
+            "read after key off [min]",
+            "constant_check",
+            "minutes_after_key_off",
+            low=0,
+            high=10_000,
+            step=1.0,
+        ),
+    )
+    parts.side_by_side(
+        lambda: _number("Sense, key off [V]", "sense_check", "key_off_v", low=-1, high=60),
+        lambda: _number("Sense, key on [V]", "sense_check", "key_on_v", low=-1, high=60),
+    )
+    _number("Sense, while cranking [V]", "sense_check", "cranking_v", low=-1, high=60)
+
+
+def _first_start() -> None:
+    st.caption(
+        "Allow up to 10 min for a first connection and 20 min in the open (common practice, no "
+        "source)."
+    )
+    parts.question("Done in the open", _table("first_start"), "outdoors", key="j_outdoors")
+    parts.side_by_side(
+        lambda: _number(
+            "First connection [min]", "first_start", "connection_min", low=0, high=1000
+        ),
+        lambda: _number("First position [min]", "first_start", "position_min", low=0, high=1000),
+    )
+
+
+def _mounting() -> None:
+    for key, words in MOUNTING.items():
+        parts.question(_sentence(words), _table("mounting"), key, key=f"j_mount_{key}")
+
+
+def _cautions() -> None:
+    parts.caution("high_voltage")
+    for key, words in CAUTIONS.items():
+        parts.question(_sentence(words), _table("cautions"), key, key=f"j_caution_{key}")
 
 
 def _reading(name: str) -> None:

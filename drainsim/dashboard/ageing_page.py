@@ -16,7 +16,7 @@ from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
 from drainsim.models.fleet.vehicles import Fleet
 from drainsim.models.scenario import Scenario, scenario_from_text
-from drainsim.sheets.spreadsheet import csv_text
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.units import percent_from_share, share_from_percent
 
 _FORM: Final = "ageing"
@@ -24,7 +24,6 @@ _FLEET_PAGE: Final = str(Path(__file__).resolve().with_name("fleet_page.py"))
 _WINTERS: Final = 5
 _RISK_PERCENT: Final = 5.0
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
-_MARK: Final = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
 _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
 
@@ -160,7 +159,7 @@ def _fleet(winters: int, risk: float) -> None:
 
 def _csv(found: AgeingList) -> str:
     rows = found.rows()
-    return _MARK + csv_text(list(rows[0]), [list(row.values()) for row in rows])
+    return for_spreadsheets(csv_text(list(rows[0]), [list(row.values()) for row in rows]))
 
 
 def _page() -> None:

@@ -29,6 +29,7 @@ from drainsim.sheets.catalogue_sheet import (
     catalogue_rows,
     catalogue_xlsx,
 )
+from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
 
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]
@@ -102,7 +103,7 @@ def _downloads(table: Catalogue) -> None:
         return
     with st.container(horizontal=True):
         for label, content, name in (
-            ("Table (CSV)", catalogue_csv(table), "catalogue.csv"),
+            ("Table (CSV)", for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
             ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
             ("Table (HTML)", page, "catalogue.html"),
         ):

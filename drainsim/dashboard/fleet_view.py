@@ -30,10 +30,8 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
-from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share
-
-_MARK = "\ufeff"  # spreadsheets take CSV for UTF-8 only with it
 
 
 def headline(answer: FleetAnswer) -> None:
@@ -201,8 +199,12 @@ def to_correct(found: Answered) -> None:
             "what is wrong": st.column_config.TextColumn(width=900),
         },
     )
-    _download("Rows to correct (CSV)", lambda: _MARK + to_correct_csv(found.fleet, problems),
-              "to_correct.csv", "text/csv")  # fmt: skip
+    _download(
+        "Rows to correct (CSV)",
+        lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),
+        "to_correct.csv",
+        "text/csv",
+    )
 
 
 def downloads(found: Answered) -> None:
@@ -213,7 +215,7 @@ def downloads(found: Answered) -> None:
     with st.container(horizontal=True):
         _download(
             "Vehicles (CSV)",
-            lambda: _MARK + csv_text(heading, vehicle_rows(answer, actions)),
+            lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
             "vehicles.csv",
             "text/csv",
         )
@@ -231,7 +233,7 @@ def downloads(found: Answered) -> None:
         )
         _download(
             "Calendar of act-by dates (ICS)",
-            lambda: act_by_calendar(answer.vehicles, dict(actions), today=answer.settings.today),
+            lambda: act_by_calendar(answer.vehicles, actions, today=answer.settings.today),
             "act_by.ics",
             "text/calendar",
         )

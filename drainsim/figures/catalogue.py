@@ -4,12 +4,12 @@ from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.catalogue import Catalogue, names_of
-from drainsim.figures.style import Palette, frame
-from drainsim.models.presets import presets
+from drainsim.answers.catalogue import Catalogue, catalogue_title, days_shown, names_of
+from drainsim.figures.style import Palette, frame, note
 
 _ROW_PX: Final = 34
 _HEAD_PX: Final = 190
+_GAP: Final = 0.02  # between two units, of the width
 
 
 def escaped(text: str) -> str:
@@ -17,10 +17,6 @@ def escaped(text: str) -> str:
     return (
         text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("$", "&#36;")
     )
-
-
-def _shown(days: int | None, horizon_days: int) -> str:
-    return f"> {horizon_days}" if days is None else f"{days}"
 
 
 def _short(names: list[str]) -> list[str]:
@@ -46,85 +42,82 @@ def catalogue_alt(table: Catalogue) -> str:
 
 def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     """Return one heat map per unit; the shades of all share one scale."""
-    question = table.question
-    horizon = question.horizon_days
-    columns = [
-        f"{escaped(name)}, {season}"
-        for name, season in zip(
-            _short([presets("climates")[climate].name for climate, _ in table.columns()]),
-            [season for _, season in table.columns()],
-            strict=True,
-        )
-    ]
-    rows = [escaped(name) for name in names_of("vehicles", question.vehicles)]
-    count = len(question.units)
-    darkest = max((cell.days for cell in table.cells if cell.days is not None), default=horizon)
-    if any(cell.days is None for cell in table.cells):
-        darkest = horizon
-    traces: list[dict[str, Any]] = []
-    layout: dict[str, Any] = {
-        **frame(
-            palette,
-            heading=f"Days parked within {100 * question.risk:g} % risk",
-            height=_HEAD_PX + _ROW_PX * len(rows),
-            below="darker is longer; the figure in each cell counts",
-        ),
-        "annotations": [],
-    }
-    width = (1.0 - 0.02 * (count - 1)) / count
-    for number, unit in enumerate(question.units):
-        days = [
-            [table.days(unit, vehicle, climate, season) for climate, season in table.columns()]
-            for vehicle in question.vehicles
-        ]
+    units = table.question.units
+    width = (1.0 - _GAP * (len(units) - 1)) / len(units)
+    layout: dict[str, Any] = frame(
+        palette,
+        heading=catalogue_title(table),
+        height=_HEAD_PX + _ROW_PX * len(table.question.vehicles),
+        below="darker is longer; the figure in each cell counts",
+    )
+    traces, notes = [], []
+    for number, unit in enumerate(units):
         suffix = "" if number == 0 else str(number + 1)
-        begin = number * (width + 0.02)
-        traces.append(
-            {
-                "type": "heatmap",
-                "x": columns,
-                "y": rows,
-                "z": [[horizon if day is None else day for day in row] for row in days],
-                "text": [
-                    [f"> {horizon}" if day is None else f"{day}" for day in row] for row in days
-                ],
-                "texttemplate": "%{text}",
-                "hovertemplate": "%{y}<br>%{x}<br>%{text} days<extra></extra>",
-                "zmin": 0,
-                "zmax": max(darkest, 1),
-                # One hue from light to dark; text keeps 4.5:1 on both ends.
-                "colorscale": [[0.0, "#f2f6fa"], [0.5, "#8fb8d4"], [1.0, "#0b5c8a"]],
-                "showscale": False,
-                "xgap": 1,
-                "ygap": 1,
-                "xaxis": f"x{suffix}",
-                "yaxis": f"y{suffix}",
-            }
+        begin = number * (width + _GAP)
+        traces.append(_heat_map(table, unit, suffix))
+        layout |= _axes(palette, suffix, begin, width)
+        notes.append(
+            note(
+                escaped(unit),
+                x=begin + width / 2,
+                y=1.0,
+                color=palette.text,
+                xref="paper",
+                yref="paper",
+                xanchor="center",
+                font={"color": palette.text, "size": 13},
+            )
         )
-        layout[f"xaxis{suffix}"] = {
+    return go.Figure({"data": traces, "layout": {**layout, "annotations": notes}})
+
+
+def _heat_map(table: Catalogue, unit: str, suffix: str) -> dict[str, Any]:
+    """Return the heat map of one unit on its own pair of axes."""
+    question, columns = table.question, table.columns()
+    horizon = question.horizon_days
+    climates = _short(names_of("climates", [climate for climate, _ in columns]))
+    days = [
+        [table.days(unit, vehicle, climate, season) for climate, season in columns]
+        for vehicle in question.vehicles
+    ]
+    return {
+        "type": "heatmap",
+        "x": [
+            f"{escaped(name)}, {season}"
+            for name, (_, season) in zip(climates, columns, strict=True)
+        ],
+        "y": [escaped(name) for name in names_of("vehicles", question.vehicles)],
+        "z": [[horizon if day is None else day for day in row] for row in days],
+        "text": [[days_shown(day, horizon) for day in row] for row in days],
+        "texttemplate": "%{text}",
+        "hovertemplate": "%{y}<br>%{x}<br>%{text} days<extra></extra>",
+        "zmin": 0,
+        "zmax": max(1, *(horizon if cell.days is None else cell.days for cell in table.cells)),
+        # One hue from light to dark; text keeps 4.5:1 on both ends.
+        "colorscale": [[0.0, "#f2f6fa"], [0.5, "#8fb8d4"], [1.0, "#0b5c8a"]],
+        "showscale": False,
+        "xgap": 1,
+        "ygap": 1,
+        "xaxis": f"x{suffix}",
+        "yaxis": f"y{suffix}",
+    }
+
+
+def _axes(palette: Palette, suffix: str, begin: float, width: float) -> dict[str, Any]:
+    """Return the axes of one unit; only the first names the vehicle classes."""
+    return {
+        f"xaxis{suffix}": {
             "domain": [begin, begin + width],
             "anchor": f"y{suffix}",
             "automargin": True,
             "autotickangles": [0, -90],
             "tickfont": {"color": palette.text, "size": 11},
-        }
-        layout[f"yaxis{suffix}"] = {
+        },
+        f"yaxis{suffix}": {
             "autorange": "reversed",
             "anchor": f"x{suffix}",
             "automargin": True,
-            "showticklabels": number == 0,
+            "showticklabels": suffix == "",
             "tickfont": {"color": palette.text, "size": 12},
-        }
-        layout["annotations"].append(
-            {
-                "text": escaped(unit),
-                "x": begin + width / 2,
-                "xref": "paper",
-                "y": 1.0,
-                "yref": "paper",
-                "yanchor": "bottom",
-                "showarrow": False,
-                "font": {"color": palette.text, "size": 13},
-            }
-        )
-    return go.Figure({"data": traces, "layout": layout})
+        },
+    }

@@ -1,11 +1,13 @@
 """The fleet's action list as one printable page, without scripts or outside parts."""
 
-import html
 from collections.abc import Mapping
+from html import escape
 
 from drainsim import __version__
 from drainsim.answers.fleet import FleetAnswer
 from drainsim.answers.fleet_actions import Action
+from drainsim.answers.words import counted
+from drainsim.sheets.html_page import page_begin
 
 _MOST_ROWS = 2000
 
@@ -35,12 +37,12 @@ def action_list_html(answer: FleetAnswer, actions: Mapping[str, Action]) -> str:
         after = f"{100 * action.risk_after:.0f} %" if action else "–"
         rows.append(
             "<tr><td><span class=box></span></td>"
-            f"<td>{_e(vehicle.id)}</td><td>{_e(vehicle.depot)}</td>"
+            f"<td>{escape(vehicle.id)}</td><td>{escape(vehicle.depot)}</td>"
             f"<td>{vehicle.act_by}{now}</td>"
-            f"<td>{_e(action.words if action else 'look after the battery')}</td>"
+            f"<td>{escape(action.words if action else 'look after the battery')}</td>"
             f"<td class=n>{100 * vehicle.risk_today:.0f} %</td><td class=n>{after}</td>"
             f"<td class=n>{_days(vehicle.days_left_p10)} to {_days(vehicle.days_left_p90)}</td>"
-            f"<td>{_e(vehicle.cause)}</td>"
+            f"<td>{escape(vehicle.cause)}</td>"
             f"<td class=n>{100 * vehicle.assumed_share:.0f} %</td></tr>"
         )
     summary = "".join(
@@ -62,13 +64,12 @@ def action_list_html(answer: FleetAnswer, actions: Mapping[str, Action]) -> str:
     )
     aside = len({problem.row for problem in answer.problems})
     return (
-        "<!doctype html><html lang=en><head><meta charset=utf-8>"
-        "<meta name=viewport content='width=device-width, initial-scale=1'>"
-        f"<title>Action list {answer.settings.today}</title><style>{_STYLE}</style></head><body>"
-        f"<h1>Parked vehicles: action list of {answer.settings.today}</h1>"
-        f"<p>{len(answer.vehicles)} vehicles answered, {len(acting)} need someone to act within "
+        page_begin(f"Action list {answer.settings.today}", _STYLE)
+        + f"<h1>Parked vehicles: action list of {answer.settings.today}</h1>"
+        f"<p>{counted(len(answer.vehicles), 'vehicle')} answered, {len(acting)} "
+        f"{'needs' if len(acting) == 1 else 'need'} someone to act within "
         f"{answer.settings.days_ahead} days at a risk limit of {100 * answer.risk:g} %; "
-        f"{aside} rows of the list are kept aside to be corrected.</p>{summary}"
+        f"{counted(aside, 'row')} of the list kept aside to be corrected.</p>{summary}"
         "<div class=note>Before touching a battery: no flame or spark, ventilate, wear eye "
         "protection. A deeply discharged battery can freeze: never charge or jump-start a frozen "
         "one. On hybrid and electric vehicles leave orange cables alone. The vehicle maker's "
@@ -81,10 +82,6 @@ def action_list_html(answer: FleetAnswer, actions: Mapping[str, Action]) -> str:
         "“Assumed” is the share of key inputs that the list does not give. Risks are chances of a "
         "no-start at the vehicle's start hour.</p></body></html>"
     )
-
-
-def _e(text: str) -> str:
-    return html.escape(text, quote=True)
 
 
 def _days(days: float | None) -> str:

@@ -2,18 +2,19 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from drainsim import __version__
 from drainsim.answers.fleet_actions import Action
 from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import FROZEN_CAUTION
 
 _LINE_OCTETS: Final = 75  # RFC 5545, section 3.1
 
 
 def act_by_calendar(
-    vehicles: Iterable[VehicleAnswer], actions: dict[str, Action], *, today: dt.date
+    vehicles: Iterable[VehicleAnswer], actions: Mapping[str, Action], *, today: dt.date
 ) -> str:
     """Return one all-day event per vehicle that someone must act on."""
     lines = [
@@ -36,7 +37,7 @@ def act_by_calendar(
             f"DTSTART;VALUE=DATE:{vehicle.act_by:%Y%m%d}",
             f"DTEND;VALUE=DATE:{vehicle.act_by + dt.timedelta(days=1):%Y%m%d}",
             f"SUMMARY:{_text(f'{vehicle.id}: {what}')}",
-            f"DESCRIPTION:{_text(vehicle.cause)}",
+            f"DESCRIPTION:{_text(f'{vehicle.cause}. {FROZEN_CAUTION}')}",
             *([f"LOCATION:{_text(vehicle.depot)}"] if vehicle.depot else []),
             "TRANSP:TRANSPARENT",
             "END:VEVENT",

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drainsim.answers.catalogue import Catalogue, assumption_lines
+from drainsim.answers.catalogue import Catalogue, assumption_lines, catalogue_title, days_shown
 from drainsim.errors import OutOfRangeError, one_line
 from drainsim.models.presets import presets
 from drainsim.sheets.catalogue_sheet import (
@@ -12,8 +12,6 @@ from drainsim.sheets.catalogue_sheet import (
     Band,
     band_of,
     calculated_words,
-    catalogue_title,
-    days_shown,
 )
 from drainsim.sheets.fonts import FontPair, find_fonts
 from drainsim.sheets.pdf_page import PdfPage

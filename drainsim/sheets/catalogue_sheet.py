@@ -6,8 +6,9 @@ from html import escape
 from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.catalogue import Catalogue, assumption_lines
+from drainsim.answers.catalogue import Catalogue, assumption_lines, catalogue_title, days_shown
 from drainsim.models.presets import presets
+from drainsim.sheets.html_page import name_in, page_begin
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.sheets.translation import language
@@ -69,16 +70,6 @@ def band_of(days: int | None, horizon_days: int) -> Band:
     return next(band for band in BANDS if band.below_days is None or shown < band.below_days)
 
 
-def days_shown(days: int | None, horizon_days: int) -> str:
-    """Return what stands in a cell."""
-    return f"> {horizon_days}" if days is None else f"{days}"
-
-
-def catalogue_title(table: Catalogue) -> str:
-    """Return the heading of the table, with the risk it holds for."""
-    return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
-
-
 def calculated_words(options: SheetOptions) -> str:
     """Return version and date."""
     day = language("en").day(options.date or dt.date.today())
@@ -114,22 +105,15 @@ def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str
         f"<li>{escape(line)}</li>"
         for line in (*assumption_lines(question), calculated_words(options))
     )
-    title = escape(catalogue_title(table))
+    title = catalogue_title(table)
     key = "".join(f"<span style={_shade(band)}>{escape(band.words)}</span>" for band in BANDS)
     return (
-        '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
-        "style-src 'unsafe-inline'\">"
-        f"<title>{title}</title><style>{_STYLE.replace('PAPER', options.paper)}</style></head>"
-        f"<body>\n<header><h1>{title}</h1><p>{_name(options.company, 'strong')}<br>"
-        f"{_name(options.contact, 'span')}</p></header>\n{''.join(parts)}\n"
+        page_begin(title, _STYLE.replace("PAPER", options.paper))
+        + f"<header><h1>{escape(title)}</h1><p>{name_in('strong', options.company)}<br>"
+        f"{name_in('span', options.contact)}</p></header>\n{''.join(parts)}\n"
         f'<p class="key">Shade, days: {key}</p>\n<ul>{lines}</ul>'
         f'<p class="caution">{escape(" ".join(CAUTIONS))}</p></body></html>\n'
     )
-
-
-def _name(text: str, tag: str) -> str:
-    return f'<{tag}><bdi dir="auto">{escape(text)}</bdi></{tag}>'
 
 
 def _shade(band: Band) -> str:

@@ -11,6 +11,7 @@ from drainsim.answers.words import days_words
 from drainsim.models.circuits import Circuit
 from drainsim.models.job_record import CAUTIONS as ACKNOWLEDGED
 from drainsim.models.job_record import MOUNTING
+from drainsim.sheets.html_page import page_begin
 
 # Never by colour alone: sign and word too.
 _SIGNS: Final = {PASS: "&#10003; pass", FAIL: "&#10007; fail", CANNOT_TELL: "? cannot tell"}
@@ -32,15 +33,9 @@ small { color: #333; }
 def job_sheet(answer: AcceptanceAnswer) -> str:
     """Return the sheet as one HTML page that needs nothing from outside."""
     record = answer.record
-    title = escape(str(record.get("job", "label") or "Installation record"))
+    title = str(record.get("job", "label") or "Installation record")
     parts = [
-        "<!doctype html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        '<meta http-equiv="Content-Security-Policy" '
-        "content=\"default-src 'none'; style-src 'unsafe-inline'\">",
-        f"<title>{title}</title><style>{_STYLE}</style></head><body>",
-        f"<h1>{title}</h1>",
+        f"{page_begin(title, _STYLE)}<h1>{escape(title)}</h1>",
         f"<p>{escape(str(record.get('job', 'date') or 'date: ____________'))}, "
         f"{record.system_v} V system</p>",
         f'<p class="verdict">{_SIGNS[answer.verdict]}</p>',

@@ -41,6 +41,11 @@ def csv_text(
     return out.getvalue()
 
 
+def for_spreadsheets(csv: str) -> str:
+    """Return CSV text as a file: spreadsheets take it for UTF-8 only with a mark at its head."""
+    return f"\ufeff{csv}"
+
+
 def xlsx_bytes(title: str, heading: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     """Return a table as an XLSX workbook of one sheet with a fixed heading row."""
     import openpyxl  # only here: it takes a while to import

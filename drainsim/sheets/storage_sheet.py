@@ -4,10 +4,10 @@ from html import escape
 from typing import Final
 
 from drainsim.answers.storage import StorageAnswer
+from drainsim.sheets.html_page import name_in, page_begin
 from drainsim.sheets.storage_chart import svg
 from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
 
-# Names are put into <bdi dir="auto">: a right-to-left one turns itself and nothing around it.
 _STYLE: Final = """
 @page { size: PAPER; margin: 11mm 14mm; }
 * { box-sizing: border-box; }
@@ -58,7 +58,7 @@ def html_of(words: SheetWords) -> str:
     body = [
         "<header>",
         f"<h1>{escape(words.title)}</h1>",
-        f"<p>{_name(words.company, 'strong')}<br>{_name(words.contact, 'span')}</p>",
+        f"<p>{name_in('strong', words.company)}<br>{name_in('span', words.contact)}</p>",
         "</header>",
         f"<p>{escape(words.question)}</p>",
         f'<p class="large">{escape(words.large)}</p>',
@@ -82,18 +82,9 @@ def html_of(words: SheetWords) -> str:
         f"<footer><p>{escape(words.code_title)} <code>{escape(words.code)}</code></p>",
         f"<p>{escape(words.footer)}</p></footer>",
     ]
-    return (
-        f'<!doctype html>\n<html lang="{escape(words.language)}"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
-        "style-src 'unsafe-inline'\">"
-        f"<title>{escape(words.title)}</title><style>{_STYLE.replace('PAPER', words.paper)}"
-        "</style></head><body>\n" + "\n".join(body) + "\n</body></html>\n"
-    )
-
-
-def _name(text: str, tag: str) -> str:
-    return f'<{tag}><bdi dir="auto">{escape(text)}</bdi></{tag}>'
+    style = _STYLE.replace("PAPER", words.paper)
+    begin = page_begin(words.title, style, language=words.language)
+    return begin + "\n".join(body) + "\n</body></html>\n"
 
 
 def _paragraphs(texts: tuple[str, ...]) -> str:

@@ -9,6 +9,7 @@ import pytest
 
 from drainsim.answers.fleet import FleetAnswer, answer_fleet
 from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.answers.words import FROZEN_CAUTION
 from drainsim.models.fleet.vehicles import Fleet
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
@@ -71,7 +72,7 @@ def test_the_calendar_is_valid_and_holds_every_date(nasty: object) -> None:
             assert event["DTEND"].dt == vehicle.act_by + dt.timedelta(days=1)
             assert event["DTSTAMP"].dt.date() == TODAY
             assert str(event.get("LOCATION", "")) == vehicle.depot
-            assert str(event["DESCRIPTION"]) == vehicle.cause
+            assert str(event["DESCRIPTION"]) == f"{vehicle.cause}. {FROZEN_CAUTION}"
 
 
 def test_calendar_lines_end_and_fold_as_the_standard_says(nasty: object) -> None:
