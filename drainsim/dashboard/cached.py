@@ -1,11 +1,18 @@
 """Answers kept by their scenario, so that moving a slider reckons only the new one."""
 
+import threading
+from typing import Final
+
 import streamlit as st
 
 from drainsim.answers.park import ParkAnswer, park
 from drainsim.models.case import resolve
 from drainsim.models.profile import list_profiles
 from drainsim.models.scenario import Scenario, scenario_from_text
+
+# One answer at a time: side by side, fifty visitors' answers took twice the processor time and
+# three times the memory (benchmarks/sessions.py), and none of them came sooner.
+_TURN: Final = threading.Lock()
 
 
 def answer_to(scenario: Scenario) -> ParkAnswer:
@@ -24,4 +31,5 @@ def answer_to(scenario: Scenario) -> ParkAnswer:
 @st.cache_data(max_entries=100, show_spinner=False)
 def _answer(text: str, where: str, profile: str) -> ParkAnswer:
     del profile  # part of the cache's key: an edited profile file is read anew
-    return park(resolve(scenario_from_text(text, where=where)))
+    with _TURN:
+        return park(resolve(scenario_from_text(text, where=where)))
