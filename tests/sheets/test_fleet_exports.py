@@ -130,7 +130,9 @@ def test_the_action_list_shows_names_as_text(nasty: object) -> None:
         "html", "head", "meta", "title", "style", "body", "h1", "p", "div", "table", "thead",
         "tbody", "tr", "th", "td", "span",
     }  # fmt: skip
-    assert read.attributes <= {"lang", "charset", "name", "content", "class"}
+    assert read.attributes <= {"lang", "charset", "name", "content", "class", "http-equiv"}
+    policy = '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
+    assert page.count(policy) == page.count("http-equiv") == 1  # the page's own, from no name
     assert set(NASTY) <= set(read.words)
     assert "url(" not in page
 
