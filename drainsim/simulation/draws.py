@@ -31,6 +31,7 @@ _HEALTH_CORRELATION: Final = 0.5
 DRAWS_PER_WEATHER: Final = 5
 # Days of weather before parking, so that the course no longer depends on when it began.
 _WARM_UP_DAYS: Final = 30
+_MOST_KEPT: Final = 400  # weathers of a day that is kept for the next vehicle: 130 MB at most
 _NO_SPREAD: Final = 1e-12  # below it a value counts as known; a denormal would overflow
 _Z = np.linspace(-6.0, 6.0, 6001)
 _CUMULATIVE = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in _Z])
@@ -145,10 +146,16 @@ def _weather_year(first_day: dt.date) -> dt.date:
     return july if july <= enough else dt.date(enough.year - 1, 7, 1)
 
 
-@lru_cache(maxsize=40_000)
 def day_noise(key: tuple[int, ...], weathers: int) -> FloatArray:
     """Return the independent part of one calendar day's weather; the key ends with the day."""
+    return (_kept_noise if weathers <= _MOST_KEPT else _fresh_noise)(key, weathers)
+
+
+def _fresh_noise(key: tuple[int, ...], weathers: int) -> FloatArray:
     return np.random.default_rng(key).standard_normal(weathers)
+
+
+_kept_noise = lru_cache(maxsize=40_000)(_fresh_noise)
 
 
 def weather_of_draw(draws: int) -> IndexArray:
