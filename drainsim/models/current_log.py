@@ -129,8 +129,6 @@ def log_from_bytes(
 
 def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
     """Return text; a byte order mark decides, else UTF-8, else an older Western encoding."""
-    if not raw.strip():
-        raise RecordError(f"{where}: the file is empty; a heading and rows of numbers are needed")
     name = "utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
     try:
         text = raw.decode(name).replace("\r\n", "\n").replace("\r", "\n")
@@ -141,6 +139,8 @@ def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
         notes.append("the file is not UTF-8; it was read as an older Western encoding")
     if "\x00" in text[:100_000]:
         raise RecordError(f"{where}: not a text file; export the log as CSV")
+    if not text.strip():
+        raise RecordError(f"{where}: the file is empty; a heading and rows of numbers are needed")
     return text
 
 
@@ -148,6 +148,8 @@ def _layout(text: str, where: str, notes: list[str]) -> tuple[str, int, list[str
     """Return delimiter, line number of the heading (from 0) and its names."""
     lines = text[:200_000].splitlines()[: _PREAMBLE_LINES + 40]
     filled = [line for line in lines if line.strip()]
+    if not filled:
+        raise RecordError(f"{where}: the first {len(lines)} lines are empty; begin with a heading")
     body = filled[len(filled) // 2 :]  # preamble lines stand at the top
     counts = {mark: min(line.count(mark) for line in body) for mark in ";\t|,"}
     delimiter = next((mark for mark in ";\t|," if counts[mark] > 0), None)

@@ -31,6 +31,8 @@ FOUND = [
     ("profile", re.sub(rb"\[\[[^]]*\]", b"[[0, 1" + b"0" * 400 + b"]", _PROFILE, count=1),
      "must be a list of"),
     ("current-log", _LOG + b"9%s;0.03\n" % (b"0" * 40), "the log would last"),
+    ("current-log", b"\xff\xfe", "the file is empty"),
+    ("current-log", b"\n" * 300_000 + _LOG, "lines are empty; begin with a heading"),
     ("set", b"a" * 3000, "write it as key=value"),
     ("set", b"battery.\x1b[2J=1", "unknown key"),
     ("fleet-xlsx", _WORKBOOK.replace(b"<row r=\"3\"", b"<row r=\"2000000\"", 1), "a row beyond"),
