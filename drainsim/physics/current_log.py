@@ -142,7 +142,8 @@ def _asleep(
     settled, uncertainty, drift = _settled(still, base, noise, seen.resolution_a)
     groups, stray = pulse_groups(sleeping, starts[~long_wake], ends[~long_wake], settled)
     kept = ~mask_of_runs(count, starts[long_wake], ends[long_wake], margin=0)
-    mean, periods = _mean(sleeping.cut(kept), groups)
+    # Woken for so long that nothing else is left, the whole sleep is the mean.
+    mean, periods = _mean(sleeping.cut(kept) if kept.any() else sleeping, groups)
     return replace(
         seen,
         asleep=True,
@@ -226,7 +227,9 @@ def _quiet_base(
 def _settled(
     still: Samples, base: float, noise: float, resolution: float
 ) -> tuple[float, float, float]:
-    """Return settled current, its uncertainty and its drift."""
+    """Return settled current, its uncertainty and its drift; of the base if nothing is still."""
+    if not len(still.time_s):
+        return base, resolution / 2.0 + 2.0 * noise, 0.0
     usual = np.abs(still.current_a - base) <= max(5.0 * noise, 2.0 * resolution)
     calm = still.cut(usual) if usual.any() else still
     settled = calm.mean_a()

@@ -10,6 +10,12 @@ from drainsim.errors import DrainsimError, one_line
 from tests.fuzz.readers import READERS, _packed_entries, outcome
 
 _LOG = b"t [s];I [A]\n" + b"".join(b"%d;0.03\n" % (10 * n) for n in range(60))
+_NEVER_STILL = b"t [s];I [A]\n" + b"".join(
+    b"%s;%s\n" % tuple(pair.split(b":"))
+    for pair in b"0:3.1 50:3.1 12.6:3.1 880:05 330:0.025 690:0.025 -190.6:0.025 740:0.025 750:0.025"
+    b" 770:0.025 780:0.025 790:0.025 800:0.025 810:0. -190.6:0.025 710:0.025 720:0.025 860:0.025"
+    b" 870:0.025 880:0.025 890:0.025".split()
+)
 _PROFILE = READERS["profile"].seeds[0]
 _WORKBOOK = READERS["fleet-xlsx"].seeds[0]
 
@@ -33,6 +39,7 @@ FOUND = [
     ("current-log", _LOG + b"9%s;0.03\n" % (b"0" * 40), "the log would last"),
     ("current-log", b"\xff\xfe", "the file is empty"),
     ("current-log", b"\n" * 300_000 + _LOG, "lines are empty; begin with a heading"),
+    ("current-log", _NEVER_STILL, "answer"),
     ("set", b"a" * 3000, "write it as key=value"),
     ("set", b"battery.\x1b[2J=1", "unknown key"),
     ("fleet-xlsx", _WORKBOOK.replace(b"<row r=\"3\"", b"<row r=\"2000000\"", 1), "a row beyond"),
