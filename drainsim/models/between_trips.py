@@ -32,15 +32,14 @@ def with_chargers(
     longest gap; driving recharges the traction battery.
     """
     scenario = ledger.scenario
+    days = 7 * pattern.weeks + 1
+    earlier: dict[str, Any] = {"site.parked_from": pattern.site.parked_from}
     plugged_in = False
     if scenario.has("maintainer"):
         said, _ = ledger.take(
             "maintainer", "between_trips", "", default="no", source="connected for the stand only"
         )
         plugged_in = said == "yes"
-    days = 7 * pattern.weeks + 1
-    earlier: dict[str, Any] = {"site.parked_from": pattern.site.parked_from}
-    if scenario.has("maintainer"):
         earlier["maintainer.from_day"] = 0.0
     # The weeks' own figures are noted and warned of once, with those of the stand.
     quiet = Ledger(scenario.with_values(earlier))

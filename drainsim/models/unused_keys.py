@@ -34,3 +34,14 @@ def warn_of_unused(ledger: Ledger) -> None:
         ledger.warn("pattern.trip_minutes is not used: the trips are listed with their own minutes")
     if get("pattern", "smart_charge") is not None and get("pattern", "regulation") != "smart":
         ledger.warn("pattern.smart_charge is not used: it needs pattern.regulation = 'smart'")
+    driving = ledger.scenario.has("pattern")
+    for name in (
+        "maintainer.between_trips",
+        "battery.second_charging_a",
+        "battery.second_charging_drop_v",
+    ):
+        if get(*name.split(".")) is not None and not driving:
+            ledger.warn(f"{name} is not used: it needs a [pattern] of driving")
+    for key in ("second_charging_a", "second_charging_drop_v"):
+        if get("battery", key) is not None and get("unit", "fed_from") != "auxiliary":
+            ledger.warn(f"battery.{key} is not used: it needs unit.fed_from = 'auxiliary'")

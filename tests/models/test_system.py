@@ -99,6 +99,25 @@ def test_what_was_measured_on_the_vehicle_is_not_asked_of_the_auxiliary_battery(
     assert measured == {"battery.capacity_ah", "unit.sleep_a"}
 
 
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"battery": {"system": "auxiliary", "second_charging_a": 9.0}}, "fed_from = 'auxiliary'"),
+        (
+            {
+                "battery": {"system": "auxiliary", "second_charging_drop_v": 0.1},
+                "unit": {"fed_from": "auxiliary"},
+            },
+            "second_charging_drop_v is not used: it needs a [pattern]",
+        ),
+        ({"maintainer": {"between_trips": "yes"}}, "between_trips is not used"),
+    ],
+)
+def test_a_charger_of_driving_weeks_without_any_is_told(changes: Any, says: str) -> None:
+    """A value that no answer uses is named, not dropped."""
+    assert any(says in warning for warning in case_of(TRUCK, **changes).warnings)
+
+
 def test_without_an_isolator_both_batteries_go_down_together() -> None:
     """Starting and auxiliary battery are one larger battery for every load."""
     case = case_of(
