@@ -343,7 +343,7 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
         return None
     battery: dict[str, Any] = {
         "profile": get("battery", "second_profile") or _AUXILIARY_PROFILE,
-        "capacity_ah": get("battery", "second_capacity_ah") or _AUXILIARY_AH,
+        "capacity_ah": _given_or(scenario, "second_capacity_ah", _AUXILIARY_AH),
     }
     for key, second in (("health", "second_health"), ("state_of_charge", "second_state_of_charge")):
         if get("battery", second) is not None:
@@ -375,11 +375,15 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
     )
 
 
+def _given_or(scenario: Scenario, key: str, usual: float) -> float:
+    """Return a value of the auxiliary battery, the usual one where none is given."""
+    given = scenario.get("battery", key)
+    return usual if given is None else float(given)
+
+
 def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
     """Return the driving as an auxiliary battery sees it: a charger, no starts and no loads."""
-    get = scenario.get
-    charging_a = get("battery", "second_charging_a")
-    charging_a = _AUXILIARY_CHARGING_A if charging_a is None else float(charging_a)
+    charging_a = _given_or(scenario, "second_charging_a", _AUXILIARY_CHARGING_A)
     if not scenario.has("pattern") or charging_a == 0.0:
         return None
     starter = scenario.tables["pattern"]
@@ -389,8 +393,7 @@ def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
             {key: value for key, value in trip.items() if key != "load_a"}
             for trip in starter["trips"]
         ]
-    drop_v = get("battery", "second_charging_drop_v")
-    drop_v = _AUXILIARY_DROP_V if drop_v is None else float(drop_v)
+    drop_v = _given_or(scenario, "second_charging_drop_v", _AUXILIARY_DROP_V)
     return {
         **driving,
         "alternator_a": charging_a,
