@@ -11,14 +11,33 @@ PACKAGE = ROOT / "drainsim"
 # Each may import itself and what is listed; everything may import errors and units.
 BELOW = {
     "physics": set(),
-    "models": {"physics"},
-    "simulation": {"physics", "models"},
-    "answers": {"physics", "models", "simulation"},
-    "figures": {"physics", "models", "simulation", "answers", "evidence"},
-    "sheets": {"physics", "models", "simulation", "answers", "figures"},
-    "evidence": {"physics", "models", "simulation", "answers"},
-    "cli": {"physics", "models", "simulation", "answers", "figures", "sheets", "evidence"},
-    "dashboard": {"physics", "models", "simulation", "answers", "figures", "sheets", "evidence"},
+    "files": {"physics"},
+    "vehicle": {"physics", "files"},
+    "simulation": {"physics", "files", "vehicle"},
+    "answers": {"physics", "files", "vehicle", "simulation"},
+    "evidence": {"physics", "files", "vehicle", "simulation", "answers"},
+    "figures": {"physics", "files", "vehicle", "simulation", "answers", "evidence"},
+    "sheets": {"physics", "files", "vehicle", "simulation", "answers", "figures"},
+    "cli": {
+        "physics",
+        "files",
+        "vehicle",
+        "simulation",
+        "answers",
+        "figures",
+        "sheets",
+        "evidence",
+    },
+    "dashboard": {
+        "physics",
+        "files",
+        "vehicle",
+        "simulation",
+        "answers",
+        "figures",
+        "sheets",
+        "evidence",
+    },
 }
 FREE = {"errors", "units"}
 STARTER = PACKAGE / "cli" / "dashboard.py"  # imports what serves the pages, inside its command
@@ -74,7 +93,7 @@ def test_only_the_dashboard_knows_streamlit(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "path", sorted((PACKAGE / "physics").glob("*.py")), ids=lambda path: path.name
+    "path", sorted((PACKAGE / "physics").rglob("*.py")), ids=lambda path: path.name
 )
 def test_physics_is_numpy_alone(path: Path) -> None:
     """Physics imports numpy and the standard library's typing, no pandas, no files, no plots."""
@@ -98,9 +117,9 @@ def test_modules_stay_short_enough_to_read(path: Path) -> None:
 
 def test_the_walk_sees_a_wrong_import(tmp_path: Path) -> None:
     """The reader of imports finds plain, from, relative and nested ones."""
-    source = "import streamlit\ndef f():\n    from drainsim.models import case\n    import a.b\n"
+    source = "import streamlit\ndef f():\n    from drainsim.vehicle import case\n    import a.b\n"
     path = tmp_path / "wrong.py"
     path.write_text(source, "utf-8")
     found = [module for _, module in imports(path)]
-    assert sorted(found) == ["a.b", "drainsim.models.case", "streamlit"]
+    assert sorted(found) == ["a.b", "drainsim.vehicle.case", "streamlit"]
     assert [module for _, module in imports(path, top_level_only=True)] == ["streamlit"]

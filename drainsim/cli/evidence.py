@@ -8,7 +8,7 @@ from drainsim.cli.options import Commands, print_json
 from drainsim.cli.text import items, wrapped
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
-from drainsim.evidence.limits import MUST_NOT_BE_USED
+from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
 from drainsim.evidence.registry import evidence_document, run_checks, summary
 from drainsim.evidence.words import (
     difference_words,

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainsim.errors import DrainsimError
-from drainsim.evidence import (
+from drainsim.evidence.check import Check, CheckResult
+from drainsim.evidence.checks import (
     capacity,
     charging,
     climate,
@@ -22,8 +23,7 @@ from drainsim.evidence import (
     vehicle,
     wiring,
 )
-from drainsim.evidence.check import Check, CheckResult
-from drainsim.models.reading import nearest
+from drainsim.files.reading import nearest
 
 _MODULES = (
     label,
