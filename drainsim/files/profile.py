@@ -28,6 +28,8 @@ _CURVES: Final = {
 _NUMBERS: Final = {
     "open_circuit_temperature_c": (0.0, 40.0),
     "open_circuit_v_per_k": (-0.02, 0.02),
+    "open_circuit_offset_sd_v": (0.0, 0.5),
+    "open_circuit_shape_sd_v": (0.0, 0.5),
     "low_rate_gain": (0.001, 0.5),
     "reserve_minutes_factor": (0.01, 10.0),
     "reserve_minutes_exponent": (0.5, 2.0),
@@ -44,7 +46,13 @@ _NUMBERS: Final = {
     "lowest_charging_temperature_c": (-60.0, 30.0),
     "protection_cutoff_v": (5.0, 14.0),
 }
-_OPTIONAL: Final = {"specific_gravity", "lowest_charging_temperature_c", "protection_cutoff_v"}
+_OPTIONAL: Final = {
+    "specific_gravity",
+    "open_circuit_offset_sd_v",
+    "open_circuit_shape_sd_v",
+    "lowest_charging_temperature_c",
+    "protection_cutoff_v",
+}
 _TEXTS: Final = ("name", "chemistry", "summary")
 
 

@@ -90,7 +90,7 @@ class _Run:
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
         self.parked = (lanes.start_ah - drawn) / lanes.full_ah
         self._hold(np.arange(0))
-        lowest_v = law.lowest_resting_v()
+        lowest_v = law.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
         self.changing_modes = [  # those whose voltage this battery can show
             number
             for number, voltages in enumerate(loads.enter_below_v)
@@ -202,7 +202,7 @@ class _Run:
         In shares of full, so that a charge that fell to a limit lies on it and not a rounding
         beside it.
         """
-        battery_v = self.law.resting_at_v(self.charge, mean_c)
+        battery_v = self.law.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
         self._settle_modes(from_h, battery_v)
         loads = self.loads
         left_h = np.full(len(self.charge), self.step_h)
@@ -219,9 +219,7 @@ class _Run:
             )
             sinking = after < floor
             if sinking.any():
-                until = hours_to_reach_h(
-                    self.charge, floor, current_a=per_h, loss_per_h=loss_per_h
-                )
+                until = hours_to_reach_h(self.charge, floor, current_a=per_h, loss_per_h=loss_per_h)
                 changing = sinking & (until < left_h)
                 hours = np.where(changing, until, left_h)
                 after, lost = charge_step_ah(
@@ -270,7 +268,8 @@ class _Run:
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
-                at = self.law.charge_at_v(self.loads.enter_below_v[number], mean_c)
+                enter_v = self.loads.enter_below_v[number] - self.lanes.resting_offset_v
+                at = self.law.charge_at_v(enter_v, mean_c)
                 floor = np.where(here, np.maximum(at, floor), floor)
         return np.minimum(floor, self.charge)
 

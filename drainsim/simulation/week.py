@@ -235,7 +235,7 @@ class _Weeks:
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
         lanes, loads = self.lanes, self.loads
-        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c)
+        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
         for number in range(1, len(loads.enter_below_v)):
             back = (self.mode == number) & (volts > loads.leave_above_v[number])
             self.mode[back] = number - 1

@@ -16,7 +16,7 @@ from drainsim.physics.capacity import (
 )
 from drainsim.physics.cranking import RATING_C, rating_to_30s_a
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.starting_charge import resting_v, starting_charge
+from drainsim.vehicle.starting_charge import StartingCharge, resting_v, starting_charge
 
 _DEFAULT_AGE_YEARS: Final = 3.0  # an average fleet battery: common practice, no source
 _COMMON_PRACTICE: Final = "common practice, no source"
@@ -49,10 +49,14 @@ class Battery:
     kinetic: KineticParameters
     capacity_health: float
     cranking_health: float
-    state_of_charge: float
+    start: StartingCharge
     capacity_health_sd: float
     cranking_health_sd: float
-    state_of_charge_sd: float
+
+    @property
+    def state_of_charge(self) -> float:
+        """Share of full at parking."""
+        return self.start.charge
 
     @property
     def full_charge_ah(self) -> float:
@@ -132,7 +136,7 @@ def battery_from_scenario(
     except OutOfRangeError as error:
         raise ScenarioError(f"{ledger.scenario.where}: battery.{error}") from None
     capacity_health, cranking_health, health_sds = _health(ledger, profile, life_temperature_c)
-    charge, charge_sd = starting_charge(ledger, profile)
+    start = starting_charge(ledger, profile)
     return Battery(
         profile=profile,
         capacity_ah=capacity_ah,
@@ -141,10 +145,9 @@ def battery_from_scenario(
         kinetic=kinetic,
         capacity_health=capacity_health,
         cranking_health=cranking_health,
-        state_of_charge=charge,
+        start=start,
         capacity_health_sd=math.hypot(health_sds[0], capacity_sd * capacity_health),
         cranking_health_sd=math.hypot(health_sds[1], cranking_sd * cranking_health),
-        state_of_charge_sd=charge_sd,
     )
 
 

@@ -186,7 +186,7 @@ def test_a_resting_voltage_gives_the_starting_charge(
     found = battery(capacity_ah=60, resting_voltage_v=volts, rested_h=12)
     assert_allclose(found.state_of_charge, charge, atol=atol)
     # 50 mV of meter and rest on 0.19 to 0.21 V per quarter of charge: 6 %.
-    assert_allclose(found.state_of_charge_sd, 0.06, atol=0.01)
+    assert_allclose(found.start.charge_sd, 0.06, atol=0.01)
 
 
 def test_surface_charge_is_warned_of() -> None:
@@ -221,4 +221,4 @@ def test_a_given_charge_is_taken_as_it_is() -> None:
     given, default = battery(state_of_charge=0.7), battery()
     assert given.state_of_charge == 0.7
     assert default.state_of_charge == 0.85
-    assert given.state_of_charge_sd < default.state_of_charge_sd
+    assert given.start.charge_sd < default.start.charge_sd

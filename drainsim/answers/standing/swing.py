@@ -9,6 +9,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import INPUTS, normal_quantile
 from drainsim.simulation.lanes import Lanes, lanes_from_draws, nominal_draws
 from drainsim.units import ma_from_a
+from drainsim.vehicle.starting_charge import FULL_READING
 from drainsim.vehicle.case import Case
 
 # What each input is called, and what would pin it down.
@@ -25,6 +26,18 @@ LABELS: Final = {
         "no simple measurement; keep a reserve",
     ),
     "season": ("warmth of the season", "name the place's own temperatures"),
+    "open_circuit_offset": (
+        "resting voltage of this make",
+        f"read the voltage a day after a full charge ({FULL_READING})",
+    ),
+}
+# What is left to measure once the value in question was read.
+_READ_BEFORE: Final = {
+    "open_circuit_offset": (FULL_READING, "have the capacity tested, from full to empty"),
+    "state_of_charge": (
+        "battery.resting_voltage_v",
+        "read the resting voltage again after another undisturbed day",
+    ),
 }
 
 
@@ -68,6 +81,7 @@ def varied_inputs(case: Case) -> list[str]:
         "demand": spreads.demand_sigma,
         "low_charge": spreads.low_charge_sd,
         "season": spreads.season_sd_c,
+        "open_circuit_offset": spreads.open_circuit_offset_sd_v,
     }
     return [name for name in INPUTS if sizes[name] > 0.0]
 
@@ -94,7 +108,12 @@ def swings(
     for number, name in enumerate(names):
         low, high = 1 + 2 * number, 2 + 2 * number
         bounded = np.minimum(days[[low, high]], float(case.horizon_days))
+        if name == "open_circuit_offset" and bounded[0] == bounded[1]:
+            continue  # no charge is read from a voltage and no threshold of one is met
         label, advice = LABELS[name]
+        reading, instead = _READ_BEFORE.get(name, ("", ""))
+        if any(used.name == reading for used in case.assumptions):
+            advice = instead
         found.append(
             Swing(
                 name=name,
@@ -133,4 +152,6 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
+    if name == "open_circuit_offset":
+        return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
     return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
