@@ -203,7 +203,7 @@ class _Weeks:
         )
 
     def _share(self) -> FloatArray:
-        """Return the charge as a share of full; one at the floor lies on it, not a rounding above."""
+        """Return the charge as a share of full: at the floor on it, not a rounding above."""
         share = self.q / self.lanes.full_ah
         floor = self.law.lowest_charge
         return np.where(self.q <= self.lowest_ah, np.minimum(share, floor), share)

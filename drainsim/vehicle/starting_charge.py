@@ -118,10 +118,10 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
     if read_v is not None:
         return _charge_from_voltage(ledger, profile, float(read_v), offset_v, offset_sd_v)
     value = _DEFAULT_CHARGE if given is None else float(given)
-    source = f"after ordinary driving; {_COMMON_PRACTICE}" if given is None else ""
-    ledger.note(
-        "battery.state_of_charge", value, "", "given" if source == "" else "default", source
-    )
+    origin, source = "given", ""
+    if given is None:
+        origin, source = "default", f"after ordinary driving; {_COMMON_PRACTICE}"
+    ledger.note("battery.state_of_charge", value, "", origin, source)
     return StartingCharge(
         charge=value,
         charge_sd=_ASSUMED_SD if given is None else _GIVEN_SD,

@@ -9,8 +9,8 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import INPUTS, normal_quantile
 from drainsim.simulation.lanes import Lanes, lanes_from_draws, nominal_draws
 from drainsim.units import ma_from_a
-from drainsim.vehicle.starting_charge import FULL_READING
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.starting_charge import FULL_READING
 
 # What each input is called, and what would pin it down.
 LABELS: Final = {
