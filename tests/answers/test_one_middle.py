@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.answers.park import ParkAnswer, run_draws
-from drainsim.answers.swing import varied_inputs
+from drainsim.answers.standing.park import ParkAnswer, run_draws
+from drainsim.answers.standing.swing import varied_inputs
 from drainsim.answers.words import days_words, verdict
 from drainsim.cli.park import in_words
 from drainsim.dashboard.answer_tables import end_points
