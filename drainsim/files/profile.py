@@ -43,6 +43,7 @@ _NUMBERS: Final = {
     "service_life_halving_k": (2.0, 50.0),
     "capacity_at_end_of_life": (0.1, 1.0),
     "cranking_at_end_of_life": (0.1, 1.0),
+    "cranking_lateness": (1.0, 10.0),
     "lowest_charging_temperature_c": (-60.0, 30.0),
     "protection_cutoff_v": (5.0, 14.0),
 }
@@ -50,6 +51,7 @@ _OPTIONAL: Final = {
     "specific_gravity",
     "open_circuit_offset_sd_v",
     "open_circuit_shape_sd_v",
+    "cranking_lateness",
     "lowest_charging_temperature_c",
     "protection_cutoff_v",
 }
@@ -78,6 +80,10 @@ class BatteryProfile:
     def number(self, name: str) -> float:
         """Return a scalar figure."""
         return float(self.figures[name].value)
+
+    def number_or(self, name: str, otherwise: float) -> float:
+        """Return an optional scalar figure, or what stands for it."""
+        return self.number(name) if self.has(name) else otherwise
 
     def curve(self, name: str) -> FloatArray:
         """Return a curve as rows of (x, y)."""

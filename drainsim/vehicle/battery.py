@@ -303,6 +303,11 @@ def _reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> flo
     return float(given)
 
 
+def cranking_lateness(profile: BatteryProfile) -> float:
+    """Return how late in life cranking current fades; evenly where the profile does not say."""
+    return profile.number_or("cranking_lateness", 1.0)
+
+
 def _health(
     ledger: Ledger, profile: BatteryProfile, life_temperature_c: float
 ) -> tuple[float, float, tuple[float, float]]:
@@ -323,9 +328,9 @@ def _health(
         halving_k=profile.number("service_life_halving_k"),
     )
     values, sds = [], []
-    for key, share in (
-        ("capacity_health", "capacity_at_end_of_life"),
-        ("cranking_health", "cranking_at_end_of_life"),
+    for key, share, lateness in (
+        ("capacity_health", "capacity_at_end_of_life", 1.0),
+        ("cranking_health", "cranking_at_end_of_life", cranking_lateness(profile)),
     ):
         given = get("battery", key)
         given = get("battery", "health") if given is None else given
@@ -335,7 +340,12 @@ def _health(
             sds.append(0.05)
             continue
         estimate = float(
-            health_after_years(years, life_years=life, share_at_end_of_life=profile.number(share))
+            health_after_years(
+                years,
+                life_years=life,
+                share_at_end_of_life=profile.number(share),
+                lateness=lateness,
+            )
         )
         source = (
             f"{years:g} years at {life_temperature_c:.0f} °C on average; "

@@ -132,8 +132,7 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
 
 def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
     """Return how far this battery's resting voltage lies above the profile's, and its spread."""
-    name = "open_circuit_offset_sd_v"
-    sd_v = profile.number(name) if profile.has(name) else _OFFSET_SD_V
+    sd_v = profile.number_or("open_circuit_offset_sd_v", _OFFSET_SD_V)
     full_v = ledger.scenario.get("battery", "full_resting_voltage_v")
     if full_v is None:
         return 0.0, sd_v
@@ -144,11 +143,10 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
             f"{_MOST_DEPARTURE_V:g} V from the {usual_v:.2f} V of a full resting battery of this "
             "type; read it a day after a full charge, or choose the battery's own profile"
         )
-    name = "open_circuit_shape_sd_v"
     mean_v, left_sd_v = offset_after_full_reading_v(
         full_v - usual_v,
         offset_sd_v=sd_v,
-        shape_sd_v=profile.number(name) if profile.has(name) else _SHAPE_SD_V,
+        shape_sd_v=profile.number_or("open_circuit_shape_sd_v", _SHAPE_SD_V),
         reading_sd_v=READING_SD_V,
     )
     ledger.note(FULL_READING, full_v, "V", "measured")

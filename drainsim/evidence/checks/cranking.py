@@ -146,6 +146,11 @@ def _power() -> tuple[Check, ...]:
     )
 
 
+def _outlives() -> float:
+    battery = asking.battery(age_years=4.0)
+    return battery.cranking_health - battery.capacity_health
+
+
 def _load_tests() -> tuple[Check, ...]:
     limit = partial(
         Check,
@@ -153,9 +158,7 @@ def _load_tests() -> tuple[Check, ...]:
         quantity="voltage under half the rated current, battery at its end of life",
         unit="V",
         tolerance=0.3,
-        tolerance_reason="15 s is not 30 s, and the meter is read to 0.1 V; a lowest passing "
-        "voltage: capacity ends the life of most batteries before this test does",
-        bound="at least",
+        tolerance_reason="15 s is not 30 s, and the meter is read to 0.1 V",
         source=s.TM_TRUCK,
         clause="table 5, lowest passing voltage after 15 s",
     )
@@ -163,8 +166,8 @@ def _load_tests() -> tuple[Check, ...]:
     return (
         limit(
             key="crank-load-test-18c",
-            independence=OTHER_SOURCE,
-            conditions="-18 °C, cranking current left 85 %",
+            independence=SAME_SOURCE,
+            conditions="-18 °C, cranking current left 70 %",
             published=8.5,
             model=lambda: asking.cranking_v(
                 270.0, -18.0, health=asking.profile(asking.FLOODED).number(end)
@@ -173,8 +176,14 @@ def _load_tests() -> tuple[Check, ...]:
         limit(
             key="crank-load-test-21c",
             independence=OTHER_SOURCE,
-            conditions="21 °C, cranking current left 85 %",
+            conditions="21 °C, cranking current left 70 %",
             published=9.6,
+            expected_to_disagree=(
+                "from 21 to -18 °C the pass limits imply a resistance 1.3 times higher, the power "
+                "tables 2.3 times; both are in the same manual. A pass limit is a floor for any "
+                "battery, the power table is used. What follows for the user: a battery that just "
+                "passes a warm load test is worse in frost than at its end of life here"
+            ),
             model=lambda: asking.cranking_v(
                 270.0, 21.0, health=asking.profile(asking.FLOODED).number(end)
             ),
@@ -183,18 +192,15 @@ def _load_tests() -> tuple[Check, ...]:
             key="crank-outlives-capacity",
             independence=SAME_SOURCE,
             subject="cranking",
-            quantity="cranking current left less capacity left, flooded, at the end of life",
-            conditions="after the service life, no figure printed: not below 0",
+            quantity="cranking current left less capacity left, flooded",
+            conditions="four years in a temperate climate; no figure printed: not below 0",
             published=0.0,
             unit="",
             tolerance=0.0,
             tolerance_reason="the order is what is printed",
             bound="at least",
             source=s.AGEING_LESSON,
-            model=lambda: (
-                asking.profile(asking.FLOODED).number(end)
-                - asking.profile(asking.FLOODED).number("capacity_at_end_of_life")
-            ),
+            model=_outlives,
         ),
         Check(
             key="crank-resistance-warm",
