@@ -113,7 +113,8 @@ def charge_behind_v(
     at_reference = np.asarray(resting_v, dtype=float) - per_k * (
         np.asarray(temperature_c, dtype=float) - curve_temperature_c
     )
-    return np.interp(at_reference - np.asarray(offset_v, float), points[:, 1], points[:, 0])
+    own = at_reference - np.asarray(offset_v, dtype=float)
+    return np.asarray(np.interp(own, points[:, 1], points[:, 0]))
 
 
 def offset_after_full_reading_v(

@@ -279,7 +279,7 @@ class _Run:
                 enter_v = self.loads.enter_below_v[number] - self.lanes.resting_offset_v
                 at = self.law.charge_at_v(enter_v, mean_c)
                 floor = np.where(here, np.maximum(at, floor), floor)
-        return np.minimum(floor, self.charge)
+        return np.asarray(np.minimum(floor, self.charge))
 
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""

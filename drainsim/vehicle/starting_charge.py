@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from drainsim.errors import ScenarioError
@@ -77,7 +78,7 @@ def charge_read(
     Empty and full are the ends: a voltage beyond them is one of this battery empty or full.
     """
     return charge_behind_v(
-        reading.volts + misread_v,
+        reading.volts + np.asarray(misread_v, dtype=float),
         reading.temperature_c,
         offset_v=offset_v,
         curve=profile.curve("open_circuit_v"),

@@ -144,7 +144,11 @@ def test_dropped_lanes_that_a_maintainer_revives_still_start_again() -> None:
         "battery": {"capacity_ah": 40, "state_of_charge": 0.2},
         "vehicle": {"quiescent_a": 0.01},
         "unit": {"sleep_a": 0.53, "report_charge_as": 0, "supply": "linear", "cutoff_v": 11.93},
-        "uncertainty": {"unit_sigma": 0.0, "quiescent_sigma": 0.0},
+        "uncertainty": {
+            "unit_sigma": 0.0,
+            "quiescent_sigma": 0.0,
+            "open_circuit_offset_sd_v": 0.0,  # one cut-off charge for all draws
+        },
         "other": [{"name": "solar", "current_a": -0.5}],
         "site": {"temperature_c": 20},
         "run": {"horizon_days": 60, "draws": 100},
