@@ -145,11 +145,13 @@ def checks() -> tuple[Check, ...]:
             tolerance_reason="arithmetic: 0.1 A for 24 h, no key-off sequence, a known current",
             source=s.DRAIN_ARTICLE,
             grade=SECONDARY,
-            model=lambda: asking.answer(
-                {
-                    "vehicle": {"quiescent_a": 0.1, "key_off_stages": []},
-                    "uncertainty": {"quiescent_sigma": 0.0},
-                }
-            ).budget.vehicle,
+            model=lambda: (
+                asking.answer(
+                    {
+                        "vehicle": {"quiescent_a": 0.1, "key_off_stages": []},
+                        "uncertainty": {"quiescent_sigma": 0.0},
+                    }
+                ).budget.vehicle
+            ),
         ),
     )
