@@ -163,7 +163,7 @@ def vehicle_answer(
         charge_today_sd=round(float(run.charge_today.std()), 6),
         risk_today=float(chance[0]),
         planned_return=back,
-        risk_on_return=float(chance[(back - settings.today).days]) if back else None,
+        risk_on_return=_chance_on(chance, back, settings),
         risk_on_dates=tuple(float(chance[(date - settings.today).days]) for date in dates),
         act_by=act_by(chance, settings.today, risk),
         cause=cause_in_words(case, run),
@@ -175,6 +175,14 @@ def vehicle_answer(
         draws=settings.draws,
         failing_by_day=array("H", run.levels.sum(axis=1).tolist()),
     )
+
+
+def _chance_on(
+    chance: FloatArray, day: dt.date | None, settings: FleetSettings
+) -> float | None:
+    """Return P(no-start) on a day; None without one, or past the days looked at."""
+    ahead = None if day is None else (day - settings.today).days
+    return None if ahead is None or ahead > settings.days_ahead else float(chance[ahead])
 
 
 def act_by(chance: FloatArray, today: dt.date, risk: float) -> dt.date | None:

@@ -12,10 +12,10 @@ from drainsim.dashboard.fleet_answers import Question, digest, read_fleet, read_
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.models.fleet.cells import is_empty
+from drainsim.models.fleet.cell_kinds import is_empty
 from drainsim.models.fleet.columns import COLUMNS
 from drainsim.models.fleet.example import EXAMPLE_TODAY, example_list
-from drainsim.models.fleet.headings import suggested
+from drainsim.models.fleet.columns import shown_unit
 from drainsim.models.fleet.table import RawTable
 from drainsim.models.fleet.vehicles import Fleet, FleetSettings
 from drainsim.units import share_from_percent

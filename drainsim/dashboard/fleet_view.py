@@ -239,7 +239,7 @@ def downloads(found: Answered) -> None:
         )
         _download(
             "Summary (JSON)",
-            lambda: json.dumps(summary(answer, actions, None), indent=2) + "\n",
+            lambda: json.dumps(summary(found.fleet, answer, actions, None), indent=2) + "\n",
             "summary.json",
             "application/json",
         )

@@ -4,7 +4,7 @@ import pytest
 
 from drainsim.errors import FleetError
 from drainsim.models.fleet.columns import BY_NAME, COLUMNS
-from drainsim.models.fleet.headings import match_headings, suggested
+from drainsim.models.fleet.headings import match_headings
 from tests.fleet_build import fleet_of, tables_of
 
 # The list of the issue, word for word.
@@ -140,7 +140,6 @@ def test_two_columns_of_numbers_for_one_are_asked_about() -> None:
     assert [match.column for match in matches] == ["id", None, "capacity_ah"]
     matches = match_headings(headings, chosen={"Battery Ah": ""})
     assert [match.column for match in matches] == ["id", "capacity_ah", None]
-    assert [match.column for match in suggested(headings)] == ["id", "capacity_ah", None]
 
 
 def test_a_guess_yields_to_a_certain_heading() -> None:
