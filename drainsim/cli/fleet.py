@@ -7,12 +7,13 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
-from drainsim.answers.fleet_actions import Action, cheapest_actions
-from drainsim.answers.fleet_vehicle import VehicleAnswer
-from drainsim.answers.park import DEFAULT_RISK
-from drainsim.answers.stages import Stages
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.fleet.stages import Stages
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
+from drainsim.cli.fleet_reading import understood_first, understood_last
 from drainsim.cli.options import (
     Commands,
     add_profiles_option,
@@ -20,20 +21,19 @@ from drainsim.cli.options import (
     print_json,
     write_text,
 )
-from drainsim.cli.fleet_reading import understood_first, understood_last
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError, one_line
-from drainsim.models.fleet.example import example_list
-from drainsim.models.fleet.saved import columns_text, for_headings, read_columns
-from drainsim.models.fleet.table import read_table
-from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
-from drainsim.models.scenario import settings_from_words
+from drainsim.files.fleet.example import example_list
+from drainsim.files.fleet.saved import columns_text, for_headings, read_columns
+from drainsim.files.fleet.table import read_table
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.fleet_understood import understood_csv
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
+from drainsim.vehicle.scenario import settings_from_words
 
 _SHOWN = 25  # vehicles printed on the terminal
 
@@ -121,9 +121,7 @@ def run(options: argparse.Namespace) -> None:
         print(in_words(fleet, answer, actions, changed, options.settings))
 
 
-def _read(
-    options: argparse.Namespace, settings: FleetSettings
-) -> tuple[Fleet, dict[str, str]]:
+def _read(options: argparse.Namespace, settings: FleetSettings) -> tuple[Fleet, dict[str, str]]:
     """Return the list as it was understood, and the answers about its columns."""
     table = read_table(options.fleet, sheet=options.sheet)
     chosen = _pairs(options.column, "--column", "HEADING=COLUMN")
@@ -132,9 +130,7 @@ def _read(
         chosen = saved | chosen
         if strangers:
             print(
-                one_line(
-                    f"drainsim: {options.columns}: not in this list: {', '.join(strangers)}"
-                ),
+                one_line(f"drainsim: {options.columns}: not in this list: {', '.join(strangers)}"),
                 file=sys.stderr,
             )
     fleet = fleet_from_table(table, settings, where=str(options.fleet), chosen=chosen)

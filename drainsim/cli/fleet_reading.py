@@ -5,9 +5,9 @@ from typing import Final
 from drainsim.answers.words import counted
 from drainsim.cli.text import wrapped
 from drainsim.errors import one_line
-from drainsim.models.fleet.columns import BY_NAME, shown_unit
-from drainsim.models.fleet.vehicles import KEY_INPUTS, Fleet
+from drainsim.files.fleet.columns import BY_NAME, shown_unit
 from drainsim.sheets.fleet_understood import value_counts
+from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet
 
 _SHOWN: Final = 15
 

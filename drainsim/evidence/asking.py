@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.models.battery import Battery
-from drainsim.models.case import Case, resolve
-from drainsim.models.profile import BatteryProfile, own_folder, read_profile
-from drainsim.models.scenario import scenario_from_dict
-from drainsim.models.starting_charge import resting_v
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.starting_charge import resting_v
 
 FLOODED = "flooded_calcium"
 ANTIMONY = "flooded_antimony"
@@ -203,8 +203,14 @@ def answer(tables: Mapping[str, Any]) -> ParkAnswer:
 
 
 def nominal_days(tables: Mapping[str, Any]) -> float:
-    """Return the nominal days to the first no-start; inf past the horizon."""
-    days = answer(tables).days_to_no_start.nominal
+    """Return the days of the tables' own values in average weather; inf past the horizon."""
+    days = answer(tables).nominal_days
+    return float("inf") if days is None else days
+
+
+def median_days(tables: Mapping[str, Any]) -> float:
+    """Return the answer: the draws' median days to the first no-start; inf past the horizon."""
+    days = answer(tables).days_to_no_start.p50
     return float("inf") if days is None else days
 
 

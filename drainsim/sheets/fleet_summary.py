@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
-from drainsim.answers.fleet import FleetAnswer
-from drainsim.answers.fleet_actions import Action
-from drainsim.models.fleet.vehicles import Fleet
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.sheets.fleet_understood import list_record
+from drainsim.vehicle.documents.fleet_rows import Fleet
 
 
 def as_json(

@@ -3,16 +3,16 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
-from drainsim.answers.fleet import FleetAnswer
-from drainsim.answers.fleet_actions import Action
-from drainsim.models.fleet.cell_kinds import Cell as ListCell
-from drainsim.models.fleet.cell_kinds import is_empty
-from drainsim.models.fleet.columns import BY_NAME, shown_unit
-from drainsim.models.fleet.conventions import date_in
-from drainsim.models.fleet.headings import Match
-from drainsim.models.fleet.numbers import CellError, written_number
-from drainsim.models.fleet.vehicles import Fleet, RowProblem
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.files.fleet.cell_kinds import Cell as ListCell
+from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.columns import BY_NAME, shown_unit
+from drainsim.files.fleet.conventions import date_in
+from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.sheets.spreadsheet import Cell, csv_text
+from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 
 
 def vehicle_heading(answer: FleetAnswer) -> list[str]:

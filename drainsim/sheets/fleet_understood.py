@@ -5,13 +5,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from drainsim.errors import DrainsimError
-from drainsim.models.case import resolve
-from drainsim.models.fleet.cell_kinds import is_empty
-from drainsim.models.fleet.columns import BY_NAME, COLUMNS, shown_unit
-from drainsim.models.fleet.headings import Match
-from drainsim.models.fleet.rows import RowProblem
-from drainsim.models.fleet.vehicles import KEY_INPUTS, Fleet, FleetSettings, FleetVehicle
+from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.columns import BY_NAME, COLUMNS, shown_unit
+from drainsim.files.fleet.headings import Match
 from drainsim.sheets.spreadsheet import Cell, csv_text
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet, FleetSettings, FleetVehicle
+from drainsim.vehicle.documents.fleet_values import RowProblem
 
 HEADING = ("vehicle", "key", "value", "unit", "origin", "row", "column_heading")
 

@@ -6,11 +6,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import nominal_weeks, parked_from_pattern, sharing_the_alternator
-from drainsim.answers.park import park
-from drainsim.answers.week import week
+from drainsim.answers.driving.before_parking import (
+    nominal_weeks,
+    parked_from_pattern,
+    sharing_the_alternator,
+)
+from drainsim.answers.driving.week import week
+from drainsim.answers.standing.park import park
 from drainsim.errors import ScenarioError
-from drainsim.models.case import Case
+from drainsim.vehicle.case import Case
 from tests.build import case_of, days_or_inf
 
 VAN: dict[str, Any] = {
@@ -78,7 +82,7 @@ def test_the_stand_begins_with_the_settled_charge_unless_one_is_given() -> None:
     full = park(measured)
     assert starved.unit_silent is not None
     assert full.unit_silent is not None
-    assert days_or_inf(starved.unit_silent.nominal) < days_or_inf(full.unit_silent.nominal)
+    assert days_or_inf(starved.unit_silent.p50) < days_or_inf(full.unit_silent.p50)
     assert settled(measured) == 0.9
     assert any(i.name == "auxiliary.state_of_charge" for i in starved.case.assumptions)
 

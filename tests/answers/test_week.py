@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import nominal_weeks, parked_from_pattern
-from drainsim.answers.park import park
-from drainsim.answers.week import week
-from drainsim.answers.week_words import week_verdict
+from drainsim.answers.driving.before_parking import nominal_weeks, parked_from_pattern
+from drainsim.answers.driving.week import week
+from drainsim.answers.driving.week_words import week_verdict
+from drainsim.answers.standing.park import park
 from drainsim.cli import main
 from drainsim.errors import ScenarioError
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import MUST_SHOW, case_of, tables_with
 
 BASE: dict[str, Any] = {
@@ -72,9 +72,9 @@ def test_a_stand_begins_with_the_charge_the_driving_leaves() -> None:
     much = park(case_of(BASE, pattern={"trips_per_week": 14, "trip_minutes": 60}))
     little = park(case_of(BASE, pattern=LITTLE))
     assert much.case.battery.state_of_charge > 0.9 > little.case.battery.state_of_charge
-    assert much.days_to_no_start.nominal is not None
-    assert little.days_to_no_start.nominal is not None
-    assert little.days_to_no_start.nominal < much.days_to_no_start.nominal
+    assert much.days_to_no_start.p50 is not None
+    assert little.days_to_no_start.p50 is not None
+    assert little.days_to_no_start.p50 < much.days_to_no_start.p50
     (noted,) = [a for a in little.case.assumptions if a.name == "battery.state_of_charge"]
     assert noted.origin == "estimated"
     assert "2 trips a week" in noted.source
@@ -102,7 +102,7 @@ def test_a_scenario_without_a_pattern_is_told_what_to_add() -> None:
 
 def test_the_scenario_goes_through_toml_and_back() -> None:
     """Trips, top-ups and maintainers survive writing and reading."""
-    from drainsim.models.scenario import scenario_from_text
+    from drainsim.vehicle.scenario import scenario_from_text
 
     tables = tables_with(
         BASE,

@@ -1,0 +1,354 @@
+"""How many days can this vehicle stand before it will not start?"""
+
+from dataclasses import asdict, dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.standing.causes import Cause, causes, causes_in_words
+from drainsim.answers.standing.swing import Swing, swings
+from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.chargers import drawn_loads
+from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.lanes import (
+    drawn_weather,
+    lanes_from_draws,
+    loads_of,
+    nominal_draws,
+    nominal_weather,
+)
+from drainsim.simulation.law import BatteryLaw, law_of
+from drainsim.simulation.silence import ENDS, as_silence, silent_h
+from drainsim.simulation.stand import Stand, run_stand
+from drainsim.vehicle.case import Case
+
+DEFAULT_RISK: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaysRange:
+    """Days with their range; None means not within the horizon.
+
+    p50: the answer, the middle of the draws; p10: one vehicle in ten fails sooner; p90: nine in
+    ten have failed by then.
+    """
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """Mean draw on the battery from parking to the no-start or the horizon. [Ah/day].
+
+    Of each draw over the days until its stand ended, then the mean of the draws.
+    """
+
+    vehicle: float
+    unit: float
+    self_discharge: float
+    other: float
+
+    @property
+    def total(self) -> float:
+        """Sum of the parts. [Ah/day]."""
+        return self.vehicle + self.unit + self.self_discharge + self.other
+
+    def as_dict(self) -> dict[str, float]:
+        """Return the parts and their sum."""
+        return {
+            "vehicle": self.vehicle,
+            "unit": self.unit,
+            "self_discharge": self.self_discharge,
+            "other": self.other,
+            "total": self.total,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """State at the start hour of every day, shape (days + 1,).
+
+    Medians of the draws; `*_low` and `*_high` hold their middle 80 %.
+    """
+
+    day: FloatArray
+    probability_no_start: FloatArray
+    probability_failed_by: FloatArray
+    charge: FloatArray
+    charge_low: FloatArray
+    charge_high: FloatArray
+    margin: FloatArray
+    margin_low: FloatArray
+    margin_high: FloatArray
+    temperature_c: FloatArray
+    temperature_low_c: FloatArray
+    temperature_high_c: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParkAnswer:
+    """The answer to one scenario, with its range, assumptions and warnings.
+
+    All days are medians of the draws, but for `days_at_risk`. `nominal_days` is the case's own
+    values in average weather, one stand without any chance: not an answer (a cold snap ends a
+    stand before the average weather does), kept for comparison with other models.
+    """
+
+    case: Case
+    days_to_no_start: DaysRange  # first failing hour, any hour
+    days_at_start_hour: DaysRange  # first day whose start attempt fails
+    days_at_risk: float | None  # longest stand with P(no-start) at most DEFAULT_RISK
+    days_to_half_charge: float | None
+    days_to_unit_off: float | None
+    days_to_freezing: float | None
+    days_to_empty: float | None
+    budget: Budget
+    course: Course
+    swings: tuple[Swing, ...]
+    temperature_effects: tuple[TemperatureEffect, ...]
+    warnings: tuple[str, ...]
+    causes: tuple[Cause, ...]
+    nominal_days: float | None
+    unit_silent: DaysRange | None = None  # None without a unit
+
+    @property
+    def limited_by(self) -> str:
+        """What ends the stand, in how many of the cases."""
+        return causes_in_words(self.causes)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data.
+
+        `days_to_no_start.p50` is the answer, `nominal` the one stand in average weather (see the
+        class); `days_to_*` are medians, None past the horizon.
+        """
+        days, at_start = self.days_to_no_start, self.days_at_start_hour
+        return {
+            "drainsim_version": __version__,
+            "days_to_no_start": {
+                "p50": days.p50,
+                "p10": days.p10,
+                "p90": days.p90,
+                "nominal": self.nominal_days,
+                "at_start_hour_p10": at_start.p10,
+                "at_start_hour_p50": at_start.p50,
+                "at_start_hour_p90": at_start.p90,
+            },
+            "horizon_days": self.case.horizon_days,
+            "start_hour": self.case.site.start_hour,
+            "days_at_5_percent_risk": self.days_at_risk,
+            "probability_no_start": [round(float(p), 6) for p in self.course.probability_no_start],
+            "days_to_half_charge": self.days_to_half_charge,
+            "days_to_unit_off": self.days_to_unit_off,
+            "unit_silent": None if self.unit_silent is None else asdict(self.unit_silent),
+            "ends_with": "no-start" if self.case.vehicle.starts else "unit silent",
+            "system": self.case.system,
+            "days_to_freezing": self.days_to_freezing,
+            "days_to_empty": self.days_to_empty,
+            "budget_ah_per_day": self.budget.as_dict(),
+            "limited_by": self.limited_by,
+            "limited_by_share_of_draws": {cause.key: cause.share for cause in self.causes},
+            "temperature_effects": [effect.as_dict() for effect in self.temperature_effects],
+            "most_influential": [swing.as_dict() for swing in self.swings],
+            "assumptions": assumptions_of(self.case),
+            "warnings": list(self.warnings),
+        }
+
+
+def park(case: Case) -> ParkAnswer:
+    """Return how long the vehicle of a case can stand.
+
+    Parameters
+    ----------
+    case : Case
+        From `vehicle.case.resolve`.
+
+    Returns
+    -------
+    ParkAnswer
+        From `case.draws` draws of everything uncertain, reproducible by `case.seed`.
+    """
+    case = parked_from_pattern(case)
+    law = law_of(case)
+    drawn = run_draws(case, law)
+    silent = _unit_silence(case, drawn)
+    half_charge = _days(_median(drawn.half_charge_h))
+    no_start = _range(drawn.no_start_h)
+    return ParkAnswer(
+        case=case,
+        days_to_no_start=no_start,
+        days_at_start_hour=_range(drawn.start_hour_no_start_h),
+        days_at_risk=days_within_risk(drawn.no_start_daily.mean(axis=1), DEFAULT_RISK),
+        days_to_half_charge=half_charge,
+        days_to_unit_off=silent.p50 if silent else None,
+        unit_silent=silent,
+        days_to_freezing=_days(_median(drawn.freezing_h)),
+        days_to_empty=_days(_median(drawn.empty_h)),
+        budget=_budget(drawn),
+        course=_course(drawn, case.horizon_days),
+        swings=swings(case, drawn.no_start_h),
+        temperature_effects=temperature_effects(case),
+        warnings=(*case.warnings, *_warnings(case, law, drawn, half_charge, no_start.p50)),
+        causes=causes(drawn, law, case),
+        nominal_days=nominal_days(case, law),
+    )
+
+
+def nominal_days(case: Case, law: BatteryLaw) -> float | None:
+    """Return the days of the case's own values in average weather; None past the horizon."""
+    z = nominal_draws(1)
+    stand = run_stand(
+        lanes_from_draws(case, z, varied={}),
+        law,
+        loads_of(case),
+        nominal_weather(case, z["season"]),
+        horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
+        to_the_end=not case.vehicle.starts,
+    )
+    return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
+
+
+def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
+    """Return the stand of `case.draws` random draws."""
+    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    stand = run_stand(
+        replace(lanes, weather=weather_of_draw(case.draws)),
+        law,
+        drawn_loads(case),
+        drawn_weather(case),
+        horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
+        trace=trace,
+        to_the_end=not case.vehicle.starts,
+        ends=("no_start",) if case.vehicle.starts else ENDS,
+    )
+    return stand if case.vehicle.starts else as_silence(stand)
+
+
+def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
+    """Return when the unit goes silent, on whichever battery it hangs; None without a unit."""
+    if not case.unit.fitted:
+        return None
+    if case.auxiliary is not None:
+        return park(case.auxiliary).unit_silent
+    return _range(silent_h(drawn))
+
+
+def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
+    """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
+    too_risky = np.flatnonzero(probability_by_day > risk)
+    return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
+
+
+def _days(hours: float) -> float | None:
+    return float(hours) / 24.0 if np.isfinite(hours) else None
+
+
+def _median(drawn_h: FloatArray) -> float:
+    """Return the middle draw's hours; inf where most draws did not get there."""
+    return float(np.quantile(drawn_h, 0.5, method="inverted_cdf"))
+
+
+def _range(drawn_h: FloatArray) -> DaysRange:
+    p10, p50, p90 = np.quantile(drawn_h, [0.1, 0.5, 0.9], method="inverted_cdf")
+    return DaysRange(p10=_days(p10), p50=_days(p50), p90=_days(p90))
+
+
+def _budget(drawn: Stand) -> Budget:
+    """Average the draws' books from parking to the end of the day of the no-start."""
+
+    def mean(*books: FloatArray) -> float:
+        return float(sum((book / drawn.end_day).mean() for book in books))
+
+    at = drawn.end_books
+    return Budget(
+        vehicle=mean(at.vehicle_ah),
+        unit=mean(at.unit_ah),
+        self_discharge=mean(at.lost_ah),
+        other=mean(at.other_ah, at.refused_ah),
+    )
+
+
+def _course(drawn: Stand, horizon_days: int) -> Course:
+    """Return the daily course with bands."""
+    if drawn.trace is None:
+        raise ValueError("a course needs a traced stand")
+    days = np.arange(horizon_days + 1, dtype=float)
+    charge, margin, warm = (
+        np.quantile(values, [0.1, 0.5, 0.9], axis=1)
+        for values in (drawn.trace.charge, drawn.trace.margin, drawn.trace.temperature_c)
+    )
+    failed_by = (drawn.no_start_h[None, :] <= 24.0 * days[:, None]).mean(axis=1)
+    return Course(
+        day=days,
+        probability_no_start=drawn.no_start_daily.mean(axis=1),
+        probability_failed_by=failed_by,
+        charge_low=charge[0],
+        charge=charge[1],
+        charge_high=charge[2],
+        margin_low=margin[0],
+        margin=margin[1],
+        margin_high=margin[2],
+        temperature_low_c=warm[0],
+        temperature_c=warm[1],
+        temperature_high_c=warm[2],
+    )
+
+
+def _warnings(
+    case: Case,
+    law: BatteryLaw,
+    drawn: Stand,
+    half_charge: float | None,
+    no_start: float | None,
+) -> list[str]:
+    """Return what the user should know about this answer."""
+    found = []
+    frozen = float(np.isfinite(drawn.freezing_h).mean())
+    if frozen >= 0.05:
+        found.append(
+            f"the electrolyte can freeze within {case.horizon_days} days (in {100 * frozen:.0f} % "
+            "of the cases): a frozen battery can burst; never charge or jump-start it, thaw it "
+            "first and have it tested"
+        )
+    if half_charge is not None and (no_start is None or half_charge < no_start):
+        found.append(
+            f"half of the charge is gone after {half_charge:.0f} days, before the no-start: "
+            "standing below half charge sulfates the plates and shortens the battery's life"
+        )
+    low, high = law.published_c
+    course = case.site.battery_c
+    if course.min() < low or course.max() > high:
+        found.append(
+            f"battery temperatures run from {course.min():.0f} to {course.max():.0f} °C; the "
+            f"cranking tables were published for {low:.0f} to {high:.0f} °C: above, their warm end "
+            "is held, below, their coldest line is continued"
+        )
+    if drawn.held:
+        found.append(
+            f"in the random cases {drawn.held} battery temperatures left the model's -40 to 60 °C; "
+            "they were held at its ends"
+        )
+    chemistry = case.battery.profile.chemistry
+    if chemistry in {"gel", "lithium_iron_phosphate"}:
+        found.append(
+            f"cranking figures of the profile {case.battery.profile.key} are not published tables; "
+            "see their grades: take the answer as a rough guide"
+        )
+    if case.battery.profile.has("lowest_charging_temperature_c"):
+        coldest = case.battery.profile.number("lowest_charging_temperature_c")
+        if course.min() < coldest:
+            found.append(
+                f"this battery must not be charged below {coldest:.0f} °C: chargers, panels and "
+                "alternator count for nothing while it is colder, and its protection must block "
+                "them"
+            )
+    return found

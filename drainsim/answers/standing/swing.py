@@ -1,0 +1,177 @@
+"""Which input the answer depends on most: the draws with its lowest and its highest values."""
+
+import math
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, lanes_from_draws
+from drainsim.units import HOURS_PER_DAY, ma_from_a
+from drainsim.vehicle.case import Case
+
+_PART: Final = 0.2  # of the draws at either end of an input
+
+# What each input is called, and what would pin it down.
+LABELS: Final = {
+    "state_of_charge": ("charge at parking", "read the resting voltage before parking"),
+    "capacity_health": ("battery capacity left", "have the capacity tested"),
+    "cranking_health": ("cranking current left", "have the cold cranking current tested"),
+    "quiescent_a": ("vehicle quiescent current", "measure the key-off current after sleep"),
+    "unit_a": ("unit's draw", "measure the unit's mean current over whole reports"),
+    "self_discharge": ("self-discharge", "a rest with the battery disconnected would show it"),
+    "demand": ("cranking demand of the engine", "measure the starter current"),
+    "low_charge": (
+        "charge at which cranking collapses",
+        "no simple measurement; keep a reserve",
+    ),
+    "season": ("warmth of the season", "name the place's own temperatures"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """Median days to no-start where one input is low and where it is high.
+
+    The values are the input's own medians there; None is past the horizon; `chance_days` is the
+    standard error of `swing_days`: what no input at all would show.
+    """
+
+    name: str
+    label: str
+    advice: str
+    low_value: str
+    high_value: str
+    days_at_low: float | None
+    days_at_high: float | None
+    swing_days: float
+    chance_days: float
+
+    @property
+    def matters(self) -> bool:
+        """Whether the input moves the answer more than chance would."""
+        return self.swing_days > 2.0 * self.chance_days
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        return {
+            "name": self.name,
+            "label": self.label,
+            "low_value": self.low_value,
+            "high_value": self.high_value,
+            "days_at_low": self.days_at_low,
+            "days_at_high": self.days_at_high,
+            "swing_days": self.swing_days,
+            "chance_days": self.chance_days,
+            "measure_next": self.advice,
+        }
+
+
+def varied_inputs(case: Case) -> list[str]:
+    """Return the inputs that have any spread in this case."""
+    spreads = case.spreads
+    sizes = {
+        "state_of_charge": spreads.state_of_charge_sd,
+        "capacity_health": spreads.capacity_health_sd,
+        "cranking_health": spreads.cranking_health_sd,
+        "quiescent_a": spreads.quiescent_sigma,
+        "unit_a": spreads.unit_sigma,
+        "self_discharge": spreads.self_discharge_sigma,
+        "demand": spreads.demand_sigma,
+        "low_charge": spreads.low_charge_sd,
+        "season": spreads.season_sd_c,
+    }
+    return [name for name in INPUTS if sizes[name] > 0.0]
+
+
+def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
+    """Return the swings, largest first, from the hours at which each draw failed.
+
+    Parameters
+    ----------
+    case : Case
+    no_start_h : array, shape (draws,)
+        Of `answers.park.run_draws`; inf where a draw holds out. [h]
+
+    Notes
+    -----
+    One end of a bar is the median of the fifth of the draws in which the input is lowest, the
+    other that of the fifth in which it is highest: the answer's own draws, about its own median,
+    with everything else as uncertain as it is. The middles of the fifths are the input's 10 % and
+    90 % values. What moves together (the two healths of a battery) shows its common part in both
+    bars, as a measurement of either would.
+    """
+    z = standard_draws(case.draws, case.seed)
+    seasons = season_draws(case.draws, seed=case.weather_seed, place=case.site.place)
+    z["season"] = seasons[weather_of_draw(case.draws)]
+    fifth = max(1, round(_PART * case.draws))
+    found = []
+    for name in varied_inputs(case):
+        lanes = lanes_from_draws(case, z, varied={name: np.ones(case.draws)})
+        rank = np.argsort(z[name], kind="stable")
+        ends = (rank[:fifth], rank[-fifth:])
+        low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
+        values = [_shown(case, name, lanes, z["season"], end[len(end) // 2]) for end in ends]
+        label, advice = LABELS[name]
+        found.append(
+            Swing(
+                name=name,
+                label=label,
+                advice=advice,
+                low_value=values[0],
+                high_value=values[1],
+                days_at_low=low.days,
+                days_at_high=high.days,
+                swing_days=abs(high.bounded - low.bounded),
+                chance_days=float(np.hypot(low.error, high.error)),
+            )
+        )
+    return tuple(sorted(found, key=lambda swing: -swing.swing_days))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Middle:
+    """The middle of some draws' days: None past the horizon, held to it, with its error."""
+
+    days: float | None
+    bounded: float
+    error: float
+
+    @classmethod
+    def of(cls, days: FloatArray, horizon_days: int) -> "_Middle":
+        """Return the middle draw; its standard error are √n/2 ranks to either side."""
+        ordered = np.minimum(np.sort(days), float(horizon_days))
+        ranks = math.sqrt(len(days)) / 2.0
+        below, above = np.quantile(
+            ordered, np.clip(0.5 + np.array([-1, 1]) * ranks / len(days), 0, 1)
+        )
+        middle = float(np.quantile(days, 0.5, method="inverted_cdf"))
+        return cls(
+            days=middle if np.isfinite(middle) else None,
+            bounded=min(middle, float(horizon_days)),
+            error=float(above - below) / 2.0,
+        )
+
+
+def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> str:
+    """Return an input's value in a lane, with its unit."""
+    if name == "state_of_charge":
+        return f"{100 * lanes.start_ah[lane] / lanes.full_ah[lane]:.0f} %"
+    if name == "capacity_health":
+        return f"{lanes.full_ah[lane]:.0f} Ah"
+    if name == "cranking_health":
+        return f"{case.vehicle.demand_a / lanes.need[lane]:.0f} A"
+    if name == "quiescent_a":
+        return f"{ma_from_a(lanes.quiescent_a[lane]):.0f} mA"
+    if name == "unit_a":
+        return f"{ma_from_a(case.unit.normal_current_a * lanes.unit_factor[lane]):.1f} mA"
+    if name == "self_discharge":
+        return f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[lane]):.2f} %/day at 25 °C"
+    if name == "demand":
+        warm_a = lanes.need[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
+        return f"{warm_a:.0f} A warm"
+    if name == "low_charge":
+        return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
+    return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"

@@ -1,0 +1,468 @@
+"""What the headings of a fleet list mean, from their words alone: column, unit, standard."""
+
+import difflib
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+from drainsim.errors import FleetError
+from drainsim.files.fleet.columns import (
+    BY_NAME,
+    BY_PUBLIC,
+    Column,
+    column_named,
+    customary_unit,
+    unit_of,
+)
+from drainsim.files.fleet.words import (
+    COLUMN_OF,
+    HEADINGS,
+    SHORT,
+    STANDARDS,
+    TWO_MEANINGS,
+    UNIT_OF,
+    WEAK,
+    plain,
+)
+
+_BRACKETS: Final = re.compile(r"[(\[{<]\s*([^)\]}>]{0,40})\s*[)\]}>]")
+_BETWEEN: Final = re.compile(r"\s*(?:/|\||;|\n| - | – )\s*")
+_DATE_FORM: Final = re.compile(r"^([djtgmya]{1,4})[./ -]([djtgmya]{1,4})[./ -]([djtgmya]{1,4})$")
+# Units of other things, so that a bracket that says one is no remark.
+_FOREIGN: Final = frozenset(
+    [
+        "kg",
+        "g",
+        "t",
+        "to",
+        "lbs",
+        "kw",
+        "hp",
+        "ps",
+        "cv",
+        "km",
+        "mi",
+        "miles",
+        "m",
+        "mm",
+        "cm",
+        "w",
+        "wh",
+        "kwh",
+        "eur",
+        "usd",
+        "gbp",
+        "chf",
+        "euro",
+        "bar",
+        "psi",
+        "rpm",
+        "nm",
+        "ohm",
+        "mohm",
+        "vah",
+        "va",
+        "kva",
+        "pcs",
+        "stk",
+        "n",
+    ]
+)
+# Words before or behind a column's own name -> the room of the scenario it must be in.
+_OF: Final = {
+    **dict.fromkeys(
+        ("battery", "batterie", "bateria", "batteria", "accu", "batterij", "starterbatterie"),
+        "battery",
+    ),
+    **dict.fromkeys(
+        ("vehicle", "fahrzeug", "vehicule", "vehiculo", "veicolo", "voertuig", "car"), "vehicle"
+    ),
+    **dict.fromkeys(
+        ("unit", "device", "tracker", "gerat", "boitier", "equipo", "dispositivo", "apparaat",
+         "telematics", "telematik"),
+        "unit",
+    ),
+}  # fmt: skip
+_LITTLE: Final = frozenset(
+    [
+        "in",
+        "of",
+        "the",
+        "de",
+        "del",
+        "della",
+        "der",
+        "du",
+        "d",
+        "en",
+        "am",
+        "le",
+        "la",
+        "il",
+        "el",
+        "van",
+        "rated",
+        "label",
+        "value",
+        "wert",
+        "valeur",
+        "valor",
+        "valore",
+        "waarde",
+        "approx",
+        "read",
+        "resting_",
+        "on",
+    ]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A file's heading understood as a canonical column, with its unit and how sure we are.
+
+    `note` says why a heading that looks like a column is not used; `may_be` the column it may
+    mean and `instead` what else it may, which is asked; `weak` that only its cells can bear it out.
+    """
+
+    heading: str
+    column: str | None
+    unit: str | None = None
+    factor: float = 1.0
+    offset: float = 0.0
+    certain: bool = False
+    note: str = ""
+    may_be: str = ""
+    instead: str = ""
+    weak: bool = False
+    standard: str = ""  # of cold cranking currents
+    order: str = ""  # of a date's parts: dmy, mdy, ymd
+    decimal: str = ""  # "," or "."
+    decimal_hint: str = ""  # the same, only from the file's separator
+    confirmed: bool = False  # said by the user, whatever the cells look like
+    asked: str = ""  # the question that must be answered before its cells are used
+    numbers: bool = False  # its cells are numbers or dates
+    meanings: tuple[tuple[str, str], ...] = ()  # cell's word → what the user says it means
+    basis: str = "heading"
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the user says of a heading: its column ("" leaves it out), unit and conventions."""
+
+    column: str
+    unit: str = ""
+    decimal: str = ""
+    order: str = ""
+    meanings: tuple[tuple[str, str], ...] = ()
+
+    def words(self) -> str:
+        """Return it as `chosen_from` reads it."""
+        said = [self.unit, _DECIMALS.get(self.decimal, ""), _ORDERS.get(self.order, "")]
+        said += [f"{word}: {key}" for word, key in self.meanings]
+        told = ", ".join(word for word in said if word)
+        return f"{self.column} [{told}]" if told else self.column
+
+
+_DECIMALS: Final = {",": "decimal comma", ".": "decimal point"}
+_ORDERS: Final = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
+
+
+def chosen_from(heading: str, text: str) -> Chosen:
+    """Return what the user says of a heading, from words like "quiescent_a [mA]".
+
+    Raises
+    ------
+    FleetError
+        If the column, unit or convention is not known.
+    """
+    found = re.fullmatch(r"\s*([^\[\]]*?)\s*(?:\[(.*)\])?\s*", text, flags=re.DOTALL)
+    name, told = (found.group(1), found.group(2) or "") if found else (text, "")
+    if not name:
+        return Chosen("")
+    column = BY_PUBLIC.get(name)
+    if column is None:
+        raise FleetError(f"column {heading!r}: {name!r} is not one of {', '.join(BY_NAME)}")
+    unit = decimal = order = ""
+    meanings: list[tuple[str, str]] = []
+    for part in filter(None, (one.strip() for one in told.split(","))):
+        word = part.lower()
+        if word in _DECIMALS.values():
+            decimal = next(key for key, said in _DECIMALS.items() if said == word)
+        elif word in _ORDERS.values():
+            order = next(key for key, said in _ORDERS.items() if said == word)
+        elif ":" in part:
+            cell, _, key = part.partition(":")
+            meanings.append((plain(cell), key.strip()))
+        elif unit_of(column, part) is not None:
+            unit = part
+        elif column.name == "state_of_charge" and word in {"share", "1"}:
+            unit = "1"
+        else:
+            units = ", ".join(column.units)
+            raise FleetError(
+                f"column {heading!r}: {part!r} is not a unit of {column.name}; use one of "
+                f"{units or 'none'}, or decimal comma, decimal point, day first, month first, "
+                "year first"
+            )
+    return Chosen(column.name, unit, decimal, order, tuple(meanings))
+
+
+def split_heading(heading: str) -> tuple[str, list[str]]:
+    """Return (plain words, what stands in brackets) of a heading.
+
+    Examples
+    --------
+    >>> split_heading("Quiescent current (mA)"), split_heading("engine_litres")
+    (('quiescent current', ['mA']), ('engine litres', []))
+    """
+    inside = [found.strip() for found in _BRACKETS.findall(heading)]
+    return plain(_BRACKETS.sub(" ", heading)), [one for one in inside if one]
+
+
+def is_unit(text: str) -> bool:
+    """Say whether a text is a unit and nothing else, in brackets or not."""
+    words = plain(text.strip("[](){}<> ").replace("·", " ").replace(".", ""))
+    return words in UNIT_OF or words in _FOREIGN or words in STANDARDS
+
+
+def date_form(text: str) -> str:
+    """Return the order of a date's parts in a text like TT.MM.JJJJ; "" if it is none.
+
+    Examples
+    --------
+    >>> date_form("TT.MM.JJJJ"), date_form("jj/mm/aaaa"), date_form("yyyy-mm-dd"), date_form("mA")
+    ('dmy', 'dmy', 'ymd', '')
+    """
+    found = _DATE_FORM.match(text.strip().lower())
+    if not found or any(len(set(part)) > 1 for part in found.groups()):
+        return ""
+    day_said = any(part[0] in "dtg" for part in found.groups())
+    order = ""
+    for part in found.groups():
+        letter = part[0]
+        if letter == "j":
+            letter = "y" if day_said or len(part) == 4 else "d"
+        order += {"t": "d", "g": "d", "a": "y"}.get(letter, letter)
+    return order if order in _ORDERS else ""
+
+
+@lru_cache(maxsize=4096)
+def heading_match(heading: str, parts: tuple[str, ...] = ()) -> Match:
+    """Return what a heading means by its words; `parts` are its rows where it has several."""
+    texts = [heading, *(part for part in reversed(parts) if part), *_BETWEEN.split(heading)]
+    noted = None
+    for text in dict.fromkeys(texts):
+        match = _match(text, heading)
+        if match and (match.column or match.instead):
+            return match
+        noted = noted or match
+    if noted:
+        return noted
+    near = _nearest(split_heading(heading)[0])
+    if near:
+        return _with_unit(heading, near, split_heading(heading)[1], certain=False)
+    return Match(heading, None)
+
+
+def _match(text: str, heading: str) -> Match | None:
+    """Return the match of one way to read a heading, None where it says nothing."""
+    words, inside = split_heading(text)
+    for tokens in _ways(words.split()):
+        said = " ".join(tokens)
+        column = column_named(said)
+        if column is not None:
+            ends = [] if said == plain(column.name) else [tokens[-1], tokens[0]]
+            own = [end for end in ends if unit_of(column, end)]
+            weak = said in WEAK
+            return _with_unit(heading, column, [*inside, *own], certain=True, weak=weak)
+        if said in TWO_MEANINGS:
+            name, other = TWO_MEANINGS[said]
+            found = _with_unit(heading, BY_NAME[name], inside, certain=False)
+            return replace(found, column=None, may_be=found.column or "", instead=other)
+        for start, end in _unit_places(tokens):
+            unit = " ".join(tokens[start:end])
+            rest = [t for t in (*tokens[:start], *tokens[end:]) if t not in _LITTLE]
+            column = column_named(" ".join(rest))
+            if column is not None and unit_of(column, unit):
+                weak = " ".join(rest) in WEAK
+                return _with_unit(heading, column, [unit, *inside], certain=True, weak=weak)
+            if column is not None and column.name == "cold_cranking_a" and unit in STANDARDS:
+                return _with_unit(heading, column, [unit, *inside], certain=True)
+        for place in (0, -1):
+            of = _OF.get(tokens[place]) if len(tokens) > 1 else None
+            rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in _LITTLE]
+            if of is None or not rest:
+                continue
+            found = _match(" ".join(rest), heading)
+            name = found and (found.column or found.may_be)
+            if found and name and _belongs(BY_NAME[name], of):
+                unit_said = found.unit
+                return _with_unit(
+                    heading, BY_NAME[name], [*([unit_said] if unit_said else []), *inside],
+                    certain=True, weak=found.weak,
+                )  # fmt: skip
+    return None
+
+
+def _belongs(column: Column, of: str) -> bool:
+    room = column.key.partition(".")[0]
+    if column.name in {"battery_fitted", "resting_voltage_at"}:
+        room = "battery"
+    if column.name in {"depot", "id", "parked_from", "planned_return"} and of == "vehicle":
+        return True
+    return room == of
+
+
+def _ways(tokens: list[str]) -> Iterator[list[str]]:
+    """Yield the words of a heading as written, then lengthened, then without little words."""
+    if not tokens:
+        return
+    yield tokens
+    full = [t for t in (SHORT.get(token, token) for token in tokens) if t]
+    if full and full != tokens:
+        yield full
+    bare = [token for token in full if token not in _LITTLE]
+    if bare and bare != full:
+        yield bare
+
+
+def _unit_places(tokens: list[str]) -> Iterator[tuple[int, int]]:
+    for start in range(len(tokens)):
+        for end in (start + 1, start + 2):
+            if end <= len(tokens) and end - start < len(tokens):
+                said = " ".join(tokens[start:end])
+                if said in UNIT_OF or said in STANDARDS or said == "a":
+                    yield start, end
+
+
+def _with_unit(
+    heading: str, column: Column, said: Sequence[str], *, certain: bool, weak: bool = False
+) -> Match:
+    """Return a match with the unit that is said; a foreign unit makes it no match."""
+    unit, standard, order = None, "", ""
+    for text in said:
+        known = unit_of(column, text)
+        words = plain(text)
+        if known and unit is None:
+            unit = known
+        elif known:
+            continue
+        elif words in STANDARDS and column.name == "cold_cranking_a":
+            standard = STANDARDS[words]
+        elif date_form(text):
+            order = date_form(text)
+        elif column.kind == "number" and (words in UNIT_OF or words in _FOREIGN):
+            units = ", ".join(column.units)
+            note = f"{text!r} is not a unit of {column.name}; use one of {units}"
+            return Match(heading, None, note=note)
+    basis = "heading"
+    if unit is None and heading.strip().lower() in {column.name, column.public}:
+        unit = customary_unit(column) or None  # its own name says our unit
+    factor, offset = column.units[unit] if unit else (1.0, 0.0)
+    weak = weak and heading.strip().lower() not in {column.name, column.public}
+    return Match(
+        heading, column.name, unit, factor, offset, certain=certain, weak=weak,
+        standard=standard, order=order, basis=basis,
+    )  # fmt: skip
+
+
+def _nearest(words: str) -> Column | None:
+    """Return the column of a misspelt heading: every word close to one of a known heading."""
+    tokens = words.split()
+    for near in difflib.get_close_matches(words, COLUMN_OF, n=5, cutoff=0.86):
+        others = near.split()
+        if len(others) == len(tokens) and all(
+            difflib.SequenceMatcher(None, a, b).ratio() >= 0.75
+            for a, b in zip(tokens, others, strict=True)
+        ):
+            return BY_NAME[COLUMN_OF[near]]
+    return None
+
+
+def known_heading(text: str) -> bool:
+    """Say whether a cell's text is the heading of something known."""
+    if not text or len(text) > 80:
+        return False
+    match = _match(text, text)
+    return bool(match and (match.column or match.instead or match.note))
+
+
+def rank(match: Match) -> tuple[bool, int]:
+    """Return how well a heading fits its column: the smaller, the better."""
+    if match.column is None:
+        return (True, 0)
+    if match.heading.strip().lower() == match.column:
+        return (False, -1)
+    words = split_heading(match.heading)[0]
+    places = [
+        said.split(", ").index(word)
+        for said in HEADINGS[match.column].values()
+        for word in said.split(", ")
+        if plain(word) == words
+    ]
+    return (not match.certain, min(places, default=99))
+
+
+def match_headings(
+    headings: Sequence[str],
+    *,
+    chosen: Mapping[str, str] | None = None,
+    parts: Sequence[tuple[str, ...]] = (),
+) -> list[Match]:
+    """Return what each heading of a file means by its words and by the user's choices.
+
+    Several may mean one column; `understanding.understand` settles that.
+
+    Parameters
+    ----------
+    headings : sequence of str
+    chosen : mapping, optional
+        Heading → column with its conventions, as `chosen_from` reads them. Wins over the words.
+    parts : sequence of tuple of str, optional
+        The rows a heading was joined from.
+
+    Raises
+    ------
+    FleetError
+        If a chosen heading or column does not exist, or its heading has a foreign unit.
+    """
+    said = {heading: chosen_from(heading, text) for heading, text in (chosen or {}).items()}
+    for heading in said:
+        if heading not in headings:
+            raise FleetError(f"no column {heading!r} in the file; it has: {', '.join(headings)}")
+    rows = list(parts) or [()] * len(headings)
+    return [
+        _as_chosen(heading, said[heading])
+        if heading in said
+        else heading_match(heading, tuple(part))
+        for heading, part in zip(headings, rows, strict=True)
+    ]
+
+
+def _as_chosen(heading: str, said: Chosen) -> Match:
+    if not said.column:
+        return Match(heading, None, certain=True, confirmed=True, basis="chosen")
+    column = BY_NAME[said.column]
+    words, inside = split_heading(heading)
+    own = [] if said.unit else [*inside, *_own_units(words, column)]
+    match = _with_unit(heading, column, own, certain=True)
+    if match.column is None:
+        raise FleetError(f"column {heading!r}: {match.note}")
+    unit, factor, offset = match.unit, match.factor, match.offset
+    if said.unit == "1":
+        unit, factor, offset = "1", 1.0, 0.0
+    elif said.unit:
+        unit = unit_of(column, said.unit)
+        factor, offset = column.units[unit or ""]
+    return Match(
+        heading, column.name, unit, factor, offset, certain=True, standard=match.standard,
+        order=said.order or match.order, decimal=said.decimal, confirmed=bool(said.unit),
+        meanings=said.meanings, basis="chosen",
+    )  # fmt: skip
+
+
+def _own_units(words: str, column: Column) -> list[str]:
+    return [token for token in words.split() if len(token) <= 3 and unit_of(column, token)][:1]

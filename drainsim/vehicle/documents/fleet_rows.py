@@ -1,0 +1,356 @@
+"""Rows of a fleet list to vehicles; a row with a mistake is kept aside with its reason."""
+
+import datetime as dt
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, Final
+
+from drainsim.errors import FleetError
+from drainsim.files.fleet.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.choices import choices_of
+from drainsim.files.fleet.columns import BY_NAME
+from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.table import RawTable
+from drainsim.files.fleet.understanding import Doubt, Understanding, understand
+from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
+from drainsim.vehicle.scenario import Scenario
+
+__all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
+DEFAULT_UNIT: Final = "hourly"
+_LONGEST_STAND_DAYS: Final = 730
+# What a row should say for a sharp answer, in the order in which it usually matters.
+KEY_INPUTS: Final = {
+    "vehicle quiescent current": ("quiescent_a",),
+    "charge or resting voltage": ("state_of_charge", "resting_voltage_v"),
+    "battery age": ("battery_age_years", "health"),
+    "battery capacity": ("capacity_ah", "reserve_capacity_min", "cold_cranking_a"),
+    "place": ("climate", "temperature_c"),
+    "unit": ("unit", "sleep_a", "report_charge_as"),
+    "engine": ("engine_litres",),
+    "day of parking": ("parked_from",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetSettings:
+    """What applies to the whole list: the day of the question and the run."""
+
+    today: dt.date
+    days_ahead: int = 180
+    draws: int = 200
+    seed: int = 1
+    profile_folders: tuple[Path, ...] = ()
+    depot_weather: Mapping[str, Path] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Refuse settings that no run can serve."""
+        if not 1 <= self.days_ahead <= 365:
+            raise FleetError(f"days ahead = {self.days_ahead} is outside 1 to 365 days")
+        if not 100 <= self.draws <= 2000 or self.draws % 5:
+            raise FleetError(f"draws = {self.draws}: 100 to 2000 in steps of 5")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetVehicle:
+    """One vehicle of the list, ready to be resolved."""
+
+    id: str
+    depot: str
+    row: int
+    scenario: Scenario
+    parked_from: dt.date
+    starts: dt.date  # day its charge is known for: parking, or a later voltage reading
+    planned_return: dt.date | None
+    assumed: tuple[str, ...]
+    notes: tuple[str, ...]
+    used: tuple[Used, ...] = ()
+
+    @property
+    def mostly_assumed(self) -> bool:
+        """Say whether fewer than half of its deciding values come from the list."""
+        return len(self.assumed) * 2 > len(KEY_INPUTS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fleet:
+    """A list read: vehicles to answer, rows kept aside, how it was understood, what is asked."""
+
+    vehicles: tuple[FleetVehicle, ...]
+    problems: tuple[RowProblem, ...]
+    matches: tuple[Match, ...]
+    table: RawTable
+    where: str
+    doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def unused_numbers(self) -> tuple[str, ...]:
+        """Headings of columns that hold numbers or dates and are not used."""
+        return tuple(
+            match.heading or f"(column {number + 1}, without a heading)"
+            for number, match in enumerate(self.matches)
+            if match.numbers and match.column is None and not match.confirmed
+        )
+
+
+def fleet_from_table(
+    table: RawTable,
+    settings: FleetSettings,
+    *,
+    where: str,
+    chosen: Mapping[str, str] | None = None,
+    understood: Understanding | None = None,
+) -> Fleet:
+    """Return the vehicles of a table.
+
+    Parameters
+    ----------
+    table : RawTable
+    settings : FleetSettings
+    where : str
+        Name of the file, for messages.
+    chosen : mapping, optional
+        Heading → column and conventions decided by the user, as `headings.chosen_from` reads them.
+    understood : Understanding, optional
+        What its columns mean, where the table is a part of a list that was understood as a whole.
+
+    Raises
+    ------
+    FleetError
+        If no column names the vehicles, or a choice cannot be. Mistakes in rows and doubts do not
+        raise: they come back in `problems` and `doubts`.
+    """
+    choices = choices_of(settings.profile_folders)
+    if understood is None:
+        try:
+            understood = understand(table, choices, chosen=chosen)
+        except FleetError as error:
+            raise FleetError(f"{where}: {error}") from None
+    matches = understood.matches
+    if all(match.column != "id" for match in matches):
+        raise FleetError(
+            f"{where}: no column names the vehicles; call one 'id' (found: "
+            f"{', '.join(table.headings)[:200]})"
+        )
+    reader = _Reader(settings, matches, table, choices)
+    vehicles, problems = [], []
+    doubts = [*understood.doubts, *_doubts_of_sheets(table)]
+    asked = {doubt.number for doubt in understood.doubts}
+    seen: dict[str, int] = {}
+    for number, cells in table.rows:
+        vehicle, faults = reader.vehicle(number, cells, seen)
+        if vehicle is not None:
+            seen[vehicle.id] = number
+            vehicles.append(vehicle)
+        problems += faults
+        doubts += [
+            Doubt(
+                question=fault.sentence.split(" (--column")[0], option=fault.option,
+                heading=fault.column, number=fault.number, row=number,
+            )
+            for fault in faults
+            if fault.option and fault.number not in asked
+        ]  # fmt: skip
+    return Fleet(
+        vehicles=tuple(vehicles),
+        problems=tuple(problems),
+        matches=matches,
+        table=table,
+        where=where,
+        doubts=tuple(doubts),
+    )
+
+
+def _doubts_of_sheets(table: RawTable) -> list[Doubt]:
+    return [
+        Doubt(
+            question=f"sheet {name!r} seems to hold vehicles, too; only {table.sheet!r} is read",
+            option=f"--sheet '{name}' reads that one instead",
+        )
+        for name in table.alike
+    ]
+
+
+class _Reader:
+    """Turns rows into vehicles, with what all rows share looked up once."""
+
+    def __init__(
+        self,
+        settings: FleetSettings,
+        matches: Sequence[Match],
+        table: RawTable,
+        choices: Mapping[str, Mapping[str, str]],
+    ) -> None:
+        self.settings, self.matches, self.table = settings, matches, table
+        self.choices = choices
+        self.place = {match.column: n for n, match in enumerate(matches) if match.column}
+
+    def vehicle(
+        self, number: int, cells: Sequence[Cell], seen: Mapping[str, int]
+    ) -> tuple[FleetVehicle | None, list[RowProblem]]:
+        """Return the vehicle of a row, None with all that is wrong with it."""
+        found = row_values(number, cells, self.matches, self.choices, today=self.settings.today)
+        faults = found.faults
+        name = found.get("id")
+        self._shifted(number, cells, faults)
+        if number in self.table.suspects:
+            faults.append(self._fault(number, "id", self.table.suspects[number]))
+        elif not name and all(fault.number != self.place["id"] for fault in faults):
+            faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
+        elif name in seen:
+            faults.append(self._fault(number, "id", f"{name!r} is already in row {seen[name]}"))
+        vehicle = self._built(number, found, faults)
+        named = [replace(fault, vehicle=str(name or "")) for fault in faults]
+        return (None, named) if named else (vehicle, [])
+
+    def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
+        place = self.place.get(column)
+        heading = self.table.headings[place] if place is not None else column
+        return RowProblem(row=row, column=heading, sentence=sentence, number=place)
+
+    def _shifted(self, row: int, cells: Sequence[Cell], faults: list[RowProblem]) -> None:
+        """Refuse a row whose cells stand under no heading: an unquoted comma moved them."""
+        most = len(self.table.headings)
+        if self.table.delimiter and any(not is_empty(cell) for cell in cells[most:]):
+            sentence = (
+                f"{len(cells)} cells under {most} headings; put quotation marks round a cell that "
+                "holds the separator"
+            )
+            faults.append(RowProblem(row=row, column="", sentence=sentence))
+
+    def _built(
+        self, number: int, found: RowValues, faults: list[RowProblem]
+    ) -> FleetVehicle | None:
+        today = self.settings.today
+        parked = found.get("parked_from") or today
+        if parked > today:
+            found.notes.append(f"parked from {parked}, in the future: the stand begins that day")
+        starts = self._starts(number, found, parked, faults)
+        back = self._planned_return(number, found, parked, faults)
+        horizon = (today - starts).days + self.settings.days_ahead
+        if not 1 <= horizon <= _LONGEST_STAND_DAYS:
+            faults.append(
+                self._fault(
+                    number,
+                    "parked_from",
+                    f"{starts} is too far from today ({today}): a stand of at most "
+                    f"{_LONGEST_STAND_DAYS} days can be looked at",
+                )
+            )
+        if faults:
+            return None
+        depot = found.get("depot") or ""
+        tables = self._tables(found, depot)
+        tables["site"]["parked_from"] = starts
+        tables["run"] = {
+            "horizon_days": horizon,
+            "draws": self.settings.draws,
+            "seed": zlib.crc32(f"{self.settings.seed}:{found.get('id')}".encode()),
+            "weather_seed": self.settings.seed,
+        }
+        weather = self.settings.depot_weather.get(depot)
+        folder = None if weather is None else weather.parent
+        scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
+        return FleetVehicle(
+            id=found.get("id"),
+            depot=depot,
+            row=number,
+            scenario=scenario,
+            parked_from=parked,
+            starts=starts,
+            planned_return=back,
+            assumed=tuple(
+                name
+                for name, columns in KEY_INPUTS.items()
+                if all(found.get(column) is None for column in columns)
+            ),
+            notes=tuple(found.notes),
+            used=tuple(found.used.values()),
+        )
+
+    def _planned_return(
+        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
+    ) -> dt.date | None:
+        """Return the day a vehicle is needed; None without one, or where it has passed."""
+        back: dt.date | None = found.get("planned_return")
+        today, ahead = self.settings.today, self.settings.days_ahead
+        if back is None:
+            return None
+        if back < today:
+            found.notes.append(f"planned return {back} is in the past and not used")
+            return None
+        if back < parked:
+            faults.append(
+                self._fault(row, "planned_return", f"{back} is before it is parked ({parked})")
+            )
+        elif (back - today).days > ahead:
+            found.notes.append(
+                f"planned return {back} is more than {ahead} days ahead: answered for the first "
+                f"{ahead} days only; look further ahead, up to 365 days"
+            )
+        return back
+
+    def _starts(
+        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
+    ) -> dt.date:
+        """Return the day the charge is known for."""
+        read_at: dt.date | None = found.get("resting_voltage_at")
+        if found.get("resting_voltage_v") is None:
+            if read_at is not None:
+                found.notes.append("a date of the voltage but no voltage")
+            return parked
+        if read_at is None:
+            found.notes.append("undated resting voltage taken as read at parking")
+            return parked
+        if read_at > self.settings.today:
+            faults.append(self._fault(row, "resting_voltage_at", f"{read_at} is in the future"))
+            return parked
+        if read_at < parked:
+            found.notes.append(
+                f"voltage of {read_at} is from before parking, taken as read at parking"
+            )
+            return parked
+        return read_at
+
+    def _tables(self, found: RowValues, depot: str) -> dict[str, dict[str, Any]]:
+        """Return the scenario tables of a row, without run settings."""
+        tables: dict[str, dict[str, Any]] = {"battery": {}, "vehicle": {}, "site": {}}
+        if found.get("resting_voltage_v") is not None and found.get("state_of_charge") is not None:
+            found.drop("state_of_charge", "state of charge not used: the resting voltage says it")
+        if found.get("temperature_c") is not None and found.get("climate") is not None:
+            found.drop("climate", "climate not used: a temperature is given")
+        for name in ("resting_temperature_c", "rested_h"):
+            if found.get(name) is not None and found.get("resting_voltage_v") is None:
+                found.drop(name, f"{name} not used: no resting voltage is given")
+        if found.get("cranking_standard") is not None and found.get("cold_cranking_a") is None:
+            found.drop("cranking_standard")
+        if found.get("trips_per_week") is not None or found.get("trip_minutes") is not None:
+            tables["pattern"] = {}
+        if found.get("unit") != "":  # "" says: no unit fitted
+            tables["unit"] = {}
+        for name, value in list(found.values.items()):
+            table, _, key = BY_NAME[name].key.partition(".")
+            if not key or value == "":
+                continue
+            if table not in tables:
+                found.drop(name, f"{name} not used: no unit is fitted")
+                continue
+            tables[table][key] = value
+        if "unit" in tables and not {"preset", "sleep_a"} & set(tables["unit"]):
+            tables["unit"]["preset"] = DEFAULT_UNIT
+        self._depot_weather(found, depot, tables)
+        return tables
+
+    def _depot_weather(
+        self, found: RowValues, depot: str, tables: dict[str, dict[str, Any]]
+    ) -> None:
+        weather = self.settings.depot_weather.get(depot)
+        if weather is not None and "temperature_c" in tables["site"]:
+            found.notes.append("the depot's weather file not used: a temperature is given")
+        elif weather is not None:
+            if tables["site"].pop("climate", None) is not None:
+                found.drop("climate", "climate not used: the depot has a weather file")
+            tables["site"]["epw" if weather.suffix.lower() == ".epw" else "hourly_csv"] = (
+                weather.name
+            )
