@@ -215,7 +215,7 @@ def write_results(
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
     write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))
-    understood = understood_csv(fleet, answer.settings)
+    understood = understood_csv(fleet, answer.settings, answer)
     write_text(folder / "understood.csv", for_spreadsheets(understood))
     write_text(folder / "columns.json", columns_text(chosen))
     figures = json.dumps(summary(fleet, answer, actions, changed), indent=2)

@@ -2,12 +2,11 @@
 
 from typing import Final
 
-from drainsim.answers.words import counted
 from drainsim.cli.text import wrapped
 from drainsim.errors import one_line
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
-from drainsim.sheets.fleet_understood import value_counts
-from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet
+from drainsim.sheets.fleet_understood import rests_on
+from drainsim.vehicle.documents.fleet_rows import Fleet
 
 _SHOWN: Final = 15
 
@@ -22,25 +21,8 @@ def understood_first(fleet: Fleet) -> list[str]:
         lines.append(f"... and {len(fleet.doubts) - _SHOWN} more questions: --out DIR has them all")
     if lines:
         lines.append("Until it is answered neither reading is used: such rows are kept aside.")
-    mostly = value_counts(fleet.vehicles)["vehicles_mostly_assumed"]
-    if mostly:
-        lines += wrapped(
-            f"{mostly} of {counted(len(fleet.vehicles), 'vehicle')}: fewer than half of the "
-            f"{len(KEY_INPUTS)} values that decide come from the list; the rest is assumed, so the "
-            "answer about them is a rough one.",
-            "",
-            "  ",
-        )
-    if fleet.unused_numbers:
-        named = ", ".join(fleet.unused_numbers)
-        lines += wrapped(
-            one_line(
-                f"Not used although they hold numbers or dates: {named} (--column "
-                "'HEADING=COLUMN' says what one means)"
-            ),
-            "",
-            "  ",
-        )
+    for sentence in rests_on(fleet):
+        lines += wrapped(sentence, "", "  ")
     return [*lines, ""] if lines else []
 
 

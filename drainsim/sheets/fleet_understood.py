@@ -4,7 +4,10 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from drainsim.errors import DrainsimError
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_vehicle import values_as_used
+from drainsim.answers.words import counted
+from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.columns import BY_NAME, COLUMNS, shown_unit
 from drainsim.files.fleet.headings import Match
@@ -16,33 +19,47 @@ from drainsim.vehicle.documents.fleet_values import RowProblem
 HEADING = ("vehicle", "key", "value", "unit", "origin", "row", "column_heading")
 
 
-def understood_csv(fleet: Fleet, settings: FleetSettings) -> str:
+def understood_csv(fleet: Fleet, settings: FleetSettings, answer: FleetAnswer | None = None) -> str:
     """Return `understood_rows` as CSV text with its heading."""
-    return csv_text(HEADING, understood_rows(fleet, settings))
+    return csv_text(HEADING, understood_rows(fleet, settings, answer))
 
 
-def understood_rows(fleet: Fleet, settings: FleetSettings) -> list[list[Cell]]:
+def understood_rows(
+    fleet: Fleet, settings: FleetSettings, answer: FleetAnswer | None = None
+) -> list[list[Cell]]:
     """Return one row per vehicle and key: value, unit, origin, row in the file, heading.
 
     Origin is cell (the list says it), derived (reckoned from another cell) or default. Vehicles
-    whose values do not go together are left out; `answers.fleet` keeps their rows aside.
+    whose values do not go together are left out: their rows are kept aside.
+
+    Parameters
+    ----------
+    fleet, settings
+    answer : FleetAnswer, optional
+        Holds the defaults that were used; without it they are worked out.
     """
     rows: list[list[Cell]] = []
+    by_row = {one.row: one.as_used for one in answer.vehicles} if answer else {}
     for vehicle in fleet.vehicles:
-        try:
-            case = resolve(vehicle.scenario, profile_folders=settings.profile_folders)
-        except DrainsimError:
+        as_used = by_row.get(vehicle.row) if answer else _resolved(vehicle, settings)
+        if as_used is None:
             continue
         rows += _said(vehicle)
         told = {used.column for used in vehicle.used}
-        defaults = {entry.name: entry for entry in case.assumptions}
+        values = dict(as_used)
         for column in COLUMNS:
-            entry = defaults.get(column.key)
-            if column.key and entry is not None and column.name not in told:
-                rows.append(_row(vehicle, column.name, entry.value, "default", ""))
+            if column.key in values and column.key and column.name not in told:
+                rows.append(_row(vehicle, column.name, values[column.key], "default", ""))
         if "parked_from" not in told:
             rows.append(_row(vehicle, "parked_from", vehicle.parked_from, "default", ""))
     return rows
+
+
+def _resolved(vehicle: FleetVehicle, settings: FleetSettings) -> tuple[tuple[str, Any], ...] | None:
+    try:
+        return values_as_used(resolve(vehicle.scenario, profile_folders=settings.profile_folders))
+    except DrainsimError:
+        return None
 
 
 def _said(vehicle: FleetVehicle) -> list[list[Cell]]:
@@ -133,3 +150,24 @@ def value_counts(vehicles: Sequence[FleetVehicle]) -> Mapping[str, int]:
         "assumed": assumed,
         "vehicles_mostly_assumed": sum(vehicle.mostly_assumed for vehicle in vehicles),
     }
+
+
+def rests_on(fleet: Fleet) -> list[str]:
+    """Return what an answer to the list must say before anything else, in sentences."""
+    told = []
+    mostly = value_counts(fleet.vehicles)["vehicles_mostly_assumed"]
+    if mostly:
+        told.append(
+            f"{mostly} of {counted(len(fleet.vehicles), 'vehicle')}: fewer than half of the "
+            f"{len(KEY_INPUTS)} values that decide come from the list; the rest is assumed, so the "
+            "answer about them is a rough one."
+        )
+    if fleet.unused_numbers:
+        told.append(
+            "Not used although they hold numbers or dates: "
+            f"{', '.join(fleet.unused_numbers)}. Say what they mean if they matter."
+        )
+    hidden = sum(one.reason == "hidden row" for one in fleet.table.not_vehicles)
+    if hidden:
+        told.append(f"{counted(hidden, 'hidden row')} of the sheet not answered.")
+    return [one_line(sentence) for sentence in told]

@@ -173,11 +173,13 @@ def _answer(
 ) -> AnsweredPart:
     """Return the answers of a partition."""
     fleet = _read(frame, how)
-    heading = next(match.heading for match in fleet.matches if match.column == "id")
+    place = next(n for n, match in enumerate(fleet.matches) if match.column == "id")
     repeated = [
         RowProblem(
             row=vehicle.row,
-            column=heading,
+            column=fleet.matches[place].heading,
+            number=place,
+            vehicle=vehicle.id,
             sentence=f"{vehicle.id!r} is already in row {again[vehicle.id]}",
         )
         for vehicle in fleet.vehicles

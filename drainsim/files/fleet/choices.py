@@ -7,7 +7,7 @@ from typing import Final
 
 from drainsim.files.fleet.cell_kinds import FORMULA, Cell
 from drainsim.files.fleet.numbers import CellError, brief
-from drainsim.files.fleet.words import ASKED_WORDS, CHOICES, HINTS, plain, spread
+from drainsim.files.fleet.words import ASKED_WORDS, CHOICES, HINTS, plain
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles
 
@@ -16,17 +16,17 @@ Choices = Mapping[str, Mapping[str, str]]
 KINDS_AS_FUEL: Final = ("electric", "hybrid")  # kinds of vehicle that lists keep under "fuel"
 
 
-class CellDoubt(CellError):
-    """A cell has two plausible readings; `answer` is what a heading's brackets would say."""
+class CellDoubtError(CellError):
+    """A cell has two plausible readings; `answers` are what a heading's brackets may say."""
 
-    def __init__(self, question: str, *, answer: str) -> None:
+    def __init__(self, question: str, *, answers: tuple[str, ...]) -> None:
         super().__init__(question)
-        self.answer = answer
+        self.answers = answers
 
 
 def choices_of(folders: tuple[Path, ...] = ()) -> dict[str, dict[str, str]]:
     """Return column → plain word → key, for every column that takes one of some keys."""
-    found = {column: spread(words) for column, words in CHOICES.items()}
+    found = {column: dict(words) for column, words in CHOICES.items()}
     keys = list_profiles(folders)
     found["battery_profile"] |= {plain(key): key for key in keys}
     for column, kind in (("unit", "units"), ("climate", "climates")):
@@ -55,7 +55,7 @@ def choice_of(
 
     Raises
     ------
-    CellDoubt
+    CellDoubtError
         If it has two meanings.
     CellError
         If it is none of the choices; the message hints at what would be right.
@@ -71,7 +71,10 @@ def choice_of(
         return known[word]
     if word in ASKED_WORDS.get(column, {}):
         first = sorted(set(known.values()))[-1]
-        raise CellDoubt(f"{brief(cell)}: {ASKED_WORDS[column][word]}", answer=f"{word}: {first}")
+        raise CellDoubtError(
+            f"{brief(cell)}: {ASKED_WORDS[column][word]}",
+            answers=(f"{word}: {first}", f"{word}: "),
+        )
     hint = HINTS.get(column, {}).get(word)
     if hint:
         raise CellError(f"{brief(cell)}: {hint}")

@@ -57,9 +57,7 @@ class Column:
     @property
     def words(self) -> tuple[str, ...]:
         """What headings may call it, in every language."""
-        return tuple(
-            word.strip() for words in HEADINGS[self.name].values() for word in words.split(",")
-        )
+        return tuple(word for words in HEADINGS[self.name].values() for word in words)
 
     @property
     def public(self) -> str:
@@ -85,7 +83,7 @@ COLUMNS: Final = (
     Column("cranking_standard", "choice", "battery.cranking_standard"),
     Column(
         "battery_age_years", "number", "battery.age_years", _YEARS, ("years", "months"),
-        (0.0, 15.0), False, "years",
+        (0.0, 20.0), False, "years",
     ),
     Column("battery_fitted", "date"),
     Column("health", "number", "battery.health", _SHARE, ("%",), (0.2, 1.1), True),
@@ -143,12 +141,19 @@ COLUMNS: Final = (
 )  # fmt: skip
 BY_NAME: Final = {column.name: column for column in COLUMNS}
 BY_PUBLIC: Final = {column.public: column for column in COLUMNS} | BY_NAME
-assert {*HEADINGS} == {*BY_NAME}
 # A bare number of these is in the customary unit unless the whole column says otherwise.
-CUSTOMARY: Final = frozenset({"capacity_ah", "cold_cranking_a", "temperature_c",
-                              "resting_temperature_c", "battery_age_years", "rested_h"})  # fmt: skip
+CUSTOMARY: Final = frozenset(
+    {
+        "capacity_ah",
+        "cold_cranking_a",
+        "temperature_c",
+        "resting_temperature_c",
+        "battery_age_years",
+        "rested_h",
+    }
+)
 _UNITS_OF: Final = {
-    column.name: {plain(word): unit for unit in column.units for word in UNITS[unit].split(",")}
+    column.name: {word: unit for unit in column.units for word in UNITS[unit]}
     | ({"a": "years"} if column.units is _YEARS else {})
     for column in COLUMNS
 }

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
-from drainsim.files.fleet.choices import CellDoubt
+from drainsim.files.fleet.choices import CellDoubtError
+from drainsim.files.fleet.choosing import ORDER_WORDS
 from drainsim.files.fleet.columns import (
     BY_NAME,
     CUSTOMARY,
@@ -22,8 +23,9 @@ from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.numbers import CellError, Written, brief, written_number
 
 SHARES: Final = frozenset({"state_of_charge", "health", "second_health"})
+_MARKS: Final = ("decimal comma", "decimal point")
 _LEAST_PER_CENT: Final = 5.0  # a bare number below is a slip, not a percentage of charge
-_OLD_YEARS: Final = 8.0  # older batteries are rare: larger numbers may be months
+_OLD_YEARS: Final = 6.0  # where all are older, the numbers may be months
 _OLDEST_YEARS: Final = 15.0
 
 
@@ -86,7 +88,7 @@ def with_unit(match: Match, column: Column, unit: str, basis: str) -> Match:
 
 def decided_unit(match: Match, column: Column, numbers: Numbers) -> Match:
     """Return a match with the unit of its bare numbers decided, or with what must be asked."""
-    if match.confirmed or not column.units:
+    if match.confirmed or not column.usual:
         return match
     if column.name in SHARES:
         return _decided_share(match, numbers)
@@ -129,10 +131,10 @@ def _decided_age(
     match: Match, column: Column, bare: Sequence[Written], fitting: Sequence[str]
 ) -> Match:
     values = [value for w in bare for value in _by_decimal(w, match.decimal)[:1]]
-    largest, middle = max(values), sorted(values)[(len(values) - 1) // 2]
-    if largest <= _OLD_YEARS or any(value % 1 for value in values):
+    smallest, largest = min(values), max(values)
+    if largest <= _OLDEST_YEARS and (smallest <= _OLD_YEARS or any(v % 1 for v in values)):
         return with_unit(match, column, "years", "the usual unit")
-    if largest > _OLDEST_YEARS and "months" in fitting and middle > _OLD_YEARS:
+    if largest > _OLDEST_YEARS and "months" in fitting and smallest > _OLD_YEARS:
         return with_unit(match, column, "months", "what its numbers can be")
     most = max(bare, key=lambda w: max(w.readings))
     return _ask(match, column, most, ["years", "months"])
@@ -175,7 +177,7 @@ def _ask(match: Match, column: Column, written: Written, units: Sequence[str]) -
     return replace(
         match,
         asked=f"{number} under {match.heading!r}: {named}?",
-        meanings=(("option", shown_unit(units[0])),),
+        answers=tuple(shown_unit(unit) for unit in dict.fromkeys(units)),
         unit=None,
     )
 
@@ -185,7 +187,7 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
 
     Raises
     ------
-    CellDoubt
+    CellDoubtError
         If it has two plausible readings.
     CellError
         If it is not a number of this column.
@@ -194,7 +196,7 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
     if column.zero_is_blank and not any(written.readings):
         return None
     if match.asked and not written.unit:
-        raise CellDoubt(match.asked, answer=_option(match))
+        raise CellDoubtError(match.asked, answers=match.answers)
     if match.unit == "%" and column.name in SHARES and not written.unit:
         factor, offset = 0.01, 0.0
     elif written.unit:
@@ -221,14 +223,11 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
         others = _other_units(column, written, match)
         if others and not low <= value <= high:
             names = " or ".join(shown_unit(unit) for unit in (match.unit, *others))
-            raise CellDoubt(
-                f"{brief(cell)} under {match.heading!r}: {names}?", answer=shown_unit(match.unit)
+            raise CellDoubtError(
+                f"{brief(cell)} under {match.heading!r}: {names}?",
+                answers=tuple(shown_unit(unit) for unit in (match.unit, *others)),
             )
     return value
-
-
-def _option(match: Match) -> str:
-    return dict(match.meanings).get("option", "")
 
 
 def _narrowed(
@@ -249,10 +248,10 @@ def _narrowed(
     as_decimal = min(written.readings)
     if fitting and hinted is not None and hinted == as_decimal:
         return [hinted * factor + offset]
-    raise CellDoubt(
+    raise CellDoubtError(
         f"{brief(cell)} can be read in two ways, {min(written.readings):g} or "
         f"{max(written.readings):g}",
-        answer="decimal comma" if written.comma == as_decimal else "decimal point",
+        answers=_MARKS,
     )
 
 
@@ -262,10 +261,10 @@ def _doubt_decimal(
     low, high = column.exists
     other = written.point if match.decimal == "," else written.comma
     if other is not None and not match.confirmed and low <= other * factor + offset <= high:
-        raise CellDoubt(
+        raise CellDoubtError(
             f"{brief(cell)} can be read in two ways, {min(written.readings):g} or "
             f"{max(written.readings):g}",
-            answer="decimal point" if match.decimal == "," else "decimal comma",
+            answers=_MARKS,
         )
 
 
@@ -302,7 +301,7 @@ def date_in(cell: Cell, column: Column, match: Match) -> dt.date:
 
     Raises
     ------
-    CellDoubt
+    CellDoubtError
         If it may be two days and the column does not say which.
     CellError
         If it is no date.
@@ -314,7 +313,9 @@ def date_in(cell: Cell, column: Column, match: Match) -> dt.date:
     if match.order in readings:
         return readings[match.order]
     if match.asked:
-        raise CellDoubt(match.asked, answer=_option(match))
+        raise CellDoubtError(match.asked, answers=match.answers)
     named = " or ".join(str(day) for day in sorted(days))
-    first = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}[next(iter(readings))]
-    raise CellDoubt(f"{brief(cell)}: day or month first? {named}", answer=first)
+    raise CellDoubtError(
+        f"{brief(cell)}: day or month first? {named}",
+        answers=tuple(ORDER_WORDS[order] for order in readings),
+    )

@@ -92,7 +92,7 @@ def _named_month(text: str, cell: Cell) -> dt.date | None:
 
 def _orders(first: str, second: str, third: str, mark: str, cell: Cell) -> dict[str, dt.date]:
     if len(first) >= 3:
-        orders = ("ymd",)
+        orders: tuple[str, ...] = ("ymd",)
     elif len(third) >= 3:
         orders = ("dmy",) if mark == "." else ("dmy", "mdy")
     elif mark == ".":

@@ -8,9 +8,9 @@ from functools import lru_cache
 from typing import Final
 
 from drainsim.errors import FleetError
+from drainsim.files.fleet.choosing import ORDER_WORDS, Chosen, chosen_from
 from drainsim.files.fleet.columns import (
     BY_NAME,
-    BY_PUBLIC,
     Column,
     column_named,
     customary_unit,
@@ -85,6 +85,7 @@ _OF: Final = {
         "unit",
     ),
 }  # fmt: skip
+_OUR_OWN: Final = frozenset({"row_in_file", "column_to_correct", "what_is_wrong"})
 _LITTLE: Final = frozenset(
     [
         "in",
@@ -143,71 +144,10 @@ class Match:
     decimal_hint: str = ""  # the same, only from the file's separator
     confirmed: bool = False  # said by the user, whatever the cells look like
     asked: str = ""  # the question that must be answered before its cells are used
+    answers: tuple[str, ...] = ()  # what may be said to it, as `choosing` reads it in brackets
     numbers: bool = False  # its cells are numbers or dates
     meanings: tuple[tuple[str, str], ...] = ()  # cell's word → what the user says it means
     basis: str = "heading"
-
-
-@dataclass(frozen=True, slots=True)
-class Chosen:
-    """What the user says of a heading: its column ("" leaves it out), unit and conventions."""
-
-    column: str
-    unit: str = ""
-    decimal: str = ""
-    order: str = ""
-    meanings: tuple[tuple[str, str], ...] = ()
-
-    def words(self) -> str:
-        """Return it as `chosen_from` reads it."""
-        said = [self.unit, _DECIMALS.get(self.decimal, ""), _ORDERS.get(self.order, "")]
-        said += [f"{word}: {key}" for word, key in self.meanings]
-        told = ", ".join(word for word in said if word)
-        return f"{self.column} [{told}]" if told else self.column
-
-
-_DECIMALS: Final = {",": "decimal comma", ".": "decimal point"}
-_ORDERS: Final = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
-
-
-def chosen_from(heading: str, text: str) -> Chosen:
-    """Return what the user says of a heading, from words like "quiescent_a [mA]".
-
-    Raises
-    ------
-    FleetError
-        If the column, unit or convention is not known.
-    """
-    found = re.fullmatch(r"\s*([^\[\]]*?)\s*(?:\[(.*)\])?\s*", text, flags=re.DOTALL)
-    name, told = (found.group(1), found.group(2) or "") if found else (text, "")
-    if not name:
-        return Chosen("")
-    column = BY_PUBLIC.get(name)
-    if column is None:
-        raise FleetError(f"column {heading!r}: {name!r} is not one of {', '.join(BY_NAME)}")
-    unit = decimal = order = ""
-    meanings: list[tuple[str, str]] = []
-    for part in filter(None, (one.strip() for one in told.split(","))):
-        word = part.lower()
-        if word in _DECIMALS.values():
-            decimal = next(key for key, said in _DECIMALS.items() if said == word)
-        elif word in _ORDERS.values():
-            order = next(key for key, said in _ORDERS.items() if said == word)
-        elif ":" in part:
-            cell, _, key = part.partition(":")
-            meanings.append((plain(cell), key.strip()))
-        elif unit_of(column, part) is not None:
-            unit = part
-        elif column.name == "state_of_charge" and word in {"share", "1"}:
-            unit = "1"
-        else:
-            units = ", ".join(column.units)
-            raise FleetError(
-                f"column {heading!r}: {part!r} is not a unit of {column.name}; use one of "
-                f"{units or 'none'}, or decimal comma, decimal point, day first, month first, "
-                "year first"
-            )
-    return Chosen(column.name, unit, decimal, order, tuple(meanings))
 
 
 def split_heading(heading: str) -> tuple[str, list[str]]:
@@ -246,12 +186,14 @@ def date_form(text: str) -> str:
         if letter == "j":
             letter = "y" if day_said or len(part) == 4 else "d"
         order += {"t": "d", "g": "d", "a": "y"}.get(letter, letter)
-    return order if order in _ORDERS else ""
+    return order if order in ORDER_WORDS else ""
 
 
 @lru_cache(maxsize=4096)
 def heading_match(heading: str, parts: tuple[str, ...] = ()) -> Match:
     """Return what a heading means by its words; `parts` are its rows where it has several."""
+    if heading in _OUR_OWN:
+        return Match(heading, None, certain=True, confirmed=True, note="written by drainsim")
     texts = [heading, *(part for part in reversed(parts) if part), *_BETWEEN.split(heading)]
     noted = None
     for text in dict.fromkeys(texts):
@@ -296,13 +238,13 @@ def _match(text: str, heading: str) -> Match | None:
             rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in _LITTLE]
             if of is None or not rest:
                 continue
-            found = _match(" ".join(rest), heading)
-            name = found and (found.column or found.may_be)
-            if found and name and _belongs(BY_NAME[name], of):
-                unit_said = found.unit
+            inner = _match(" ".join(rest), heading)
+            name = (inner.column or inner.may_be) if inner else ""
+            if inner and name and _belongs(BY_NAME[name], of):
+                unit_said = inner.unit
                 return _with_unit(
                     heading, BY_NAME[name], [*([unit_said] if unit_said else []), *inside],
-                    certain=True, weak=found.weak,
+                    certain=True, weak=inner.weak,
                 )  # fmt: skip
     return None
 
@@ -359,7 +301,7 @@ def _with_unit(
             note = f"{text!r} is not a unit of {column.name}; use one of {units}"
             return Match(heading, None, note=note)
     basis = "heading"
-    if unit is None and heading.strip().lower() in {column.name, column.public}:
+    if unit is None and plain(heading) in {plain(column.name), plain(column.public)}:
         unit = customary_unit(column) or None  # its own name says our unit
     factor, offset = column.units[unit] if unit else (1.0, 0.0)
     weak = weak and heading.strip().lower() not in {column.name, column.public}
@@ -397,12 +339,7 @@ def rank(match: Match) -> tuple[bool, int]:
     if match.heading.strip().lower() == match.column:
         return (False, -1)
     words = split_heading(match.heading)[0]
-    places = [
-        said.split(", ").index(word)
-        for said in HEADINGS[match.column].values()
-        for word in said.split(", ")
-        if plain(word) == words
-    ]
+    places = [said.index(words) for said in HEADINGS[match.column].values() if words in said]
     return (not match.certain, min(places, default=99))
 
 

@@ -233,7 +233,7 @@ def _reason(
     if not isinstance(first, str):
         return ""
     is_note = bool(_FOOTNOTE.match(first)) or first.rstrip().endswith(":")
-    is_note = is_note or (lead and lead[0] in NOTES and (len(lead) > 1 or len(places) > 1))
+    is_note |= bool(lead) and lead[0] in NOTES and (len(lead) > 1 or len(places) > 1)
     if lead and is_note and _shape(name) not in shapes:
         return "a note"
     if len(places) == 1 and typical and places[0] == named:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.headings import chosen_from
+from drainsim.files.fleet.choosing import chosen_from
 from drainsim.files.reading import read_text
 
 VERSION: Final = 1

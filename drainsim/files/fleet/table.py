@@ -188,7 +188,7 @@ def _delimiter(lines: list[str]) -> str:
     return max(scores, key=lambda mark: scores[mark])
 
 
-def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[Row]:
+def _csv_rows(text: str, delimiter: str, where: str) -> Iterator[tuple[int, list[str]]]:
     """Yield (row number, cells); with a stray quotation mark every line is read on its own.
 
     Read on, such a mark would swallow the rows after it. A quoted line break begins no new row.
@@ -216,7 +216,7 @@ def _lines_alone(text: str, delimiter: str, where: str) -> Iterator[tuple[int, l
             yield number, line.split(delimiter)
 
 
-def _unmasked(cell: str) -> str:
+def _unmasked(cell: str) -> Cell:
     """Return a cell without the apostrophe that our own exports put before formulas."""
     return cell[1:] if cell[:1] == "'" and cell[1:].lstrip()[:1] in tuple("=+-@") else cell
 

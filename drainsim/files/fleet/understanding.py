@@ -40,6 +40,7 @@ class Doubt:
     heading: str = ""
     number: int | None = None
     row: int | None = None
+    answers: tuple[tuple[str, str], ...] = ()  # label → what it says of the heading
 
     def as_dict(self) -> dict[str, object]:
         """Return it as JSON-ready data; columns count from 1."""
@@ -69,6 +70,19 @@ def option_for(heading: str, column: str, answer: str = "") -> str:
     said = f"{heading}={name}{f' [{answer}]' if answer else ''}"
     quoted = said.replace("'", "'\\''")
     return f"--column '{quoted}'"
+
+
+def doubt_of(
+    match: Match, number: int, question: str, answers: Sequence[str], *, row: int | None = None
+) -> Doubt:
+    """Return a question about a column that is understood but for what its brackets may say."""
+    name = match.column or ""
+    said = tuple((answer, f"{BY_NAME[name].public} [{answer}]") for answer in answers)
+    option = " or ".join(option_for(match.heading, name, answer) for answer in answers[:2])
+    return Doubt(
+        question=question, option=option, heading=match.heading, number=number, row=row,
+        answers=said,
+    )  # fmt: skip
 
 
 def understand(
@@ -108,10 +122,7 @@ def understand(
     ]
     for number, match in enumerate(matches):
         if match.asked and match.column:
-            option = option_for(match.heading, match.column, dict(match.meanings).get("option", ""))
-            doubts.append(
-                Doubt(question=match.asked, option=option, heading=match.heading, number=number)
-            )
+            doubts.append(doubt_of(match, number, match.asked, match.answers))
     return Understanding(tuple(matches), tuple(doubts))
 
 
@@ -166,7 +177,7 @@ def _nominal_voltages(matches: Sequence[Match], columns: Sequence[Sequence[Cell]
             continue
         if any(word in match.heading.lower() for word in _NAMED_VOLTAGE):
             question = f"{min(values):g} under {match.heading!r} everywhere: the system's voltage?"
-            found[number] = replace(match, asked=question, meanings=(("option", "V"),))
+            found[number] = replace(match, asked=question, answers=("V",))
         else:
             found[number] = Match(
                 match.heading, "battery_system", certain=match.certain, basis="12 or 24 everywhere"
@@ -197,7 +208,16 @@ def _claims_settled(
             for n in (first, *equal):
                 option = option_for(matches[n].heading, name)
                 doubts.append(
-                    Doubt(question=question, option=option, heading=matches[n].heading, number=n)
+                    Doubt(
+                        question=question,
+                        option=option,
+                        heading=matches[n].heading,
+                        number=n,
+                        answers=(
+                            (f"{matches[n].heading} counts", BY_NAME[name].public),
+                            (f"{matches[n].heading} does not", ""),
+                        ),
+                    )
                 )
                 found[n] = replace(matches[n], column=None, note="asked which one counts")
         for n in others:
@@ -271,7 +291,7 @@ def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[
         found[n] = replace(
             match,
             asked=f"{example} under {match.heading!r}: {named.replace(', ', ' or ')}?",
-            meanings=(("option", named.split(", ")[0]),),
+            answers=tuple(named.split(", ")),
         )
     return found
 
@@ -303,6 +323,7 @@ def _two_meanings(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -
                 option=f"{option_for(match.heading, match.may_be)} (nothing after = leaves it out)",
                 heading=match.heading,
                 number=number,
+                answers=((name, name), (match.instead, "")),
             )
         )
     return doubts

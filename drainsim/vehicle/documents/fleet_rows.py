@@ -144,14 +144,7 @@ def fleet_from_table(
             seen[vehicle.id] = number
             vehicles.append(vehicle)
         problems += faults
-        doubts += [
-            Doubt(
-                question=fault.sentence.split(" (--column")[0], option=fault.option,
-                heading=fault.column, number=fault.number, row=number,
-            )
-            for fault in faults
-            if fault.option and fault.number not in asked
-        ]  # fmt: skip
+        doubts += [fault.asked for fault in faults if fault.asked and fault.number not in asked]
     return Fleet(
         vehicles=tuple(vehicles),
         problems=tuple(problems),

@@ -7,12 +7,12 @@ from typing import Any, Final
 
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.cell_kinds import FORMULA, Cell, is_empty
-from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubt, Choices, choice_of
+from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubtError, Choices, choice_of
 from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.conventions import date_in, number_in
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.numbers import CellError, brief, written_number
-from drainsim.files.fleet.understanding import option_for
+from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import plain
 from drainsim.vehicle.schema import SCENARIO, Field, Table
 
@@ -24,12 +24,12 @@ _PAIR_V: Final = (18.0, 32.0)  # what two 12 V batteries in series can rest at
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowProblem:
-    """Why a row could not be used: the cell, and what would be right; `option` answers a doubt."""
+    """Why a row could not be used: the cell and what would be right; `asked` where in doubt."""
 
     row: int
     column: str
     sentence: str
-    option: str = ""
+    asked: Doubt | None = None
     number: int | None = None  # of the column, from 0
     vehicle: str = ""
 
@@ -86,9 +86,10 @@ def row_values(
         column, cell = BY_NAME[match.column], cells[place]
         try:
             _take_cell(found, cell, column, match, choices)
-        except CellDoubt as doubt:
-            option = option_for(match.heading, column.name, doubt.answer)
-            _fault(found, number, place, match.heading, f"{doubt} ({option} answers it)", option)
+        except CellDoubtError as doubt:
+            asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
+            sentence = f"{doubt} ({asked.option} answers it)"
+            _fault(found, number, place, match.heading, sentence, asked)
         except (CellError, DrainsimError) as error:
             _fault(found, number, place, match.heading, str(error))
     _standard_from_heading(found, number, matches)
@@ -99,12 +100,15 @@ def row_values(
 
 
 def _fault(
-    found: RowValues, row: int, place: int | None, heading: str, sentence: str, option: str = ""
+    found: RowValues,
+    row: int,
+    place: int | None,
+    heading: str,
+    sentence: str,
+    asked: Doubt | None = None,
 ) -> None:
     found.faults.append(
-        RowProblem(
-            row=row, column=heading, sentence=one_line(sentence), option=option, number=place
-        )
+        RowProblem(row=row, column=heading, sentence=one_line(sentence), asked=asked, number=place)
     )
 
 
