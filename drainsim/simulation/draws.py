@@ -23,6 +23,7 @@ INPUTS: Final = (
     "demand",
     "low_charge",
     "season",
+    "open_circuit_offset",  # last, so that the draws before it stay what they were
 )
 # Health of capacity and of cranking age together: common practice, no source.
 _HEALTH_CORRELATION: Final = 0.5

@@ -143,6 +143,7 @@ def _bulletins() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="the printed range itself",
             clause="typically 20 to 30 Ah out",
+            expected_to_disagree="",
             model=_charge_out_ah,
         ),
     )
