@@ -124,9 +124,9 @@ def label_30s_a(rated_a: float, standard: str) -> float:
     )
 
 
-def demand_ratio(temperature_c: float) -> float:
+def demand_ratio(temperature_c: float, *, oil: str = REFERENCE_OIL) -> float:
     """Return cranking demand over that of the warm engine. [-]."""
-    return float(cranking.demand_factor(temperature_c))
+    return float(turning_factor(temperature_c, grade=oil))
 
 
 def battery(**label: Any) -> Battery:
@@ -220,7 +220,9 @@ def coldest_start_c(found: Case) -> float:
             minimum_v=vehicle.minimum_cranking_v,
             rated_a=fitted.cold_cranking_a * fitted.cranking_health,
         )
-        return have / (vehicle.demand_a * demand_ratio(temperature_c))
+        return have / (
+            vehicle.demand_a * demand_ratio(temperature_c, oil=vehicle.oil or REFERENCE_OIL)
+        )
 
     grid: FloatArray = np.arange(cranking.COLDEST_C, 26.7, 0.1)
     starts = np.array([margin(float(step)) >= 1.0 for step in grid])

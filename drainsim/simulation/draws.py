@@ -23,6 +23,8 @@ INPUTS: Final = (
     "demand",
     "low_charge",
     "season",
+    "oil",
+    "cold_power",
 )
 # Health of capacity and of cranking age together: common practice, no source.
 _HEALTH_CORRELATION: Final = 0.5

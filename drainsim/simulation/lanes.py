@@ -40,6 +40,8 @@ class Lanes:
     unit_once_ah: FloatArray
     loss_per_h: FloatArray
     low_charge_shift: FloatArray
+    oil_k: FloatArray  # by how much the oil is thicker than its grade's middle
+    cold_fall: FloatArray  # how fast cranking power falls below -18 °C, 1 as in the profile
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
 
@@ -190,6 +192,8 @@ def lanes_from_draws(
         unit_once_ah=np.full(lanes, case.unit.once_ah),
         loss_per_h=loss_per_h * factor("self_discharge", spreads.self_discharge_sigma),
         low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
+        oil_k=spread("oil", spreads.oil_sd_k) * z["oil"],
+        cold_fall=factor("cold_power", spreads.cold_power_sigma),
         weather=np.arange(lanes),
         start_day=np.zeros(lanes, dtype=np.intp),
     )

@@ -110,6 +110,8 @@ def battery_from_scenario(
     diesel: bool,
     life_temperature_c: float,
     usual_ah: float | None = None,
+    cranking_per_ah: float | None = None,
+    cranking_spread: float | None = None,
 ) -> Battery:
     """Return the battery a scenario's label values describe.
 
@@ -120,8 +122,11 @@ def battery_from_scenario(
     """
     if usual_ah is None:
         usual_ah = usual_capacity_ah(engine_litres, diesel=diesel)
-    capacity_ah, capacity_sd = _capacity(ledger, profile, usual_ah)
-    cold_cranking_a, cranking_sd = _cold_cranking(ledger, profile, capacity_ah)
+    per_ah = max(profile.number("cold_cranking_a_per_ah"), cranking_per_ah or 0.0)
+    capacity_ah, capacity_sd = _capacity(ledger, profile, usual_ah, per_ah)
+    cold_cranking_a, cranking_sd = _cold_cranking(
+        ledger, profile, capacity_ah, per_ah, cranking_spread
+    )
     reserve_min = _reserve(ledger, profile, capacity_ah)
     try:
         kinetic = kinetic_from_label(
@@ -148,7 +153,9 @@ def battery_from_scenario(
     )
 
 
-def _capacity(ledger: Ledger, profile: BatteryProfile, usual_ah: float) -> tuple[float, float]:
+def _capacity(
+    ledger: Ledger, profile: BatteryProfile, usual_ah: float, per_ah: float
+) -> tuple[float, float]:
     """Return (C20, relative sd) from the best label value there is."""
     get = ledger.scenario.get
     given = get("battery", "capacity_ah")
@@ -172,7 +179,7 @@ def _capacity(ledger: Ledger, profile: BatteryProfile, usual_ah: float) -> tuple
     elif rated_a is not None:
         value = capacity_from_cold_cranking_ah(
             _rated_30s_a(ledger, profile, rated_a),
-            per_ah=profile.number("cold_cranking_a_per_ah"),
+            per_ah=per_ah,
         )
         source = f"from cold cranking current; {profile.provenance('cold_cranking_a_per_ah')}"
         relative_sd = _FROM_CRANKING_SD
@@ -204,15 +211,21 @@ def _rated_30s_a(ledger: Ledger, profile: BatteryProfile, rated_a: float) -> flo
 
 
 def _cold_cranking(
-    ledger: Ledger, profile: BatteryProfile, capacity_ah: float
+    ledger: Ledger,
+    profile: BatteryProfile,
+    capacity_ah: float,
+    per_ah: float,
+    spread: float | None,
 ) -> tuple[float, float]:
     """Return (30 s cold cranking current, relative sd)."""
     rated_a = ledger.scenario.get("battery", "cold_cranking_a")
     if rated_a is None:
-        value = usual_cold_cranking_a(capacity_ah, per_ah=profile.number("cold_cranking_a_per_ah"))
+        value = usual_cold_cranking_a(capacity_ah, per_ah=per_ah)
         source = f"from capacity; {profile.provenance('cold_cranking_a_per_ah')}"
+        if spread is not None:
+            source = f"from capacity at {per_ah:g} A/Ah, middle of labels of small batteries"
         ledger.note("battery.cold_cranking_a", value, "A", "estimated", source)
-        return value, profile.number("cold_cranking_spread")
+        return value, profile.number("cold_cranking_spread") if spread is None else spread
     standard = ledger.scenario.get("battery", "cranking_standard")
     ledger.note("battery.cold_cranking_a", rated_a, "A", "given")
     ledger.note(
@@ -224,11 +237,10 @@ def _cold_cranking(
         if standard
         else "usual on labels in Europe; EN and SAE figures differ by a few per cent",
     )
-    per_ah = rated_a / capacity_ah
-    if not 2.0 <= per_ah <= 25.0:
+    if not 2.0 <= rated_a / capacity_ah <= 25.0:
         ledger.warn(
             f"battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is unusual "
-            "(starting batteries give about 6 to 14 A per Ah); check the label"
+            "(starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); check the label"
         )
     return _rated_30s_a(ledger, profile, rated_a), _LABEL_SD
 

@@ -20,7 +20,9 @@ def test_agrees_with_a_search_for_every_value(key: str) -> None:
         (law.charge, law.strength),
         (law.charge, law.resting_v),
         (law.charge, law.freezing_c),
-        (law.temperature_c, law.ease),
+        (law.temperature_c, law.power),
+        (law.temperature_c, law.fall),
+        (law.oil_c, law.turning),
     ):
         span = x[-1] - x[0]
         at = np.concatenate([x, rng.uniform(x[0] - span, x[-1] + span, 6000 - len(x))])

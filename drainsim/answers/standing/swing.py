@@ -5,6 +5,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.physics.cranking import COLDEST_C, cold_fall_log
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import INPUTS, normal_quantile
 from drainsim.simulation.lanes import Lanes, lanes_from_draws, nominal_draws
@@ -25,6 +26,14 @@ LABELS: Final = {
         "no simple measurement; keep a reserve",
     ),
     "season": ("warmth of the season", "name the place's own temperatures"),
+    "oil": (
+        "thickness of the engine oil",
+        "read the oil's grade on the last service label",
+    ),
+    "cold_power": (
+        "cranking power in deep cold",
+        "no simple measurement; heat the battery before a start",
+    ),
 }
 
 
@@ -68,6 +77,8 @@ def varied_inputs(case: Case) -> list[str]:
         "demand": spreads.demand_sigma,
         "low_charge": spreads.low_charge_sd,
         "season": spreads.season_sd_c,
+        "oil": spreads.oil_sd_k if case.vehicle.turns_engine else 0.0,
+        "cold_power": spreads.cold_power_sigma,
     }
     return [name for name in INPUTS if sizes[name] > 0.0]
 
@@ -133,4 +144,13 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
+    if name == "oil":
+        return f"{case.vehicle.oil} as if {lanes.oil_k[lane]:.0f} K colder"
+    if name == "cold_power":
+        coldest = float(cold_fall_log(COLDEST_C, curve=_by_temperature(case)))
+        return f"{100 * np.exp(lanes.cold_fall[lane] * coldest):.0f} % of -18 °C left at -40 °C"
     return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
+
+
+def _by_temperature(case: Case) -> FloatArray:
+    return case.battery.profile.curve("cranking_share_by_temperature")
