@@ -6,7 +6,17 @@ from functools import partial
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.asking import AGM, FLOODED, LITHIUM
-from drainsim.evidence.check import MEMORY, READ, SECONDARY, Check, Published
+from drainsim.evidence.check import (
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    READ,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+    Independence,
+    Published,
+)
 from drainsim.evidence.sources import Source
 
 _SUBJECT = "open circuit"
@@ -44,7 +54,7 @@ def _volts(
     conditions: str,
     clause: str = "",
     grade: str = READ,
-    builds_on: bool = False,
+    independence: Independence = OTHER_SOURCE,
     disagree: str = "",
 ) -> Check:
     return Check(
@@ -59,14 +69,20 @@ def _volts(
         source=source,
         clause=clause,
         grade=grade,
-        builds_on=builds_on,
+        independence=independence,
         expected_to_disagree=disagree,
         model=model,
     )
 
 
 def _coefficient(
-    key: str, published: Published, tolerance: float, reason: str, source: Source, **more: str
+    key: str,
+    published: Published,
+    tolerance: float,
+    reason: str,
+    source: Source,
+    independence: Independence = OTHER_SOURCE,
+    **more: str,
 ) -> Check:
     return Check(
         key=key,
@@ -80,7 +96,7 @@ def _coefficient(
         source=source,
         clause=more.get("clause", ""),
         grade=more.get("grade", READ),
-        builds_on=more.get("built", "") == "yes",
+        independence=independence,
         expected_to_disagree=more.get("disagree", ""),
         model=_coefficient_mv_per_k,
     )
@@ -99,7 +115,7 @@ def checks() -> tuple[Check, ...]:
             lambda: asking.rest_v(FLOODED, 1.0),
             conditions="flooded, full, 26.7 °C",
             clause="FAQ 120",
-            builds_on=True,
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-flooded-full-loader",
@@ -124,12 +140,17 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-flooded-empty-loader",
             11.7,
-            0.2,
-            "published 0 % points run from 11.6 to 11.89 V: the spread where the curve is steep",
+            0.06,
+            _FLOODED_SPREAD,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 0.0),
             conditions="flooded, empty",
             clause="page 608",
+            disagree=(
+                "where a battery is called empty is a convention: 11.6 to 11.89 V are printed; "
+                "electrode theory at the gravity of a flat battery gives 11.89 V. What follows for "
+                "the user: nothing, no engine starts on so little"
+            ),
         ),
         _volts(
             "ocv-flooded-full-bands",
@@ -139,6 +160,7 @@ def checks() -> tuple[Check, ...]:
             s.HANDY_TABLE,
             lambda: asking.rest_v(FLOODED, 1.0),
             conditions="flooded, full",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-flooded-75-bands",
@@ -148,6 +170,7 @@ def checks() -> tuple[Check, ...]:
             s.HANDY_TABLE,
             lambda: asking.rest_v(FLOODED, 0.75),
             conditions="flooded, 75 %",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-flooded-half-bands",
@@ -157,6 +180,7 @@ def checks() -> tuple[Check, ...]:
             s.HANDY_TABLE,
             lambda: asking.rest_v(FLOODED, 0.5),
             conditions="flooded, 50 %",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-flooded-quarter-bands",
@@ -166,9 +190,11 @@ def checks() -> tuple[Check, ...]:
             s.HANDY_TABLE,
             lambda: asking.rest_v(FLOODED, 0.25),
             conditions="flooded, 25 %",
+            independence=SAME_SOURCE,
         ),
         Check(
             key="ocv-12.4v-is-75-percent",
+            independence=OTHER_SOURCE,
             subject=_SUBJECT,
             quantity="charge at 12.4 V at rest",
             conditions="flooded, 21 °C, good enough for a load test",
@@ -181,6 +207,7 @@ def checks() -> tuple[Check, ...]:
         ),
         Check(
             key="ocv-12.5v-is-70-percent",
+            independence=OTHER_SOURCE,
             subject=_SUBJECT,
             quantity="charge at 12.5 V at rest",
             conditions="truck battery filled to 1.28, recharge line",
@@ -261,6 +288,7 @@ def checks() -> tuple[Check, ...]:
             lambda: asking.rest_v_at_gravity(FLOODED, 1.265, 25.0),
             conditions="acid mass fraction 0.354 (specific gravity 1.265), 25 °C",
             clause="cell voltage = 1.824 + 0.784 w",
+            independence=MEASUREMENT,
         ),
         _volts(
             "ocv-agm-full-owner",
@@ -270,6 +298,7 @@ def checks() -> tuple[Check, ...]:
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 1.0),
             conditions="AGM, full",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-75-owner",
@@ -279,6 +308,7 @@ def checks() -> tuple[Check, ...]:
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.75),
             conditions="AGM, 75 %",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-owner",
@@ -288,6 +318,7 @@ def checks() -> tuple[Check, ...]:
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.5),
             conditions="AGM, 50 %, border of two bands",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-quarter-owner",
@@ -297,6 +328,7 @@ def checks() -> tuple[Check, ...]:
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.25),
             conditions="AGM, 25 %",
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-table",
@@ -306,7 +338,7 @@ def checks() -> tuple[Check, ...]:
             s.OPEN_TABLE,
             lambda: asking.rest_v(AGM, 0.5),
             conditions="AGM/gel, 50 %, 26.7 °C",
-            builds_on=True,
+            independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-pure",
@@ -332,11 +364,12 @@ def checks() -> tuple[Check, ...]:
             s.LFP_CURVE,
             lambda: asking.rest_v(LITHIUM, 0.5, 25.0),
             conditions="lithium iron phosphate, four cells, 50 %",
-            builds_on=True,
+            independence=SAME_SOURCE,
         ),
         *(
             Check(
                 key=f"ocv-agm-{percent}-measured",
+                independence=MEASUREMENT,
                 subject=_SUBJECT,
                 quantity="voltage of a 12 V VRLA battery at a slow discharge",
                 conditions=f"0.53 A (34.8 h), {percent} % of its delivered charge left, 20 °C",
@@ -357,8 +390,8 @@ def checks() -> tuple[Check, ...]:
             0.0,
             "the measured range itself",
             s.COLD_STUDY,
+            SAME_SOURCE,
             clause="seven batteries each at -10 to -30 °C",
-            built="yes",
         ),
         _coefficient(
             "ocv-per-k-theory",
