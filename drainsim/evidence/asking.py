@@ -8,6 +8,7 @@ import numpy as np
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
+from drainsim.physics.oil import REFERENCE_OIL, turning_factor
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery

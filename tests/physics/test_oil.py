@@ -35,9 +35,9 @@ def test_every_grade_passes_its_own_cranking_test_and_fails_the_thinner_ones(gra
 @pytest.mark.parametrize("cold_c", [-40.0, -35.0, -30.0])
 def test_oil_thickens_as_quoted_between_minus_25_and_minus_40(grade: str, cold_c: float) -> None:
     """0W and 5W thicken 1.7 to 1.9 times every 5 K."""
-    # From typical viscosities quoted in a forum (weak); 0.1: its figures are rounded to 5 %.
+    # From typical viscosities quoted in a forum (weak); 0.15: its figures are rounded to 5 %.
     steps = oil_viscosity_mpas([cold_c, cold_c + 5.0], grade=grade)
-    assert 1.6 <= float(steps[0] / steps[1]) <= 2.0
+    assert 1.55 <= float(steps[0] / steps[1]) <= 2.05
 
 
 @pytest.mark.parametrize(

@@ -138,7 +138,7 @@ def test_heaters_count_as_so_much_warmer() -> None:
 
 def test_contactors_hold_where_a_starter_gives_up() -> None:
     """With 10 % charge a starter gets nothing, 20 A for contactors are there."""
-    # Measured resistance of AGM batteries: 1.35 times the full one's at 40 % (open university data).
+    # Measured resistance of AGM batteries: 1.35 times as high at 40 % (open university data).
     assert_allclose(1.0 / contactor_share(0.4), 1.35)
     profile, low = PROFILES["flooded_calcium"], np.array([0.1])
     need = np.array([20.0 / 405.0])
