@@ -204,8 +204,14 @@ def answer(tables: Mapping[str, Any]) -> ParkAnswer:
 
 
 def nominal_days(tables: Mapping[str, Any]) -> float:
-    """Return the nominal days to the first no-start; inf past the horizon."""
-    days = answer(tables).days_to_no_start.nominal
+    """Return the days of the tables' own values in average weather; inf past the horizon."""
+    days = answer(tables).nominal_days
+    return float("inf") if days is None else days
+
+
+def median_days(tables: Mapping[str, Any]) -> float:
+    """Return the answer: the draws' median days to the first no-start; inf past the horizon."""
+    days = answer(tables).days_to_no_start.p50
     return float("inf") if days is None else days
 
 

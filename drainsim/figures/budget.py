@@ -27,7 +27,9 @@ def budget_title(answer: ParkAnswer) -> str:
 def budget_alt(answer: ParkAnswer) -> str:
     """Return what the chart shows, in words."""
     parts = answer.budget.as_dict()
-    return "; ".join(f"{name}: {parts[key]:.2f} Ah per day" for key, name in PARTS.items())
+    return "Mean of the cases. " + "; ".join(
+        f"{name}: {parts[key]:.2f} Ah per day" for key, name in PARTS.items()
+    )
 
 
 def budget_figure(

@@ -4,6 +4,7 @@ The run steps in blocks of up to a day and integrates each exactly; the hours in
 looked at only for lanes that could fail within it.
 """
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -14,6 +15,7 @@ from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.outcome import Books as Books
+from drainsim.simulation.outcome import ClosedBooks
 from drainsim.simulation.outcome import Stand as Stand
 from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
@@ -34,6 +36,7 @@ def run_stand(
     trace: bool = False,
     to_the_end: bool = False,
     snapshot_day: int = 0,
+    ends: Sequence[str] = ("no_start",),
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
 
@@ -51,8 +54,10 @@ def run_stand(
         Follow every lane to the horizon, as a trace does; otherwise lanes drop out once no start
         is left in them, which may be before their unit falls silent.
     snapshot_day : int, whose charge is kept as `snapshot_charge`
+    ends : sequence of str
+        What ends a stand, whichever comes first: of the names of a run's times.
     """
-    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
+    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day, ends)
     run.drops_decided = not (trace or to_the_end)
     per_day = round(HOURS_PER_DAY / run.step_h)
     for day in range(horizon_days):
@@ -77,6 +82,7 @@ class _Run:
         step_h: float | None,
         trace: bool,
         snapshot_day: int,
+        ends: Sequence[str],
     ) -> None:
         count = len(lanes)
         self.law, self.weather = law, weather
@@ -108,8 +114,9 @@ class _Run:
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
-        self.closed = np.zeros(count, dtype=bool)  # lanes whose books are closed
-        self.closed_books = Books(*(np.zeros(count) for _ in Books._fields))
+        self.closed = ClosedBooks(count)  # the books of lanes in which no start is left
+        self.ended, self.ends = ClosedBooks(count), ends
+        self.end_day = np.full(count, float(horizon_days))
         self.drops_decided = True
         self.snapshot_day = snapshot_day
         self.snapshot_charge = self.parked_ah / lanes.full_ah
@@ -193,6 +200,7 @@ class _Run:
             if freezes_c is not None:
                 failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
+            self._close_ended(int(day))
             if self.drops_decided:
                 self._drop_decided(int(day), reach)
 
@@ -366,7 +374,7 @@ class _Run:
         decided &= np.isfinite(self.times["no_start"][self.index])
         if not decided.any():
             return
-        self._close_books(self.index[decided])
+        self.closed.close(self.index[decided], self.books)
         if day < self.snapshot_day or decided.mean() < _DECIDED_SHARE:
             return
         lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
@@ -383,11 +391,12 @@ class _Run:
         self.mode = self.mode[keep]
         self.current_a = self.current_a[keep]
 
-    def _close_books(self, lanes: IndexArray) -> None:
-        fresh = lanes[~self.closed[lanes]]
-        self.closed[fresh] = True
-        for kept, book in zip(self.closed_books, self.books, strict=True):
-            kept[fresh] = book[fresh]
+    def _close_ended(self, day: int) -> None:
+        """Close the books of the stands that ended within the day."""
+        ended = np.any([np.isfinite(self.times[name]) for name in self.ends], axis=0)
+        fresh = np.flatnonzero(ended & ~self.ended.closed)
+        self.ended.close(fresh, self.books)
+        self.end_day[fresh] = day
 
     def result(self) -> Stand:
         """Return the finished stand."""
@@ -406,12 +415,9 @@ class _Run:
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
             snapshot_charge=self.snapshot_charge,
-            books=Books(
-                *(
-                    np.where(self.closed, kept, book)
-                    for kept, book in zip(self.closed_books, self.books, strict=True)
-                )
-            ),
+            books=self.closed.at_the_end(self.books),
+            end_books=self.ended.at_the_end(self.books),
+            end_day=self.end_day - self.all_lanes.start_day,
             step_h=self.step_h,
             held=self.weather.held,
             trace=kept,

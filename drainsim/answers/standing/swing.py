@@ -1,5 +1,6 @@
-"""Which input the answer depends on most: one at a time, from its 10 % to its 90 % value."""
+"""Which input the answer depends on most: the draws with its lowest and its highest values."""
 
+import math
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -7,10 +8,12 @@ import numpy as np
 
 from drainsim.physics.cranking import COLDEST_C, cold_fall_log
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.draws import INPUTS, normal_quantile
-from drainsim.simulation.lanes import Lanes, lanes_from_draws, nominal_draws
-from drainsim.units import ma_from_a
+from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, lanes_from_draws
+from drainsim.units import HOURS_PER_DAY, ma_from_a
 from drainsim.vehicle.case import Case
+
+_PART: Final = 0.2  # of the draws at either end of an input
 
 # What each input is called, and what would pin it down.
 LABELS: Final = {
@@ -39,7 +42,11 @@ LABELS: Final = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swing:
-    """Days to no-start with one input at either end of its range; None is past the horizon."""
+    """Median days to no-start where one input is low and where it is high.
+
+    The values are the input's own medians there; None is past the horizon; `chance_days` is the
+    standard error of `swing_days`: what no input at all would show.
+    """
 
     name: str
     label: str
@@ -49,6 +56,12 @@ class Swing:
     days_at_low: float | None
     days_at_high: float | None
     swing_days: float
+    chance_days: float
+
+    @property
+    def matters(self) -> bool:
+        """Whether the input moves the answer more than chance would."""
+        return self.swing_days > 2.0 * self.chance_days
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
@@ -60,6 +73,7 @@ class Swing:
             "days_at_low": self.days_at_low,
             "days_at_high": self.days_at_high,
             "swing_days": self.swing_days,
+            "chance_days": self.chance_days,
             "measure_next": self.advice,
         }
 
@@ -83,46 +97,73 @@ def varied_inputs(case: Case) -> list[str]:
     return [name for name in INPUTS if sizes[name] > 0.0]
 
 
-def swing_lanes(case: Case, names: list[str]) -> tuple[Lanes, FloatArray]:
-    """Return lanes (nominal, then low and high of each input) and their season draws."""
-    count = 1 + 2 * len(names)
-    z = nominal_draws(count)
-    varied = {name: np.zeros(count) for name in names}
-    low, high = normal_quantile([0.1, 0.9])
-    for number, name in enumerate(names):
-        z[name][1 + 2 * number] = low
-        z[name][2 + 2 * number] = high
-        varied[name][1 + 2 * number : 3 + 2 * number] = 1.0
-    return lanes_from_draws(case, z, varied=varied), z["season"]
+def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
+    """Return the swings, largest first, from the hours at which each draw failed.
 
+    Parameters
+    ----------
+    case : Case
+    no_start_h : array, shape (draws,)
+        Of `answers.park.run_draws`; inf where a draw holds out. [h]
 
-def swings(
-    case: Case, names: list[str], lanes: Lanes, season_z: FloatArray, no_start_h: FloatArray
-) -> tuple[Swing, ...]:
-    """Return the swings, largest first, from the hours at which each lane failed."""
-    days = no_start_h / 24.0
+    Notes
+    -----
+    One end of a bar is the median of the fifth of the draws in which the input is lowest, the
+    other that of the fifth in which it is highest: the answer's own draws, about its own median,
+    with everything else as uncertain as it is. The middles of the fifths are the input's 10 % and
+    90 % values. What moves together (the two healths of a battery) shows its common part in both
+    bars, as a measurement of either would.
+    """
+    z = standard_draws(case.draws, case.seed)
+    seasons = season_draws(case.draws, seed=case.weather_seed, place=case.site.place)
+    z["season"] = seasons[weather_of_draw(case.draws)]
+    fifth = max(1, round(_PART * case.draws))
     found = []
-    for number, name in enumerate(names):
-        low, high = 1 + 2 * number, 2 + 2 * number
-        bounded = np.minimum(days[[low, high]], float(case.horizon_days))
+    for name in varied_inputs(case):
+        lanes = lanes_from_draws(case, z, varied={name: np.ones(case.draws)})
+        rank = np.argsort(z[name], kind="stable")
+        ends = (rank[:fifth], rank[-fifth:])
+        low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
+        values = [_shown(case, name, lanes, z["season"], end[len(end) // 2]) for end in ends]
         label, advice = LABELS[name]
         found.append(
             Swing(
                 name=name,
                 label=label,
                 advice=advice,
-                low_value=_shown(case, name, lanes, season_z, low),
-                high_value=_shown(case, name, lanes, season_z, high),
-                days_at_low=_or_none(days[low]),
-                days_at_high=_or_none(days[high]),
-                swing_days=float(abs(bounded[1] - bounded[0])),
+                low_value=values[0],
+                high_value=values[1],
+                days_at_low=low.days,
+                days_at_high=high.days,
+                swing_days=abs(high.bounded - low.bounded),
+                chance_days=float(np.hypot(low.error, high.error)),
             )
         )
     return tuple(sorted(found, key=lambda swing: -swing.swing_days))
 
 
-def _or_none(days: float) -> float | None:
-    return float(days) if np.isfinite(days) else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Middle:
+    """The middle of some draws' days: None past the horizon, held to it, with its error."""
+
+    days: float | None
+    bounded: float
+    error: float
+
+    @classmethod
+    def of(cls, days: FloatArray, horizon_days: int) -> "_Middle":
+        """Return the middle draw; its standard error are √n/2 ranks to either side."""
+        ordered = np.minimum(np.sort(days), float(horizon_days))
+        ranks = math.sqrt(len(days)) / 2.0
+        below, above = np.quantile(
+            ordered, np.clip(0.5 + np.array([-1, 1]) * ranks / len(days), 0, 1)
+        )
+        middle = float(np.quantile(days, 0.5, method="inverted_cdf"))
+        return cls(
+            days=middle if np.isfinite(middle) else None,
+            bounded=min(middle, float(horizon_days)),
+            error=float(above - below) / 2.0,
+        )
 
 
 def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> str:

@@ -58,7 +58,7 @@ def _standing(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon = answer.case.horizon_days
     days = answer.days_to_no_start
     st.markdown(
-        f"**{days_words(days.nominal, horizon)}** (8 in 10 cases: {range_words(days, horizon)})"
+        f"**{days_words(days.p50, horizon)}** (8 in 10 cases: {range_words(days, horizon)})"
     )
     if baseline is None:
         st.caption("This is the baseline. Change a value to see what it does.")
@@ -70,7 +70,7 @@ def _standing(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
         session.choices(),
     )
     phrases += also_changed(before, session.choices())
-    st.markdown(answer_view.against(baseline.days_to_no_start.nominal, days.nominal, horizon))
+    st.markdown(answer_view.against(baseline.days_to_no_start.p50, days.p50, horizon))
     st.caption(plain("; ".join(phrases)))
 
 
