@@ -1,7 +1,6 @@
 """Engine oil: viscosity against temperature, and how much harder a cold engine turns."""
 
 import math
-import re
 from functools import lru_cache
 from typing import Final
 
@@ -72,11 +71,11 @@ _EXPONENT: Final = 0.5
 
 def _parts(grade: str) -> tuple[float, float, float]:
     """Return (limit temperature [°C], limit [mPa·s], viscosity at 100 °C [mm²/s]) of a grade."""
-    found = re.fullmatch(r"(\d+W)-(\d+)", grade)
-    if grade not in OIL_GRADES or found is None:
+    if grade not in OIL_GRADES:
         raise OutOfRangeError(f"oil_grade={grade!r} is unknown; use one of {', '.join(OIL_GRADES)}")
-    limit_c, limit = _CRANKING_LIMIT[found[1]]
-    return limit_c, limit, float(np.mean(_HOT[found[2]]))
+    winter, _, hot = grade.partition("-")
+    limit_c, limit = _CRANKING_LIMIT[winter]
+    return limit_c, limit, float(np.mean(_HOT[hot]))
 
 
 def cranking_limit_c(grade: str) -> float:

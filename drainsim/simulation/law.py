@@ -21,7 +21,7 @@ from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.oil import REFERENCE_OIL, WARM_C, turning_factor
 from drainsim.physics.open_circuit import open_circuit_v
 from drainsim.physics.tables import FloatArray, interpolate
-from drainsim.simulation.lookup import Axis, Lines, axis, lines, look_up
+from drainsim.simulation.lookup import Axis, Even, Lines, axis, even, lines, look_up
 from drainsim.vehicle.case import Case
 
 _CHARGE_POINTS: Final = 401
@@ -59,27 +59,23 @@ class BatteryLaw:
     block_heater_k: float = 0.0
     turns_engine: bool = True
     _by_charge: Axis = field(init=False, repr=False)
-    _by_temperature: Axis = field(init=False, repr=False)
     _strength: Lines = field(init=False, repr=False)
     _resting: Lines = field(init=False, repr=False)
     _freezing: Lines = field(init=False, repr=False)
-    _by_oil: Axis = field(init=False, repr=False)
-    _power: Lines = field(init=False, repr=False)
-    _fall: Lines = field(init=False, repr=False)
-    _turning: Lines = field(init=False, repr=False)
+    _power: Even = field(init=False, repr=False)
+    _fall: Even = field(init=False, repr=False)
+    _turning: Even = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         """Prepare the tables for being looked up."""
         prepared = {
             "_by_charge": axis(self.charge),
-            "_by_temperature": axis(self.temperature_c),
             "_strength": lines(self.charge, self.strength),
             "_resting": lines(self.charge, self.resting_v),
             "_freezing": lines(self.charge, self.freezing_c),
-            "_by_oil": axis(self.oil_c),
-            "_power": lines(self.temperature_c, self.power),
-            "_fall": lines(self.temperature_c, self.fall),
-            "_turning": lines(self.oil_c, self.turning),
+            "_power": even(self.temperature_c, self.power),
+            "_fall": even(self.temperature_c, self.fall),
+            "_turning": even(self.oil_c, self.turning),
         }
         for name, value in prepared.items():
             object.__setattr__(self, name, value)
@@ -102,10 +98,10 @@ class BatteryLaw:
         self, temperature_c: FloatArray, cold_fall: FloatArray | float = 1.0
     ) -> FloatArray:
         """Return the battery's power over that at -18 °C."""
-        power = look_up(temperature_c, self._by_temperature, self._power)
+        power = self._power.at(temperature_c)
         if np.min(temperature_c, initial=RATING_C) >= RATING_C:
             return power
-        fall = look_up(temperature_c, self._by_temperature, self._fall)
+        fall = self._fall.at(temperature_c)
         return power * np.exp((cold_fall - 1.0) * fall)
 
     def turning_at(self, temperature_c: FloatArray, oil_k: FloatArray | float = 0.0) -> FloatArray:
@@ -113,7 +109,7 @@ class BatteryLaw:
         if not self.turns_engine:
             return np.ones_like(temperature_c)
         oil_c = np.minimum(temperature_c + self.block_heater_k, WARM_C) - oil_k
-        return look_up(oil_c, self._by_oil, self._turning)
+        return self._turning.at(oil_c)
 
     def ease_at(
         self,
