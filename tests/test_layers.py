@@ -6,7 +6,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "drainsim"
-# Each may import itself and what is listed; everything may import errors and units.
+# Each may import itself and what is listed; everything may import errors, units and dates.
 BELOW = {
     "physics": set(),
     "files": {"physics"},
@@ -37,7 +37,7 @@ BELOW = {
         "evidence",
     },
 }
-FREE = {"errors", "units"}
+FREE = {"errors", "units", "dates"}
 STARTER = PACKAGE / "cli" / "dashboard.py"  # imports what serves the pages, inside its command
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 

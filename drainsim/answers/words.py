@@ -5,6 +5,7 @@ from statistics import median
 from typing import Final
 
 from drainsim.answers.standing.park import DaysRange, ParkAnswer
+from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 
 FROZEN_CAUTION: Final = (
@@ -105,6 +106,14 @@ def short_date(date: dt.date) -> str:
     '2 Dec 2026'
     """
     return f"{date.day} {date:%b %Y}"
+
+
+def parked_words(case: Case) -> str:
+    """Return the day of parking, and whether it is only the default."""
+    day = short_date(case.site.parked_from)
+    by_name = {item.name: item for item in case.assumptions}
+    assumed = by_name["site.parked_from"].origin == "default"
+    return f"{day} (no date given: the coming 1 December)" if assumed else day
 
 
 def verdict(answer: ParkAnswer) -> str:

@@ -10,6 +10,7 @@ from drainsim.answers.words import (
     celsius,
     date_after,
     days_words,
+    parked_words,
     range_words,
     swing_words,
     verdict,
@@ -54,6 +55,7 @@ def in_words(answer: ParkAnswer) -> str:
         lines.append(f"  {label:<33} {text}")
 
     starts = case.vehicle.starts
+    row("parked", parked_words(case))
     row(
         "first no-start, any hour" if starts else "unit goes silent",
         f"{days_words(days.p50, horizon)}",

@@ -10,6 +10,7 @@ from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import (
     days_words,
     difference_words,
+    parked_words,
     range_words,
     swing_words,
     verdict,
@@ -66,8 +67,8 @@ def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     st.header(days_words(days.p50, horizon), anchor=False)
     st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
     date = on_date(answer.case.site.parked_from, days.p50)
-    if date:
-        st.markdown(f"That is {date}")
+    parked = f"Parked {parked_words(answer.case)}"
+    st.markdown(f"{parked}, so {date}" if date else parked)
     if baseline is not None:
         st.markdown(against(baseline.days_to_no_start.p50, days.p50, horizon))
     if not never:

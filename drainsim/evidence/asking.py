@@ -1,5 +1,6 @@
 """Ways to ask the model, shared by the checks; nothing is cached, so a changed constant shows."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -21,6 +22,7 @@ ANTIMONY = "flooded_antimony"
 AGM = "agm"
 GEL = "gel"
 LITHIUM = "lithium_iron_phosphate_12v"
+_PARKED_FROM = dt.date(2026, 12, 1)  # fixed: a check must not depend on when it is made
 RATED_A = 540.0  # any: ratios and label round trips do not depend on it
 
 
@@ -194,8 +196,9 @@ def months_to_charge(key: str, temperature_c: float, charge: float) -> float:
 
 def case(tables: Mapping[str, Any]) -> Case:
     """Return the case of a scenario given as tables; a missing [battery] means all defaults."""
-    needed: dict[str, Any] = {"battery": {}, "vehicle": {}, "site": {}, "run": {"draws": 200}}
-    return resolve(scenario_from_dict({**needed, **tables}, where="evidence"))
+    needed: dict[str, Any] = {"battery": {}, "vehicle": {}, "run": {"draws": 200}}
+    site = {"parked_from": _PARKED_FROM, **tables.get("site", {})}
+    return resolve(scenario_from_dict({**needed, **tables, "site": site}, where="evidence"))
 
 
 def answer(tables: Mapping[str, Any]) -> ParkAnswer:

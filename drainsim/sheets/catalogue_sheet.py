@@ -1,10 +1,9 @@
 """The catalogue for a tender: self-contained HTML, CSV and XLSX; the PDF is in `catalogue_pdf`."""
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import Final
 
-from drainsim import __version__
+from drainsim import __version__, dates
 from drainsim.answers.storage.catalogue import (
     Catalogue,
     assumption_lines,
@@ -58,7 +57,7 @@ def band_of(days: int | None, horizon_days: int) -> Band:
 
 def calculated_words(options: SheetOptions) -> str:
     """Return version and date."""
-    day = language("en").day(options.date or dt.date.today())
+    day = language("en").day(options.date or dates.today())
     return f"Calculated with drainsim {__version__} on {day}."
 
 

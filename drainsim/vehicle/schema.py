@@ -169,7 +169,7 @@ _SITE = Table(
             key="parked_from",
             kind="date",
             meaning="day of parking",
-            default="1 December 2026, ahead of a northern winter",
+            default="the coming 1 December, ahead of a northern winter",
             example=dt.date(2026, 12, 1),
         ),
         Field(

@@ -145,6 +145,7 @@ class ParkAnswer:
                 "at_start_hour_p50": at_start.p50,
                 "at_start_hour_p90": at_start.p90,
             },
+            "parked_from": self.case.site.parked_from.isoformat(),
             "horizon_days": self.case.horizon_days,
             "start_hour": self.case.site.start_hour,
             "days_at_5_percent_risk": self.days_at_risk,

@@ -43,9 +43,9 @@ def _introduce() -> None:
     if is_example:
         st.caption(
             "Invented example: compact car, 2.0 l petrol, 60 Ah flooded calcium battery, hourly "
-            "reports, parked on 1 December in a temperate climate. Put your own values under "
-            "*What if*; it stays as a dashed baseline. More questions are in the menu at the top: "
-            "a fleet, driving, storage, installing."
+            "reports, parked on the coming 1 December in a temperate climate. Put your own values "
+            "under *What if*; it stays as a dashed baseline. More questions are in the menu at the "
+            "top: a fleet, driving, storage, installing."
         )
     else:
         st.caption(plain(f"Baseline: {session.baseline().where}."))
