@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import Course, ParkAnswer
 from drainsim.answers.words import days_words, end_words, range_words
-from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, note, upright
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -51,7 +51,7 @@ def course_alt(answer: ParkAnswer) -> str:
 
 
 def course_figure(
-    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+    answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return three charts over days: charge with band, margin with band, temperature.
 

@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.swing import Swing
 from drainsim.answers.words import days_words, end_words
-from drainsim.figures.style import Palette, axis, frame, note, upright
+from drainsim.figures.style import LIGHT, Palette, axis, frame, note, upright
 
 _ROW_PX: Final = 50
 _FRAME_PX: Final = 150
@@ -33,7 +33,7 @@ def swing_alt(answer: ParkAnswer) -> str:
     )
 
 
-def swing_figure(answer: ParkAnswer, palette: Palette) -> go.Figure:
+def swing_figure(answer: ParkAnswer, palette: Palette = LIGHT) -> go.Figure:
     """Return the bars, largest on top, with the input's values at both ends.
 
     An end past the horizon is drawn at the horizon and says so, like "180+ days".

@@ -1,9 +1,11 @@
 """How many days can this vehicle stand before it will not start?"""
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
+from html import escape
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
@@ -122,6 +124,29 @@ class ParkAnswer:
     nominal_days: float | None
     unit_silent: DaysRange | None = None  # None without a unit
 
+    def __repr__(self) -> str:
+        """Return the answer in one line."""
+        days = self.days_to_no_start
+        ends = "no-start" if self.case.vehicle.starts else "unit silent"
+
+        def shown(value: float | None) -> str:
+            return f"more than {self.case.horizon_days}" if value is None else f"{value:.0f}"
+
+        return (
+            f"<ParkAnswer: {ends} after {shown(days.p50)} days "
+            f"(8 in 10 cases: {shown(days.p10)} to {shown(days.p90)} days)>"
+        )
+
+    def _repr_html_(self) -> str:
+        """Return the answer and its course as a notebook shows them."""
+        line = escape(repr(self)[len("<ParkAnswer: ") : -1])
+        return f"<p><b>{line}</b></p>{self.to_frame().iloc[::7].to_html()}"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the course, a row a day: medians, and the middle 80 % of the cases."""
+        columns = {field.name: getattr(self.course, field.name) for field in fields(Course)}
+        return pd.DataFrame(columns).set_index("day")
+
     @property
     def limited_by(self) -> str:
         """What ends the stand, in how many of the cases."""
@@ -185,11 +210,11 @@ def park(case: Case) -> ParkAnswer:
     drawn = run_draws(case, law)
     silent = _unit_silence(case, drawn)
     half_charge = _days(_median(drawn.half_charge_h))
-    no_start = _range(drawn.no_start_h)
+    no_start = days_range(drawn.no_start_h)
     return ParkAnswer(
         case=case,
         days_to_no_start=no_start,
-        days_at_start_hour=_range(drawn.start_hour_no_start_h),
+        days_at_start_hour=days_range(drawn.start_hour_no_start_h),
         days_at_risk=days_within_risk(drawn.no_start_daily.mean(axis=1), DEFAULT_RISK),
         days_to_half_charge=half_charge,
         days_to_unit_off=silent.p50 if silent else None,
@@ -244,7 +269,7 @@ def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
         return None
     if case.auxiliary is not None:
         return park(case.auxiliary).unit_silent
-    return _range(silent_h(drawn))
+    return days_range(silent_h(drawn))
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
@@ -262,7 +287,8 @@ def _median(drawn_h: FloatArray) -> float:
     return float(np.quantile(drawn_h, 0.5, method="inverted_cdf"))
 
 
-def _range(drawn_h: FloatArray) -> DaysRange:
+def days_range(drawn_h: FloatArray) -> DaysRange:
+    """Return the middle and the middle 80 % of the draws' hours, in days."""
     p10, p50, p90 = np.quantile(drawn_h, [0.1, 0.5, 0.9], method="inverted_cdf")
     return DaysRange(p10=_days(p10), p50=_days(p50), p90=_days(p90))
 
