@@ -23,6 +23,7 @@ INPUTS: Final = (
     "demand",
     "low_charge",
     "season",
+    "open_circuit_offset",  # a new one comes last, so that the draws before it stay what they were
     "oil",
     "cold_power",
 )

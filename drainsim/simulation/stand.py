@@ -94,9 +94,9 @@ class _Run:
         once_ah = lanes.vehicle_once_ah + lanes.unit_once_ah
         drawn = np.minimum(once_ah, lanes.start_ah)  # a flat battery gives what it has
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
-        self.parked_ah = lanes.start_ah - drawn
+        self.parked = (lanes.start_ah - drawn) / lanes.full_ah
         self._hold(np.arange(0))
-        lowest_v = law.lowest_resting_v()
+        lowest_v = law.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
         self.changing_modes = [  # those whose voltage this battery can show
             number
             for number, voltages in enumerate(loads.enter_below_v)
@@ -108,7 +108,7 @@ class _Run:
             other_ah=np.zeros(count),
             lost_ah=np.zeros(count),
             refused_ah=np.zeros(count),
-            left_ah=self.parked_ah.copy(),
+            left_ah=lanes.start_ah - drawn,
         )
         self.times = {
             name: np.full(count, np.inf)
@@ -119,7 +119,7 @@ class _Run:
         self.end_day = np.full(count, float(horizon_days))
         self.drops_decided = True
         self.snapshot_day = snapshot_day
-        self.snapshot_charge = self.parked_ah / lanes.full_ah
+        self.snapshot_charge = self.parked.copy()
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
         self.trace = (
             {name: np.zeros((horizon_days + 1, count)) for name in ("charge", "margin", "warm")}
@@ -136,7 +136,7 @@ class _Run:
         """Begin with these lanes, as they were parked."""
         self.index = index
         self.lanes, self.loads = self.all_lanes.take(index), self.all_loads.take(index)
-        self.charge_ah = self.parked_ah[index]
+        self.charge = self.parked[index]
         self.current_a = self.lanes.quiescent_a + self.lanes.other_a
         self.mode: IndexArray = np.zeros(len(index), dtype=np.intp)
 
@@ -149,11 +149,11 @@ class _Run:
         fresh = self.waiting.pop(day, None)
         if fresh is None:
             return
-        before = self.index, self.charge_ah, self.current_a, self.mode
+        before = self.index, self.charge, self.current_a, self.mode
         self._hold(fresh)
         self._look_at_parking(day)
-        after = self.index, self.charge_ah, self.current_a, self.mode
-        self.index, self.charge_ah, self.current_a, self.mode = (
+        after = self.index, self.charge, self.current_a, self.mode
+        self.index, self.charge, self.current_a, self.mode = (
             np.concatenate(pair) for pair in zip(before, after, strict=True)
         )
         self.lanes = self.all_lanes.take(self.index)
@@ -162,7 +162,7 @@ class _Run:
     def _look_at_parking(self, day: int) -> None:
         now_h = HOURS_PER_DAY * day
         warm = self.weather.at_day_c(day)[self.lanes.weather]
-        charge = self.charge_ah / self.lanes.full_ah
+        charge = self.charge
         self._first("half", charge <= HALF, now_h)
         self._first("empty", charge <= self.law.lowest_charge, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
@@ -177,9 +177,9 @@ class _Run:
         until_h = from_h + self.step_h
         whole = self.weather.block(from_h, self.step_h)
         end_c, low_c, mean_c, loss_scale = (part[self.lanes.weather] for part in whole)
-        before = self.charge_ah / self.lanes.full_ah
-        self._advance(from_h, before, mean_c, self.lanes.loss_per_h * loss_scale)
-        after = self.charge_ah / self.lanes.full_ah
+        before = self.charge
+        self._advance(from_h, mean_c, self.lanes.loss_per_h * loss_scale)
+        after = self.charge
         self._crossings(from_h, before, after)
         reach = self._reach(after)
         surplus = self.law.strength_at(reach) / self.lanes.need
@@ -204,40 +204,41 @@ class _Run:
             if self.drops_decided:
                 self._drop_decided(int(day), reach)
 
-    def _advance(
-        self, from_h: float, charge: FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
-    ) -> None:
-        """Integrate the block exactly, split where a unit changes mode or the charge ends."""
-        battery_v = self.law.resting_at_v(charge, mean_c)
+    def _advance(self, from_h: float, mean_c: FloatArray, loss_per_h: FloatArray) -> None:
+        """Integrate the block exactly, split where a unit changes mode or the charge ends.
+
+        In shares of full, so that a charge that fell to a limit lies on it and not a rounding
+        beside it.
+        """
+        battery_v = self.law.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
         self._settle_modes(from_h, battery_v)
         loads = self.loads
-        left_h = np.full(len(self.charge_ah), self.step_h)
+        left_h = np.full(len(self.charge), self.step_h)
         self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             unit_a = self.lanes.unit_factor * loads.unit_a(self.mode, battery_v)
             total_a = self.lanes.quiescent_a + self.other_a + unit_a
-            floor_ah = self._next_change_ah(mean_c)
+            per_h = total_a / self.lanes.full_ah
+            floor = self._next_change(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
             after, lost = charge_step_ah(
-                self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=left_h
+                self.charge, current_a=per_h, loss_per_h=loss_per_h, hours=left_h
             )
-            sinking = after < floor_ah
+            sinking = after < floor
             if sinking.any():
-                until = hours_to_reach_h(
-                    self.charge_ah, floor_ah, current_a=total_a, loss_per_h=loss_per_h
-                )
+                until = hours_to_reach_h(self.charge, floor, current_a=per_h, loss_per_h=loss_per_h)
                 changing = sinking & (until < left_h)
                 hours = np.where(changing, until, left_h)
                 after, lost = charge_step_ah(
-                    self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
+                    self.charge, current_a=per_h, loss_per_h=loss_per_h, hours=hours
                 )
-                after = np.where(changing, floor_ah, after)
+                after = np.where(changing, floor, after)
             self._book(hours, unit_a, after, lost)
             left_h = left_h - hours
             if not changing.any():
                 break
-            gone = changing & (self.charge_ah <= self.law.lowest_charge * self.lanes.full_ah)
+            gone = changing & (self.charge <= self.law.lowest_charge)
             left_h = np.where(gone, 0.0, left_h)
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
@@ -247,15 +248,14 @@ class _Run:
     ) -> None:
         """Enter a stretch of the block into the books; a full battery refuses more charge."""
         full = self.lanes.full_ah
-        refused = np.maximum(after - full, 0.0)
-        self.charge_ah = after - refused
+        self.charge = np.minimum(after, 1.0)
         at = self.index
         self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
         self.books.unit_ah[at] += unit_a * hours
         self.books.other_ah[at] += self.other_a * hours
-        self.books.lost_ah[at] += lost
-        self.books.refused_ah[at] += refused
-        self.books.left_ah[at] = self.charge_ah
+        self.books.lost_ah[at] += lost * full
+        self.books.refused_ah[at] += (after - self.charge) * full
+        self.books.left_ah[at] = self.charge * full
 
     def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
         """Change modes for the voltage at the start of a block, with hysteresis both ways."""
@@ -270,15 +270,16 @@ class _Run:
             self.mode[which] += 1
             self._first("unit_off", which & (self.mode == self.loads.off_mode), at_h)
 
-    def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
+    def _next_change(self, mean_c: FloatArray) -> FloatArray:
         """Return the charge at which each lane's unit changes mode, or the battery is empty."""
-        floor = self.law.lowest_charge * self.lanes.full_ah
+        floor = np.full(len(self.charge), self.law.lowest_charge)
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
-                at = self.law.charge_at_v(self.loads.enter_below_v[number], mean_c)
-                floor = np.where(here, np.maximum(at, 0.0) * self.lanes.full_ah, floor)
-        return np.minimum(floor, self.charge_ah)
+                enter_v = self.loads.enter_below_v[number] - self.lanes.resting_offset_v
+                at = self.law.charge_at_v(enter_v, mean_c)
+                floor = np.where(here, np.maximum(at, floor), floor)
+        return np.asarray(np.minimum(floor, self.charge))
 
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""
@@ -387,7 +388,7 @@ class _Run:
         self.lanes = self.lanes.take(keep)
         self.loads = self.loads.take(keep)
         self.index = self.index[keep]
-        self.charge_ah = self.charge_ah[keep]
+        self.charge = self.charge[keep]
         self.mode = self.mode[keep]
         self.current_a = self.current_a[keep]
 

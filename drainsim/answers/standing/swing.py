@@ -12,6 +12,7 @@ from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weat
 from drainsim.simulation.lanes import Lanes, lanes_from_draws
 from drainsim.units import HOURS_PER_DAY, ma_from_a
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.starting_charge import FULL_READING, READ_AT_C, resting_v
 
 _PART: Final = 0.2  # of the draws at either end of an input
 
@@ -37,6 +38,19 @@ LABELS: Final = {
         "cranking power in deep cold",
         "no simple measurement; heat the battery before a start",
     ),
+    "open_circuit_offset": (
+        "resting voltage of this make",
+        f"read the voltage a day after a full charge ({FULL_READING})",
+    ),
+}
+# What is left to measure once the value in question was read.
+_READ_BEFORE: Final = {
+    "open_circuit_offset": (FULL_READING, "have the capacity tested, from full to empty"),
+    "state_of_charge": (
+        "battery.resting_voltage_v",
+        "read the resting voltage again after another undisturbed day",
+    ),
+    "oil": ("vehicle.oil_grade", "measure the starter current on a cold morning"),
 }
 
 
@@ -91,10 +105,18 @@ def varied_inputs(case: Case) -> list[str]:
         "demand": spreads.demand_sigma,
         "low_charge": spreads.low_charge_sd,
         "season": spreads.season_sd_c,
+        "open_circuit_offset": spreads.open_circuit_offset_sd_v if _voltage_counts(case) else 0.0,
         "oil": spreads.oil_sd_k if case.vehicle.turns_engine else 0.0,
         "cold_power": spreads.cold_power_sigma,
     }
     return [name for name in INPUTS if sizes[name] > 0.0]
+
+
+def _voltage_counts(case: Case) -> bool:
+    """Say whether a charge is read from a voltage, or a unit's threshold can be met."""
+    empty_v = resting_v(case.battery.profile, 0.0, READ_AT_C)
+    thresholds = [mode.enter_below_v or 0.0 for mode in case.unit.modes]
+    return case.battery.start.reading is not None or max(thresholds) > empty_v
 
 
 def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
@@ -126,6 +148,9 @@ def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
         low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
         values = [_shown(case, name, lanes, z["season"], end[len(end) // 2]) for end in ends]
         label, advice = LABELS[name]
+        reading, instead = _READ_BEFORE.get(name, ("", ""))
+        if any(used.name == reading for used in case.assumptions):
+            advice = instead
         found.append(
             Swing(
                 name=name,
@@ -185,6 +210,8 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
+    if name == "open_circuit_offset":
+        return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
     if name == "oil":
         return f"{case.vehicle.oil} as if {lanes.oil_k[lane]:.0f} K colder"
     if name == "cold_power":

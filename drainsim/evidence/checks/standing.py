@@ -143,6 +143,7 @@ def _bulletins() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="the printed range itself",
             clause="typically 20 to 30 Ah out",
+            expected_to_disagree="",
             model=_charge_out_ah,
         ),
     )
@@ -164,7 +165,7 @@ def _loads() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="two editions of one FAQ: a couple of hours, four to five hours",
             source=s.BATTERY_FAQ,
-            note=(
+            known_weakness=(
                 "under a load of amperes the charge out of reach is taken off at once; in truth "
                 "it builds up over hours and comes back when the lamps are off. The cautious "
                 "side. Do not use the answer for loads that empty a battery within hours to "
