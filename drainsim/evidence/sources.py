@@ -170,6 +170,9 @@ SUV_2004 = _source("suv-2004", "workshop manual of a 2004 SUV", "parasitic draw 
 TRADE_RULE = _source("trade-rule", "trade notes", "key-off battery drain, one hour after shut-off")
 TRADE_PRESS = _source("trade-press", "trade press", "parasitic drain, 25 to 50 mA")
 TRAINING_SITE = _source("training-site", "training site", "parasitic drain")
+TRAINING_2021 = _source(
+    "training-2021", "training institute 2021", "key-off current of older and newer cars"
+)
 DRAIN_ARTICLE = _source(
     "drain-article", "trade article 2014", "key-off drain, two 2010-11 vehicles"
 )

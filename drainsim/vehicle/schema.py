@@ -141,7 +141,7 @@ _SOLAR = Table(
             0.05,
             0.85,
             "share of the sunshine above the air that reaches the ground, all year",
-            default="monthly values of the climate preset, else 0.35",
+            default="monthly values of the climate preset, else 0.20",
         ),
         _number(
             "efficiency",
