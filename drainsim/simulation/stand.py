@@ -167,7 +167,7 @@ class _Run:
         self._first("empty", charge <= self.law.lowest_charge, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
         self._first("freezing", frozen, now_h)
-        margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
+        margin = self._margin(self._reach(charge), warm, self.lanes)
         failing = frozen | (margin < 1.0)
         self._first("no_start", failing, now_h)
         self._at_start_hour(day, failing, charge, margin, warm)
@@ -184,7 +184,7 @@ class _Run:
         reach = self._reach(after)
         surplus = self.law.strength_at(reach) / self.lanes.need
         open_ = np.isinf(self.times["no_start"][self.index])
-        suspect = open_ & (surplus * self.law.ease_at(low_c) < 1.0)
+        suspect = open_ & (surplus * self._ease(low_c) < 1.0)
         cold = bool(low_c.min() <= self.law.freezing_c.max())  # else nothing can freeze
         freezes_c = self.law.freezes_at_c(after) if cold else None
         if freezes_c is not None:
@@ -195,7 +195,7 @@ class _Run:
             self._look_inside(from_h, suspects, before, after)
         day, rest = divmod(until_h + 1e-6, HOURS_PER_DAY)
         if rest < 1e-3:
-            margin = surplus * self.law.ease_at(end_c)
+            margin = surplus * self._ease(end_c)
             failing = margin < 1.0
             if freezes_c is not None:
                 failing |= end_c <= freezes_c
@@ -302,7 +302,7 @@ class _Run:
         charge = before[suspects] + (after[suspects] - before[suspects]) * share
         frozen = warm <= self.law.freezes_at_c(charge)
         reach = self._reach(charge, lanes, self.current_a[suspects])
-        failing = frozen | (self.law.margin(reach, warm, lanes.need) < 1.0)
+        failing = frozen | (self._margin(reach, warm, lanes) < 1.0)
         for name, happening in (("freezing", frozen), ("no_start", failing)):
             any_hour = happening.any(axis=0)
             at_h = from_h + hours[happening.argmax(axis=0)]
@@ -311,6 +311,14 @@ class _Run:
             when = np.full(len(self.index), np.inf)
             when[suspects] = at_h
             self._first(name, everywhere, when)
+
+    def _ease(self, temperature_c: FloatArray) -> FloatArray:
+        """Return the part of the start margin that depends on temperature, of all lanes held."""
+        return self.law.ease_at(temperature_c, self.lanes.oil_k, self.lanes.cold_fall)
+
+    def _margin(self, reach: FloatArray, warm: FloatArray, lanes: Lanes) -> FloatArray:
+        """Return the start margin of some lanes."""
+        return self.law.margin(reach, warm, lanes.need, lanes.oil_k, lanes.cold_fall)
 
     def _reach(
         self,

@@ -19,7 +19,7 @@ from drainsim.physics.acceptance import (
 )
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
-from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.lanes import Lanes, Loads
@@ -107,7 +107,6 @@ def run_weeks(
     *,
     demand_a: FloatArray,
     kind: Acceptance,
-    turns_engine: bool = True,
     longest_step_h: float = _STEP_H,
 ) -> Weeks:
     """Return what the driving of a pattern does to each lane.
@@ -122,13 +121,11 @@ def run_weeks(
         Warm starting current of each lane, 0 without a starter. [A]
     kind : Acceptance
         Charging constants of the battery.
-    turns_engine : bool
-        Whether cold oil makes a start dearer.
     longest_step_h : float
         Longest step within a trip; the result hardly depends on it. [h]
     """
     run = _Weeks(lanes, law, loads, weather, pattern, draws, kind, longest_step_h)
-    run.demand_a, run.turns_engine = demand_a, turns_engine
+    run.demand_a = demand_a
     return run.run()
 
 
@@ -150,7 +147,6 @@ class _Weeks:
         self.pattern, self.draws, self.kind = pattern, draws, kind
         self.longest_step_h = longest_step_h
         self.demand_a = np.zeros(len(lanes))
-        self.turns_engine = True
         self.q = lanes.start_ah.copy()
         self.mode: IndexArray = np.zeros(len(lanes), dtype=np.intp)
         self.books = WeekBooks.empty(len(lanes))
@@ -288,10 +284,10 @@ class _Weeks:
             full_ah=lanes.full_ah,
             low_charge_shift=lanes.low_charge_shift,
         )
-        margin = self.law.margin(reach, warm, lanes.need)
+        margin = self.law.margin(reach, warm, lanes.need, lanes.oil_k, lanes.cold_fall)
         asked = self.demand_a > 0.0
         self.failed += asked & (margin < 1.0)
-        factor = demand_factor(warm) if self.turns_engine else np.ones(len(warm))
+        factor = self.law.turning_at(warm, lanes.oil_k)
         wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
         self.books.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
         return np.where(asked, margin, np.inf)

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import run_draws
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import Case
 from tests.build import case_of, nominal_stand
@@ -122,7 +122,7 @@ def test_a_fleet_run_gives_each_vehicle_its_own_sun() -> None:
     assert len({case.site.parked_from for case in cases}) == 3
     for number, together in run_cases(cases):
         case = cases[number]
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+        law = law_of(case)
         alone = run_draws(case, law, trace=False)
         assert_allclose(together.other_ah, alone.books.other_ah.mean(), rtol=1e-9)
         assert (together.no_start_daily == alone.no_start_daily).all()

@@ -14,7 +14,7 @@ from drainsim.answers.standing.park import run_draws
 from drainsim.physics.self_discharge import hours_to_reach_h, loss_rate_per_h
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_weather
-from drainsim.simulation.law import battery_law, law_of
+from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of, nominal_days, nominal_stand
@@ -76,7 +76,7 @@ def scenarios(draw: st.DrawFn, *, recharged: bool = True) -> dict[str, Any]:
 
 def drawn(case: Case, *, trace: bool) -> Stand:
     """Return the stand of the case's random draws."""
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     return run_draws(case, law, trace=trace)
 
 
@@ -165,7 +165,7 @@ def test_dropped_lanes_that_a_maintainer_revives_still_start_again() -> None:
 def test_an_array_of_lanes_answers_like_each_lane_alone(tables: dict[str, Any]) -> None:
     """A lane's fate does not depend on the lanes it runs with."""
     case = case_of(tables)
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     draws = standard_draws(100, case.seed)
     lanes = lanes_from_draws(case, draws)
     index = np.arange(0, 100, 20)
@@ -314,7 +314,7 @@ def test_a_unit_switches_off_at_its_voltage_and_stays_off() -> None:
     stand = nominal_stand(case)
     assert stand.trace is not None
     off_day = float(stand.unit_off_h[0]) / 24
-    law = battery_law(case.battery.profile, minimum_v=7.5)
+    law = law_of(case)
     charge_off = float(law.charge_at_v(np.array(12.2), np.array(10.0)))
     # Linear stage, constant temperature: the charge to go over the current, in days. 1 %: loss.
     start = stand.trace.charge[0, 0]
@@ -376,7 +376,7 @@ def test_a_heavy_drain_leaves_charge_a_crank_cannot_reach(current_a: float) -> N
     )
     stand = nominal_stand(case)
     assert stand.trace is not None
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     need = case.vehicle.demand_a / (case.battery.cold_cranking_a * case.battery.cranking_health)
     charge = stand.trace.charge[1, 0]
     reach = charge - 20.0 * current_a * 0.08 / case.battery.full_charge_ah
@@ -399,7 +399,7 @@ def test_the_no_start_is_the_hour_its_charge_runs_out(
         site={"temperature_c": temperature_c},
     )
     battery = case.battery
-    law = battery_law(battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     need = np.array(case.vehicle.demand_a / (battery.cold_cranking_a * battery.cranking_health))
     share = np.linspace(0.0, 1.0, 100_001)
     margins = law.margin(share, np.full_like(share, temperature_c), need)
@@ -452,7 +452,7 @@ def test_a_unit_comes_back_above_its_resume_voltage_and_not_before() -> None:
     )
     stand = nominal_stand(case)
     assert stand.trace is not None
-    law = battery_law(case.battery.profile, minimum_v=7.5)
+    law = law_of(case)
     low, high = law.charge_at_v(np.array([12.1, 12.4]), np.array([10.0, 10.0]))
     working = np.diff(stand.trace.books.unit_ah[:, 0]) > 1e-9
     switched = np.flatnonzero(np.diff(working.astype(int)))

@@ -180,7 +180,7 @@ def _margins(case: Case, draws: dict[str, FloatArray], cold_c: FloatArray) -> Fl
     lanes = lanes_from_draws(case, draws)
     reach = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
     reach = np.clip(reach - lanes.low_charge_shift * (1.0 - reach), 0.0, 1.0)
-    return law_of(case).margin(reach, cold_c, lanes.need)
+    return law_of(case).margin(reach, cold_c, lanes.need, lanes.oil_k, lanes.cold_fall)
 
 
 def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -107,7 +107,6 @@ def nominal_weeks(
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 
@@ -132,7 +131,6 @@ def drawn_weeks(case: Case, count: int, *, extra_minutes_per_week: float = 0.0) 
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 

@@ -16,7 +16,7 @@ from drainsim.errors import RecordError
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
-from drainsim.simulation.law import BatteryLaw, battery_law
+from drainsim.simulation.law import BatteryLaw, law_of
 from drainsim.simulation.stand import Books, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
@@ -114,7 +114,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     vehicle_a = before.drawn_a
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
-    law = battery_law(with_unit.battery.profile, minimum_v=with_unit.vehicle.minimum_cranking_v)
+    law = law_of(with_unit)
     stand, lanes = _run(with_unit, law)
     stand_without, _ = _run(without, law)
     full_ah, start_ah = lanes.full_ah, lanes.start_ah

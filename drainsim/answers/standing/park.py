@@ -31,6 +31,10 @@ from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05
 
+# Most diesels start promptly down to there (off-highway engine maker); unwinterised ones may fail
+# from -10 °C on (cold regions technical digest).
+_DIESEL_LIMIT_C: Final = -20.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DaysRange:
@@ -356,8 +360,14 @@ def _warnings(
     if course.min() < low or course.max() > high:
         found.append(
             f"battery temperatures run from {course.min():.0f} to {course.max():.0f} °C; the "
-            f"cranking tables were published for {low:.0f} to {high:.0f} °C: above, their warm end "
-            "is held, below, their coldest line is continued"
+            f"charts of cranking were published for {low:.0f} to {high:.0f} °C: above, their warm "
+            "end is held, below, power follows the measured impedance of one kind of battery and "
+            "need the oil's viscosity, with a wide spread"
+        )
+    if case.vehicle.oil is not None and case.vehicle.diesel and course.min() < _DIESEL_LIMIT_C:
+        found.append(
+            f"a diesel below {_DIESEL_LIMIT_C:.0f} °C may also be stopped by waxed fuel and by "
+            "ignition without glow plugs or a starting aid: this answer knows only battery and oil"
         )
     if drawn.held:
         found.append(

@@ -57,6 +57,7 @@ def draw_controls(values: Choices) -> None:
         draw(["interval_h", "sleep_ma", "report_as", "cutoff_v", "supply"], values)
     with vehicle:
         draw(["kind", "vehicle", "quiescent_ma", "engine_litres", "fuel"], values)
+        draw(["oil_grade", "block_heater_k", "battery_heater_k"], values)
         if values["kind"] == "trailer":
             st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
         safety.high_voltage(values["kind"])
