@@ -7,7 +7,7 @@ import pytest
 
 from drainsim.answers.standing.park import run_draws
 from drainsim.physics.oil import OIL_GRADES
-from drainsim.simulation.law import law_of
+from drainsim.simulation.battery_curves import curves_of
 from tests.build import answer_to, case_of, days_or_inf, tables_with
 
 DRAWS = 400
@@ -35,7 +35,7 @@ def chance(temperature_c: float, draws: int = DRAWS, **vehicle: Any) -> float:
     case = case_of(
         NEW_FULL, vehicle=vehicle, site={"temperature_c": temperature_c}, run={"draws": draws}
     )
-    stand = run_draws(case, law_of(case), trace=False)
+    stand = run_draws(case, curves_of(case), trace=False)
     return 1.0 - float(stand.no_start_daily[0].mean())
 
 

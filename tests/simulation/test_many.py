@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from drainsim.answers.fleet.answer import in_run_order
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import many
-from drainsim.simulation.law import law_of
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import Case, resolve
 from tests.build import case_of
@@ -30,14 +30,14 @@ def cases() -> list[Case]:
 def test_a_case_among_many_gets_what_it_gets_alone(
     monkeypatch: pytest.MonkeyPatch, most_lanes: int
 ) -> None:
-    """Times, daily failures and books agree, however the cases are cut into runs."""
+    """Times, daily failures and balances agree, however the cases are cut into runs."""
     monkeypatch.setattr(many, "MOST_LANES", most_lanes)
     group = cases()
     found = dict(run_cases(group))
     assert sorted(found) == list(range(len(group)))
     for number, case in enumerate(group):
-        law = law_of(case)
-        alone, among = run_draws(case, law, trace=False), found[number]
+        curves = curves_of(case)
+        alone, among = run_draws(case, curves, trace=False), found[number]
         assert_array_equal(among.no_start_daily, alone.no_start_daily)
         # rtol: sums are taken in another order; hours are read off block ends and crossings.
         for name in ("no_start_h", "half_charge_h", "freezing_h"):
@@ -56,7 +56,7 @@ def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
         }
     )
     among = dict(run_cases([trailer, trailer]))[1]
-    alone = run_draws(trailer, law_of(trailer), trace=False)
+    alone = run_draws(trailer, curves_of(trailer), trace=False)
     assert_allclose(among.no_start_h, alone.no_start_h, rtol=1e-9)
     assert 0.05 < among.no_start_daily[-1].mean() < 0.95
 
