@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from drainsim.answers.standing.park import run_draws
+from drainsim.answers.standing.temperature import temperature_effects
 from drainsim.physics.oil import OIL_GRADES
 from drainsim.simulation.law import law_of
 from tests.build import answer_to, case_of, days_or_inf, tables_with
@@ -92,6 +93,8 @@ def test_contactors_are_not_said_to_crank() -> None:
     words = answer_to(NEW_FULL, vehicle={"kind": "electric"}, run={"horizon_days": 180}).limited_by
     assert "contactors" in words
     assert "crank" not in words
+    case = case_of(NEW_FULL, vehicle={"kind": "electric"}, site={"temperature_c": -20.0})
+    assert {effect.current_for for effect in temperature_effects(case)} == {"contactors"}
 
 
 @pytest.mark.parametrize("litres", [0.125, 0.6, 1.2])
