@@ -220,3 +220,23 @@ def test_a_panel_is_not_tried_on_a_battery_it_does_not_feed() -> None:
     assert any("feeds the auxiliary battery" in warning for warning in answer.warnings)
     with pytest.raises(ScenarioError, match="fed_from"):
         panel_by_month(question, simulate=False)
+
+
+@pytest.mark.parametrize("temperature_c", [-15.0, 20.0])
+def test_the_higher_of_protection_and_starter_ends_a_start(temperature_c: float) -> None:
+    """A starter content with 7.5 V gets no more than the 10 V at which the battery disconnects."""
+    # 2.5 V per cell, from memory; that it opens under the starter's load as well is what it is for.
+
+    def days(minimum_v: float) -> tuple[float, float]:
+        answer = answer_to(
+            TRUCK,
+            battery={"system": "12V", "profile": "lithium_iron_phosphate_12v", "capacity_ah": 60},
+            vehicle={"minimum_cranking_v": minimum_v, "engine_litres": 2.0},
+            site={"temperature_c": temperature_c},
+            run={"draws": 200, "horizon_days": 180},
+        )
+        range_ = answer.days_to_no_start
+        return days_or_inf(range_.p50), days_or_inf(range_.p90)
+
+    assert days(7.5) == days(10.0)
+    assert days(10.8)[0] < days(7.5)[0]

@@ -482,3 +482,35 @@ def test_a_disconnected_battery_stays_disconnected() -> None:
     assert disconnected[-1].mean() > 0.9  # the case reaches what is tested
     assert stand.no_start_daily[disconnected].all()
     assert_array_equal(np.isfinite(stand.empty_h), disconnected.any(axis=0))
+
+
+@pytest.mark.parametrize("full_v", [12.7, 13.1])
+def test_a_ladders_thresholds_are_those_of_the_make(full_v: float) -> None:
+    """A unit goes off and comes back at the charges that show its voltages on this battery."""
+    case = case_of(
+        {
+            "battery": {
+                "profile": "agm",
+                "capacity_ah": 60,
+                "state_of_charge": 0.9,
+                "full_resting_voltage_v": full_v,
+            },
+            "vehicle": {"quiescent_a": 0.0, "key_off_stages": []},
+            "unit": {"sleep_a": 0.4, "supply": "linear", "cutoff_v": 12.2, "resume_v": 12.4},
+            "other": [{"name": "panel", "current_a": -0.1}],
+            "site": {"temperature_c": 25},
+            "run": {"horizon_days": 150},
+        }
+    )
+    trace = nominal_stand(case, step_h=0.5).trace
+    assert trace is not None
+    offset_v = case.battery.start.offset_v
+    assert abs(offset_v) > 0.1
+    law = law_of(case)
+    off, back = law.charge_at_v(np.array([12.2, 12.4]) - offset_v, np.array([25.0, 25.0]))
+    seen = trace.charge[60:, 0]  # it has been off and on by then
+    # A day at 0.3 A is 12 % of 60 Ah: the trace is daily, the ends are met within half of that.
+    assert_allclose(seen.min(), off, atol=0.06)
+    assert_allclose(seen.max(), back, atol=0.06)
+    assert off - 0.005 <= seen.min()
+    assert seen.max() <= back + 0.005

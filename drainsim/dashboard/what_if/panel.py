@@ -48,7 +48,7 @@ def draw_controls(values: Choices) -> None:
     with battery:
         draw(["profile", "capacity_ah", "age_years"], values)
         _either("charge_by", "Charge at parking by", _CHARGE_BY, _CHARGE, values)
-        draw(["cold_cranking_a", "system"], values)
+        draw(["full_resting_v", "cold_cranking_a", "system"], values)
         if values["system"] != "12V":
             st.caption("Labels and voltages above are those of one 12 V battery.")
         draw(_SECOND, values)
