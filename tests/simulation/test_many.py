@@ -17,13 +17,16 @@ from tests.fleet_build import MIXED, TODAY, fleet_of
 
 
 def cases() -> list[Case]:
-    """Return ten unlike cases, one of them with a maintainer, one kept cold."""
+    """Return unlike cases: one with a maintainer, one kept cold, two of other oil and heated."""
     fleet = fleet_of(MIXED)
     scenarios = [vehicle.scenario for vehicle in in_run_order(fleet.vehicles)]
     maintained = scenarios[0].with_table("other", [{"name": "maintainer", "current_a": -1.0}])
     frozen = scenarios[1].with_values({"battery.state_of_charge": 0.2, "site.temperature_c": -25.0})
     frozen = frozen.with_values({"battery.resting_voltage_v": None, "site.climate": None})
-    return [resolve(scenario) for scenario in (*scenarios, maintained, frozen)]
+    cold = {"site.temperature_c": -22.0, "site.climate": None}
+    thick = scenarios[0].with_values({**cold, "vehicle.oil_grade": "15W-40"})
+    heated = thick.with_values({"vehicle.block_heater_k": 20.0, "vehicle.battery_heater_k": 10.0})
+    return [resolve(s) for s in (*scenarios, maintained, frozen, thick, heated)]
 
 
 @pytest.mark.parametrize("most_lanes", [20_000, 300, 100])
@@ -76,7 +79,7 @@ def test_the_snapshot_is_the_charge_of_that_day() -> None:
     early, today, late = (
         dict(run_cases(group, snapshot=TODAY + dt.timedelta(days=d))) for d in (-5, 0, 5)
     )
-    for number, case in enumerate(group[:-2]):
+    for number, case in enumerate(group[:-4]):
         means = [kept[number].snapshot_charge.mean() for kept in (early, today, late)]
         if case.site.parked_from > TODAY + dt.timedelta(days=5):
             assert means[0] == means[1] == means[2]
