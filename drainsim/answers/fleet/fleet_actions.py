@@ -13,8 +13,12 @@ from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import presets
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, FleetVehicle
+from drainsim.vehicle.run import RUN, UNCERTAINTY
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
 
 _RARE_REPORT_H: Final = 24.0
 _RECHARGED: Final = 0.97  # after a mains charge; common practice, no source
@@ -123,7 +127,7 @@ def cheapest_actions(
     tried = 0
     for number, (key, words) in enumerate(ACTIONS.items(), start=1):
         changed = [
-            replace(risky.vehicle, scenario=scenario, starts=scenario.get("site", "parked_from"))
+            replace(risky.vehicle, scenario=scenario, starts=scenario.get(SITE.parked_from))
             for risky in open_.values()
             if (scenario := _scenario_after(key, risky, settings)) is not None
         ]
@@ -183,7 +187,7 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
     if key == "report_less":
         if not fitted or _report_interval_h(scenario) >= _RARE_REPORT_H:
             return None
-        return _standing_on(risky, settings, {"unit.report_interval_h": _RARE_REPORT_H})
+        return _standing_on(risky, settings, {UNIT.report_interval_h: _RARE_REPORT_H})
     if key == "recharge":
         if not day <= risky.act_by < risky.until:
             return None
@@ -194,16 +198,16 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
         maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
         kept = _standing_on(risky, settings).with_table("other", maintainer)
         return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
-    new = {"battery.age_years": 0.0}
+    new = {BATTERY.age_years: 0.0}
     return _from_day(risky, day, settings, charge=_RECHARGED, more=new)
 
 
 def _report_interval_h(scenario: Scenario) -> float:
     """Return the hours between a unit's reports, its preset's where the list gives none."""
-    given = scenario.get("unit", "report_interval_h")
+    given = scenario.get(UNIT.report_interval_h)
     if given is not None:
         return float(given)
-    kind = presets("units").get(scenario.get("unit", "preset") or "")
+    kind = presets("units").get(scenario.get(UNIT.preset) or "")
     return float(kind.values.get("report_interval_h", 0.0)) if kind else 0.0
 
 
@@ -222,7 +226,7 @@ def _standing_on(
     if risky.vehicle.starts >= settings.today:
         return scenario.with_values(more) if more else scenario
     spread = min(answer.charge_today_sd, _LONGEST_SPREAD)
-    more = {"uncertainty.state_of_charge_sd": spread, **(more or {})}
+    more = {UNCERTAINTY.state_of_charge_sd: spread, **(more or {})}
     return _from_day(risky, settings.today, settings, charge=answer.charge_today, more=more)
 
 
@@ -239,10 +243,10 @@ def _from_day(
     ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
     return risky.vehicle.scenario.with_values(
         {
-            "battery.resting_voltage_v": None,
-            "battery.state_of_charge": charge,
-            "site.parked_from": day,
-            "run.horizon_days": max((ends - day).days, 1),
+            BATTERY.resting_voltage_v: None,
+            BATTERY.state_of_charge: charge,
+            SITE.parked_from: day,
+            RUN.horizon_days: max((ends - day).days, 1),
             **(more or {}),
         }
     )
@@ -269,7 +273,7 @@ def _risks_on_the_day(
 
 def _end(vehicle: FleetVehicle) -> int:
     """Return the last day of a vehicle's run, as an ordinal."""
-    return vehicle.starts.toordinal() + int(vehicle.scenario.get("run", "horizon_days"))
+    return vehicle.starts.toordinal() + int(vehicle.scenario.get(RUN.horizon_days))
 
 
 def _risks_of_part(

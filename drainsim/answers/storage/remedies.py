@@ -24,6 +24,8 @@ from drainsim.answers.storage.searches import charge_changes
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.site import SITE
 
 _PAIRS_AT_ONCE: Final = 6
 
@@ -160,7 +162,7 @@ class _Trial:
 
     def __init__(self, question: StandQuestion) -> None:
         self.question = question
-        horizon = question.scenario.get("run", "horizon_days") or 180
+        horizon = question.scenario.get_or_default(RUN.horizon_days)
         self.horizon = max(int(horizon), question.days)
 
     def outcomes(self, plans: Sequence[_Done]) -> list[_Outcome]:
@@ -209,7 +211,7 @@ class _Trial:
             length = min(every_days, self.horizon - begin)
             stretch: dict[str, Any] = {
                 **changes,
-                "site.parked_from": parked + dt.timedelta(days=begin),
+                SITE.parked_from: parked + dt.timedelta(days=begin),
             }
             if begin:
                 stretch.update(charge_changes(1.0))

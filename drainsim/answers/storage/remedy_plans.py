@@ -14,8 +14,12 @@ from drainsim.answers.storage.searches import (
     maintainer_changes,
     report_changes,
 )
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 # Label, effort (1 a flick, 5 a purchase with work; an opinion, editable) and group: of one group
 # only one at a time makes sense. Common practice, no source.
@@ -137,17 +141,17 @@ def _unit_plans(question: StandQuestion, case: Case) -> list[list[Plan]]:
     if not case.unit.fitted:
         return []
     used = {item.name: item.value for item in case.assumptions}
-    interval_h = float(used.get("unit.report_interval_h", 1.0))
+    interval_h = float(used.get(UNIT.report_interval_h, UNIT.report_interval_h.default))
     figures = {"interval_h": _STORAGE_H}
     found = []
     slower = report_changes(question, _STORAGE_H)
     if interval_h < _STORAGE_H:
         found.append([Plan(key="slower_reports", changes=slower, figures=figures)])
-    if used.get("unit.listening_a") or used.get("unit.heartbeat_charge_as"):
+    if used.get(UNIT.listening_a) or used.get(UNIT.heartbeat_charge_as):
         quiet = {
-            "unit.listening": "none",
-            "unit.listening_a": 0.0,
-            "unit.heartbeat_charge_as": 0.0,
+            UNIT.listening: "none",
+            UNIT.listening_a: 0.0,
+            UNIT.heartbeat_charge_as: 0.0,
         }
         slowest_h = max(interval_h, _STORAGE_H)
         changes = {**report_changes(question, slowest_h), **quiet}
@@ -181,7 +185,7 @@ def _ladder_plan(first_v: float, second_v: float) -> Plan:
     ]
     return Plan(
         key="ladder",
-        changes={"unit.ladder": rungs},
+        changes={UNIT.ladder: rungs},
         figures={
             "first_v": first_v,
             "first_h": first_h,
@@ -199,9 +203,9 @@ def _disconnect_plan(question: StandQuestion) -> Plan:
         changes={
             "unit": None,
             "other": chargers,
-            "vehicle.quiescent_a": 0.0,
-            "vehicle.wake_ups": [],
-            "vehicle.key_off_stages": [],
+            VEHICLE.quiescent_a: 0.0,
+            VEHICLE.wake_ups: [],
+            VEHICLE.key_off_stages: [],
         },
     )
 
@@ -213,11 +217,11 @@ def _panel_plans(question: StandQuestion, case: Case) -> list[Plan]:
     present = case.solar.panel_w if case.solar else 0.0
     get = question.scenario.get
     placed = {
-        "tilt_deg": float(get("solar", "tilt_deg") or 0.0),
-        "shaded": 100.0 * float(get("solar", "shading") or 0.0),
+        "tilt_deg": float(get(SOLAR.tilt_deg)),
+        "shaded": 100.0 * float(get(SOLAR.shading)),
     }
     return [
-        Plan(key="panel", changes={"solar.panel_w": watts}, figures={"panel_w": watts, **placed})
+        Plan(key="panel", changes={SOLAR.panel_w: watts}, figures={"panel_w": watts, **placed})
         for watts in _PANELS_W
         if watts > present
     ]
@@ -226,10 +230,10 @@ def _panel_plans(question: StandQuestion, case: Case) -> list[Plan]:
 def _battery_plans(case: Case) -> list[list[Plan]]:
     """Return a new battery of the same label, and new larger ones."""
     new: dict[str, Any] = {
-        "battery.age_years": 0.0,
-        "battery.health": None,
-        "battery.capacity_health": None,
-        "battery.cranking_health": None,
+        BATTERY.age_years: 0.0,
+        BATTERY.health: None,
+        BATTERY.capacity_health: None,
+        BATTERY.cranking_health: None,
     }
     battery = case.battery
     aged = min(battery.capacity_health, battery.cranking_health) < 0.98

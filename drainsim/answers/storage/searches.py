@@ -10,8 +10,12 @@ from drainsim.answers.storage.solving import Search, three_digit_values
 from drainsim.answers.words import placed_words
 from drainsim.files.presets import preset
 from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 # How far each answer reaches: common practice, no source, unless said otherwise.
 SLOWEST_REPORT_H: Final = 720.0  # a month
@@ -26,10 +30,10 @@ MAINTAINER: Final = "maintainer"
 
 def slower_ladder(question: StandQuestion, interval_h: float) -> list[dict[str, float]]:
     """Return the unit's voltage ladder with no step faster than an interval."""
-    rungs = question.scenario.get("unit", "ladder")
-    chosen = question.scenario.get("unit", "preset")
+    rungs = question.scenario.get(UNIT.ladder)
+    chosen = question.scenario.get(UNIT.preset)
     if rungs is None and chosen:
-        rungs = preset("units", chosen, where="unit.preset").values.get("ladder", [])
+        rungs = preset("units", chosen, where=UNIT.preset).values.get("ladder", [])
     return [
         {**rung, "report_interval_h": max(rung["report_interval_h"], interval_h)}
         for rung in rungs or []
@@ -39,8 +43,8 @@ def slower_ladder(question: StandQuestion, interval_h: float) -> list[dict[str, 
 def report_changes(question: StandQuestion, interval_h: float) -> Changes:
     """Return the changes that set a report interval; ladder steps follow where faster."""
     ladder = slower_ladder(question, interval_h)
-    changes: dict[str, Any] = {"unit.report_interval_h": interval_h}
-    return {**changes, "unit.ladder": ladder} if ladder else changes
+    changes: dict[str, Any] = {UNIT.report_interval_h: interval_h}
+    return {**changes, UNIT.ladder: ladder} if ladder else changes
 
 
 def report_search(question: StandQuestion) -> Search | None:
@@ -65,62 +69,62 @@ def quiescent_search(question: StandQuestion) -> Search:
         label="vehicle's quiescent current, at most",
         unit="A",
         candidates=three_digit_values(0.001, 5.0),
-        change=lambda current_a: {"vehicle.quiescent_a": current_a},
+        change=lambda current_a: {VEHICLE.quiescent_a: current_a},
     )
 
 
 def _label(case: Case) -> dict[str, Any]:
     """Return the battery's label as resolved, for questions that change one part of it."""
     return {
-        "battery.capacity_ah": round(case.battery.capacity_ah, 1),
-        "battery.reserve_capacity_min": None,
+        BATTERY.capacity_ah: round(case.battery.capacity_ah, 1),
+        BATTERY.reserve_capacity_min: None,
     }
 
 
 def _cranking(question: StandQuestion, case: Case) -> dict[str, Any]:
     """Return the cold cranking current of the label, or the resolved 30 s one (SAE)."""
-    if question.scenario.get("battery", "cold_cranking_a") is not None:
+    if question.scenario.get(BATTERY.cold_cranking_a) is not None:
         return {}
     return {
-        "battery.cold_cranking_a": float(round(case.battery.cold_cranking_a)),
-        "battery.cranking_standard": "SAE",
+        BATTERY.cold_cranking_a: float(round(case.battery.cold_cranking_a)),
+        BATTERY.cranking_standard: "SAE",
     }
 
 
 def capacity_search(question: StandQuestion) -> Search:
     """Look for the smallest C20 that holds at the present cold cranking current."""
-    fixed = {"battery.reserve_capacity_min": None, **_cranking(question, question.case())}
+    fixed = {BATTERY.reserve_capacity_min: None, **_cranking(question, question.case())}
     return Search(
         question=question,
         key="capacity",
         label="battery capacity C20, at least (same cold cranking current)",
         unit="Ah",
         candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
-        change=lambda capacity_ah: {**fixed, "battery.capacity_ah": capacity_ah},
+        change=lambda capacity_ah: {**fixed, BATTERY.capacity_ah: capacity_ah},
     )
 
 
 def cold_cranking_search(question: StandQuestion) -> Search:
     """Look for the smallest cold cranking current that holds at the present capacity."""
-    standard = question.scenario.get("battery", "cranking_standard") or "EN"
-    fixed = {**_label(question.case()), "battery.cranking_standard": standard}
+    standard = question.scenario.get_or_default(BATTERY.cranking_standard)
+    fixed = {**_label(question.case()), BATTERY.cranking_standard: standard}
     return Search(
         question=question,
         key="cold_cranking",
         label=f"cold cranking current ({standard}), at least (same capacity)",
         unit="A",
         candidates=np.arange(LARGEST_COLD_CRANKING_A, 40.0, -10.0),
-        change=lambda rated_a: {**fixed, "battery.cold_cranking_a": rated_a},
+        change=lambda rated_a: {**fixed, BATTERY.cold_cranking_a: rated_a},
     )
 
 
 def battery_changes(capacity_ah: float) -> Changes:
     """Return the changes that fit another size with the cold cranking current usual for it."""
     return {
-        "battery.capacity_ah": capacity_ah,
-        "battery.reserve_capacity_min": None,
-        "battery.cold_cranking_a": None,
-        "battery.cranking_standard": None,
+        BATTERY.capacity_ah: capacity_ah,
+        BATTERY.reserve_capacity_min: None,
+        BATTERY.cold_cranking_a: None,
+        BATTERY.cranking_standard: None,
     }
 
 
@@ -139,10 +143,10 @@ def battery_search(question: StandQuestion) -> Search:
 def charge_changes(charge: float) -> Changes:
     """Return the changes that park with a state of charge."""
     return {
-        "battery.state_of_charge": charge,
-        "battery.resting_voltage_v": None,
-        "battery.resting_temperature_c": None,
-        "battery.rested_h": None,
+        BATTERY.state_of_charge: charge,
+        BATTERY.resting_voltage_v: None,
+        BATTERY.resting_temperature_c: None,
+        BATTERY.rested_h: None,
     }
 
 
@@ -189,16 +193,16 @@ def panel_search(question: StandQuestion) -> Search:
         label=f"solar panel {placed_words(question.scenario)}, at least",
         unit="W",
         candidates=panel_sizes_w(),
-        change=lambda panel_w: {"solar.panel_w": panel_w},
+        change=lambda panel_w: {SOLAR.panel_w: panel_w},
     )
 
 
 def cutoff_changes(question: StandQuestion, cutoff_v: float) -> Changes:
     """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
     ladder = slower_ladder(question, 0.0)
-    changes: dict[str, Any] = {"unit.cutoff_v": cutoff_v, "unit.resume_v": None}
+    changes: dict[str, Any] = {UNIT.cutoff_v: cutoff_v, UNIT.resume_v: None}
     kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
-    return {**changes, "unit.ladder": kept} if ladder else changes
+    return {**changes, UNIT.ladder: kept} if ladder else changes
 
 
 def cutoff_search(question: StandQuestion) -> Search | None:
@@ -242,6 +246,6 @@ def has_sun(question: StandQuestion) -> bool:
     get = question.scenario.get
     if question.case().auxiliary is not None:
         return False
-    if get("solar", "latitude_deg") is not None:
+    if get(SOLAR.latitude_deg) is not None:
         return True
     return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
