@@ -18,6 +18,7 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.trip_groups import together
 from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import shortest_gap_h
@@ -31,8 +32,7 @@ _SEASONS: Final = {
 _YEAR_WEEKS: Final = 52
 _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
 _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
-_GRID: Final = 24
-_ROUNDS: Final = 2
+_GRID: Final = 576
 _MEMORABLE: Final = 0.02
 _FEWEST_DRAWS: Final = 100
 _MOST_DRAWS: Final = 200
@@ -243,24 +243,20 @@ def _seasons(
 def _more_minutes(case: Case) -> tuple[float | None, float]:
     """Return the least extra driving that keeps the target charge, and the most tried.
 
-    Each round asks a grid of driving times at once, all lanes of one run, and goes on inside
-    the step in which the answer lies.
+    A grid of driving times is asked at once, all lanes of one run.
     """
     pattern = driving_pattern(case)
     begin = _first_counted(pattern.weeks)
     if not pattern.trips:
         return None, 0.0
     room_min = 60.0 * shortest_gap_h(pattern.trips)
-    low, high = 0.0, min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
-    tried = high
-    for _ in range(_ROUNDS):
-        grid = np.linspace(low, high, _GRID + 1)
-        kept = nominal_weeks(case, extra_minutes_per_week=grid).lowest_charge[begin:].min(axis=0)
-        enough = np.flatnonzero(kept >= pattern.target_charge)
-        if not len(enough):
-            return None, tried
-        low, high = float(grid[enough[0] - 1]), float(grid[enough[0]])
-    return high, tried
+    most = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
+    if most <= 0.0:
+        return None, 0.0
+    grid = np.linspace(0.0, most, _GRID + 1)
+    kept = nominal_weeks(case, extra_minutes_per_week=grid).lowest_charge[begin:].min(axis=0)
+    enough = np.flatnonzero(kept >= pattern.target_charge)
+    return (float(grid[enough[0]]) if len(enough) else None), most
 
 
 def _limited_by(case: Case, nominal: Weeks, worst: int) -> str:
@@ -302,6 +298,12 @@ def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[s
         found.append(
             f"the charge falls to {100 * lowest:.0f} %: below "
             f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
+        )
+    count = together(pattern.trips, pattern.weeks)
+    if count > 1:
+        found.append(
+            f"{len(pattern.trips)} trips a week are worked out up to {count} at a time, each with "
+            "its start and key-off: the charge may be off by 4 %"
         )
     if case.maintainer is not None and pattern.maintainer is None:
         found.append(
