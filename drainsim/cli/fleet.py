@@ -17,6 +17,7 @@ from drainsim.cli.options import (
     add_profiles_option,
     add_set_option,
     print_json,
+    whole_folder,
     write_text,
 )
 from drainsim.cli.text import row_words
@@ -110,7 +111,8 @@ def run(options: argparse.Namespace) -> None:
         changed, _ = _answered(other, settings, options, stages, actions=False)
     _show(1.0, "", end="\r")
     if options.out:
-        write_results(options.out, fleet, answer, actions, changed)
+        with whole_folder(options.out) as fresh:
+            write_results(fresh, fleet, answer, actions, changed)
     if options.json:
         print_json(as_json(answer, actions, changed))
     else:
@@ -187,10 +189,6 @@ def write_results(
     changed: FleetAnswer | None,
 ) -> None:
     """Write vehicles.csv, to_correct.csv, summary.json, act_by.ics and action_list.html."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise DrainsimError(f"{folder}: cannot be made: {error.strerror}") from None
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
     write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))

@@ -33,6 +33,7 @@ def _blocks_run(monkeypatch: pytest.MonkeyPatch, tables: dict[str, Any]) -> tupl
 def test_a_heavy_draw_takes_no_more_blocks_than_it_takes_to_empty(
     monkeypatch: pytest.MonkeyPatch, quiescent_a: float
 ) -> None:
+    """A heavy draw takes no more blocks than it takes to empty."""
     tables = {"battery": {"capacity_ah": 60}, "vehicle": {"quiescent_a": quiescent_a}}
     blocks, found = _blocks_run(monkeypatch, tables)
     assert blocks < 1000  # 3 A at half an hour each would be 8,640, 50 A at a minute 259,200
@@ -43,6 +44,7 @@ def test_a_heavy_draw_takes_no_more_blocks_than_it_takes_to_empty(
 
 
 def test_a_charger_against_a_heavy_draw_is_bounded_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A charger against a heavy draw is bounded too."""
     tables = {
         "battery": {"capacity_ah": 60},
         "vehicle": {"quiescent_a": 6.0},
@@ -54,6 +56,7 @@ def test_a_charger_against_a_heavy_draw_is_bounded_too(monkeypatch: pytest.Monke
 
 @pytest.mark.parametrize("step_h", [24.0, 6.0, 0.5, 0.25, 0.1, 1 / 60])
 def test_the_blocks_of_a_day_are_a_day(step_h: float) -> None:
+    """The blocks of a day are a day."""
     pace = Pace(step_h)
     for day in range(40):
         until_h = 24.0 * day

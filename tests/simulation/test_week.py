@@ -220,6 +220,7 @@ def _one_by_one(monkeypatch: pytest.MonkeyPatch, case: Case) -> Weeks:
 def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
     monkeypatch: pytest.MonkeyPatch, temperature_c: float, pattern: dict[str, Any]
 ) -> None:
+    """Trips worked out together leave the charge they leave one by one."""
     case = driven(temperature_c, {**pattern, "weeks": 26})
     with monkeypatch.context() as patch:  # as much together as over 60 weeks, in less time
         patch.setattr(trip_groups, "_MOST_TRIPS", 1500 * 26 // 60)
@@ -236,6 +237,7 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
 
 @pytest.mark.parametrize("trips", [7, 25, 26, 200])
 def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -> None:
+    """Groups keep minutes and starts in the span of their trips."""
     case = driven(20.0, {"trips_per_week": trips, "trip_minutes": 3})
     assert case.pattern is not None
     groups = trip_groups.grouped(case.pattern.trips, 60)
@@ -247,5 +249,6 @@ def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -
 
 
 def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
+    """A week without a stand has the temperature of its days."""
     case = driven(12.0, {"trips": [{"start": "07:30", "minutes": 1440}], "weeks": 3})
     assert_allclose(nominal_weeks(case).mean_temperature_c, 12.0, atol=1e-9)

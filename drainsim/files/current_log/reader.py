@@ -14,7 +14,7 @@ from drainsim.errors import RecordError
 from drainsim.files.current_log.cells import MISSING, Place, current_of, numbers_of
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS, choose_columns
 from drainsim.files.current_log.times import seconds_of, straightened
-from drainsim.files.reading import read_bytes, refuse_long_line
+from drainsim.files.reading import decoded, is_utf16, read_bytes, refuse_long_line
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
@@ -129,12 +129,12 @@ def log_from_bytes(
 
 def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
     """Return text; a byte order mark decides, else UTF-8, else an older Western encoding."""
-    name = "utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
     try:
-        text = raw.decode(name).replace("\r\n", "\n").replace("\r", "\n")
-    except UnicodeDecodeError:
-        if name == "utf-16":
-            raise RecordError(f"{where}: broken UTF-16 text; save the file as UTF-8") from None
+        text = decoded(raw, where=where, error=RecordError)
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    except RecordError:
+        if is_utf16(raw):
+            raise
         text = raw.decode("cp1252", errors="replace")
         notes.append("the file is not UTF-8; it was read as an older Western encoding")
     if "\x00" in text[:100_000]:
