@@ -6,6 +6,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from typing import TextIO, cast
 
 from drainsim import __version__
 from drainsim.cli import (
@@ -25,6 +26,7 @@ from drainsim.cli import (
     storage,
     week,
 )
+from drainsim.cli.text import PlainOutput
 from drainsim.errors import DrainsimError
 
 BAD_INPUT = 2
@@ -62,9 +64,11 @@ def build_parser() -> argparse.ArgumentParser:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return 0 for an answer, 2 for bad input or output that cannot be written."""
     _write_utf8()
+    plain = cast("TextIO", PlainOutput(sys.stdout)) if sys.stdout is not None else None
     try:
-        options = build_parser().parse_args(arguments)
-        options.run(options)
+        with contextlib.redirect_stdout(plain):
+            options = build_parser().parse_args(arguments)
+            options.run(options)
         if sys.stdout is not None:  # closed by who called us
             sys.stdout.flush()  # a full disk may show only now
     except DrainsimError as error:

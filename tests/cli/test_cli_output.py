@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from drainsim.files.profile import list_profiles
+
 ROOT = Path(__file__).resolve().parents[2]
 FULL = Path("/dev/full")  # every write ends in "no space left", as on a full disk
 SCENARIO = "[battery]\ncapacity_ah = 60\n[run]\ndraws = 100\nhorizon_days = 30\n"
@@ -84,3 +86,37 @@ def test_half_a_letter_of_utf16_is_one_sentence(tmp_path: Path) -> None:
     assert code == 2
     assert "is not UTF-16 text; save the file as UTF-8" in err
     assert len(err.splitlines()) == 1
+
+
+_COMMANDS = ("\x1b]0;owned\x07", "\x1b[2J", "\x9b31m", "\u202e", "\r", "\x08")
+
+
+@pytest.mark.parametrize("command", _COMMANDS)
+def test_nothing_a_file_holds_commands_the_terminal(tmp_path: Path, command: str) -> None:
+    """Headings, names and a profile's sources are printed as letters, in words and as JSON."""
+    listed = (
+        f'id;capacity_ah;"No{command}te";depot\na{command}b;60;x;"de{command}pot"\nc;sixty;y;z\n'
+    )
+    (tmp_path / "fleet.csv").write_text(listed, encoding="utf-8", newline="")
+    plain = next(iter(list_profiles().values())).read_text("utf-8")
+    escaped = "".join(f"\\u{ord(letter):04x}" for letter in command)
+    name, old = (
+        next(line for line in plain.splitlines() if line.startswith("name = ")),
+        'source = "',
+    )
+    own = plain.replace(name, f'name = "Mine{escaped}"').replace(old, old + escaped)
+    (tmp_path / "mine.toml").write_text(own, encoding="utf-8")
+    few = ["--today", "2026-12-01", "--draws", "100", "--no-actions", "--workers", "1"]
+    for words in (
+        ["fleet", "fleet.csv", *few],
+        ["fleet", "fleet.csv", *few, "--json"],
+        ["profiles", "--profiles", "."],
+        ["profiles", "--profiles", ".", "--json"],
+    ):
+        code, out, err = drainsim(*words, cwd=tmp_path)
+        assert code in (0, 2), err
+        text = out.decode("utf-8")
+        assert "Mine" in text or "pot" in text or "kept" in err
+        for letter in command[:1]:
+            assert letter not in text
+            assert letter not in err
