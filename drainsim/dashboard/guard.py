@@ -56,9 +56,12 @@ def policy(shell: str) -> str:
 class Guard:
     """ASGI middleware: known names only, and a policy on every reply."""
 
-    def __init__(self, app: _App, *, hosts: tuple[str, ...], shell: str) -> None:
+    def __init__(
+        self, app: _App, *, hosts: tuple[str, ...], origins: tuple[str, ...], shell: str
+    ) -> None:
         self._app = app
         self._hosts = hosts
+        self._origins = origins
         self._headers = (
             (b"content-security-policy", policy(shell).encode()),
             (b"x-content-type-options", b"nosniff"),
@@ -89,9 +92,12 @@ class Guard:
         return host_name(_header(scope, header)) in self._hosts
 
     def _own_origin(self, scope: _Scope) -> bool:
-        """Allow a program without an Origin; a browser always sends one."""
-        origin = _header(scope, b"origin")
-        return not origin or (urlsplit(origin).hostname or "") in self._hosts
+        """Allow a program without an Origin; a browser always sends one, which must be ours.
+
+        An empty one, two of them, another port of this machine or another scheme are not.
+        """
+        sent = [value for key, value in scope["headers"] if key == b"origin"]
+        return not sent or (len(sent) == 1 and sent[0].decode("latin-1").lower() in self._origins)
 
 
 def host_name(host: str) -> str:

@@ -17,7 +17,10 @@ def serve(script: Path, config: Mapping[str, object]) -> None:
     sys.argv = [str(script)]
     hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
     shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
-    guard = Middleware(Guard, hosts=hosts, shell=shell)
+    proxies = cast("list[str]", config["server.corsAllowedOrigins"])
+    here = (name for name in hosts if f"https://{name}" not in proxies)
+    origins = (*(f"http://{name}:{config['server.port']}" for name in here), *proxies)
+    guard = Middleware(Guard, hosts=hosts, origins=origins, shell=shell)
     st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
 
 
