@@ -8,7 +8,7 @@ from typing import Final
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.pattern import Trip
 
-_MOST_TRIPS: Final = 1_500  # of a run: 25 a week over 60 weeks are worked out one by one
+_MOST_TRIPS: Final = 1_000  # of a run: 16 a week over 60 weeks are worked out one by one
 _MOST_STEPS: Final = 2_000
 _LONGEST_STEP_H: Final = 1.0  # Heun's rule holds up to twice the time constant of a taper, 0.8 h
 

@@ -223,7 +223,7 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
     """Trips worked out together leave the charge they leave one by one."""
     case = driven(temperature_c, {**pattern, "weeks": 26})
     with monkeypatch.context() as patch:  # as much together as over 60 weeks, in less time
-        patch.setattr(trip_groups, "_MOST_TRIPS", 1500 * 26 // 60)
+        patch.setattr(trip_groups, "_MOST_TRIPS", 1000 * 26 // 60)
         quick = nominal_weeks(case)
     slow = _one_by_one(monkeypatch, case)
     assert book_error(quick) < 1e-9
@@ -235,13 +235,13 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
             assert_allclose(ours, theirs, rtol=1e-9)
 
 
-@pytest.mark.parametrize("trips", [7, 25, 26, 200])
+@pytest.mark.parametrize("trips", [7, 16, 17, 200])
 def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -> None:
     """Groups keep minutes and starts in the span of their trips."""
     case = driven(20.0, {"trips_per_week": trips, "trip_minutes": 3})
     assert case.pattern is not None
     groups = trip_groups.grouped(case.pattern.trips, 60)
-    assert len(groups) * 60 <= 1.5 * 1500
+    assert len(groups) * 60 <= 1500
     assert sum(group.starts for group in groups) == trips
     assert sum(group.hours for group in groups) == pytest.approx(trips * 3 / 60)
     for group, after in itertools.pairwise(groups):
