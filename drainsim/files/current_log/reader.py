@@ -51,9 +51,8 @@ def read_current_log(
     time_unit: str | None = None,
 ) -> CurrentLog:
     """Return the log in a file; see `log_from_bytes`."""
-    raw = read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES)
     return log_from_bytes(
-        raw,
+        read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES),
         where=str(path),
         time_column=time_column,
         current_column=current_column,
@@ -113,8 +112,12 @@ def log_from_bytes(
         time_unit=time_unit,
     )
     wanted = [columns.time, columns.current, columns.date, columns.voltage, columns.unit_column]
-    table = _table(text, where, delimiter, heading_row, heading)
-    cells = {i: table[i].to_numpy(dtype=object) for i in {w for w in wanted if w is not None}}
+    text = text.split("\n", heading_row + 1)[-1]
+    body = text.encode()
+    del text, raw  # a long log is there once, not five times
+    table = _table(body, where, delimiter, heading_row, heading).reset_index(drop=True)
+    cells = {i: table[i] for i in {w for w in wanted if w is not None}}
+    del table, body
     first_row = heading_row + 2  # as a spreadsheet numbers rows
     place = Place(where=where, first_row=first_row, heading=heading)
     current, printed, used = current_of(cells, columns, place, notes)
@@ -190,13 +193,12 @@ def _holds_readings(row: list[str]) -> bool:
 
 
 def _table(
-    text: str, where: str, delimiter: str, heading_row: int, heading: list[str]
+    body: bytes, where: str, delimiter: str, heading_row: int, heading: list[str]
 ) -> pd.DataFrame:
     """Return all cells as text, blank lines left out, index = line under the heading."""
-    body = text.split("\n", heading_row + 1)[-1]
     try:
         table = pd.read_csv(
-            io.StringIO(body),
+            io.BytesIO(body),
             sep=delimiter,
             header=None,
             names=list(range(len(heading))),
