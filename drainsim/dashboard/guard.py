@@ -11,6 +11,8 @@ from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 from urllib.parse import urlsplit
 
+from drainsim.dashboard.uploads import SESSION_MB, Uploads, uploading_session
+
 _Scope = MutableMapping[str, Any]
 _Message = MutableMapping[str, Any]
 _Receive = Callable[[], Awaitable[_Message]]
@@ -35,6 +37,9 @@ _RULES: Final = (
     "object-src 'none'",
 )
 _INLINE: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_TOO_MUCH: Final = (
+    f"At most {SESSION_MB} MB of files are held for one visitor; remove one of yours first.\n"
+).encode()
 _REFUSED: Final = b"This address is not served here. Open the one the command printed.\n"
 
 
@@ -57,9 +62,16 @@ class Guard:
     """ASGI middleware: known names only, and a policy on every reply."""
 
     def __init__(
-        self, app: _App, *, hosts: tuple[str, ...], origins: tuple[str, ...], shell: str
+        self,
+        app: _App,
+        *,
+        hosts: tuple[str, ...],
+        origins: tuple[str, ...],
+        shell: str,
+        uploads: Uploads,
     ) -> None:
         self._app = app
+        self._uploads = uploads
         self._hosts = hosts
         self._origins = origins
         self._headers = (
@@ -75,18 +87,33 @@ class Guard:
             await receive()
             await send({"type": "websocket.close", "code": 1008})  # before accepting: 403
         elif kind == "http" and not self._known(scope, b"host"):
-            await send(
-                {
-                    "type": "http.response.start",
-                    "status": 421,
-                    "headers": [(b"content-type", b"text/plain; charset=utf-8"), *self._headers],
-                }
-            )
-            await send({"type": "http.response.body", "body": _REFUSED})
+            await self._refuse(send, 421, _REFUSED)
         elif kind == "http":
-            await self._app(scope, receive, _with_headers(send, self._headers))
+            await self._pass_on(scope, receive, _with_headers(send, self._headers))
         else:
             await self._app(scope, receive, send)
+
+    async def _pass_on(self, scope: _Scope, receive: _Receive, send: _Send) -> None:
+        """Pass a request on; an upload only if its session has room for it."""
+        session = uploading_session(scope["method"], scope["path"])
+        if session is None:
+            await self._app(scope, receive, send)
+            return
+        length = _header(scope, b"content-length")
+        if not (length.isascii() and length.isdigit() and len(length) < 16):
+            await self._refuse(send, 411, b"Say how long the file is.\n")
+        elif not self._uploads.admit(session, int(length)):
+            await self._refuse(send, 413, _TOO_MUCH)
+        else:
+            try:
+                await self._app(scope, receive, send)
+            finally:
+                self._uploads.arrived(session, int(length))
+
+    async def _refuse(self, send: _Send, status: int, words: bytes) -> None:
+        headers = [(b"content-type", b"text/plain; charset=utf-8"), *self._headers]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": words})
 
     def _known(self, scope: _Scope, header: bytes) -> bool:
         return host_name(_header(scope, header)) in self._hosts

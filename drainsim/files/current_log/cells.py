@@ -41,9 +41,7 @@ def pieces(cells: Cells) -> Iterator[Cells]:
         yield cells.iloc[start : start + _PIECE]
 
 
-def by_pieces(
-    cells: Cells, read: Callable[[Cells], np.ndarray[Any, Any]]
-) -> np.ndarray[Any, Any]:
+def by_pieces(cells: Cells, read: Callable[[Cells], np.ndarray[Any, Any]]) -> np.ndarray[Any, Any]:
     """Return what is read of a column, stretch by stretch."""
     return np.concatenate([read(piece) for piece in pieces(cells)])
 

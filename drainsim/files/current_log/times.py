@@ -73,9 +73,7 @@ def _elapsed(values: FloatArray, columns: Columns, place: Place, notes: list[str
     return np.asarray(values - values[0])
 
 
-def _clock_seconds(
-    words: Cells, column: int, place: Place, notes: list[str]
-) -> FloatArray:
+def _clock_seconds(words: Cells, column: int, place: Place, notes: list[str]) -> FloatArray:
     """Return seconds from clock times without a date; midnight is passed when they wrap."""
     stamps = _stamps("2000-01-01 " + words, column, place, notes)
     seconds = (stamps - stamps[0]) / np.timedelta64(1, "s")
@@ -86,9 +84,7 @@ def _clock_seconds(
     return np.asarray(seconds, dtype=float)
 
 
-def _stamps(
-    words: Cells, column: int, place: Place, notes: list[str]
-) -> np.ndarray[Any, Any]:
+def _stamps(words: Cells, column: int, place: Place, notes: list[str]) -> np.ndarray[Any, Any]:
     """Return time stamps, in the one way of writing that fits every row."""
     clean = words.str.replace(r"[,](\d+)", r".\1", regex=True) if "," in words.iloc[0] else words
     shapes = ("ISO8601", *_FORMATS, *("%Y-%m-%d" + clock for clock in _CLOCKS))
