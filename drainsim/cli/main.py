@@ -20,6 +20,7 @@ from drainsim.cli import (
     evidence,
     fleet,
     fuse_drop,
+    guide,
     park,
     profiles,
     scenario,
@@ -55,6 +56,7 @@ def build_parser() -> argparse.ArgumentParser:
         evidence,
         profiles,
         scenario,
+        guide,
         dashboard,
     ):
         module.add_parser(commands)

@@ -93,10 +93,33 @@ ALLOY_BOOK = _source(
     "alloy-handbook", "battery handbook page", "self-discharge by alloy, service life"
 )
 
+LABEL_CARS = _source("label-cars", "vehicle label and service text", "one battery of three models")
+LABEL_US = _source("label-us", "vehicle label", "2002 and 2004 cars, North America")
+LABEL_SERVICE = _source("label-service", "vehicle service text", "calcium battery")
+LABEL_CODE = _source("label-code", "comment in public code", "label of a calcium battery")
+AGM_SELLER = _source("agm-seller", "battery seller's knowledge page", "charge from rest voltage")
+AGM_HOUR = _source(
+    "agm-charge-hour", "marine electrician's test page (2016)", "how fast an AGM battery charges"
+)
+AGM_EFFICIENCY = _source(
+    "agm-coulombic",
+    "abstract of a laboratory study",
+    "charge efficiency of a sealed spiral battery",
+)
+AGEING_LESSON = _source(
+    "ageing-lesson", "battery trade school page", "capacity and resistance as part of ageing"
+)
+CAMPER_CHART = _source(
+    "camper-chart", "motor caravan page", "charge chart of a typical AGM battery"
+)
 AGM_SUPPORT = _source("agm-support", "battery maker's support page", "self-discharge of AGM")
 FLOODED_FAQ = _source("flooded-faq", "battery maker's FAQ", "self-discharge, worked example")
 UNIT_SITE = _source("unit-site", "engineering reference site", "lead-acid self-discharge")
 SELLER_RANGE = _source("seller-range", "battery seller's page", "self-discharge, 3 to 20 % a month")
+SMALL_BATTERY_MANUAL = _source(
+    "small-battery-manual", "motorcycle battery maker's manual", "days until empty in store"
+)
+STANDBY_SHEET = _source("standby-sheet", "data sheet", "standby AGM 12 V 9 Ah, self-discharge")
 LFP_SAILOR = _source("lfp-sailor", "sailing technical site", "lithium batteries, self-discharge")
 LFP_SELLER = _source("lfp-seller", "battery seller's page", "lithium capacity in the cold")
 CAR_MANUAL_1997 = _source(
@@ -147,6 +170,9 @@ SUV_2004 = _source("suv-2004", "workshop manual of a 2004 SUV", "parasitic draw 
 TRADE_RULE = _source("trade-rule", "trade notes", "key-off battery drain, one hour after shut-off")
 TRADE_PRESS = _source("trade-press", "trade press", "parasitic drain, 25 to 50 mA")
 TRAINING_SITE = _source("training-site", "training site", "parasitic drain")
+TRAINING_2021 = _source(
+    "training-2021", "training institute 2021", "key-off current of older and newer cars"
+)
 DRAIN_ARTICLE = _source(
     "drain-article", "trade article 2014", "key-off drain, two 2010-11 vehicles"
 )
@@ -163,6 +189,12 @@ CAR_1997_ALTERNATOR = _source(
     "alternator-1997", "workshop manual of a 1997 six-cylinder car", "charging system output"
 )
 COLD_CHARGE_1998 = _source("manual-1998", "workshop manual of a 1998 car", "charging in the cold")
+FEDERAL_BATTERY = _source(
+    "federal-battery", "federal purchase description", "A-A-55439A, storage batteries, automotive"
+)
+SUN_DE = _source(
+    "sun-de", "solar press quoting the weather service", "global radiation over Germany, by month"
+)
 EFFICIENCY_PAGE = _source("efficiency-page", "motorcycle site, copied text", "charge efficiency")
 NORMALS_CA = _source("normals-ca", "official climate normals", "Winnipeg 1971-2000")
 TEST_YEARS_DE = _source("try-de", "German test reference year 2010", "Potsdam, region 4, hourly")

@@ -23,6 +23,7 @@ from drainsim.vehicle.starting_charge import resting_v
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
 
+COMPENSATION_V_PER_K: Final = -0.018  # a 12 V charger's voltage against temperature, as taken below
 _PRACTICE: Final = "common practice, no source"
 # A maintainer need only hold a nearly full battery: what it accepts is judged at this charge.
 _HELD_CHARGE: Final = 0.9
@@ -68,7 +69,10 @@ def maintainer_from_scenario(
     absorption_v = take("absorption_v", "V", 14.4)
     float_v = take("float_v", "V", 13.6)
     per_k = take(
-        "compensation_v_per_k", "V/K", -0.018, "near a charger table's -17 mV/K, -18 to 35 °C"
+        "compensation_v_per_k",
+        "V/K",
+        COMPENSATION_V_PER_K,
+        "near a charger table's -17 mV/K, -18 to 35 °C",
     )
     mains = take("mains_efficiency", "", 0.75)
     hours = take("hours_per_day", "h", 24.0, "always connected")

@@ -20,7 +20,7 @@ VEHICLE: Final = Table(
             0,
             50,
             "settled current once everything sleeps",
-            default="0.030 A",
+            default="0.040 A",
             example=0.03,
         ),
         number("engine_litres", "l", 0.05, 16, "swept volume", default="2.0 l", example=2.0),

@@ -10,11 +10,14 @@ from drainsim.units import SECONDS_PER_HOUR, ah_from_as
 from drainsim.vehicle.kind import KINDS, high_voltage_caution, key_off_default, usual_demand_a
 from drainsim.vehicle.ledger import Ledger
 
-_DEFAULT_QUIESCENT_A: Final = 0.030
-_QUIESCENT_SOURCE: Final = "workshop manuals 1997 to 2023 print limits of 25 to 50 mA"
-# Logarithmic spreads by how a value is known: common practice, no source.
-_QUIESCENT_SIGMA: Final = {"given": 0.10, "measured": 0.05}
-_GUESSED_QUIESCENT_SIGMA: Final = 0.35
+# Any vehicle: a trade rule accepts 20 to 75 mA, a training institute prints under 50 mA for older
+# cars and 50 to 85 mA for newer ones (2021). The middle of 20 to 85 mA on a logarithmic scale, and
+# the spread whose 10 and 90 % lie there.
+_DEFAULT_QUIESCENT_A: Final = 0.040
+_QUIESCENT_SOURCE: Final = "trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA"
+_GUESSED_QUIESCENT_SIGMA: Final = 0.55
+# Logarithmic spreads where it is known better: common practice, no source.
+_QUIESCENT_SIGMA: Final = {"given": 0.10, "measured": 0.05, "preset": 0.35}
 _ESTIMATED_DEMAND_SIGMA: Final = 0.20
 _GIVEN_DEMAND_SIGMA: Final = 0.10
 

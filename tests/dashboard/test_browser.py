@@ -2,12 +2,7 @@
 
 import base64
 import os
-import shutil
 import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -18,90 +13,9 @@ from drainsim.answers.standing.park import park
 from drainsim.answers.words import days_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.vehicle.case import resolve
+from tests.dashboard.serving import PATIENCE_MS
 
 pytestmark = pytest.mark.browser
-
-_ROOT = Path(__file__).resolve().parents[2]
-_PATIENCE_MS = 60_000  # generous: a busy machine may be slow, no test is about speed
-_CHROMIUM = ("chromium", "chromium-browser", "google-chrome", "chrome")
-_QUIET = [
-    "--no-sandbox",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-default-apps",
-    "--disable-sync",
-    "--no-first-run",
-]
-
-
-def _missing(what: str) -> None:
-    """Fail where the check is owed (CI), skip with the reason elsewhere."""
-    message = f"{what} is missing: install it to run the browser tests"
-    if os.environ.get("CI"):
-        pytest.fail(message)
-    pytest.skip(message)
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Start the dashboard as a user would and return its address."""
-    port = _free_port()
-    folder = tmp_path_factory.mktemp("dashboard")  # its settings must hold from any folder
-    log = folder / "server.log"
-    with log.open("w") as out:
-        server = subprocess.Popen(
-            [sys.executable, "-m", "drainsim", "dashboard", "--port", str(port), "--no-browser"],
-            cwd=folder,
-            env={**os.environ, "PYTHONPATH": str(_ROOT)},
-            stdout=out,
-            stderr=subprocess.STDOUT,
-        )
-        try:
-            _wait_until_healthy(server, port, log)
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            server.terminate()
-            try:
-                server.wait(20)
-            except subprocess.TimeoutExpired:
-                server.kill()
-                server.wait(20)
-
-
-def _wait_until_healthy(server: "subprocess.Popen[bytes]", port: int, log: Path) -> None:
-    until = time.monotonic() + _PATIENCE_MS / 1000
-    while time.monotonic() < until:
-        if server.poll() is not None:
-            pytest.fail(f"the dashboard stopped:\n{log.read_text()}")
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health") as reply:
-                if reply.read() == b"ok":
-                    return
-        except OSError:
-            time.sleep(0.1)
-    pytest.fail(f"the dashboard did not come up:\n{log.read_text()}")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Return a headless browser that talks to nobody on its own."""
-    program = next((found for name in _CHROMIUM if (found := shutil.which(name))), None)
-    if program is None:
-        _missing("Chromium")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _missing("playwright")
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=program, args=_QUIET)
-        yield opened
-        opened.close()
 
 
 class _Page:
@@ -110,7 +24,7 @@ class _Page:
     def __init__(self, browser: Any, *, width: int = 1440, height: int = 900) -> None:
         self.context = browser.new_context(viewport={"width": width, "height": height})
         self.tab = self.context.new_page()
-        self.tab.set_default_timeout(_PATIENCE_MS)
+        self.tab.set_default_timeout(PATIENCE_MS)
         self.requests: list[str] = []
         self.tab.on("request", lambda request: self.requests.append(request.url))
         self.tab.on("websocket", lambda socket: self.requests.append(socket.url))
@@ -141,7 +55,7 @@ def page(browser: Any) -> Iterator[_Page]:
 def _words(**values: float) -> str:
     scenario = example().with_values({key.replace("__", "."): v for key, v in values.items()})
     answer = park(resolve(scenario))
-    return days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    return days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
 
 
 def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, address: str) -> None:
@@ -240,7 +154,7 @@ def test_a_foreign_page_cannot_connect(address: str, host: str, origin: str, exp
         "Connection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\n"
         f"Sec-WebSocket-Key: {key}\r\n\r\n"
     )
-    with socket.create_connection(("127.0.0.1", port), timeout=_PATIENCE_MS / 1000) as connection:
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_MS / 1000) as connection:
         connection.sendall(asked.encode())
         status = connection.recv(4096).split(b"\r\n", 1)[0].decode()
     assert status.split()[1] == str(expected)

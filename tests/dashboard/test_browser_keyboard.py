@@ -17,7 +17,6 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server, browser and visitor of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.test_browser import address, browser  # noqa: F401
 from tests.dashboard.test_browser_pages import _IDLE, _PAGES, _Visit
 
 pytestmark = pytest.mark.browser
@@ -28,7 +27,7 @@ _MOST_TABS = 150  # from one end of the longest page to the other
 class _Hands:
     """A visitor who has a keyboard and nothing else."""
 
-    def __init__(self, browser: Any, address: str) -> None:  # noqa: F811 (fixtures' names)
+    def __init__(self, browser: Any, address: str) -> None:
         self.visit = _Visit(browser)
         self.tab = self.visit.tab
         self.address = address
@@ -75,7 +74,7 @@ class _Hands:
 
 
 @pytest.fixture
-def hands(browser: Any, address: str) -> Iterator[_Hands]:  # noqa: F811
+def hands(browser: Any, address: str) -> Iterator[_Hands]:
     """Open a visitor of their own."""
     one = _Hands(browser, address)
     yield one
@@ -103,7 +102,7 @@ def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -
     hands.visit.wait_for_text(storage(question, inverse=False).sentence)
 
 
-def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) -> None:  # noqa: F811
+def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) -> None:
     """The closed menu is passed over, and a table wider than the screen scrolls by arrow."""
     visit = _Visit(browser, width=390)
     try:
@@ -137,7 +136,7 @@ def test_a_slider_moves_the_days(hands: _Hands) -> None:
     for _ in range(10):
         hands.press("ArrowRight")
     answer = park(resolve(example().with_values({"battery.capacity_ah": 70})))
-    words = days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    words = days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
     hands.tab.wait_for_function(
         "words => document.querySelector('.st-key-answer h2')?.textContent === words", arg=words
     )

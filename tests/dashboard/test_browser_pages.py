@@ -25,13 +25,7 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.test_browser import (
-    _free_port,
-    _missing,
-    _wait_until_healthy,
-    address,  # noqa: F401
-    browser,  # noqa: F401
-)
+from tests.dashboard.serving import free_port, missing, wait_until_healthy
 
 pytestmark = pytest.mark.browser
 
@@ -71,7 +65,7 @@ _NATIVE = "scrollable-region-focusable"
 class _Visit:
     """A visitor of their own: every request and every complaint of the console is kept."""
 
-    def __init__(self, browser: Any, width: int = 1440, scheme: str = "light") -> None:  # noqa: F811
+    def __init__(self, browser: Any, width: int = 1440, scheme: str = "light") -> None:
         height = 900 if width > 640 else 844
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme=scheme
@@ -100,7 +94,7 @@ class _Visit:
         self.tab.wait_for_selector(ready)
         self.tab.wait_for_selector(_IDLE)
 
-    def show(self, address: str, page: str) -> None:  # noqa: F811
+    def show(self, address: str, page: str) -> None:
         """Open a page with its example."""
         kind = _PAGES[page]
         if kind.press:
@@ -124,7 +118,7 @@ class _Visit:
 
 
 @pytest.fixture
-def visit(browser: Any) -> Iterator[_Visit]:  # noqa: F811
+def visit(browser: Any) -> Iterator[_Visit]:
     """Open a desktop visitor of their own."""
     one = _Visit(browser)
     yield one
@@ -136,7 +130,7 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
     try:
         from axe_playwright_python.sync_playwright import Axe
     except ImportError:
-        _missing("axe-playwright-python")
+        missing("axe-playwright-python")
     return [
         (one["id"], one["nodes"][0]["html"][:200])
         for one in Axe().run(tab).response["violations"]
@@ -146,8 +140,8 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize("page", _PAGES)
 def test_every_page_is_without_a_fault(
-    browser: Any,  # noqa: F811
-    address: str,  # noqa: F811
+    browser: Any,
+    address: str,
     page: str,
 ) -> None:
     """No sideways scroll at 390 px, nobody else asked, a silent console, accessible colours.
@@ -180,7 +174,7 @@ def test_every_page_is_without_a_fault(
         visitor.context.close()
 
 
-def test_more_driving_is_answered(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_more_driving_is_answered(visit: _Visit, address: str) -> None:
     """More trips on the driving page raise the charge shown."""
     visit.show(address, "driving")
     words = "() => document.querySelector('[data-testid=stMetricValue]').innerText"
@@ -195,7 +189,7 @@ def test_more_driving_is_answered(visit: _Visit, address: str) -> None:  # noqa:
     )
 
 
-def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:
     """Another risk limit gives another verdict; the fleet's list is saved, most urgent first."""
     visit.show(address, "ageing")
     visit.wait_for_text(ageing_verdict(ageing_of(example())))
@@ -216,7 +210,7 @@ def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: s
     visit.wait_for_text(ageing_verdict(asked))
 
 
-def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:
     """An uploaded list of two vehicles takes the invented one's place."""
     visit.show(address, "fleet")
     today = dt.date.today().isoformat()
@@ -228,7 +222,7 @@ def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:  # noqa:
     visit.wait_for_text("VAN-ONE")
 
 
-def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:
     """The saved table has the vehicle classes chosen and no other."""
     visit.show(address, "catalogue")
     visit.tab.get_by_role("button", name="Remove Hot desert").first.click()
@@ -243,7 +237,7 @@ def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:  # noq
     assert "Hot desert" not in heading
 
 
-def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -> None:
     """A fleet's settings stand where they were on coming back from one vehicle's own page."""
     visit.show(address, "fleet")
     visit.tab.get_by_text("Settings: today, risk limit").click()
@@ -259,7 +253,7 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     assert visit.tab.locator(".st-key-fleet_until input").input_value() == "12"
 
 
-def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
     """An uploaded log says when the vehicle slept; a high reading afterwards fails the job."""
     visit.open(f"{address}/current-log")
     visit.tab.locator(".st-key-log_file input[type=file]").set_input_files(
@@ -281,7 +275,7 @@ def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
     visit.wait_for_text("fail: draw of the unit")
 
 
-def test_what_does_not_pass_can_be_seen_alone(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_what_does_not_pass_can_be_seen_alone(visit: _Visit, address: str) -> None:
     """The trust page shows the checks that do not pass when asked."""
     visit.show(address, "trust")
     visit.tab.get_by_text("only what does not pass").click()
@@ -291,7 +285,7 @@ def test_what_does_not_pass_can_be_seen_alone(visit: _Visit, address: str) -> No
     )
 
 
-def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:  # noqa: F811
+def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
     """What one loads, chooses and types is not there for the other, also after a reload."""
     one, other = _Visit(browser), _Visit(browser)
     try:
@@ -309,7 +303,7 @@ def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None: 
         other.show(address, "standing")
         other.wait_for_text("Invented example: compact car")
         answer = park(resolve(example()))
-        other.wait_for_text(days_words(answer.days_to_no_start.nominal, answer.case.horizon_days))
+        other.wait_for_text(days_words(answer.days_to_no_start.p50, answer.case.horizon_days))
         other.show(address, "fleet")
         other.wait_for_text("Invented example: about 120 vehicles")
         assert "SECRET" not in other.tab.content()
@@ -318,7 +312,7 @@ def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None: 
         other.context.close()
 
 
-def test_a_file_too_large_is_refused(visit: _Visit, address: str) -> None:  # noqa: F811
+def test_a_file_too_large_is_refused(visit: _Visit, address: str) -> None:
     """The page says the limit; the server itself takes no more than its own."""
     visit.show(address, "standing")
     box = visit.tab.locator(".st-key-scenario_file input[type=file]")
@@ -344,7 +338,7 @@ def test_a_file_too_large_is_refused(visit: _Visit, address: str) -> None:  # no
     assert reply.status == 413
 
 
-def test_the_reply_carries_a_policy_and_a_foreign_name_gets_nothing(address: str) -> None:  # noqa: F811
+def test_the_reply_carries_a_policy_and_a_foreign_name_gets_nothing(address: str) -> None:
     """Every reply forbids what comes from elsewhere; another Host is not served at all."""
     for host, status in (("localhost", 200), ("attacker.example", 421)):
         connection = http.client.HTTPConnection(address.removeprefix("http://"), timeout=60)
@@ -372,7 +366,7 @@ serve(Path("broken.py").resolve(), settings(int(sys.argv[1]), open_browser=False
 
 def test_a_broken_page_shows_no_internals(visit: _Visit, tmp_path: Path) -> None:
     """An error of the program is a sentence; its text, file and line stay in the server's log."""
-    port = _free_port()
+    port = free_port()
     log = tmp_path / "log"
     (tmp_path / "broken.py").write_text("raise ValueError('SECRET')")
     with log.open("w") as out:
@@ -384,7 +378,7 @@ def test_a_broken_page_shows_no_internals(visit: _Visit, tmp_path: Path) -> None
             stderr=subprocess.STDOUT,
         )
         try:
-            _wait_until_healthy(server, port, log)
+            wait_until_healthy(server, port, log)
             visit.tab.goto(f"http://127.0.0.1:{port}/")
             visit.wait_for_text("This page met an error of its own")
             shown = visit.tab.content()

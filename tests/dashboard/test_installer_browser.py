@@ -6,7 +6,6 @@ from urllib.parse import urlparse
 import pytest
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.test_browser import address, browser  # noqa: F401
 
 pytestmark = pytest.mark.browser
 
@@ -17,7 +16,7 @@ _IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 class _Phone:
     """A fresh visitor at 390 px, with every request made."""
 
-    def __init__(self, browser: Any) -> None:  # noqa: F811 (the fixture's name is its argument)
+    def __init__(self, browser: Any) -> None:
         self.context = browser.new_context(viewport={"width": 390, "height": 844})
         self.tab = self.context.new_page()
         self.tab.set_default_timeout(_PATIENCE_MS)
@@ -42,8 +41,8 @@ class _Phone:
     ],
 )
 def test_pages_fit_a_phone_and_ask_nobody_else(
-    browser: Any,  # noqa: F811
-    address: str,  # noqa: F811
+    browser: Any,
+    address: str,
     page: str,
     button: str,
     wanted: str,
@@ -66,8 +65,8 @@ def test_pages_fit_a_phone_and_ask_nobody_else(
 
 
 def test_a_lost_connection_loses_no_entry(
-    browser: Any,  # noqa: F811
-    address: str,  # noqa: F811
+    browser: Any,
+    address: str,
 ) -> None:
     """A reading typed on one phone is there in a session that only has the address."""
     phone = _Phone(browser)

@@ -8,14 +8,34 @@ import pytest
 from drainsim.cli import main
 from drainsim.errors import DrainsimError
 from drainsim.evidence import stored
-from drainsim.evidence.check import MEMORY, PRACTICE, READ, Check
+from drainsim.evidence.check import (
+    DEFINITION,
+    LIBRARY,
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    PRACTICE,
+    READ,
+    SAME_SOURCE,
+    Check,
+)
 from drainsim.evidence.registry import all_checks, published_source_keys, run_checks, summary
 from drainsim.evidence.sources import OWN_MEMORY, TM_TRUCK
 from drainsim.files.profile import GRADES as PROFILE_GRADES
 from drainsim.physics.cranking import cranking_share
 
 CHECKS = all_checks()
-BRIEF = ("quantity", "conditions", "published", "model", "tolerance", "passed", "source", "grade")
+BRIEF = (
+    "quantity",
+    "conditions",
+    "published",
+    "model",
+    "tolerance",
+    "passed",
+    "source",
+    "grade",
+    "independence",
+)
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=[check.key for check in CHECKS])
@@ -38,10 +58,24 @@ def test_breadth_is_what_was_asked_for() -> None:
     assert len({check.key for check in CHECKS}) == len(CHECKS)
 
 
-def test_most_checks_use_a_source_the_model_was_not_built_on() -> None:
-    """Reading a table back proves little: 60 independent published checks pass on their own."""
-    independent = [c for c in CHECKS if c.is_published and not c.builds_on]
-    assert sum(check.run().passed for check in independent) >= 60
+def test_headline_counts_other_sources_and_measurements_only() -> None:
+    """A definition, a shared source and a remembered value do not count as able to prove wrong."""
+    rows = [
+        replace(_invented(1.0, model), independence=independence, grade=grade)
+        for model in (1.0, 2.0)
+        for independence in (DEFINITION, SAME_SOURCE, OTHER_SOURCE, MEASUREMENT)
+        for grade in (READ, MEMORY, PRACTICE, LIBRARY)
+    ]
+    counts = summary([row.run() for row in rows])
+    assert (counts.independent, counts.independent_passed) == (8, 4)
+    assert (counts.remembered, counts.remembered_passed) == (8, 4)
+    assert (counts.definitions, counts.same_source, counts.measurements) == (8, 8, 8)
+
+
+def test_no_two_rows_say_the_same() -> None:
+    """Subject, quantity, conditions and source together name one row."""
+    said = [(c.subject, c.quantity, c.conditions, c.source_key, c.clause) for c in CHECKS]
+    assert len(said) == len(set(said))
 
 
 def test_memory_and_common_practice_do_not_count_as_published() -> None:
@@ -88,6 +122,7 @@ def _invented(published: float | tuple[float, float], model: float, **more: obje
         "tolerance_reason": "test",
         "source": TM_TRUCK,
         "grade": READ,
+        "independence": OTHER_SOURCE,
         "model": lambda: model,
     }
     return Check(**{**fields, **more})  # type: ignore[arg-type]
@@ -114,6 +149,22 @@ def test_tolerance_is_the_border(
     assert _invented(published, model, tolerance_kind=kind).run().passed is passed
 
 
+@pytest.mark.parametrize(
+    ("bound", "model", "passed"),
+    [
+        ("at least", 11.85, False),
+        ("at least", 11.95, True),
+        ("at least", 40.0, True),
+        ("at most", 12.15, False),
+        ("at most", 12.05, True),
+        ("at most", 2.0, True),
+    ],
+)
+def test_a_bound_is_open_to_one_side(bound: str, model: float, passed: bool) -> None:
+    """A least value fails below it only, a greatest above it only, each with its tolerance."""
+    assert _invented(12.0, model, bound=bound).run().passed is passed
+
+
 def test_a_model_that_refuses_fails_with_its_reason() -> None:
     """An error of the model is a failed check that says why, not a crash."""
 
@@ -126,12 +177,18 @@ def test_a_model_that_refuses_fails_with_its_reason() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"grade": "hearsay"}, {"tolerance": -1.0}, {"tolerance_reason": ""}]
+    "wrong",
+    [
+        {"grade": "hearsay"},
+        {"tolerance": -1.0},
+        {"tolerance_reason": ""},
+        {"published": (1.0, 2.0), "bound": "at least"},
+    ],
 )
 def test_a_check_that_says_nothing_is_refused(wrong: dict[str, object]) -> None:
     """Grade, tolerance and its reason are needed."""
     with pytest.raises(ValueError, match="invented"):
-        _invented(1.0, 1.0, **wrong)
+        _invented(**{"published": 1.0, "model": 1.0, **wrong})  # type: ignore[arg-type]
 
 
 def test_json_has_the_agreed_keys(capsys: pytest.CaptureFixture[str]) -> None:
@@ -153,7 +210,8 @@ def test_text_names_failures_sources_and_limits(capsys: pytest.CaptureFixture[st
     text = capsys.readouterr().out
     counts = summary(run_checks())
     flowing = " ".join(text.split())
-    assert f"{counts.checks} checks: {counts.passed} pass" in flowing
+    assert f"All {counts.checks} checks: {counts.passed} pass" in flowing
+    assert f"{counts.independent} checks can prove the model wrong" in flowing
     assert f"{counts.published_sources} distinct published sources" in flowing
     for word in ("FAIL", "DISAGREES", "pass ", "WHERE IT MUST NOT BE USED", "known weakness:"):
         assert word in text

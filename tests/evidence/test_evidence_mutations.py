@@ -16,6 +16,7 @@ from drainsim.physics import (
     cranking,
     electrolyte,
     load,
+    solar,
     wiring,
 )
 from drainsim.vehicle import vehicle
@@ -133,7 +134,7 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
     ),
     "self-discharge x 3": (
         _number("self_discharge_per_day", lambda value: 3.0 * value),
-        ("loss-antimony-10c", "loss-agm-handbook-20c", "loss-16-weeks-faq", "loss-calcium-shelf"),
+        ("loss-antimony-10c", "loss-agm-handbook-20c", "loss-16-weeks-faq", "loss-agm-standby"),
     ),
     "self-discharge doubles per 20 K": (
         _number("self_discharge_doubling_k", lambda value: 2.0 * value),
@@ -149,7 +150,7 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
     ),
     "low-rate gain 0.5": (
         _number("low_rate_gain", lambda value: 0.5),
-        ("rate-milliampere-bulletin", "rate-c2000-physics-library"),
+        ("label-capacity-rc120-bulletin", "rate-c2000-physics-library"),
     ),
     "engine demand table 10 K off": (
         _constant(cranking, "_DEMAND", _add(0, 10.0)),
@@ -160,7 +161,7 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
             _constant(cranking, "_PETROL_BASE_A", lambda value: 2.0 * value),
             _constant(cranking, "_PETROL_A_PER_LITRE", lambda value: 2.0 * value),
         ),
-        ("crank-current-4cyl", "crank-current-diesel", "stand-bulletin-fleet"),
+        ("crank-current-blog", "crank-current-diesel", "stand-truck-three-weeks"),
     ),
     "diesel factor 1": (
         _constant(cranking, "_DIESEL_FACTOR", lambda value: 1.0),
@@ -227,23 +228,27 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
     ),
     "fuse carries its rating for good": (
         _constant(wiring, "CONTINUOUS_SHARE", lambda value: 1.0),
-        ("fuse-continuous", "fuse-body-builder"),
+        ("fuse-continuous",),
     ),
     "alternator gives half": (
         _constant(alternator, "_OUTPUT", lambda value: value * [1.0, 0.5]),
-        ("alternator-2500", "alternator-test-pass"),
+        ("alternator-2500",),
     ),
     "nothing lost while charging": (
         _constant(acceptance, "FLOODED", lambda v: v._replace(efficiency_full=0.95)),
         ("charge-return-factor", "charge-efficiency-mean"),
     ),
-    "full batteries take as much as empty ones": (
-        _constant(acceptance, "FLOODED", lambda v: v._replace(taper_ohm_ah=0.01)),
-        ("acceptance-charged-24v",),
+    "cold batteries take a quarter": (
+        _constant(acceptance, "_COLD_LOG", lambda value: value + np.log(4.0)),
+        ("acceptance-cold-federal",),
     ),
-    "cold batteries take as much as warm ones": (
-        _constant(acceptance, "_COLD_LOG", lambda value: 0.0 * value),
-        ("acceptance-extreme-cold",),
+    "alternator gives half while driving": (
+        _constant(alternator, "DRIVING_SHARE", lambda value: 0.5 * value),
+        ("alternator-driving",),
+    ),
+    "sunshine + 40 %": (
+        _constant(solar, "SOLAR_CONSTANT_KW_M2", lambda value: 1.4 * value),
+        ("sun-temperate-december", "sun-temperate-march", "sun-temperate-june"),
     ),
     "regulated voltage flat": (
         _constant(charging, "SLOPE_V_PER_K", lambda value: 0.0),
@@ -253,13 +258,21 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
         _constant(charging, "MIDDLE_V", lambda value: 15.15),
         ("regulated-lift-41c", "regulated-paver"),
     ),
+    "AGM takes charge as flooded does": (
+        _constant(acceptance, "AGM", lambda value: acceptance.FLOODED),
+        ("acceptance-agm-hour", "acceptance-agm-kept"),
+    ),
+    "AGM curve + 0.2 V": (
+        _curve("open_circuit_v", _add(1, 0.2)),
+        ("ocv-agm-12.2v-is-40-percent", "ocv-agm-half-owner"),
+    ),
     "climate two months late": (
         _constant(ambient, "_MID_MONTH", lambda value: np.asarray(value) + 60.0),
         ("climate-continental-july", "climate-temperate-march"),
     ),
     "hour of 360 s in the unit's mean current": (
         _constant(load, "SECONDS_PER_HOUR", lambda value: 360.0),
-        ("unit-lte-heartbeat", "unit-life-84-byte", "unit-2g-slot"),
+        ("unit-lte-heartbeat", "unit-2g-slot"),
     ),
 }
 

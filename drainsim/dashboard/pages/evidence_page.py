@@ -45,7 +45,7 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
                 "subject": result.check.subject,
                 "quantity": result.check.quantity,
                 "conditions": result.check.conditions,
-                "published": published_words(result.check.published),
+                "published": published_words(result.check),
                 "model": "none" if result.model is None else number_words(result.model),
                 "unit": result.check.unit or "-",
                 "difference": difference_words(result),
@@ -53,7 +53,7 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
                 "why this tolerance": result.check.tolerance_reason,
                 "source": result.check.source.cited(result.check.clause),
                 "grade": result.check.grade,
-                "model built on it": "yes" if result.check.builds_on else "no",
+                "independence": str(result.check.independence),
                 "why it does not pass": result.check.expected_to_disagree
                 or result.check.known_weakness,
                 "note": result.note,

@@ -1,4 +1,4 @@
-"""Air temperature of a climate against the place's own published means."""
+"""Air temperature and sunshine of a climate against published means."""
 
 from collections.abc import Callable
 from functools import partial
@@ -6,10 +6,11 @@ from functools import partial
 import numpy as np
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import Check
+from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
-from drainsim.physics import ambient
+from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.solar import CLEAR_SHARE
 
 _mean = partial(
     Check,
@@ -39,11 +40,82 @@ def _month_c(climate: str, month: int) -> Callable[[], float]:
     return mean_c
 
 
+def _sun_kwh(climate: str, month: int) -> Callable[[], float]:
+    def month_kwh_m2() -> float:
+        days = np.arange(_MONTH_DAYS[month - 1] + 1, _MONTH_DAYS[month] + 1)
+        share = preset("sunshine", climate, where="evidence").values["clear_share"][month - 1]
+        latitude = preset("climates", climate, where="evidence").values["latitude_deg"]
+        return float(solar.peak_sun_hours(latitude, days, clear_share=share).sum())
+
+    return month_kwh_m2
+
+
+def _unknown_december_kwh() -> float:
+    days = np.arange(_MONTH_DAYS[11] + 1, _MONTH_DAYS[12] + 1)
+    return float(solar.peak_sun_hours(53.5, days, clear_share=CLEAR_SHARE).sum())
+
+
 def checks() -> tuple[Check, ...]:
     """Return the checks of this subject."""
+    return (*_air(), *_sunshine())
+
+
+def _sunshine() -> tuple[Check, ...]:
+    sun = partial(
+        Check,
+        subject="climate",
+        quantity="sunshine on a level square metre in a month",
+        unit="kWh/m²",
+        independence=OTHER_SOURCE,
+        tolerance=0.0,
+        source=s.SUN_DE,
+        grade=SECONDARY,
+    )
+    single_year = "a single year of the same source lies as far from its mean"
+    return (
+        sun(
+            key="sun-temperate-december",
+            conditions="temperate (Potsdam), December",
+            published=(11.0, 15.0),
+            tolerance_reason="the printed range itself, a December at the thirty-year mean",
+            clause="December 2022, north Germany",
+            model=_sun_kwh("temperate", 12),
+        ),
+        sun(
+            key="sun-unknown-december",
+            independence=SAME_SOURCE,
+            conditions="place unknown, 53.5° north, December: no more than the dullest region",
+            published=(7.0, 11.0),
+            tolerance_reason="the dullest single December printed, and the least long-term mean",
+            clause="December 2020, north; December 2024, long-term means of north Germany",
+            model=_unknown_december_kwh,
+        ),
+        sun(
+            key="sun-temperate-march",
+            conditions="temperate (Potsdam), March; mean of the country",
+            published=75.0,
+            tolerance=13.0,
+            tolerance_reason=f"{single_year}: 88 against 75",
+            clause="mean of 1981 to 2010",
+            model=_sun_kwh("temperate", 3),
+        ),
+        sun(
+            key="sun-temperate-june",
+            conditions="temperate (Potsdam), June; mean of the country",
+            published=159.0,
+            tolerance=23.0,
+            tolerance_reason=f"{single_year}: 182 against 159",
+            clause="mean of 1981 to 2010",
+            model=_sun_kwh("temperate", 6),
+        ),
+    )
+
+
+def _air() -> tuple[Check, ...]:
     return (
         _mean(
             key="climate-continental-january",
+            independence=SAME_SOURCE,
             conditions="continental (Winnipeg), January",
             published=-17.8,
             source=s.NORMALS_CA,
@@ -51,6 +123,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _mean(
             key="climate-continental-july",
+            independence=SAME_SOURCE,
             conditions="continental (Winnipeg), July",
             published=19.5,
             source=s.NORMALS_CA,
@@ -58,6 +131,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _mean(
             key="climate-temperate-january",
+            independence=SAME_SOURCE,
             conditions="temperate (Potsdam), January",
             published=1.0,
             source=s.TEST_YEARS_DE,
@@ -65,6 +139,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _mean(
             key="climate-temperate-march",
+            independence=SAME_SOURCE,
             conditions="temperate (Potsdam), March",
             published=4.7,
             source=s.TEST_YEARS_DE,
@@ -72,6 +147,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _mean(
             key="climate-subtropical-january",
+            independence=SAME_SOURCE,
             conditions="humid subtropical (Greensboro), January",
             published=0.3,
             source=s.TYPICAL_US,

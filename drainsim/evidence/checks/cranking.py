@@ -4,7 +4,7 @@ from functools import partial
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, SECONDARY, Check
+from drainsim.evidence.check import MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.vehicle.battery import usual_capacity_ah, usual_cold_cranking_a
 
 _available = partial(
@@ -26,7 +26,6 @@ _by_charge = partial(
     tolerance_reason="the profile carries this table: rounding to a whole step of gravity",
     source=s.TM_ROLLER,
     clause="table IV",
-    builds_on=True,
 )
 
 
@@ -50,38 +49,33 @@ def _power() -> tuple[Check, ...]:
     return (
         _available(
             key="crank-power-0c",
+            independence=SAME_SOURCE,
             conditions="0 °C",
             published=0.65,
             source=s.TM_TRUCK,
             clause="table 3",
-            builds_on=True,
             model=lambda: asking.power_ratio(0.0),
         ),
         _available(
             key="crank-power-18c",
+            independence=SAME_SOURCE,
             conditions="-17.8 °C",
             published=0.40,
             source=s.TM_TRUCK,
             clause="table 3",
-            builds_on=True,
             model=lambda: asking.power_ratio(-17.8),
         ),
         _available(
             key="crank-power-roller-1c",
+            independence=SAME_SOURCE,
             conditions="-1.1 °C (30 °F)",
             published=0.65,
             source=s.TM_ROLLER,
             model=lambda: asking.power_ratio(-1.1),
         ),
         _available(
-            key="crank-power-roller-18c",
-            conditions="-17.8 °C (0 °F)",
-            published=0.40,
-            source=s.TM_ROLLER,
-            model=lambda: asking.power_ratio(-17.8),
-        ),
-        _available(
             key="crank-power-automotive",
+            independence=SAME_SOURCE,
             conditions="-18 °C against 27 °C",
             published=0.40,
             source=s.TM_AUTOMOTIVE,
@@ -90,6 +84,7 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-qa",
+            independence=OTHER_SOURCE,
             quantity="cranking power left of that at 20 °C, full battery",
             conditions="-20 °C against 20 °C",
             published=0.40,
@@ -99,6 +94,7 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-29c-chart",
+            independence=OTHER_SOURCE,
             conditions="-28.9 °C (-20 °F)",
             published=0.25,
             source=s.GARAGE_CHART,
@@ -110,6 +106,7 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-29c-magazine",
+            independence=OTHER_SOURCE,
             conditions="-29 °C",
             published=0.30,
             source=s.MAGAZINE,
@@ -121,6 +118,7 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-blog",
+            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=0.65,
             source=s.COLD_BLOG,
@@ -133,17 +131,24 @@ def _power() -> tuple[Check, ...]:
         ),
         _by_charge(
             key="crank-charge-75",
+            independence=SAME_SOURCE,
             conditions="75 % (1.250 of 1.280), 26.7 °C, voltage limit as in the rating",
             published=0.75,
             model=lambda: asking.available_a(0.75, 26.7) / asking.available_a(1.0, 26.7),
         ),
         _by_charge(
             key="crank-charge-50",
+            independence=SAME_SOURCE,
             conditions="50 % (1.220 of 1.280), 26.7 °C, voltage limit as in the rating",
             published=0.50,
             model=lambda: asking.available_a(0.5, 26.7) / asking.available_a(1.0, 26.7),
         ),
     )
+
+
+def _outlives() -> float:
+    battery = asking.battery(age_years=4.0)
+    return battery.cranking_health - battery.capacity_health
 
 
 def _load_tests() -> tuple[Check, ...]:
@@ -161,6 +166,7 @@ def _load_tests() -> tuple[Check, ...]:
     return (
         limit(
             key="crank-load-test-18c",
+            independence=SAME_SOURCE,
             conditions="-18 °C, cranking current left 70 %",
             published=8.5,
             model=lambda: asking.cranking_v(
@@ -169,6 +175,7 @@ def _load_tests() -> tuple[Check, ...]:
         ),
         limit(
             key="crank-load-test-21c",
+            independence=OTHER_SOURCE,
             conditions="21 °C, cranking current left 70 %",
             published=9.6,
             expected_to_disagree=(
@@ -182,19 +189,22 @@ def _load_tests() -> tuple[Check, ...]:
             ),
         ),
         Check(
-            key="crank-voltage-floor-warm",
+            key="crank-outlives-capacity",
+            independence=SAME_SOURCE,
             subject="cranking",
-            quantity="battery voltage while cranking, 2.0 l petrol, full and new",
-            conditions="20 °C",
-            published=(9.5, 12.0),
-            unit="V",
+            quantity="cranking current left less capacity left, flooded",
+            conditions="four years in a temperate climate; no figure printed: not below 0",
+            published=0.0,
+            unit="",
             tolerance=0.0,
-            tolerance_reason="9.5 V is the manual's floor; above 12 V no load would be seen",
-            source=s.CRANKING_MANUAL,
-            model=lambda: asking.cranking_v(130.0 * asking.demand_ratio(20.0), 20.0),
+            tolerance_reason="the order is what is printed",
+            bound="at least",
+            source=s.AGEING_LESSON,
+            model=_outlives,
         ),
         Check(
             key="crank-resistance-warm",
+            independence=OTHER_SOURCE,
             subject="cranking",
             quantity="internal resistance, 60 Ah, 540 A",
             conditions="25 °C, full, new",
@@ -234,30 +244,35 @@ def _whole() -> tuple[Check, ...]:
     return (
         usual(
             key="crank-usual-4cyl",
+            independence=SAME_SOURCE,
             conditions="4 cylinders, 2.0 l petrol",
             published=600.0,
             model=lambda: _usual_rated_a(2.0),
         ),
         usual(
             key="crank-usual-6cyl",
+            independence=SAME_SOURCE,
             conditions="6 cylinders, 3.0 l petrol",
             published=700.0,
             model=lambda: _usual_rated_a(3.0),
         ),
         usual(
             key="crank-usual-8cyl",
+            independence=SAME_SOURCE,
             conditions="8 cylinders, 5.0 l petrol",
             published=750.0,
             model=lambda: _usual_rated_a(5.0),
         ),
         coldest(
             key="crank-limit-car",
+            independence=OTHER_SOURCE,
             conditions="compact car, 2.0 l petrol",
             published=(-25.0, -18.0),
             model=lambda: _coldest_start_c("compact_petrol"),
         ),
         coldest(
             key="crank-limit-truck",
+            independence=OTHER_SOURCE,
             conditions="light truck, 3.0 l diesel",
             published=(-20.0, -15.0),
             known_weakness=(

@@ -65,6 +65,8 @@ _OPEN_CIRCUIT: Final = {
     "ocv-agm-half-owner": 50.0,
     "ocv-agm-quarter-owner": 25.0,
     "ocv-agm-half-pure": 50.0,
+    "ocv-agm-half-table": 50.0,
+    "ocv-agm-half-camper": 50.0,
     "ocv-agm-75-measured": 75.0,
     "ocv-agm-50-measured": 50.0,
     "ocv-agm-25-measured": 25.0,
@@ -97,8 +99,6 @@ _FREEZING: Final = {
     "freeze-30-percent-acid": 1.2185,
     "freeze-1220-traction": 1.220,
     "freeze-1250-course": 1.250,
-    "freeze-1250-traction": 1.250,
-    "freeze-1120-outlier": 1.120,
     "freeze-1155-outlier": 1.155,
 }
 _RATE: Final = {
@@ -113,10 +113,12 @@ _LOSS: Final = {
     "loss-antimony-27c": 26.7,
     "loss-antimony-38c": 37.8,
     "loss-antimony-roller": 25.0,
+    "loss-antimony-motorcycle": 25.0,
     "loss-antimony-handbook": 20.0,
     "loss-agm-handbook-10c": 10.0,
     "loss-agm-handbook-20c": 20.0,
     "loss-agm-support": 25.0,
+    "loss-agm-standby": 25.0,
 }
 _PER_DAY: Final = {"%": 1.0 / 30.0, "%/day": 1.0}
 _PEUKERT: Final = 1.2  # exponent of the power law drawn for comparison; it is not used

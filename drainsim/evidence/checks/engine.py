@@ -4,7 +4,7 @@ from functools import partial
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, SECONDARY, Check
+from drainsim.evidence.check import MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.physics import cranking
 
 _needed = partial(
@@ -23,26 +23,27 @@ def checks() -> tuple[Check, ...]:
     return (
         _needed(
             key="crank-need-0c",
+            independence=SAME_SOURCE,
             conditions="0 °C (32 °F)",
             published=1.55,
             source=s.GARAGE_CHART,
-            builds_on=True,
             tolerance=0.02,
             tolerance_reason="the model carries this table: rounding only",
             model=lambda: asking.demand_ratio(0.0),
         ),
         _needed(
             key="crank-need-18c",
+            independence=SAME_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=2.10,
             source=s.GARAGE_CHART,
-            builds_on=True,
             tolerance=0.02,
             tolerance_reason="the model carries this table: rounding only",
             model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-18c-blog",
+            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F), petrol",
             published=(2.0, 2.5),
             source=s.COLD_BLOG,
@@ -53,6 +54,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _needed(
             key="crank-need-20c-garage",
+            independence=OTHER_SOURCE,
             conditions="-20 °C",
             published=2.0,
             source=s.COLD_SERVICE,
@@ -60,6 +62,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _needed(
             key="crank-need-27c-garage",
+            independence=OTHER_SOURCE,
             conditions="-27 °C",
             published=3.0,
             source=s.COLD_SERVICE,
@@ -67,6 +70,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _needed(
             key="crank-need-18c-older",
+            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=2.5,
             source=s.OWN_MEMORY,
@@ -76,6 +80,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _needed(
             key="crank-need-4c-club",
+            independence=OTHER_SOURCE,
             conditions="4 °C",
             published=2.0,
             source=s.CLUB_TIP,
@@ -88,6 +93,7 @@ def checks() -> tuple[Check, ...]:
         ),
         Check(
             key="crank-current-4cyl",
+            independence=SAME_SOURCE,
             subject="engine",
             quantity="warm starter current, 2.0 l petrol (4 cylinders)",
             conditions="room temperature",
@@ -96,11 +102,11 @@ def checks() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="from 'normally below' to the highest test limit printed",
             source=s.STARTER_BOOK,
-            builds_on=True,
             model=lambda: float(cranking.engine_demand_a(2.0, diesel=False)),
         ),
         Check(
             key="crank-current-8cyl",
+            independence=SAME_SOURCE,
             subject="engine",
             quantity="warm starter current, 5.0 l petrol (8 cylinders)",
             conditions="room temperature",
@@ -109,11 +115,11 @@ def checks() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="from 'normally below' to the highest test limit printed",
             source=s.STARTER_BOOK,
-            builds_on=True,
             model=lambda: float(cranking.engine_demand_a(5.0, diesel=False)),
         ),
         Check(
             key="crank-current-blog",
+            independence=OTHER_SOURCE,
             subject="engine",
             quantity="warm starter current, 2.0 l petrol",
             conditions="warm engine",
@@ -126,6 +132,7 @@ def checks() -> tuple[Check, ...]:
         ),
         Check(
             key="crank-current-diesel",
+            independence=OTHER_SOURCE,
             subject="engine",
             quantity="warm starter current, 2.2 l diesel",
             conditions="lift-truck engine, typical",

@@ -6,7 +6,14 @@ from functools import partial
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.asking import FLOODED
-from drainsim.evidence.check import MEMORY, Check, Published
+from drainsim.evidence.check import (
+    MEMORY,
+    OTHER_SOURCE,
+    SAME_SOURCE,
+    Check,
+    Independence,
+    Published,
+)
 from drainsim.evidence.sources import Source
 
 _SPREAD = "four printed tables agree within 3 K"
@@ -30,14 +37,21 @@ def _at(gravity: float) -> Callable[[], float]:
     return partial(asking.freezing_c, gravity)
 
 
-def _row(key: str, gravity: float, published: Published, source: Source, **more: str) -> Check:
+def _row(
+    key: str,
+    gravity: float,
+    published: Published,
+    source: Source,
+    independence: Independence = OTHER_SOURCE,
+    **more: str,
+) -> Check:
     return _point(
         key=f"freeze-{key}",
         conditions=f"specific gravity {gravity:.3f}",
         published=published,
         source=source,
         clause=more.get("clause", ""),
-        builds_on=more.get("built", "") == "yes",
+        independence=independence,
         expected_to_disagree=more.get("disagree", ""),
         model=_at(gravity),
     )
@@ -46,19 +60,18 @@ def _row(key: str, gravity: float, published: Published, source: Source, **more:
 def checks() -> tuple[Check, ...]:
     """Return the checks of this subject."""
     return (
-        _row("1190-truck", 1.190, -26.1, s.TM_TRUCK, clause="table 2", built="yes"),
-        _row("1120-truck", 1.120, -9.4, s.TM_TRUCK, clause="table 2", built="yes"),
+        _row("1190-truck", 1.190, -26.1, s.TM_TRUCK, SAME_SOURCE, clause="table 2"),
+        _row("1120-truck", 1.120, -9.4, s.TM_TRUCK, SAME_SOURCE, clause="table 2"),
         _row("1150-course", 1.150, -15.0, s.ORDNANCE),
         _row("1200-course", 1.200, -27.0, s.ORDNANCE),
         _row("1250-course", 1.250, -52.0, s.ORDNANCE),
-        _row("1100-roller", 1.100, -7.0, s.TM_ROLLER, clause="table III", built="yes"),
+        _row("1100-roller", 1.100, -7.0, s.TM_ROLLER, SAME_SOURCE, clause="table III"),
         _row("1160-traction", 1.160, -17.2, s.TM_TRACTION, clause="table 1-1"),
         _row("1220-traction", 1.220, -35.0, s.TM_TRACTION, clause="table 1-1"),
-        _row("1250-traction", 1.250, -52.2, s.TM_TRACTION, clause="table 1-1"),
         _row("1155-outlier", 1.155, -26.7, s.MAKER_TABLE, clause="table 6", disagree=_OUTLIER),
-        _row("1120-outlier", 1.120, -23.3, s.MAKER_TABLE, clause="table 6", disagree=_OUTLIER),
         _point(
             key="freeze-flat-storage",
+            independence=OTHER_SOURCE,
             conditions="flat battery",
             published=-12.2,
             source=s.TM_STORAGE,
@@ -68,6 +81,7 @@ def checks() -> tuple[Check, ...]:
         ),
         _point(
             key="freeze-flat-manual",
+            independence=OTHER_SOURCE,
             conditions="flat battery",
             published=-7.0,
             source=s.CAR_MANUAL_1997,
@@ -76,18 +90,8 @@ def checks() -> tuple[Check, ...]:
             model=lambda: asking.freezing_at_charge_c(FLOODED, 0.0),
         ),
         _point(
-            key="freeze-full-support",
-            conditions="full battery",
-            published=-65.0,
-            source=s.FREEZE_SUPPORT,
-            tolerance=6.0,
-            tolerance_reason=(
-                "the curve is steep there: 0.005 of gravity is 3 K; never decides an answer"
-            ),
-            model=lambda: asking.freezing_at_charge_c(FLOODED, 1.0),
-        ),
-        _point(
             key="freeze-30-percent-acid",
+            independence=OTHER_SOURCE,
             conditions="30 % acid by weight, specific gravity 1.2185",
             published=-36.2,
             source=s.OWN_MEMORY,

@@ -3,7 +3,7 @@
 from functools import partial
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import SECONDARY, Check
+from drainsim.evidence.check import SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 from drainsim.physics import load
 
@@ -40,33 +40,34 @@ def checks() -> tuple[Check, ...]:
     return (
         fix(
             key="unit-fix-hot",
+            independence=SAME_SOURCE,
             conditions="3 h after the last fix",
             published=(1.0, 2.0),
             tolerance_reason=band,
             source=s.GNSS_GUIDES,
-            builds_on=True,
             model=lambda: _fix_s(3.0),
         ),
         fix(
             key="unit-fix-after-ephemeris",
+            independence=SAME_SOURCE,
             conditions="4.1 h after the last fix: orbit data has expired",
             published=(20.0, 30.0),
             tolerance_reason=band,
             source=s.GNSS_WARM,
-            builds_on=True,
             model=lambda: _fix_s(4.1),
         ),
         fix(
             key="unit-fix-cold",
+            independence=SAME_SOURCE,
             conditions="30 days after the last fix, open sky",
             published=(23.0, 29.0),
             tolerance_reason=band,
             source=s.GNSS_GUIDES,
-            builds_on=True,
             model=lambda: _fix_s(720.0),
         ),
         _unit(
             key="unit-ephemeris",
+            independence=SAME_SOURCE,
             quantity="how long orbit data stays valid, presets",
             conditions="broadcast ephemeris",
             published=4.0,
@@ -75,13 +76,13 @@ def checks() -> tuple[Check, ...]:
             tolerance_reason="a definition",
             source=s.IS_GPS,
             grade=SECONDARY,
-            builds_on=True,
             model=lambda: float(
                 preset("units", "hourly", where="evidence").values["report"]["ephemeris_valid_h"]
             ),
         ),
         _unit(
             key="unit-receiver",
+            independence=SAME_SOURCE,
             quantity=(
                 "receiver current while acquiring, behind the preset, processor 10 mA taken off"
             ),
@@ -93,7 +94,6 @@ def checks() -> tuple[Check, ...]:
             tolerance_reason="the preset rounds to 1 mA of 10; one or two constellations",
             source=s.GNSS_SHEET,
             clause="table 8, acquisition",
-            builds_on=True,
             model=lambda: _module_ma("fix_a", 10.0),
         ),
     )

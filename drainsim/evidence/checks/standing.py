@@ -4,16 +4,12 @@ import datetime as dt
 from functools import partial
 from typing import Any, Final
 
+import numpy as np
+
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, SECONDARY, Check
+from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check
 
-_BULLETIN_BATTERY: Final = {"reserve_capacity_min": 70.0, "state_of_charge": 1.0}
-_BULLETIN_VEHICLE: Final = {"quiescent_a": 0.030}
-_CARE: Final = (
-    "a care interval comes before the no-start; the upper end, twice the printed interval, is "
-    "ours: a longer answer would be hard to square with the advice"
-)
 _ANY_ENGINE: Final = "2.0 l petrol; engine and climate are not said in the source: our defaults"
 
 _days = partial(
@@ -26,15 +22,23 @@ _days = partial(
 )
 
 
-def _bulletin(**battery: Any) -> dict[str, Any]:
-    return {"battery": {**_BULLETIN_BATTERY, **battery}, "vehicle": dict(_BULLETIN_VEHICLE)}
+def _bulletin() -> dict[str, Any]:
+    """Return the bulletin's example at its own temperature; the vehicle's age is not printed."""
+    return {
+        "battery": {"reserve_capacity_min": 70.0, "state_of_charge": 1.0},
+        "vehicle": {"quiescent_a": 0.030},
+        "site": {"temperature_c": 25.0},
+    }
 
 
 def _charge_out_ah() -> float:
     """Return the charge gone at the no-start, the bulletin's battery as an average fleet one."""
     found = asking.answer(_bulletin())
-    days = found.days_to_no_start.nominal
-    return float("nan") if days is None else found.budget.total * days
+    course, days = found.course, found.days_to_no_start.p50
+    if days is None:
+        return float("nan")
+    out = course.charge[0] - np.interp(days, course.day, course.charge)
+    return float(out * found.case.battery.full_charge_ah)
 
 
 def _lamps_h(load_a: float) -> float:
@@ -104,77 +108,43 @@ def checks() -> tuple[Check, ...]:
 
 
 def _bulletins() -> tuple[Check, ...]:
+    at_its_word = (
+        "taken at its word the maker's rule ends a stand in a warm car with 60 % of the charge "
+        "left; cars started from less. We read it as a rule with a margin for a weak battery on a "
+        "cold morning. What follows for the user: in summer a battery stands longer than the maker "
+        "promises; do not plan on it"
+    )
+    bulletin = partial(
+        Check,
+        subject="standing",
+        independence=OTHER_SOURCE,
+        conditions="RC 70 min, 30 mA, full; average fleet battery, 25 °C; " + _ANY_ENGINE,
+        source=s.DRAIN_BULLETIN,
+        grade=SECONDARY,
+        expected_to_disagree=at_its_word,
+    )
     return (
-        _days(
-            key="stand-bulletin-fleet",
-            conditions="RC 70 min, 30 mA, full; average fleet battery, temperate winter; "
-            + _ANY_ENGINE,
-            published=(23.3, 41.7),
-            source=s.DRAIN_BULLETIN,
-            clause="no start after 40 % of 0.6 RC, or typically 20 to 30 Ah",
-            grade=SECONDARY,
+        bulletin(
+            key="stand-bulletin-rule",
+            quantity="days parked to the first no-start",
+            published=70.0 * 0.6 * 0.4 / 0.030 / 24.0,
+            unit="days",
+            tolerance=0.2,
+            tolerance_kind="relative",
+            tolerance_reason="the bulletin's own 20 to 30 Ah is ±20 %",
+            clause="no start after 40 % of 0.6 RC at 25 °C",
             model=lambda: asking.nominal_days(_bulletin()),
         ),
-        _days(
-            key="stand-bulletin-new-warm",
-            conditions="RC 70 min, 30 mA, full; new battery, 25 °C; 2.0 l petrol",
-            published=(23.3, 41.7),
-            source=s.DRAIN_BULLETIN,
-            clause="no start after 40 % of 0.6 RC at 25 °C, or typically 20 to 30 Ah",
-            grade=SECONDARY,
-            expected_to_disagree=(
-                "taken at its word the maker's rule ends a stand with 60 % of the charge left in "
-                "a warm car; cars started from less. We read it as a rule with a margin for a "
-                "weak battery on a cold morning, and reproduce it there. What follows for the "
-                "user: a new battery in summer stands longer than the maker promises; do not plan "
-                "on it"
-            ),
-            model=lambda: asking.nominal_days(
-                {**_bulletin(health=1.0), "site": {"temperature_c": 25.0}}
-            ),
-        ),
-        Check(
+        bulletin(
             key="stand-bulletin-ah-out",
-            subject="standing",
             quantity="charge gone at the no-start",
-            conditions="RC 70 min, full; average fleet battery, temperate winter; " + _ANY_ENGINE,
             published=(20.0, 30.0),
             unit="Ah",
             tolerance=0.0,
             tolerance_reason="the printed range itself",
-            source=s.DRAIN_BULLETIN,
             clause="typically 20 to 30 Ah out",
-            grade=SECONDARY,
+            expected_to_disagree="",
             model=_charge_out_ah,
-        ),
-        _days(
-            key="stand-bulletin-65-percent",
-            conditions="RC 70 min, 30 mA, parked at 65 %; average fleet battery, temperate winter",
-            published=15.0,
-            source=s.OWN_MEMORY,
-            clause="worked example of the bulletin: 15 days",
-            grade=MEMORY,
-            tolerance=0.2,
-            tolerance_kind="relative",
-            tolerance_reason="the bulletin's own 20 to 30 Ah is ±20 %",
-            model=lambda: asking.nominal_days(_bulletin(state_of_charge=0.65)),
-        ),
-        _days(
-            key="stand-manual-30-days",
-            conditions="30 mA limit, full; average fleet battery, temperate winter; " + _ANY_ENGINE,
-            published=(30.0, 45.0),
-            source=s.CAR_MANUAL_1997,
-            clause="not in service for 30 days: disconnect, or recharge every 30 to 45 days",
-            tolerance_reason="the printed interval as it stands",
-            expected_to_disagree=(
-                "the manual asks for a recharge every 30 to 45 days so that the battery stays "
-                "healthy, not because it stops cranking then; a full average battery lasts some "
-                "days longer here. What follows for the user: recharge by the manual, plan with "
-                "the days at 5 % risk"
-            ),
-            model=lambda: asking.nominal_days(
-                {"battery": {"state_of_charge": 1.0}, "vehicle": {"quiescent_a": 0.030}}
-            ),
         ),
     )
 
@@ -183,6 +153,7 @@ def _loads() -> tuple[Check, ...]:
     return (
         Check(
             key="stand-headlights",
+            independence=OTHER_SOURCE,
             subject="standing",
             quantity="hours with headlights on to a no-start",
             conditions=(
@@ -204,6 +175,7 @@ def _loads() -> tuple[Check, ...]:
         ),
         Check(
             key="stand-truck-half",
+            independence=DEFINITION,
             subject="standing",
             quantity="hours with all cab consumers on to half charge, 225 Ah, 24 V truck",
             conditions="refrigerator 2 A, heater 7 A, lights 5 A, screen 4 A; 5 °C",
@@ -218,6 +190,7 @@ def _loads() -> tuple[Check, ...]:
         ),
         Check(
             key="stand-truck-night",
+            independence=OTHER_SOURCE,
             subject="standing",
             quantity="hours with all cab consumers on to a no-start, 225 Ah, 24 V truck",
             conditions="18 A, new and full, 6 l diesel, 5 °C",
@@ -235,37 +208,38 @@ def _loads() -> tuple[Check, ...]:
 
 
 def _care() -> tuple[Check, ...]:
+    """Return the intervals at which makers ask for care: a battery must outlast each of them."""
+    care = partial(
+        _days,
+        independence=OTHER_SOURCE,
+        bound="at least",
+        tolerance_reason="a maker's interval ends before the no-start",
+    )
     return (
-        _days(
-            key="stand-idle-3-months",
-            conditions="no drain, flooded antimony, full, temperate, from October",
-            published=(90.0, 180.0),
-            source=s.TM_STORAGE,
-            clause="2-4: run at least every 3 months",
-            tolerance_reason=_CARE,
-            expected_to_disagree=(
-                "the interval is for the whole vehicle (fuel, seals, oil) in any climate; with no "
-                "drain at all and a cool winter a battery outlasts it. What follows for the user: "
-                "days here are to a no-start of a healthy battery, not a care interval"
+        care(
+            key="stand-manual-30-days",
+            conditions="30 mA limit, full; average fleet battery, temperate winter; " + _ANY_ENGINE,
+            published=30.0,
+            source=s.CAR_MANUAL_1997,
+            clause="disconnect only if not in service for 30 days",
+            model=lambda: asking.nominal_days(
+                {"battery": {"state_of_charge": 1.0}, "vehicle": {"quiescent_a": 0.030}}
             ),
-            model=lambda: _idle_days(10, "temperate"),
         ),
-        _days(
+        care(
             key="stand-idle-hot",
             conditions="no drain, flooded antimony, full, hot desert, from June",
-            published=(60.0, 120.0),
+            published=60.0,
             source=s.TM_STORAGE,
             clause="2-5: hot climate, recharge every 60 days",
-            tolerance_reason=_CARE,
             model=lambda: _idle_days(6, "hot_desert"),
         ),
-        _days(
+        care(
             key="stand-truck-three-weeks",
             conditions="light truck preset, temperate winter, average fleet battery",
-            published=(21.0, 42.0),
+            published=21.0,
             source=s.TRUCK_LIFE,
             clause="recharge at least every 3 weeks",
-            tolerance_reason=_CARE,
             model=lambda: asking.nominal_days({"vehicle": {"preset": "light_truck_diesel"}}),
         ),
     )

@@ -5,7 +5,7 @@ from typing import Final
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import PRACTICE, SECONDARY, Check
+from drainsim.evidence.check import DEFINITION, MEASUREMENT, PRACTICE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 from drainsim.physics import load
 from drainsim.units import SECONDS_PER_HOUR
@@ -96,6 +96,7 @@ def _broadband() -> tuple[Check, ...]:
     return (
         _unit(
             key="unit-lte-connect",
+            independence=DEFINITION,
             quantity="charge of connecting, broadband LTE board",
             conditions="179 mA for 47 s at 3.7 V",
             published=2.34,
@@ -108,20 +109,8 @@ def _broadband() -> tuple[Check, ...]:
             model=lambda: event_mah([(47.0, 179.0)]),
         ),
         _unit(
-            key="unit-lte-send",
-            quantity="charge of sending, broadband LTE board",
-            conditions="140 mA for 32 s at 3.7 V",
-            published=1.24,
-            unit="mAh",
-            tolerance=0.01,
-            tolerance_kind="relative",
-            tolerance_reason=measured,
-            source=s.LTE_BOARD,
-            note=_ARITHMETIC,
-            model=lambda: event_mah([(32.0, 140.0)]),
-        ),
-        _unit(
             key="unit-lte-preset-report",
+            independence=SAME_SOURCE,
             quantity="charge of connecting and sending, daily preset, brought back to 3.7 V",
             conditions="attach, transmit and tail of the preset",
             published=2.34 + 1.24,
@@ -132,11 +121,11 @@ def _broadband() -> tuple[Check, ...]:
                 "the tail is waiting at 115 mA where the source sends at 140 mA: 10 of 79 s"
             ),
             source=s.LTE_BOARD,
-            builds_on=True,
             model=_preset_report_mah,
         ),
         _unit(
             key="unit-lte-heartbeat",
+            independence=MEASUREMENT,
             quantity="mean module current, 100 byte heartbeat every 5 min",
             conditions="built: asleep 1 mA, 2 s sending at 140 mA, 10.6 s tail at 115 mA",
             published=(4.5, 7.0),
@@ -150,6 +139,7 @@ def _broadband() -> tuple[Check, ...]:
         ),
         _unit(
             key="unit-lte-heartbeat-low",
+            independence=MEASUREMENT,
             quantity="mean module current, 100 byte heartbeat every 5 min, low power",
             conditions="built: 9 uA asleep, one measured LTE-M message of 0.55 J at 3.8 V",
             published=(0.3, 0.5),
@@ -163,6 +153,7 @@ def _broadband() -> tuple[Check, ...]:
         ),
         _unit(
             key="unit-lte-tail",
+            independence=SAME_SOURCE,
             quantity="time the network holds the link after sending, presets",
             conditions="typical",
             published=10.0,
@@ -170,11 +161,11 @@ def _broadband() -> tuple[Check, ...]:
             tolerance=2.0,
             tolerance_reason="10.6 s logged, 11.6 s remembered from a study: networks differ",
             source=s.LTE_TAIL,
-            builds_on=True,
             model=_tail_s,
         ),
         _unit(
             key="unit-never-sleeps",
+            independence=DEFINITION,
             quantity="charge taken in a day by a unit that never sleeps",
             conditions="0.25 A day and night at 12 V",
             published=6.0,
@@ -183,7 +174,6 @@ def _broadband() -> tuple[Check, ...]:
             tolerance_reason="0.25 A x 24 h: rounding only",
             source=s.PRACTICE_ONLY,
             grade=PRACTICE,
-            builds_on=True,
             model=lambda: _daily_ah("never_sleeps"),
         ),
     )
@@ -192,20 +182,8 @@ def _broadband() -> tuple[Check, ...]:
 def _narrow() -> tuple[Check, ...]:
     return (
         _unit(
-            key="unit-narrow-wake-up",
-            quantity="energy of a wake-up, LTE-M",
-            conditions="6 mA for 12 s at 5 V",
-            published=0.36,
-            unit="J",
-            tolerance=0.03,
-            tolerance_reason="current printed to 1 mA of 6: 8 %",
-            source=s.NARROW_KIT,
-            clause="POWERCONSUMPTION, 0.1 mWh",
-            note=_ARITHMETIC,
-            model=lambda: event_j([(12.0, 6.0)], 5.0),
-        ),
-        _unit(
             key="unit-narrow-message",
+            independence=DEFINITION,
             quantity="energy of a message, LTE-M, 200 byte up and down",
             conditions="5 mA for 22 s at 5 V",
             published=0.152 * 3.6,
@@ -218,34 +196,8 @@ def _narrow() -> tuple[Check, ...]:
             model=lambda: event_j([(22.0, 5.0)], 5.0),
         ),
         _unit(
-            key="unit-nb-message-field",
-            quantity="energy of a datagram, NB-IoT",
-            conditions="built: 0.5 s sending at 167 mA, 10 s connected at 11 mA, 3.8 V",
-            published=(0.030 * 3.6, 1.0 * 3.6),
-            unit="J",
-            tolerance=0.0,
-            tolerance_reason="the middle half of the field measurements",
-            source=s.NB_FIELD,
-            clause="results, 30 to 1000 uWh; outliers to 10 000",
-            note="0.5 s is from memory; coverage, not payload, sets the energy: ten times and more",
-            model=lambda: event_j([(0.5, 167.0), (10.0, 11.0)], _CELL_V),
-        ),
-        _unit(
-            key="unit-nb-message-kit",
-            quantity="energy of a message, NB-IoT",
-            conditions="built: 0.5 s sending at 500 mW, 11 s at 2 mA, 5 V",
-            published=0.076 * 3.6,
-            unit="J",
-            tolerance=0.35,
-            tolerance_kind="relative",
-            tolerance_reason="wake-up without a message measured 28 % less in the same source",
-            source=s.NARROW_KIT,
-            clause="POWERCONSUMPTION, release assistance",
-            note="0.5 s and 2 mA are from memory",
-            model=lambda: event_j([(0.5, 100.0), (11.0, 2.0)], 5.0),
-        ),
-        _unit(
             key="unit-narrow-preset-psm",
+            independence=SAME_SOURCE,
             quantity="module current behind the daily preset's power-save listening",
             conditions="preset current brought back to the module at 3.7 V",
             published=(9.0, 75.0),
@@ -278,6 +230,7 @@ def _battery_life() -> tuple[Check, ...]:
     return (
         life(
             key="unit-life-idle",
+            independence=DEFINITION,
             conditions="idle only, 0.015 mW",
             published=38.0,
             tolerance=0.01,
@@ -287,42 +240,6 @@ def _battery_life() -> tuple[Check, ...]:
             note=_ARITHMETIC,
             model=lambda: years_of_life(_TR_IDLE_W, 0.0, 1.0),
         ),
-        life(
-            key="unit-life-sending",
-            conditions="500 mW continuously",
-            published=10.0 / _HOURS_PER_YEAR,
-            tolerance=0.01,
-            tolerance_reason="printed to whole hours (10 h)",
-            source=s.GPP_45820,
-            grade=SECONDARY,
-            note=_ARITHMETIC,
-            model=lambda: years_of_life(_TR_SEND_W, 0.0, 1.0),
-        ),
-        life(
-            key="unit-life-200-byte",
-            conditions="200 byte every 2 h, 4.6 s sending at 500 mW each",
-            published=1.7,
-            tolerance=0.03,
-            tolerance_reason="printed to 0.1 year: 3 %; 4.6 s follows from the same row",
-            source=s.GPP_45820,
-            clause="clause 7.3.6.4",
-            grade=SECONDARY,
-            builds_on=True,
-            model=lambda: years_of_life(_TR_IDLE_W, 4.6 * _TR_SEND_W, 2.0),
-        ),
-        life(
-            key="unit-life-84-byte",
-            conditions="one measured NB-IoT message (0.27 J) a day, idle 0.015 mW",
-            published=25.0,
-            tolerance=0.28,
-            tolerance_reason=(
-                "10 dB more coupling loss costs 28 % in the same source (25 to 18 years)"
-            ),
-            source=s.NB_PAPER,
-            clause="84 byte a day, 144 dB coupling loss",
-            grade=SECONDARY,
-            model=lambda: years_of_life(_TR_IDLE_W, 0.076 * 3.6, 24.0),
-        ),
     )
 
 
@@ -330,6 +247,7 @@ def _second_generation() -> tuple[Check, ...]:
     return (
         _unit(
             key="unit-2g-paging",
+            independence=SAME_SOURCE,
             quantity="mean current registered and asleep, paging cycle 5",
             conditions="from the figures at cycles 2 and 9",
             published=1.14,
@@ -343,6 +261,7 @@ def _second_generation() -> tuple[Check, ...]:
         ),
         _unit(
             key="unit-2g-slot",
+            independence=SAME_SOURCE,
             quantity="mean current sending in one slot",
             conditions="bursts of 2.0 A in one of eight slots, 4.615 ms frame",
             published=250.0,

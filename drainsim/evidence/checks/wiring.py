@@ -4,7 +4,17 @@ from collections.abc import Callable
 from functools import partial
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, READ, SECONDARY, Check
+from drainsim.evidence.check import (
+    DEFINITION,
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    READ,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+    Independence,
+)
 from drainsim.evidence.sources import Source
 from drainsim.physics import wiring
 
@@ -37,6 +47,7 @@ def _wire(gauge: int, published: float) -> Check:
         tolerance_kind="relative",
         tolerance_reason=_PRINTED,
         source=s.WIRE_TABLES,
+        independence=DEFINITION,
         model=partial(_ohm_per_km, gauge),
     )
 
@@ -51,7 +62,7 @@ def _stranded(
     *,
     clause: str = "",
     memory: bool = False,
-    builds_on: bool = False,
+    independence: Independence = OTHER_SOURCE,
 ) -> Check:
     return Check(
         key=key,
@@ -66,7 +77,7 @@ def _stranded(
         source=source,
         clause=clause,
         grade=MEMORY if memory else READ,
-        builds_on=builds_on,
+        independence=independence,
         model=_cable(section_mm2),
     )
 
@@ -80,6 +91,7 @@ def _wires() -> tuple[Check, ...]:
     return (
         Check(
             key="wire-awg-4-0-diameter",
+            independence=DEFINITION,
             subject="wiring",
             quantity="diameter of 4/0 AWG",
             conditions="solid round wire",
@@ -89,16 +101,14 @@ def _wires() -> tuple[Check, ...]:
             tolerance_reason="0.460 in is a definition: only rounding is allowed",
             source=s.WIRE_STANDARD,
             grade=SECONDARY,
-            builds_on=True,
             model=lambda: float(wiring.awg_diameter_mm(-3)),
         ),
         _wire(12, 5.21),
-        _wire(16, 13.17),
         _wire(18, 20.95),
-        _wire(20, 33.3),
         _wire(24, 84.20),
         Check(
             key="copper-mass-resistivity",
+            independence=DEFINITION,
             subject="wiring",
             quantity="mass resistivity of annealed copper, density 8.89 g/cm³",
             conditions="20 °C",
@@ -108,11 +118,11 @@ def _wires() -> tuple[Check, ...]:
             tolerance_reason="a definition of the same note in other units: rounding only",
             source=s.COPPER_NOTE,
             grade=SECONDARY,
-            builds_on=True,
             model=lambda: float(wiring.copper_resistivity_ohm_mm2_per_m(20.0)) * 8.89,
         ),
         Check(
             key="copper-90c",
+            independence=OTHER_SOURCE,
             subject="wiring",
             quantity="resistance of copper over that at 20 °C",
             conditions="90 °C",
@@ -134,10 +144,25 @@ def _wires() -> tuple[Check, ...]:
 def _cables() -> tuple[Check, ...]:
     fine = "an ordinary value below the limit we reckon with: 3 to 6 % measured between the two"
     return (
-        _stranded("cable-class5-0.5", 0.5, 39.0, 0.03, _LIMIT, s.IEC_60228, builds_on=True),
-        _stranded("cable-class5-1.0", 1.0, 19.5, 0.03, _LIMIT, s.IEC_60228, builds_on=True),
-        _stranded("cable-class5-2.5", 2.5, 7.98, 0.03, _LIMIT, s.IEC_60228, builds_on=True),
-        _stranded("cable-vde-0.34", 0.34, 57.0, 0.04, _LIMIT, s.VDE_0295, clause="page 3"),
+        _stranded(
+            "cable-class5-0.5", 0.5, 39.0, 0.03, _LIMIT, s.IEC_60228, independence=SAME_SOURCE
+        ),
+        _stranded(
+            "cable-class5-1.0", 1.0, 19.5, 0.03, _LIMIT, s.IEC_60228, independence=SAME_SOURCE
+        ),
+        _stranded(
+            "cable-class5-2.5", 2.5, 7.98, 0.03, _LIMIT, s.IEC_60228, independence=SAME_SOURCE
+        ),
+        _stranded(
+            "cable-vde-0.34",
+            0.34,
+            57.0,
+            0.04,
+            _LIMIT,
+            s.VDE_0295,
+            clause="page 3",
+            independence=SAME_SOURCE,
+        ),
         _stranded("cable-towing-1.0", 1.0, 18.9, 0.08, fine, s.TOWING_CABLE),
         _stranded("cable-towing-1.5", 1.5, 12.5, 0.08, fine, s.TOWING_CABLE),
         _stranded("cable-towing-2.5", 2.5, 7.5, 0.08, fine, s.TOWING_CABLE),
@@ -159,6 +184,7 @@ def _fuses() -> tuple[Check, ...]:
     return (
         Check(
             key="fuse-10a-chart",
+            independence=SAME_SOURCE,
             subject="wiring",
             quantity="current for 1 mV across a medium 10 A blade fuse",
             conditions="cold, parked vehicle",
@@ -168,11 +194,11 @@ def _fuses() -> tuple[Check, ...]:
             tolerance_kind="relative",
             tolerance_reason="the chart rounds to 10 mA; half of it is 4 %, 2 % is one digit more",
             source=s.FUSE_CHART,
-            builds_on=True,
             model=lambda: 1000.0 * float(wiring.fuse_current_a(0.001, rating_a=10.0)),
         ),
         Check(
             key="fuse-15a-measured",
+            independence=MEASUREMENT,
             subject="wiring",
             quantity="cold resistance of a medium 15 A blade fuse",
             conditions="about 20 °C, measured",
@@ -188,6 +214,7 @@ def _fuses() -> tuple[Check, ...]:
         ),
         Check(
             key="fuse-15a-sheet",
+            independence=SAME_SOURCE,
             subject="wiring",
             quantity="cold resistance of a medium 15 A blade fuse",
             conditions="data sheet",
@@ -197,25 +224,11 @@ def _fuses() -> tuple[Check, ...]:
             tolerance_reason="rounding of the quoted value",
             source=s.FUSE_FORUM,
             grade=SECONDARY,
-            builds_on=True,
             model=lambda: 1000.0 * wiring.fuse_cold_ohm(15.0),
         ),
         Check(
-            key="fuse-15a-mini",
-            subject="wiring",
-            quantity="cold resistance of a mini 15 A blade fuse",
-            conditions="against the medium one measured",
-            published=4.5,
-            unit="mohm",
-            tolerance=0.07,
-            tolerance_kind="relative",
-            tolerance_reason="same rating, other body: as for the medium one",
-            source=s.FUSE_FORUM,
-            note="the mini table is from memory; this row is the only outside check of it",
-            model=lambda: 1000.0 * wiring.fuse_cold_ohm(15.0, kind="mini"),
-        ),
-        Check(
             key="fuse-continuous",
+            independence=SAME_SOURCE,
             subject="wiring",
             quantity="continuous load of a 10 A blade fuse",
             conditions="25 °C, free air",
@@ -225,35 +238,11 @@ def _fuses() -> tuple[Check, ...]:
             tolerance_reason="the rule itself",
             source=s.FUSEOLOGY,
             clause="75 % of rating at 25 °C",
-            builds_on=True,
             model=lambda: float(wiring.fuse_continuous_a(10.0)),
         ),
         Check(
-            key="fuse-body-builder",
-            subject="wiring",
-            quantity="continuous load of a fuse over what a vehicle builder offers on it",
-            conditions="named points: 6 A on 10 A, 17 on 25, 10 on 15, 105 on 150; mean",
-            published=(1.0, 1.25),
-            unit="",
-            tolerance=0.0,
-            tolerance_reason="the builder stays below the rule, by 7 to 20 %; never above it",
-            source=s.BODY_BUILDER,
-            clause="page 225",
-            model=lambda: (
-                sum(
-                    float(wiring.fuse_continuous_a(fuse_a)) / offered_a
-                    for offered_a, fuse_a in (
-                        (6.0, 10.0),
-                        (17.0, 25.0),
-                        (10.0, 15.0),
-                        (105.0, 150.0),
-                    )
-                )
-                / 4.0
-            ),
-        ),
-        Check(
             key="fuse-drop-at-rating",
+            independence=OTHER_SOURCE,
             subject="wiring",
             quantity="voltage across a medium 10 A blade at its rated current",
             conditions="hot",

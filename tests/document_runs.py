@@ -1,9 +1,9 @@
-"""Run the README's commands: used by its test, and as a script to fill in their output.
+"""Run the commands of README and guide: used by their test, and as a script to fill in output.
 
-`python -m tests.readme_runs` rewrites the output of every `console` block marked `<!-- run -->`,
-or its beginning when marked `<!-- run: 12 lines -->`. Example files stand in the text
+`python -m tests.document_runs` rewrites the output of every `console` block marked `<!-- run -->`,
+or its beginning when marked `<!-- run: 12 lines -->`. Example files stand in a text
 (`<!-- file: van.toml -->`) or are printed by a command
-(`<!-- file-from: log.csv drainsim current-log --example -->`).
+(`<!-- file-from: log.csv drainsim current-log --example -->`); every document may use them.
 """
 
 import contextlib
@@ -11,14 +11,15 @@ import io
 import os
 import re
 import shlex
-import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+from drainsim import dates
 from drainsim.cli import main
 
-README = Path(__file__).resolve().parents[1] / "README.md"
+ROOT = Path(__file__).resolve().parents[1]
+DOCUMENTS = [ROOT / "README.md", *sorted((ROOT / "drainsim" / "guide").glob("*.md"))]
 MORE = "...\n"
 _FILE = re.compile(r"<!-- file: (\S+) -->\n```\w*\n(.*?)```", re.S)
 _FILE_FROM = re.compile(r"<!-- file-from: (\S+) (drainsim [^\n]*?) -->")
@@ -38,17 +39,20 @@ def output_of(command: str) -> str:
 
 
 @contextlib.contextmanager
-def folder_with_files(text: str) -> Iterator[Path]:
-    """Enter a temporary folder that holds the README's example files."""
+def folder_with_files() -> Iterator[Path]:
+    """Enter a temporary folder that holds the example files of all documents."""
+    os.environ[dates.TODAY] = "2026-11-25"  # the day the documents are of
+    texts = [path.read_text(encoding="utf-8") for path in DOCUMENTS]
     before = Path.cwd()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        for file, content in _FILE.findall(text):
-            (folder / file).write_text(content, encoding="utf-8")
         os.chdir(folder)
         try:
-            for file, command in _FILE_FROM.findall(text):
-                Path(file).write_text(output_of(f"$ {command}"), encoding="utf-8")
+            for text in texts:
+                for file, content in _FILE.findall(text):
+                    (folder / file).write_text(content, encoding="utf-8")
+                for file, command in _FILE_FROM.findall(text):
+                    Path(file).write_text(output_of(f"$ {command}"), encoding="utf-8")
             yield folder
         finally:
             os.chdir(before)
@@ -68,21 +72,21 @@ def beginning(printed: str, lines: str) -> str:
 
 
 def python_blocks(text: str) -> list[str]:
-    """Return the README's Python examples."""
+    """Return a document's Python examples."""
     return _PYTHON.findall(text)
 
 
 def filled_in(text: str) -> str:
-    """Return the README with fresh output in every marked block."""
+    """Return a document with fresh output in every marked block."""
 
     def replaced(match: re.Match[str]) -> str:
         printed = beginning(output_of(match[3]), match[2])
         return match[1] + match[3] + "\n" + printed + match[5]
 
-    with folder_with_files(text):
-        return _RUN.sub(replaced, text)
+    return _RUN.sub(replaced, text)
 
 
 if __name__ == "__main__":
-    sys.path.insert(0, str(README.parent))
-    README.write_text(filled_in(README.read_text(encoding="utf-8")), encoding="utf-8")
+    with folder_with_files():
+        for document in DOCUMENTS:
+            document.write_text(filled_in(document.read_text(encoding="utf-8")), encoding="utf-8")
