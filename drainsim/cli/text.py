@@ -10,7 +10,7 @@ from drainsim.vehicle.documents.fleet_rows import RowProblem
 WIDTH: Final = 100  # letters of a line
 # What commands a terminal or turns the direction of writing, but for line ends and tabs.
 _COMMANDS: Final = re.compile(
-    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]"
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)"
 )
 
 

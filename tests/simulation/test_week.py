@@ -227,8 +227,8 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
         quick = nominal_weeks(case)
     slow = _one_by_one(monkeypatch, case)
     assert book_error(quick) < 1e-9
-    assert_allclose(quick.charge, slow.charge, atol=0.05)
-    assert_allclose(quick.parked_charge, slow.parked_charge, atol=0.05)
+    assert_allclose(quick.charge, slow.charge, atol=0.06)
+    assert_allclose(quick.parked_charge, slow.parked_charge, atol=0.06)
     if not slow.failed_starts.any():  # else what an empty battery lacks is drawn otherwise
         for name in ("cranked", "key_off"):  # each start and key-off counts
             ours, theirs = (getattr(weeks.books[-1], name) for weeks in (quick, slow))

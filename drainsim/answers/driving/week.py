@@ -316,7 +316,7 @@ def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[s
     if count > 1:
         found.append(
             f"{len(pattern.trips)} trips a week are worked out up to {count} at a time, each with "
-            "its start and key-off: the charge may be off by 5 %"
+            "its start and key-off: the charge may be off by 6 %"
         )
     if case.maintainer is not None and pattern.maintainer is None:
         found.append(
