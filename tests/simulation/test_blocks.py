@@ -8,8 +8,8 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import stand
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import Pace
-from drainsim.simulation.law import law_of
 from tests.build import case_of
 
 
@@ -24,7 +24,7 @@ def _blocks_run(monkeypatch: pytest.MonkeyPatch, tables: dict[str, Any]) -> tupl
 
     monkeypatch.setattr(stand._Run, "block", counting)
     case = case_of({"run": {"draws": 100, "horizon_days": 180}, **tables})
-    found = run_draws(case, law_of(case))
+    found = run_draws(case, curves_of(case))
     assert sum(lengths) == pytest.approx(24.0 * 180)
     return len(lengths), found
 
@@ -40,7 +40,7 @@ def test_a_heavy_draw_takes_no_more_blocks_than_it_takes_to_empty(
     # What is drawn is what was there: 1 Ah is 1 A for 1 h, whatever the blocks.
     hours = np.where(np.isfinite(found.empty_h), found.empty_h, 0.0)
     assert (hours > 0.0).all()
-    assert_allclose(found.books.left_ah, 0.0, atol=1e-9)
+    assert_allclose(found.balance.left_ah, 0.0, atol=1e-9)
 
 
 def test_a_charger_against_a_heavy_draw_is_bounded_too(monkeypatch: pytest.MonkeyPatch) -> None:

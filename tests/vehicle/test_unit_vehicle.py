@@ -193,11 +193,13 @@ def test_wake_ups_that_overlap_are_refused() -> None:
 
 @pytest.mark.parametrize("key", sorted(presets("vehicles")))
 def test_every_vehicle_preset_draws_a_published_current(key: str) -> None:
-    """Settled currents lie between 10 and 65 mA."""
+    """Settled currents lie between 10 and 65 mA, of a motorcycle at a few."""
     # Workshop manuals 1995 to 2024: below 10 mA (older cars) to 65 mA (highest specification).
+    # Motorcycles: common practice, no source.
     found = vehicle(preset=key)
-    assert 0.010 <= found.quiescent_a <= 0.065
-    assert found.demand_a > 50
+    low_a, high_a = (0.001, 0.005) if found.kind == "motorcycle" else (0.010, 0.065)
+    assert low_a <= found.quiescent_a <= high_a
+    assert found.demand_a > (40 if found.kind == "motorcycle" else 50)
     assert presets("vehicles")[key].source
 
 
