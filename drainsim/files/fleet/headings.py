@@ -158,14 +158,13 @@ def _match(text: str, heading: str, beside: Sequence[str] = ()) -> Match | None:
     for tokens in _ways(words.split()):
         units = [token for token in tokens if token in UNIT_OF]
         rest = [token for token in tokens if token not in units]
-        name = BY_CONTENT.get(content(tokens)) or _by_quantity(rest, [*units, *said_units])
-        if name is None and all(
-            unit_of(BY_NAME[n], u) for u in units if (n := BY_CONTENT.get(content(rest)))
-        ):
-            name = BY_CONTENT.get(content(rest))
-        if name:
-            own = [token for token in units if unit_of(BY_NAME[name], token)]
-            return _with_unit(heading, BY_NAME[name], [*inside, *own], certain=False)
+        meant = BY_CONTENT.get(content(tokens)) or _by_quantity(rest, [*units, *said_units])
+        bare = BY_CONTENT.get(content(rest))
+        if meant is None and bare and all(unit_of(BY_NAME[bare], unit) for unit in units):
+            meant = bare
+        if meant:
+            own = [token for token in units if unit_of(BY_NAME[meant], token)]
+            return _with_unit(heading, BY_NAME[meant], [*inside, *own], certain=False)
     return None
 
 

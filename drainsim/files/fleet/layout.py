@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
-from drainsim.files.fleet.headings import date_form, heading_match, is_unit, known_heading
+from drainsim.files.fleet.heading_parts import date_form, is_unit
+from drainsim.files.fleet.headings import heading_match, known_heading
 from drainsim.files.fleet.words import NOTES, TOTALS, plain
 
 Row = tuple[int, list[Cell]]

@@ -269,7 +269,7 @@ def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[
         match = found[n]
         if match.order or not needed or not fitting:
             continue
-        rest = told & fitting
+        rest = frozenset(told) & fitting
         if language not in {"", "en"}:
             fitting -= {"mdy"}  # day first in all of them but some English
             rest = rest - {"mdy"} or (fitting if len(fitting) == 1 else rest)
