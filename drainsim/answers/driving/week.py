@@ -33,7 +33,6 @@ _YEAR_WEEKS: Final = 52
 _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
 _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
 _MOST_ROUNDS: Final = 10
-_BUSY_ROUNDS: Final = 3  # each costs most where trips are many: enough then, if not the least
 _CLOSE: Final = 0.003  # of charge above the target: nobody drives more exactly
 _MEMORABLE: Final = 0.02
 _FEWEST_DRAWS: Final = 100
@@ -292,8 +291,7 @@ def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
     below, over = lowest - pattern.target_charge, above(tried)
     if over < 0.0:
         return None, tried
-    busy = together(pattern.trips, pattern.weeks) > 1
-    for _ in range(_BUSY_ROUNDS if busy else _MOST_ROUNDS):
+    for _ in range(_MOST_ROUNDS):
         if over <= _CLOSE:
             break
         step = float(np.clip(below / (below - over), 0.1, 0.9))
