@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl.utils import column_index_from_string
 
 from drainsim.cli import main
 from tests.fleet_lists.written import LISTS, load, place, write
@@ -23,8 +24,8 @@ def understood(path: Path) -> dict[str, Any]:
     """Return what drainsim says it understood of a list: the only place that knows its output.
 
     `vehicles`: {(row, name): {key: (value, origin)}}; `doubts`: [(row, column number, question)];
-    `aside`: {row: reason}; `rejected`: {row: reasons}; `columns`: {heading: used};
-    `meanings`: {column number: key or None};
+    `aside`: {row: reason}; `rejected`: {row: reasons};
+    `columns`: {column number: (heading, key or None, used)};
     `refused`: the sentence with which the whole list was refused, or None.
     """
     out = path.parent / f"{path.stem}-out"
@@ -57,8 +58,9 @@ def understood(path: Path) -> dict[str, Any]:
         ],
         "aside": {entry["row"]: entry["reason"] for entry in summary["not_vehicles"]},
         "rejected": {entry["row"]: " ".join(entry["reasons"]) for entry in summary["rejected"]},
-        "columns": {column["heading"]: column["used"] for column in summary["columns"]},
-        "meanings": {c["column_number"]: c["meaning"] for c in summary["columns"]},
+        "columns": {
+            c["column_number"]: (c["heading"], c["meaning"], c["used"]) for c in summary["columns"]
+        },
         "refused": None,
     }
 
@@ -85,15 +87,13 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
 
     for entry in content.get("ask", []):
         whole = place(entry) == (None, None)
-        if not (asked if whole else any(_covers(question, place(entry)) for question in asked)):
+        found = asked if whole else any(_covers(each, place(entry)) for each in asked)
+        if not (found or got["refused"] or entry.get("row") in got["aside"]):
             silent.append(f"{_name(place(entry))}: not asked: {entry['about']}")
     for question in sorted(asked, key=str):
         if (None, None) in wanted:
             break  # the list as a whole is in doubt: any question will do
-        if not any(
-            _covers(question, may) or (_covers(may, question) and may != (None, None))
-            for may in allowed
-        ):
+        if not any(_covers(question, may) for may in allowed):
             texts = [text for *at, text in got["doubts"] if tuple(at) == question]
             texts += [got["rejected"].get(question[0], "")] if question[1] is None else []
             needless.append(f"{_name(question)}: {texts or got['refused']}")
@@ -114,11 +114,15 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
         row, identity = vehicle.pop("row"), vehicle.pop("id")
         read = left.pop((row, identity), None)
         if read is None:
-            if not ({(row, None), (None, None)} & asked or any(at == row for at, _ in asked)):
+            if not any(at == row or (at, on) == (None, None) for at, on in asked):
                 silent.append(f"row {row}: {identity} missing")
             continue
         for key, expected in vehicle.items():
-            loud = _loud(key, row, vehicle, got["meanings"], asked, allowed)
+            loud = _loud(key, row, vehicle, got["columns"], asked, allowed)
+            loud |= any(
+                not got["columns"].get(column_index_from_string(letter), ("", None, True))[2]
+                for letter in content.get("may_unused", [])
+            )
             silent += _differences(key, expected, read, vehicle, row, loud=loud)
         for key, (value, origin) in read.items():
             known = {*vehicle, *extra_keys, "id"} | (
@@ -134,14 +138,18 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
         if entry["row"] not in got["aside"] and not got["refused"]
     ]
     for heading in content.get("unused", []):
-        if got["columns"].get(heading, True) and not got["refused"]:
+        shown = any(name == heading and not used for name, _, used in got["columns"].values())
+        if not shown and not got["refused"]:
             silent.append(f"column {heading!r}: not shown as unused")
     return {"silent": silent, "needless": needless, "not aside": aside}
 
 
 def _covers(question: tuple[int | None, int | None], at: tuple[int | None, int | None]) -> bool:
-    """Return whether a question about one place asks about another: its column, row or list."""
-    return all(ours is None or ours == theirs for ours, theirs in zip(question, at, strict=True))
+    """Return whether a question about one place is one about the other: its row, column, cell."""
+    if (None, None) in (question, at):
+        return question == at
+    pairs = [pair for pair in zip(question, at, strict=True) if None not in pair]
+    return bool(pairs) and all(ours == theirs for ours, theirs in pairs)
 
 
 def _name(at: tuple[int | None, int | None]) -> str:
@@ -153,7 +161,7 @@ def _loud(
     key: str,
     row: int,
     vehicle: dict[str, Any],
-    meanings: dict[int, str | None],
+    columns: dict[int, tuple[str, str | None, bool]],
     asked: set[tuple[int | None, int | None]],
     allowed: set[tuple[int | None, int | None]],
 ) -> bool:
@@ -161,12 +169,12 @@ def _loud(
     own = {key, "battery_fitted"} if key == "fitted" else {key}
     others = {other for other in vehicle if other not in own}
     askable = {column for _, column in allowed}
-    columns: set[int | None] = {
+    candidates = {
         number
-        for number, meaning in meanings.items()
+        for number, (_, meaning, _) in columns.items()
         if meaning in own or meaning not in others or number in askable
     }
-    return any(at in (row, None) and (on is None or on in columns) for at, on in asked)
+    return any(at in (row, None) and (on is None or on in candidates) for at, on in asked)
 
 
 def _differences(
@@ -277,8 +285,8 @@ def _as_expected(content: dict[str, Any]) -> dict[str, Any]:
         "doubts": [(*place(entry), entry["about"]) for entry in content.get("ask", [])],
         "aside": {entry["row"]: entry["what"] for entry in content.get("not_vehicles", [])},
         "rejected": {each["row"]: " ".join(each["about"]) for each in content.get("rejected", [])},
-        "columns": dict.fromkeys(content.get("unused", []), False),
-        "meanings": {}, "refused": None,
+        "columns": {n: (name, None, False) for n, name in enumerate(content.get("unused", []))},
+        "refused": None,
     }  # fmt: skip
 
 
@@ -315,7 +323,7 @@ def _rows(content: dict[str, Any]) -> list[list[list[str]]]:
     """Return the cells of each visible sheet as text."""
     if "csv" in content:
         lines = content["csv"]["lines"]
-        separator = max(";\t,", key="\n".join(lines).count)
+        separator = max(";\t|,", key="\n".join(lines).count)
         return [list(csv.reader(lines, delimiter=separator))]
     return [
         [[_text(cell) for cell in row] for row in sheet["rows"]]
