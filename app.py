@@ -3,7 +3,7 @@
 import streamlit as st
 
 from drainsim.dashboard import looks, session
-from drainsim.dashboard.pages import TAB_PICTURE, pages
+from drainsim.dashboard.menu import TAB_PICTURE, pages
 
 if __name__ == "__main__":  # worker processes of a large fleet import this file too
     st.set_page_config(page_title="How long can it stand?", page_icon=TAB_PICTURE, layout="wide")

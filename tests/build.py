@@ -5,10 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.models.case import Case, resolve
-from drainsim.models.profile import BatteryProfile, list_profiles, read_profile
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
 from drainsim.simulation.lanes import (
     lanes_from_draws,
     loads_of,
@@ -17,6 +15,8 @@ from drainsim.simulation.lanes import (
 )
 from drainsim.simulation.law import battery_law
 from drainsim.simulation.stand import Stand, run_stand
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import scenario_from_dict
 
 DRAWS = 200  # enough for ordering and rough percentiles, a fifth of the default's time
 

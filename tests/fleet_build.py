@@ -7,9 +7,9 @@ from typing import Any
 
 import openpyxl
 
-from drainsim.answers.fleet import FleetAnswer, answer_fleet
-from drainsim.models.fleet.table import table_from_bytes
-from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
+from drainsim.files.fleet.table import table_from_bytes
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
 TODAY = dt.date(2026, 11, 25)
 SETTINGS = FleetSettings(today=TODAY, days_ahead=60, draws=100)

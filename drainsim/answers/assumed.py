@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from drainsim.models.case import Case
+from drainsim.vehicle.case import Case
 
 
 def assumptions_of(case: Case) -> list[dict[str, Any]]:

@@ -3,8 +3,8 @@
 import datetime as dt
 from typing import Final
 
-from drainsim.answers.park import DaysRange, ParkAnswer
-from drainsim.models.scenario import Scenario
+from drainsim.answers.standing.park import DaysRange, ParkAnswer
+from drainsim.vehicle.scenario import Scenario
 
 FROZEN_CAUTION: Final = (
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
@@ -16,7 +16,7 @@ def placed_words(scenario: Scenario) -> str:
 
     Examples
     --------
-    >>> from drainsim.models.scenario import scenario_from_dict
+    >>> from drainsim.vehicle.scenario import scenario_from_dict
     >>> placed_words(scenario_from_dict({"battery": {}}))
     'lying flat'
     >>> placed_words(scenario_from_dict({"battery": {}, "solar": {"tilt_deg": 30, "shading": 0.2}}))

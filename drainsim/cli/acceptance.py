@@ -3,12 +3,12 @@
 import argparse
 from pathlib import Path
 
-from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
 from drainsim.cli.text import items, wrapped
-from drainsim.models.job_record import read_job_record
 from drainsim.sheets.job_sheet import job_sheet
+from drainsim.vehicle.documents.job_record import read_job_record
 
 EXAMPLE = "job_record.json"
 

@@ -4,15 +4,20 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
-from drainsim.answers.ageing import AgeingAnswer
-from drainsim.answers.ageing_list import AgeingList, ageing_list, ageing_of
-from drainsim.answers.ageing_words import ageing_verdict, coldest_words, due_words, winter_words
-from drainsim.answers.park import DEFAULT_RISK
+from drainsim.answers.driving.ageing import AgeingAnswer
+from drainsim.answers.driving.ageing_words import (
+    ageing_verdict,
+    coldest_words,
+    due_words,
+    winter_words,
+)
+from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.cli.options import Commands, add_profiles_option, add_set_option, print_json
 from drainsim.cli.text import row_words
-from drainsim.models.fleet.table import read_table
-from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
-from drainsim.models.scenario import read_scenario, settings_from_words
+from drainsim.files.fleet.table import read_table
+from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.scenario import read_scenario, settings_from_words
 
 
 def add_parser(commands: Commands) -> None:

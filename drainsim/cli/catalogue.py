@@ -3,7 +3,8 @@
 import argparse
 from pathlib import Path
 
-from drainsim.answers.catalogue import (
+from drainsim.answers.standing.park import DEFAULT_RISK
+from drainsim.answers.storage.catalogue import (
     SEASONS,
     Catalogue,
     CatalogueQuestion,
@@ -13,16 +14,15 @@ from drainsim.answers.catalogue import (
     days_shown,
     names_of,
 )
-from drainsim.answers.changes import with_changes
-from drainsim.answers.park import DEFAULT_RISK
+from drainsim.answers.storage.changes import with_changes
 from drainsim.cli.options import Commands, add_profiles_option, print_json, write_bytes
 from drainsim.errors import DrainsimError
-from drainsim.models.presets import preset, presets
-from drainsim.models.scenario import Scenario, read_scenario, scenario_from_dict
+from drainsim.files.presets import preset, presets
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.sheets.storage_words import SheetOptions
+from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two

@@ -4,14 +4,14 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from drainsim.answers.circuit_numbers import CircuitNumbers
-from drainsim.answers.circuit_verdict import REFUSED, RoleVerdict
-from drainsim.answers.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
+from drainsim.answers.installer.circuit_numbers import CircuitNumbers
+from drainsim.answers.installer.circuit_verdict import REFUSED, RoleVerdict
+from drainsim.answers.installer.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, print_json, printed_example
 from drainsim.cli.text import items, wrapped
-from drainsim.models.circuits import read_circuits
-from drainsim.models.scenario import read_scenario
+from drainsim.files.circuits import read_circuits
+from drainsim.vehicle.scenario import read_scenario
 
 EXAMPLE = "circuits.csv"
 _MARKS = {"refuses": "-", "unknown": "?", "consequence": "!", "condition": "*", "speaks for": "+"}

@@ -3,10 +3,10 @@
 import argparse
 from pathlib import Path
 
-from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
+from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.cli.options import Commands, print_json, printed_example
 from drainsim.cli.text import items, wrapped
-from drainsim.models.complaint import read_complaint
+from drainsim.vehicle.documents.complaint import read_complaint
 
 EXAMPLE = "complaint.json"
 

@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from drainsim.answers.current_log import (
+from drainsim.answers.installer.current_log import (
     LOG_OF,
     CurrentLogAnswer,
     current_log,
@@ -14,9 +14,9 @@ from drainsim.answers.current_log import (
 )
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
 from drainsim.cli.text import items
-from drainsim.models.current_log import read_current_log
-from drainsim.models.log_columns import CURRENT_UNITS, TIME_UNITS
-from drainsim.models.scenario import read_scenario
+from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
+from drainsim.files.current_log.reader import read_current_log
+from drainsim.vehicle.scenario import read_scenario
 
 EXAMPLE = "current_log.csv"
 

@@ -8,7 +8,7 @@ from drainsim.cli.options import Commands, print_json
 from drainsim.cli.text import items, wrapped
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
-from drainsim.evidence.limits import MUST_NOT_BE_USED
+from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
 from drainsim.evidence.registry import evidence_document, run_checks, summary
 from drainsim.evidence.words import (
     difference_words,
@@ -74,14 +74,13 @@ def _row(result: CheckResult) -> list[str]:
     check = result.check
     word = "pass" if result.passed else "DISAGREES" if check.expected_to_disagree else "FAIL"
     model = "-" if result.model is None else number_words(result.model)
-    built = "; the model was built on it" if check.builds_on else ""
     lines = [
-        f"{word:<10}{published_words(check.published):>20}{model:>12}"
+        f"{word:<10}{published_words(check):>20}{model:>12}"
         f"{difference_words(result):>12}  {tolerance_words(check):<26}{check.unit or '-'}"
     ]
     details = [
         f"{check.quantity}: {check.conditions}",
-        f"source: {check.source.cited(check.clause)} ({check.grade}{built})",
+        f"source: {check.source.cited(check.clause)} ({check.grade}; {check.independence})",
         f"tolerance: {check.tolerance_reason}",
     ]
     if not result.passed:

@@ -6,11 +6,11 @@ import json
 import sys
 from pathlib import Path
 
-from drainsim.answers.fleet import FleetAnswer, answer_fleet, changed_fleet
-from drainsim.answers.fleet_actions import Action, cheapest_actions
-from drainsim.answers.fleet_vehicle import VehicleAnswer
-from drainsim.answers.park import DEFAULT_RISK
-from drainsim.answers.stages import Stages
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.fleet.stages import Stages
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.options import (
     Commands,
@@ -21,15 +21,15 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
-from drainsim.models.fleet.example import example_list
-from drainsim.models.fleet.table import read_table
-from drainsim.models.fleet.vehicles import Fleet, FleetSettings, fleet_from_table
-from drainsim.models.scenario import settings_from_words
+from drainsim.files.fleet.example import example_list
+from drainsim.files.fleet.table import read_table
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
+from drainsim.vehicle.scenario import settings_from_words
 
 _SHOWN = 25  # vehicles printed on the terminal
 

@@ -2,7 +2,7 @@
 
 import argparse
 
-from drainsim.answers.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
+from drainsim.answers.installer.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
 from drainsim.cli.options import Commands, print_json
 from drainsim.cli.text import items
 from drainsim.units import a_from_ma

@@ -18,6 +18,7 @@ from drainsim.cli import (
     evidence,
     fleet,
     fuse_drop,
+    guide,
     park,
     profiles,
     scenario,
@@ -52,6 +53,7 @@ def build_parser() -> argparse.ArgumentParser:
         evidence,
         profiles,
         scenario,
+        guide,
         dashboard,
     ):
         module.add_parser(commands)

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from drainsim.errors import DrainsimError
-from drainsim.models.case import Case, resolve
-from drainsim.models.examples import example_text
-from drainsim.models.scenario import Scenario, read_scenario, settings_from_words
-from drainsim.models.writing import write_bytes as write_bytes
-from drainsim.models.writing import write_text as write_text
+from drainsim.files.examples import example_text
+from drainsim.files.writing import write_bytes as write_bytes
+from drainsim.files.writing import write_text as write_text
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import Scenario, read_scenario, settings_from_words
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 

@@ -4,11 +4,11 @@ import argparse
 import sys
 from pathlib import Path
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.answers.tables import course_csv
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import celsius, date_after, days_words, range_words, verdict
 from drainsim.cli.options import Commands, add_scenario_options, chosen_case, print_json, write_text
-from drainsim.models.assumption import Assumption, shown
+from drainsim.vehicle.assumption import Assumption, shown
 
 
 def add_parser(commands: Commands) -> None:

@@ -4,8 +4,8 @@ import argparse
 from typing import Any
 
 from drainsim.cli.options import Commands, add_profiles_option, print_json
-from drainsim.models.presets import presets
-from drainsim.models.profile import list_profiles, read_profile
+from drainsim.files.presets import presets
+from drainsim.files.profile import list_profiles, read_profile
 
 
 def add_parser(commands: Commands) -> None:

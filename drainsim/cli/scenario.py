@@ -3,8 +3,8 @@
 import argparse
 
 from drainsim.cli.options import Commands, print_json
-from drainsim.models.code import decode_question
-from drainsim.models.schema import example_toml, scenario_json_schema
+from drainsim.vehicle.documents.code import decode_question
+from drainsim.vehicle.schema import example_toml, scenario_json_schema
 
 
 def add_parser(commands: Commands) -> None:

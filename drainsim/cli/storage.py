@@ -4,13 +4,13 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
-from drainsim.answers.park import DEFAULT_RISK
-from drainsim.answers.remedies import Preferences, Remedies, gained_words
-from drainsim.answers.remedy_plans import LABELS
-from drainsim.answers.risk import WHEN, WHEN_WORDS, StandQuestion
-from drainsim.answers.solving import ANYTHING, shown
-from drainsim.answers.storage import StorageAnswer, storage
-from drainsim.answers.sunshine import MonthPanel, panel_by_month
+from drainsim.answers.standing.park import DEFAULT_RISK
+from drainsim.answers.storage.answer import StorageAnswer, storage
+from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
+from drainsim.answers.storage.remedy_plans import LABELS
+from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
+from drainsim.answers.storage.solving import ANYTHING, shown
+from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
 from drainsim.cli.options import (
     Commands,

@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterable
 from typing import Final
 
-from drainsim.models.fleet.vehicles import RowProblem
+from drainsim.vehicle.documents.fleet_rows import RowProblem
 
 WIDTH: Final = 100  # letters of a line
 

@@ -4,9 +4,14 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.answers.week import WeekAnswer, week
-from drainsim.answers.week_words import PARTS, more_driving_words, signed_parts, week_verdict
+from drainsim.answers.driving.week import WeekAnswer, week
+from drainsim.answers.driving.week_words import (
+    PARTS,
+    more_driving_words,
+    signed_parts,
+    week_verdict,
+)
+from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words, range_words
 from drainsim.cli.options import (
     Commands,
@@ -16,8 +21,8 @@ from drainsim.cli.options import (
     print_json,
     write_text,
 )
-from drainsim.models.case import resolve
-from drainsim.models.trips import TripHistory, read_trips
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.trips import TripHistory, read_trips
 
 
 def add_parser(commands: Commands) -> None:

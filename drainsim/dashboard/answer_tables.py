@@ -6,10 +6,10 @@ from typing import Final
 
 import pandas as pd
 
-from drainsim.answers.park import ParkAnswer
+from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
-from drainsim.models.assumption import shown
-from drainsim.models.case import Case
+from drainsim.vehicle.assumption import shown
+from drainsim.vehicle.case import Case
 
 _CRANKING_ROW: Final = 1  # of the table of effects; a trailer has no starter
 

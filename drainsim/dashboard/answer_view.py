@@ -5,8 +5,8 @@ import json
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.park import DEFAULT_RISK, ParkAnswer
-from drainsim.answers.tables import course_csv
+from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
+from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import days_words, difference_words, range_words, verdict
 from drainsim.dashboard import safety
 from drainsim.dashboard.answer_tables import (
@@ -22,9 +22,9 @@ from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.course import course_alt, course_figure
 from drainsim.figures.risk import risk_alt, risk_figure
 from drainsim.figures.swing import swing_alt, swing_figure
-from drainsim.models.case import Case
-from drainsim.models.scenario import Scenario
 from drainsim.units import percent_from_share
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.scenario import Scenario
 
 
 def headline(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:

@@ -5,10 +5,10 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.models.case import resolve
-from drainsim.models.profile import list_profiles
-from drainsim.models.scenario import Scenario, scenario_from_text
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.files.profile import list_profiles
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import Scenario, scenario_from_text
 
 # One answer at a time: side by side, fifty visitors' answers took twice the processor time and
 # three times the memory (benchmarks/sessions.py), and none of them came sooner.

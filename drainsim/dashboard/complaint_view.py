@@ -3,14 +3,14 @@
 import pandas as pd
 import streamlit as st
 
-from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
+from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.models.complaint import complaint_from_dict
-from drainsim.models.formats import KEY, NEWEST
-from drainsim.models.job_record import JobRecord
+from drainsim.files.formats import KEY, NEWEST
+from drainsim.vehicle.documents.complaint import complaint_from_dict
+from drainsim.vehicle.documents.job_record import JobRecord
 
 PAGE = "complaint"
 

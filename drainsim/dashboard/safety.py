@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import streamlit as st
 
 from drainsim.dashboard.plain_text import plain
-from drainsim.models.kind import high_voltage_caution
+from drainsim.vehicle.kind import high_voltage_caution
 
 
 def cautions() -> None:

@@ -5,8 +5,8 @@ from typing import Any, Final
 import streamlit as st
 
 from drainsim.dashboard import forms
-from drainsim.dashboard.controls import CONTROLS, EITHER, PRESETS
-from drainsim.dashboard.fitting import (
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
+from drainsim.dashboard.what_if.fitting import (
     FEEDS,
     REPLACING,
     SWITCHES,
@@ -18,7 +18,7 @@ from drainsim.dashboard.fitting import (
     system_of,
     unit_at_24v,
 )
-from drainsim.dashboard.what_if import (
+from drainsim.dashboard.what_if.what_if import (
     changed,
     example,
     from_address,
@@ -28,8 +28,8 @@ from drainsim.dashboard.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
-from drainsim.models.case import resolve
-from drainsim.models.scenario import Scenario
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import Scenario
 
 _BASE: Final = "kept_baseline"
 _CHOICES: Final = "kept_choices"

@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.models.battery import Battery
-from drainsim.models.case import Case, resolve
-from drainsim.models.profile import BatteryProfile, own_folder, read_profile
-from drainsim.models.scenario import scenario_from_dict
-from drainsim.models.starting_charge import resting_v
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.starting_charge import resting_v
 
 FLOODED = "flooded_calcium"
 ANTIMONY = "flooded_antimony"

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any, Final, Literal, TypeAlias
 
 from drainsim.errors import DrainsimError
@@ -15,9 +16,30 @@ PRACTICE: Final = "common practice"
 LIBRARY: Final = "open library, computed"
 GRADES: Final = (READ, SECONDARY, MEMORY, PRACTICE, LIBRARY)
 _PUBLISHED_GRADES: Final = (READ, SECONDARY)
+_REMEMBERED_GRADES: Final = (MEMORY, PRACTICE)
 _ROUNDING: Final = 1e-9  # relative; keeps a value exactly on a limit inside it
 
 Published: TypeAlias = float | tuple[float, float]
+
+
+class Independence(StrEnum):
+    """How far a published value is from what the model was built on.
+
+    A definition, or a source's own arithmetic, cannot come out otherwise. A value of the source a
+    constant was taken or chosen from shows that it is carried through, no more. Only another
+    source, or a measurement no constant was fitted to, can prove the model wrong.
+    """
+
+    DEFINITION = "definition"
+    SAME_SOURCE = "same source as the constant"
+    OTHER_SOURCE = "other source"
+    MEASUREMENT = "measurement"
+
+
+DEFINITION: Final = Independence.DEFINITION
+SAME_SOURCE: Final = Independence.SAME_SOURCE
+OTHER_SOURCE: Final = Independence.OTHER_SOURCE
+MEASUREMENT: Final = Independence.MEASUREMENT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,9 +47,9 @@ class Check:
     """A published value or range and how to ask the model for its own.
 
     `tolerance` is in `unit` when `tolerance_kind` is "absolute", else a share of the published
-    value (of the nearer end of a range). `builds_on` is True where the model's constant was
-    taken from this very table: such a row shows that the constant is carried through, it is no
-    independent proof. `expected_to_disagree` says why we decided against the source and
+    value (of the nearer end of a range). `bound` makes the published value a limit to one side:
+    "at least" where the model may say more, "at most" where less.
+    `expected_to_disagree` says why we decided against the source and
     `known_weakness` where the model itself is off; such rows stay in the table, are never counted
     as passed, and the tests make sure that they really are outside the tolerance.
     """
@@ -41,11 +63,12 @@ class Check:
     tolerance: float
     tolerance_reason: str
     source: Source
+    independence: Independence
     model: Callable[[], float]
+    bound: Literal["", "at least", "at most"] = ""
     tolerance_kind: Literal["absolute", "relative"] = "absolute"
     clause: str = ""
     grade: str = READ
-    builds_on: bool = False
     note: str = ""
     expected_to_disagree: str = ""
     known_weakness: str = ""
@@ -59,6 +82,8 @@ class Check:
         low, high = self.ends
         if not low <= high:
             raise ValueError(f"{self.key}: published range {low:g} to {high:g} is upside down")
+        if self.bound and low != high:
+            raise ValueError(f"{self.key}: {self.bound!r} needs one published value, not a range")
 
     @property
     def ends(self) -> tuple[float, float]:
@@ -77,6 +102,16 @@ class Check:
         """Say whether the value was seen in print, by us or by who quotes it."""
         return self.grade in _PUBLISHED_GRADES
 
+    @property
+    def is_independent(self) -> bool:
+        """Say whether the row could prove the model wrong: another source, or a measurement."""
+        return self.independence in (OTHER_SOURCE, MEASUREMENT)
+
+    @property
+    def is_remembered(self) -> bool:
+        """Say whether nobody can look the value up: from memory, or common practice."""
+        return self.grade in _REMEMBERED_GRADES
+
     def run(self) -> "CheckResult":
         """Ask the model and compare."""
         try:
@@ -88,6 +123,8 @@ class Check:
             return CheckResult(check=self, model=None, difference=None, passed=False, note=trouble)
         low, high = self.ends
         nearest = min(max(value, low), high)
+        if (self.bound == "at least" and value > high) or (self.bound == "at most" and value < low):
+            nearest = value
         difference = value - nearest
         allowed = self.tolerance
         if self.tolerance_kind == "relative":
@@ -141,6 +178,7 @@ class CheckResult:
             "quantity": check.quantity,
             "conditions": check.conditions,
             "published": list(published) if isinstance(published, tuple) else published,
+            "bound": check.bound,
             "model": self.model,
             "unit": check.unit,
             "difference": self.difference,
@@ -152,7 +190,7 @@ class CheckResult:
             "source": check.source.cited(check.clause),
             "source_key": check.source_key,
             "grade": check.grade,
-            "model_built_on_it": check.builds_on,
+            "independence": check.independence.value,
             "decided_against_because": check.expected_to_disagree,
             "known_weakness": check.known_weakness,
             "note": self.note,

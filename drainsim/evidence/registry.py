@@ -1,11 +1,13 @@
 """All checks in one list, and what they came to."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from drainsim.errors import DrainsimError
-from drainsim.evidence import (
+from drainsim.evidence.check import DEFINITION, MEASUREMENT, SAME_SOURCE, Check, CheckResult
+from drainsim.evidence.checks import (
     capacity,
     charging,
     climate,
@@ -22,8 +24,7 @@ from drainsim.evidence import (
     vehicle,
     wiring,
 )
-from drainsim.evidence.check import Check, CheckResult
-from drainsim.models.reading import nearest
+from drainsim.files.reading import nearest
 
 _MODULES = (
     label,
@@ -46,7 +47,11 @@ _MODULES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
-    """How the checks came out; `independent` were not used to build the model."""
+    """How the checks came out.
+
+    `independent` counts other sources and measurements that can be looked up; values from memory
+    and common practice, however independent, are counted apart as `remembered`.
+    """
 
     checks: int
     passed: int
@@ -55,6 +60,11 @@ class Summary:
     failed: int
     independent: int
     independent_passed: int
+    measurements: int
+    remembered: int
+    remembered_passed: int
+    same_source: int
+    definitions: int
     published_checks: int
     published_sources: int
 
@@ -98,7 +108,10 @@ def published_source_keys(checks: Iterable[Check]) -> tuple[str, ...]:
 
 def summary(results: Sequence[CheckResult]) -> Summary:
     """Return the counts."""
-    independent = [result for result in results if not result.check.builds_on]
+    free = [result for result in results if result.check.is_independent]
+    independent = [result for result in free if not result.check.is_remembered]
+    remembered = [result for result in free if result.check.is_remembered]
+    kinds = Counter(result.check.independence for result in results)
     published = [result.check for result in results if result.check.is_published]
     missed = [result for result in results if not result.passed]
     return Summary(
@@ -109,6 +122,11 @@ def summary(results: Sequence[CheckResult]) -> Summary:
         failed=sum(1 for r in missed if r.verdict == "FAIL"),
         independent=len(independent),
         independent_passed=sum(result.passed for result in independent),
+        measurements=kinds[MEASUREMENT],
+        remembered=len(remembered),
+        remembered_passed=sum(result.passed for result in remembered),
+        same_source=kinds[SAME_SOURCE],
+        definitions=kinds[DEFINITION],
         published_checks=len(published),
         published_sources=len(published_source_keys(published)),
     )

@@ -97,6 +97,10 @@ AGM_SUPPORT = _source("agm-support", "battery maker's support page", "self-disch
 FLOODED_FAQ = _source("flooded-faq", "battery maker's FAQ", "self-discharge, worked example")
 UNIT_SITE = _source("unit-site", "engineering reference site", "lead-acid self-discharge")
 SELLER_RANGE = _source("seller-range", "battery seller's page", "self-discharge, 3 to 20 % a month")
+SMALL_BATTERY_MANUAL = _source(
+    "small-battery-manual", "motorcycle battery maker's manual", "days until empty in store"
+)
+STANDBY_SHEET = _source("standby-sheet", "data sheet", "standby AGM 12 V 9 Ah, self-discharge")
 LFP_SAILOR = _source("lfp-sailor", "sailing technical site", "lithium batteries, self-discharge")
 LFP_SELLER = _source("lfp-seller", "battery seller's page", "lithium capacity in the cold")
 CAR_MANUAL_1997 = _source(
@@ -163,6 +167,12 @@ CAR_1997_ALTERNATOR = _source(
     "alternator-1997", "workshop manual of a 1997 six-cylinder car", "charging system output"
 )
 COLD_CHARGE_1998 = _source("manual-1998", "workshop manual of a 1998 car", "charging in the cold")
+FEDERAL_BATTERY = _source(
+    "federal-battery", "federal purchase description", "A-A-55439A, storage batteries, automotive"
+)
+SUN_DE = _source(
+    "sun-de", "solar press quoting the weather service", "global radiation over Germany, by month"
+)
 EFFICIENCY_PAGE = _source("efficiency-page", "motorcycle site, copied text", "charge efficiency")
 NORMALS_CA = _source("normals-ca", "official climate normals", "Winnipeg 1971-2000")
 TEST_YEARS_DE = _source("try-de", "German test reference year 2010", "Potsdam, region 4, hourly")

@@ -17,15 +17,15 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.evidence import asking
-from drainsim.evidence.fleet import FLEET
-from drainsim.models.case import Case, Spreads
-from drainsim.models.writing import write_text
+from drainsim.evidence.checks.fleet import FLEET
+from drainsim.files.writing import write_text
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw, with_common_ageing
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
 from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.vehicle.case import Case, Spreads
 
 FACTORS: Final = (1.0, 0.5, 2.0)  # assumed spread over true spread
 HORIZON_DAYS: Final = 240

@@ -1,6 +1,6 @@
 """Evidence in words, the same in every window."""
 
-from drainsim.evidence.check import Check, CheckResult, Published
+from drainsim.evidence.check import Check, CheckResult
 from drainsim.evidence.registry import Summary
 
 
@@ -15,11 +15,12 @@ def number_words(value: float) -> str:
     return f"{value:.4g}"
 
 
-def published_words(published: Published) -> str:
-    """Return "7.2" or "469 to 531"."""
-    if isinstance(published, tuple):
-        return f"{number_words(published[0])} to {number_words(published[1])}"
-    return number_words(published)
+def published_words(check: Check) -> str:
+    """Return "7.2", "469 to 531" or "at least 60"."""
+    low, high = check.ends
+    if low != high:
+        return f"{number_words(low)} to {number_words(high)}"
+    return f"{check.bound} {number_words(low)}".lstrip()
 
 
 def with_unit(words: str, unit: str) -> str:
@@ -48,11 +49,16 @@ def difference_words(result: CheckResult) -> str:
 def summary_words(counts: Summary) -> list[str]:
     """Return the counts as sentences."""
     return [
-        f"{counts.checks} checks: {counts.passed} pass, {counts.decided_against} disagree with a "
-        f"source we decided against, {counts.known_weaknesses} fail as known weaknesses, "
+        f"{counts.independent} checks can prove the model wrong: {counts.measurements} are "
+        f"measurements, the others come from sources the model was not built on. "
+        f"{counts.independent_passed} of these {counts.independent} pass.",
+        f"{counts.remembered} more would, but are from memory: {counts.remembered_passed} pass. "
+        f"{counts.same_source} share the source of the constant they check and "
+        f"{counts.definitions} are definitions or a source's own arithmetic: these show that a "
+        "figure is carried through, no more.",
+        f"All {counts.checks} checks: {counts.passed} pass, {counts.decided_against} disagree "
+        f"with a source we decided against, {counts.known_weaknesses} fail as known weaknesses, "
         f"{counts.failed} fail.",
         f"{counts.published_checks} of them from {counts.published_sources} distinct published "
         "sources; the rest from memory, common practice or open libraries.",
-        f"{counts.independent} checks use values the model was not built on; "
-        f"{counts.independent_passed} of these pass.",
     ]

@@ -4,8 +4,8 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from drainsim.answers.ageing import AgeingAnswer
-from drainsim.answers.ageing_words import due_words, winter_words
+from drainsim.answers.driving.ageing import AgeingAnswer
+from drainsim.answers.driving.ageing_words import due_words, winter_words
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
 

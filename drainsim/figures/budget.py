@@ -4,7 +4,7 @@ from typing import Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.park import ParkAnswer
+from drainsim.answers.standing.park import ParkAnswer
 from drainsim.figures.style import Palette, axis, frame, legend, names_axis
 
 PARTS: Final = {

@@ -4,7 +4,7 @@ from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.catalogue import Catalogue, catalogue_title, days_shown, names_of
+from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown, names_of
 from drainsim.figures.style import Palette, frame, note
 
 _ROW_PX: Final = 34

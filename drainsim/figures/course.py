@@ -4,7 +4,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from drainsim.answers.park import Course, ParkAnswer
+from drainsim.answers.standing.park import Course, ParkAnswer
 from drainsim.answers.words import days_words, end_words, range_words
 from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
 from drainsim.physics.tables import FloatArray

@@ -5,9 +5,9 @@ from typing import Any, Final
 import numpy as np
 import plotly.graph_objects as go
 
-from drainsim.answers.current_log import CurrentLogAnswer, ma
+from drainsim.answers.installer.current_log import CurrentLogAnswer, ma
 from drainsim.figures.style import Palette, axis, frame, legend, note, upright
-from drainsim.models.current_log import CurrentLog
+from drainsim.files.current_log.reader import CurrentLog
 from drainsim.physics.tables import FloatArray
 from drainsim.units import ma_from_a
 

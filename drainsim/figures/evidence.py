@@ -5,7 +5,7 @@ from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.evidence.curves import Curve, Point
+from drainsim.evidence.checks.curves import Curve, Point
 from drainsim.figures.style import Palette, axis, frame, legend
 from drainsim.units import percent_from_share
 

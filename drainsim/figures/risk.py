@@ -4,7 +4,7 @@ from typing import Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.park import DEFAULT_RISK, ParkAnswer
+from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
 from drainsim.answers.words import days_words, end_words
 from drainsim.figures.course import shown_days
 from drainsim.figures.style import Palette, axis, frame, legend, level, note

@@ -5,8 +5,8 @@ from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.park import ParkAnswer
-from drainsim.answers.swing import Swing
+from drainsim.answers.standing.park import ParkAnswer
+from drainsim.answers.standing.swing import Swing
 from drainsim.answers.words import days_words, end_words
 from drainsim.figures.style import Palette, axis, frame, note, upright
 

@@ -4,9 +4,9 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from drainsim.answers.driving import driving_pattern
-from drainsim.answers.week import WeekAnswer
-from drainsim.answers.week_words import PARTS, signed_parts
+from drainsim.answers.driving.before_parking import driving_pattern
+from drainsim.answers.driving.week import WeekAnswer
+from drainsim.answers.driving.week_words import PARTS, signed_parts
 from drainsim.figures.style import Palette, axis, frame, legend, level, names_axis
 from drainsim.units import percent_from_share
 

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from html import escape
 
 from drainsim import __version__
-from drainsim.answers.fleet import FleetAnswer
-from drainsim.answers.fleet_actions import Action
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.answers.words import counted
 from drainsim.sheets.html_page import page_begin
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.fleet_actions import Action
-from drainsim.answers.fleet_vehicle import VehicleAnswer
+from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import FROZEN_CAUTION
 
 _LINE_OCTETS: Final = 75  # RFC 5545, section 3.1

@@ -3,9 +3,14 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drainsim.answers.catalogue import Catalogue, assumption_lines, catalogue_title, days_shown
+from drainsim.answers.storage.catalogue import (
+    Catalogue,
+    assumption_lines,
+    catalogue_title,
+    days_shown,
+)
 from drainsim.errors import OutOfRangeError, one_line
-from drainsim.models.presets import presets
+from drainsim.files.presets import presets
 from drainsim.sheets.catalogue_sheet import (
     BANDS,
     CAUTIONS,

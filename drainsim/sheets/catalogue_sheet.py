@@ -6,8 +6,13 @@ from html import escape
 from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.catalogue import Catalogue, assumption_lines, catalogue_title, days_shown
-from drainsim.models.presets import presets
+from drainsim.answers.storage.catalogue import (
+    Catalogue,
+    assumption_lines,
+    catalogue_title,
+    days_shown,
+)
+from drainsim.files.presets import presets
 from drainsim.sheets.html_page import name_in, page_begin
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions

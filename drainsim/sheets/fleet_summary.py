@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from drainsim.answers.fleet import FleetAnswer
-from drainsim.answers.fleet_actions import Action
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
 
 
 def as_json(

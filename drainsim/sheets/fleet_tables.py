@@ -3,12 +3,12 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
-from drainsim.answers.fleet import FleetAnswer
-from drainsim.answers.fleet_actions import Action
-from drainsim.models.fleet.cells import CellError, date_from
-from drainsim.models.fleet.table import Cell as ListCell
-from drainsim.models.fleet.vehicles import Fleet, RowProblem
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.files.fleet.cells import CellError, date_from
+from drainsim.files.fleet.table import Cell as ListCell
 from drainsim.sheets.spreadsheet import Cell, csv_text
+from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 
 
 def vehicle_heading(answer: FleetAnswer) -> list[str]:

@@ -3,15 +3,15 @@
 from html import escape
 from typing import Any, Final
 
-from drainsim.answers.acceptance import AcceptanceAnswer
-from drainsim.answers.acceptance_checks import CANNOT_TELL, FAIL, PASS
-from drainsim.answers.circuits import CAUTIONS
-from drainsim.answers.current_log import ma, plus_minus
+from drainsim.answers.installer.acceptance import AcceptanceAnswer
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
+from drainsim.answers.installer.circuits import CAUTIONS
+from drainsim.answers.installer.current_log import ma, plus_minus
 from drainsim.answers.words import days_words
-from drainsim.models.circuits import Circuit
-from drainsim.models.job_record import CAUTIONS as ACKNOWLEDGED
-from drainsim.models.job_record import MOUNTING
+from drainsim.files.circuits import Circuit
 from drainsim.sheets.html_page import page_begin
+from drainsim.vehicle.documents.job_record import CAUTIONS as ACKNOWLEDGED
+from drainsim.vehicle.documents.job_record import MOUNTING
 
 # Never by colour alone: sign and word too.
 _SIGNS: Final = {PASS: "&#10003; pass", FAIL: "&#10007; fail", CANNOT_TELL: "? cannot tell"}

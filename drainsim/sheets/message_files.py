@@ -9,11 +9,11 @@ import struct
 from pathlib import Path
 from typing import Final
 
-from drainsim.answers.limits import SENTENCES
-from drainsim.answers.remedy_plans import LABELS, LABELS_ONE, LABELS_PLACED, LOST
-from drainsim.models.presets import presets
-from drainsim.models.profile import list_profiles, read_profile
-from drainsim.models.writing import write_bytes, write_text
+from drainsim.answers.storage.limits import SENTENCES
+from drainsim.answers.storage.remedy_plans import LABELS, LABELS_ONE, LABELS_PLACED, LOST
+from drainsim.files.presets import presets
+from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.writing import write_bytes, write_text
 from drainsim.sheets.translation import DOMAIN, LANGUAGES, LOCALE_FOLDER
 
 _MAGIC: Final = 0x950412DE
@@ -34,10 +34,10 @@ def messages_in_use() -> dict[str, str]:
                 found.setdefault(first.value, f"sheets/{path.name}")
     for where, texts in (
         (
-            "answers/remedy_plans.py",
+            "answers/storage/remedy_plans.py",
             [*LABELS.values(), *LABELS_ONE.values(), *LABELS_PLACED.values(), *LOST.values()],
         ),
-        ("answers/limits.py", list(SENTENCES.values())),
+        ("answers/storage/limits.py", list(SENTENCES.values())),
         ("battery_profiles", [read_profile(path).name for path in list_profiles().values()]),
         *(
             (f"data/{kind}.toml", [entry.name for entry in presets(kind).values()])

@@ -2,11 +2,11 @@
 
 from typing import Final
 
-from drainsim.answers.storage import StorageAnswer
-from drainsim.models.assumption import Assumption
-from drainsim.models.presets import presets
+from drainsim.answers.storage.answer import StorageAnswer
+from drainsim.files.presets import presets
 from drainsim.sheets.translation import Language, marked
 from drainsim.units import ma_from_a
+from drainsim.vehicle.assumption import Assumption
 
 _ORIGINS: Final = {
     "given": marked("stated"),

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from drainsim.answers.storage import StorageAnswer
+from drainsim.answers.storage.answer import StorageAnswer
 from drainsim.errors import DrainsimError
 from drainsim.sheets.fonts import FontPair, find_fonts
 from drainsim.sheets.pdf_page import POINT_MM, PdfPage

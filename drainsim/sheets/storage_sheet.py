@@ -3,7 +3,7 @@
 from html import escape
 from typing import Final
 
-from drainsim.answers.storage import StorageAnswer
+from drainsim.answers.storage.answer import StorageAnswer
 from drainsim.sheets.html_page import name_in, page_begin
 from drainsim.sheets.storage_chart import svg
 from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words

@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.limits import SENTENCES
-from drainsim.answers.remedies import Remedy
-from drainsim.answers.remedy_plans import LOST, label_of
-from drainsim.answers.storage import NO, YES, StorageAnswer
+from drainsim.answers.storage.answer import NO, YES, StorageAnswer
+from drainsim.answers.storage.limits import SENTENCES
+from drainsim.answers.storage.remedies import Remedy
+from drainsim.answers.storage.remedy_plans import LOST, label_of
 from drainsim.errors import OutOfRangeError
-from drainsim.models.code import CodedQuestion, encode_question
 from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
 from drainsim.sheets.translation import MONTHS, Language, language
+from drainsim.vehicle.documents.code import CodedQuestion, encode_question
 
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5

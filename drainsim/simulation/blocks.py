@@ -4,8 +4,8 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.models.case import Case
 from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.vehicle.case import Case
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block

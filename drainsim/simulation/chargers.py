@@ -6,10 +6,10 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.models.case import Case
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER, day_noise, weather_of_draw
 from drainsim.simulation.lanes import Loads, loads_of
+from drainsim.vehicle.case import Case
 
 # Correlation of one day's sunshine with the next: runs of two to three days; common practice,
 # no source.

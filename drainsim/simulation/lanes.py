@@ -7,13 +7,13 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.models.case import Case
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.case import Case
 
 # Ends of what is drawn: a charge is at most full; a battery in use keeps some of its figures and
 # none exceeds its label by much more than a fifth. Common practice, no source.

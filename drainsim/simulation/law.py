@@ -5,8 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.models.case import Case
-from drainsim.models.profile import BatteryProfile
+from drainsim.files.profile import BatteryProfile
 from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.cranking import (
     COLDEST_C,
@@ -21,6 +20,7 @@ from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.open_circuit import open_circuit_v
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.simulation.lookup import Axis, Lines, axis, lines, look_up
+from drainsim.vehicle.case import Case
 
 _CHARGE_POINTS: Final = 401
 _TEMPERATURE_POINTS: Final = 401

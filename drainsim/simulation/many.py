@@ -7,7 +7,6 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.models.case import Case
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_charging_a
@@ -17,6 +16,7 @@ from drainsim.simulation.law import law_of
 from drainsim.simulation.silence import silent_daily
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
+from drainsim.vehicle.case import Case
 
 MOST_LANES: Final = 20_000  # of one run; bounds memory, and fits the processor's cache
 

@@ -11,7 +11,6 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from drainsim.models.pattern import HOURS_PER_WEEK, Pattern
 from drainsim.physics.acceptance import (
     Acceptance,
     accepted_current_a,
@@ -27,6 +26,7 @@ from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
 HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.acceptance import AcceptanceAnswer, acceptance
-from drainsim.answers.acceptance_checks import Check
+from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.installer.acceptance_checks import Check
 from drainsim.errors import RecordError
-from drainsim.models.current_log import log_from_bytes
-from drainsim.models.examples import example_text
-from drainsim.models.job_record import job_record_from_dict
+from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.files.examples import example_text
+from drainsim.vehicle.documents.job_record import job_record_from_dict
 from tests.build import DRAWS
 from tests.synthetic_log import as_csv, parked_log
 

@@ -10,14 +10,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.ageing import AgeingAnswer, ageing
-from drainsim.answers.ageing_list import ageing_list, list_verdict
-from drainsim.answers.ageing_words import ageing_verdict, due_words
+from drainsim.answers.driving.ageing import AgeingAnswer, ageing
+from drainsim.answers.driving.ageing_words import ageing_verdict, due_words
+from drainsim.answers.fleet.ageing_list import ageing_list, list_verdict
 from drainsim.cli import main
 from drainsim.errors import OutOfRangeError
-from drainsim.models.fleet.table import table_from_bytes
-from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
+from drainsim.files.fleet.table import table_from_bytes
 from drainsim.physics.ageing import health_after_seasons, standing_wear_factor
+from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {

@@ -6,11 +6,15 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import nominal_weeks, parked_from_pattern, sharing_the_alternator
-from drainsim.answers.park import park
-from drainsim.answers.week import week
+from drainsim.answers.driving.before_parking import (
+    nominal_weeks,
+    parked_from_pattern,
+    sharing_the_alternator,
+)
+from drainsim.answers.driving.week import week
+from drainsim.answers.standing.park import park
 from drainsim.errors import ScenarioError
-from drainsim.models.case import Case
+from drainsim.vehicle.case import Case
 from tests.build import case_of, days_or_inf
 
 VAN: dict[str, Any] = {

@@ -6,13 +6,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainsim.answers.batch import stands_of
-from drainsim.answers.limits import binding_limit
-from drainsim.answers.park import run_draws
-from drainsim.answers.risk import StandQuestion
-from drainsim.models.case import Case, resolve
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.answers.standing.park import run_draws
+from drainsim.answers.storage.batch import stands_of
+from drainsim.answers.storage.limits import binding_limit
+from drainsim.answers.storage.risk import StandQuestion
 from drainsim.simulation.law import law_of
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import scenario_from_dict
 
 
 def case(days: int = 40, **tables: dict[str, Any]) -> Case:

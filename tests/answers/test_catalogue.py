@@ -7,20 +7,20 @@ from typing import Any
 import openpyxl
 import pytest
 
-from drainsim.answers.catalogue import (
+from drainsim.answers.standing.park import park
+from drainsim.answers.storage.catalogue import (
     CatalogueQuestion,
     catalogue,
 )
-from drainsim.answers.park import park
 from drainsim.errors import DrainsimError
-from drainsim.models.case import resolve
-from drainsim.models.scenario import Scenario, scenario_from_dict
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
     catalogue_rows,
     catalogue_xlsx,
 )
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 
 def ask(**more: Any) -> CatalogueQuestion:

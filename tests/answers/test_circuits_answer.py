@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.circuit_verdict import RoleVerdict
-from drainsim.answers.circuits import CircuitsAnswer, choose_circuits
+from drainsim.answers.installer.circuit_verdict import RoleVerdict
+from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.errors import RecordError
-from drainsim.models.circuits import Circuit
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.files.circuits import Circuit
+from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import DRAWS
 
 SCENARIO = scenario_from_dict(

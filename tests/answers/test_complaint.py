@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.complaint import ComplaintAnswer, answer_complaint
+from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.errors import DrainsimError
-from drainsim.models.complaint import complaint_from_dict
-from drainsim.models.examples import example_text
+from drainsim.files.examples import example_text
+from drainsim.vehicle.documents.complaint import complaint_from_dict
 from tests.build import DRAWS
 
 EXAMPLE: dict[str, Any] = json.loads(example_text("complaint.json"))

@@ -5,11 +5,11 @@ import json
 import numpy as np
 import pytest
 
-from drainsim.answers.current_log import CurrentLogAnswer, current_log, measured_scenario
+from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log, measured_scenario
 from drainsim.errors import RecordError, ScenarioError
-from drainsim.models.case import resolve
-from drainsim.models.current_log import log_from_bytes
-from drainsim.models.scenario import scenario_from_dict, scenario_from_text
+from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
 from tests.synthetic_log import PULSE_AS, SETTLED_A, as_csv, parked_log
 
 

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.answers.fleet import answer_fleet, answer_part, changed_fleet
-from drainsim.answers.fleet_vehicle import act_by
-from drainsim.answers.park import park
+from drainsim.answers.fleet.answer import answer_fleet, answer_part, changed_fleet
+from drainsim.answers.fleet.fleet_vehicle import act_by
+from drainsim.answers.standing.park import park
 from drainsim.errors import DrainsimError
-from drainsim.models.case import resolve
-from drainsim.models.scenario import scenario_from_text
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_text
 from tests.fleet_build import MIXED, SETTINGS, TODAY, answer_to, fleet_of
 
 IN_A_WEEK = TODAY + dt.timedelta(days=7)

@@ -4,10 +4,10 @@ import dataclasses
 
 import pytest
 
-from drainsim.answers.fleet import answer_fleet
-from drainsim.answers.fleet_actions import ACTIONS, NOTHING, Action, cheapest_actions
+from drainsim.answers.fleet.answer import answer_fleet
+from drainsim.answers.fleet.fleet_actions import ACTIONS, NOTHING, Action, cheapest_actions
 from drainsim.errors import DrainsimError
-from drainsim.models.fleet.vehicles import FleetSettings
+from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of
 
 RISK = 0.05

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.fleet_dask import answer_fleet_dask
+from drainsim.answers.fleet.fleet_dask import answer_fleet_dask
 from drainsim.errors import DrainsimError
 from tests.fleet_build import MIXED, SETTINGS, answer_to
 

@@ -5,12 +5,12 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from drainsim.answers.joint_risk import LEVELS, count_band, count_distribution
-from drainsim.models.case import resolve
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.answers.fleet.joint_risk import LEVELS, count_band, count_distribution
 from drainsim.physics.tables import IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_dict
 
 FLEETS, SIZE, KINDS = 500, 25, 40
 DAY = 30

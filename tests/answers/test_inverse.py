@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drainsim.answers.changes import with_changes
-from drainsim.answers.inverse import (
+from drainsim.answers.standing.park import park
+from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.inverse import (
     charge_needed,
     cutoff_needed,
     for_ever,
@@ -25,13 +26,12 @@ from drainsim.answers.inverse import (
     smallest_capacity,
     smallest_cold_cranking,
 )
-from drainsim.answers.park import park
-from drainsim.answers.risk import StandQuestion, risk_of, sampling_error
-from drainsim.answers.solving import ANYTHING, NOTHING, SOLVED, Solved
-from drainsim.answers.sunshine import panel_by_month, small_panel
+from drainsim.answers.storage.risk import StandQuestion, risk_of, sampling_error
+from drainsim.answers.storage.solving import ANYTHING, NOTHING, SOLVED, Solved
+from drainsim.answers.storage.sunshine import panel_by_month, small_panel
 from drainsim.errors import OutOfRangeError
-from drainsim.models.case import resolve
-from drainsim.models.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 SOLVERS: tuple[Callable[[StandQuestion], Solved | None], ...] = (
     charge_needed,

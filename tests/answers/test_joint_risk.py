@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.answers.joint_risk import (
+from drainsim.answers.fleet.joint_risk import (
     LEVELS,
     binomial_probabilities,
     count_band,

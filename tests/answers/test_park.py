@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from numpy.testing import assert_allclose
 
-from drainsim.answers.park import DEFAULT_RISK, ParkAnswer, days_within_risk
-from drainsim.models.presets import presets
+from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer, days_within_risk
+from drainsim.files.presets import presets
 from tests.build import DRAWS, MUST_SHOW, answer_to, days_or_inf, tables_with
 from tests.simulation.test_stand import scenarios
 

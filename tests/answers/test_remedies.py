@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drainsim.answers.remedies import Preferences, Remedies, Remedy, remedies
-from drainsim.answers.remedy_plans import EFFORT, LABELS
-from drainsim.answers.risk import StandQuestion, risk_of
-from drainsim.answers.storage import NO, YES, YES_IF, storage
+from drainsim.answers.storage.answer import NO, YES, YES_IF, storage
+from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, remedies
+from drainsim.answers.storage.remedy_plans import EFFORT, LABELS
+from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.vehicle.scenario import scenario_from_dict
 
 TABLES: dict[str, Any] = {
     "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},

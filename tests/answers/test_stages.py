@@ -2,7 +2,7 @@
 
 import pytest
 
-from drainsim.answers.stages import Stages
+from drainsim.answers.fleet.stages import Stages
 
 
 class _Told:

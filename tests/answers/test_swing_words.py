@@ -7,8 +7,8 @@ import io
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.park import DaysRange
-from drainsim.answers.tables import COURSE_HEADING, course_csv
+from drainsim.answers.standing.park import DaysRange
+from drainsim.answers.standing.tables import COURSE_HEADING, course_csv
 from drainsim.answers.words import date_after, days_words, difference_words, range_words, verdict
 from tests.build import MUST_SHOW, answer_to, days_or_inf
 

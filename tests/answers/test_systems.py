@@ -5,17 +5,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainsim.answers.park import ParkAnswer, park
-from drainsim.answers.risk import StandQuestion
-from drainsim.answers.storage import storage
-from drainsim.answers.sunshine import panel_by_month
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.storage.answer import storage
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.sunshine import panel_by_month
 from drainsim.answers.words import verdict
 from drainsim.errors import ScenarioError
-from drainsim.models.scenario import scenario_from_dict
 from drainsim.simulation.law import law_of
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import answer_to, case_of, days_or_inf
-from tests.models.test_system import TRUCK, electric
+from tests.vehicle.test_system import TRUCK, electric
 
 
 def nominal(answer: ParkAnswer) -> float:

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import nominal_weeks, parked_from_pattern
-from drainsim.answers.park import park
-from drainsim.answers.week import week
-from drainsim.answers.week_words import week_verdict
+from drainsim.answers.driving.before_parking import nominal_weeks, parked_from_pattern
+from drainsim.answers.driving.week import week
+from drainsim.answers.driving.week_words import week_verdict
+from drainsim.answers.standing.park import park
 from drainsim.cli import main
 from drainsim.errors import ScenarioError
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import MUST_SHOW, case_of, tables_with
 
 BASE: dict[str, Any] = {
@@ -102,7 +102,7 @@ def test_a_scenario_without_a_pattern_is_told_what_to_add() -> None:
 
 def test_the_scenario_goes_through_toml_and_back() -> None:
     """Trips, top-ups and maintainers survive writing and reading."""
-    from drainsim.models.scenario import scenario_from_text
+    from drainsim.vehicle.scenario import scenario_from_text
 
     tables = tables_with(
         BASE,

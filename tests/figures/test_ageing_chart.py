@@ -2,7 +2,7 @@
 
 from numpy.testing import assert_allclose
 
-from drainsim.answers.ageing import ageing
+from drainsim.answers.driving.ageing import ageing
 from drainsim.figures.ageing import ageing_alt, ageing_figure, ageing_title
 from drainsim.figures.style import LIGHT
 from tests.build import case_of

@@ -1,9 +1,9 @@
 """The heat map holds the catalogue's days, unit by unit, in figures as well as shades."""
 
-from drainsim.answers.catalogue import CatalogueQuestion, catalogue
+from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.figures.style import DARK, LIGHT
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.vehicle.scenario import scenario_from_dict
 
 
 def test_every_cell_carries_its_days() -> None:

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.park import Budget, DaysRange, ParkAnswer, park
+from drainsim.answers.standing.park import Budget, DaysRange, ParkAnswer, park
 from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.course import course_alt, course_figure, shown_days
 from drainsim.figures.risk import risk_alt, risk_figure
 from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.figures.swing import swing_alt, swing_figure
-from drainsim.models.case import resolve
-from drainsim.models.scenario import scenario_from_dict
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_dict
 
 
 def _parked(quiescent_a: float, horizon_days: int) -> ParkAnswer:

@@ -3,10 +3,10 @@
 import numpy as np
 from numpy.testing import assert_allclose
 
-from drainsim.answers.current_log import current_log
+from drainsim.answers.installer.current_log import current_log
 from drainsim.figures.current_log import current_log_alt, current_log_figure, thinned
 from drainsim.figures.style import DARK, LIGHT
-from drainsim.models.current_log import log_from_bytes
+from drainsim.files.current_log.reader import log_from_bytes
 from tests.synthetic_log import as_csv, parked_log
 
 LOG = log_from_bytes(as_csv(*parked_log()), where="log.csv")

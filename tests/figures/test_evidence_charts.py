@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
-from drainsim.evidence.curves import Curve, curves
+from drainsim.evidence.checks.curves import Curve, curves
 from drainsim.evidence.registry import run_checks
 from drainsim.figures.evidence import (
     curve_alt,

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.testing import assert_allclose
 
-from drainsim.answers.week import week
+from drainsim.answers.driving.week import week
 from drainsim.figures.style import LIGHT
 from drainsim.figures.week import balance_alt, balance_figure, weeks_figure, weeks_title
 from tests.build import case_of

@@ -14,14 +14,14 @@ from pathlib import Path
 from typing import Final
 
 from drainsim.errors import DrainsimError, ScenarioError
-from drainsim.models.circuits import read_circuits
-from drainsim.models.current_log import read_current_log
-from drainsim.models.fleet.table import read_table
-from drainsim.models.job_record import read_job_record
-from drainsim.models.reading import read_text
-from drainsim.models.scenario import read_scenario
-from drainsim.models.trips import read_trips
-from drainsim.models.weather import read_epw, read_hourly_csv
+from drainsim.files.circuits import read_circuits
+from drainsim.files.current_log.reader import read_current_log
+from drainsim.files.fleet.table import read_table
+from drainsim.files.reading import read_text
+from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.vehicle.documents.job_record import read_job_record
+from drainsim.vehicle.documents.trips import read_trips
+from drainsim.vehicle.scenario import read_scenario
 from tests.fuzz.readers import _SHEET, _workbook_parts
 
 MILLION: Final = 1_000_000

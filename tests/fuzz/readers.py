@@ -12,30 +12,30 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from drainsim.answers.current_log import current_log
+from drainsim.answers.installer.current_log import current_log
 from drainsim.dashboard.forms import packed, unpacked
-from drainsim.dashboard.what_if import from_address, to_address
+from drainsim.dashboard.what_if.what_if import from_address, to_address
 from drainsim.errors import DrainsimError
-from drainsim.models.case import resolve
-from drainsim.models.circuits import circuits_csv, circuits_from_bytes
-from drainsim.models.code import CodedQuestion, decode_question, encode_question
-from drainsim.models.complaint import complaint_from_dict
-from drainsim.models.current_log import log_from_bytes
-from drainsim.models.examples import example_text
-from drainsim.models.fleet.table import table_from_bytes
-from drainsim.models.fleet.vehicles import FleetSettings, fleet_from_table
-from drainsim.models.job_record import job_record_from_dict, parse_json
-from drainsim.models.profile import list_profiles, read_profile
-from drainsim.models.scenario import (
+from drainsim.files.circuits import circuits_csv, circuits_from_bytes
+from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.files.examples import example_text
+from drainsim.files.fleet.table import table_from_bytes
+from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.code import CodedQuestion, decode_question, encode_question
+from drainsim.vehicle.documents.complaint import complaint_from_dict
+from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.documents.job_record import job_record_from_dict, parse_json
+from drainsim.vehicle.documents.trips import read_trips
+from drainsim.vehicle.scenario import (
     Scenario,
     read_scenario,
     scenario_from_dict,
     scenario_from_text,
     settings_from_words,
 )
-from drainsim.models.schema import example_toml
-from drainsim.models.trips import read_trips
-from drainsim.models.weather import read_epw, read_hourly_csv
+from drainsim.vehicle.schema import example_toml
 from tests.fleet_build import workbook
 
 LONGEST_SENTENCE = 900  # letters of a message: a screenful; a file's name may be part of it
@@ -197,7 +197,7 @@ def _code(content: bytes) -> None:
 
 
 def _packed_code(content: bytes) -> bytes:
-    from drainsim.models.code import _DICTIONARY
+    from drainsim.vehicle.documents.code import _DICTIONARY
 
     packer = zlib.compressobj(1, zlib.DEFLATED, 15, 9, zlib.Z_DEFAULT_STRATEGY, _DICTIONARY)
     body = packer.compress(content) + packer.flush()

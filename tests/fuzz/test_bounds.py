@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from drainsim.errors import RecordError, ScenarioError
-from drainsim.models.case import resolve
-from drainsim.models.complaint import read_complaint
-from drainsim.models.reading import file_within, refuse_long_line
-from drainsim.models.scenario import read_scenario
+from drainsim.files.reading import file_within, refuse_long_line
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.complaint import read_complaint
+from drainsim.vehicle.scenario import read_scenario
 
 ROOT = Path(__file__).resolve().parents[2]
 # The cheaper cases of `bounds`; all of them take minutes of writing large files.

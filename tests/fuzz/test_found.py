@@ -5,7 +5,7 @@ import re
 import pytest
 
 from drainsim.dashboard.forms import unpacked
-from drainsim.dashboard.what_if import from_address, to_address
+from drainsim.dashboard.what_if.what_if import from_address, to_address
 from drainsim.errors import DrainsimError, one_line
 from tests.fuzz.readers import READERS, _packed_entries, outcome
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.models.profile import load_profile
-from drainsim.models.starting_charge import resting_v
+from drainsim.files.profile import load_profile
 from drainsim.physics.acceptance import (
     FAST,
     FLOODED,
@@ -16,6 +15,7 @@ from drainsim.physics.acceptance import (
     charging_time_h,
     cold_factor,
 )
+from drainsim.vehicle.starting_charge import resting_v
 
 CALCIUM = load_profile("flooded_calcium")
 

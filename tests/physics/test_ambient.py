@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.models.presets import presets
+from drainsim.files.presets import presets
 from drainsim.physics.ageing import health_after_years, service_life_at_years
 from drainsim.physics.ambient import climate_temperature_c, lagged_c
 

@@ -7,8 +7,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from drainsim.errors import OutOfRangeError
-from drainsim.models.profile import BatteryProfile
-from drainsim.models.starting_charge import resting_v
+from drainsim.files.profile import BatteryProfile
 from drainsim.physics.cranking import (
     available_current_a,
     cranking_share,
@@ -18,6 +17,7 @@ from drainsim.physics.cranking import (
     published_range_c,
     rating_to_30s_a,
 )
+from drainsim.vehicle.starting_charge import resting_v
 from tests.build import profiles
 
 LEAD_ACID = sorted(key for key, p in profiles().items() if p.has("specific_gravity"))

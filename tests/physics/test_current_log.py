@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.physics.current_log import analyse
-from drainsim.physics.log_pulses import pulse_period_s
-from drainsim.physics.log_stages import change_points
-from drainsim.physics.log_steps import averaged, resolution_of_a, steps_of
+from drainsim.physics.current_log.pulses import pulse_period_s
+from drainsim.physics.current_log.settled import analyse
+from drainsim.physics.current_log.stages import change_points
+from drainsim.physics.current_log.steps import averaged, resolution_of_a, steps_of
 from tests.synthetic_log import PERIOD_S, PULSE_AS, SETTLED_A, SLEEP_S, parked_log
 
 

@@ -7,13 +7,13 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from drainsim.errors import OutOfRangeError
-from drainsim.models.profile import BatteryProfile
-from drainsim.models.starting_charge import resting_v
+from drainsim.files.profile import BatteryProfile
 from drainsim.physics.open_circuit import (
     open_circuit_v,
     state_of_charge_from_resting_v,
     voltage_slope_v,
 )
+from drainsim.vehicle.starting_charge import resting_v
 from tests.build import profiles
 
 FLOODED = ("flooded_antimony", "flooded_calcium", "enhanced_flooded")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.models.profile import load_profile
+from drainsim.files.profile import load_profile
 from drainsim.physics.capacity import (
     KineticParameters,
     capacity_at_runtime_ah,

@@ -12,9 +12,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.evidence.capacity import MEASURED_AH
-from drainsim.models.profile import load_profile
-from drainsim.models.starting_charge import resting_v
+from drainsim.evidence.checks.capacity import MEASURED_AH
+from drainsim.files.profile import load_profile
 from drainsim.physics.capacity import (
     KineticParameters,
     kinetic_from_label,
@@ -22,6 +21,7 @@ from drainsim.physics.capacity import (
     runtime_h,
 )
 from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.starting_charge import resting_v
 
 pytestmark = pytest.mark.slow
 DATA = Path(__file__).parents[1] / "data"

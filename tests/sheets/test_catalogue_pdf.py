@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainsim.answers.catalogue import (
+from drainsim.answers.storage.catalogue import (
     SEASONS,
     Catalogue,
     CatalogueQuestion,
@@ -16,11 +16,11 @@ from drainsim.answers.catalogue import (
     cell_scenario,
 )
 from drainsim.errors import DrainsimError, OutOfRangeError
-from drainsim.models.presets import presets
-from drainsim.models.scenario import Scenario, scenario_from_dict
+from drainsim.files.presets import presets
 from drainsim.sheets.catalogue_pdf import catalogue_pdf, pdf_of_catalogue
 from drainsim.sheets.catalogue_sheet import BANDS, CAUTIONS, band_of, catalogue_html
 from drainsim.sheets.storage_words import SheetOptions
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 pytest.importorskip("fpdf")

@@ -7,14 +7,14 @@ from html.parser import HTMLParser
 
 import pytest
 
-from drainsim.answers.fleet import FleetAnswer, answer_fleet
-from drainsim.answers.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
+from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
 from drainsim.answers.words import FROZEN_CAUTION
-from drainsim.models.fleet.vehicles import Fleet
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
+from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, workbook
 
 icalendar = pytest.importorskip("icalendar")  # in the extra test

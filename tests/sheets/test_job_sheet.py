@@ -6,10 +6,10 @@ import re
 from html.parser import HTMLParser
 from typing import Any
 
-from drainsim.answers.acceptance import acceptance
-from drainsim.models.examples import example_text
-from drainsim.models.job_record import job_record_from_dict
+from drainsim.answers.installer.acceptance import acceptance
+from drainsim.files.examples import example_text
 from drainsim.sheets.job_sheet import job_sheet
+from drainsim.vehicle.documents.job_record import job_record_from_dict
 from tests.build import DRAWS
 
 EXAMPLE: dict[str, Any] = json.loads(example_text("job_record.json"))

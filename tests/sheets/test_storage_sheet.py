@@ -12,17 +12,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainsim.answers.changes import with_changes
-from drainsim.answers.risk import StandQuestion
-from drainsim.answers.storage import NO, YES, YES_IF, StorageAnswer, storage
+from drainsim.answers.storage.answer import NO, YES, YES_IF, StorageAnswer, storage
+from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError, OutOfRangeError
-from drainsim.models.code import decode_question
-from drainsim.models.scenario import scenario_from_dict
 from drainsim.sheets.fonts import find_fonts
 from drainsim.sheets.storage_chart import HEIGHT, WIDTH, drawing
 from drainsim.sheets.storage_pdf import pdf_of, storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
+from drainsim.vehicle.documents.code import decode_question
+from drainsim.vehicle.scenario import scenario_from_dict
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 TODAY = dt.date(2026, 11, 25)

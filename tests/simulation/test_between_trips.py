@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import drawn_weeks, nominal_weeks
-from drainsim.answers.park import park
-from drainsim.answers.week import week
-from drainsim.models.case import Case
+from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
+from drainsim.answers.driving.week import week
+from drainsim.answers.standing.park import park
+from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
 
 UNCHARGED = {  # the driving says how full it is

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 from numpy.testing import assert_allclose
 
-from drainsim.answers.park import park
-from drainsim.models.case import Case
+from drainsim.answers.standing.park import park
 from drainsim.simulation.chargers import cloud_factor
+from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.park import run_draws
-from drainsim.models.case import Case
+from drainsim.answers.standing.park import run_draws
 from drainsim.simulation.law import battery_law
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import Case
 from tests.build import case_of, nominal_stand
 
 BASE = {

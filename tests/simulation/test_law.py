@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.models.starting_charge import resting_v
 from drainsim.physics.cranking import available_current_a, demand_factor
 from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.tables import interpolate
 from drainsim.simulation.law import battery_law
+from drainsim.vehicle.starting_charge import resting_v
 from tests.build import profiles
 
 PROFILES = profiles()

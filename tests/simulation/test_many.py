@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.answers.fleet import in_run_order
-from drainsim.answers.park import run_draws
-from drainsim.models.case import Case, resolve
+from drainsim.answers.fleet.answer import in_run_order
+from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import many
 from drainsim.simulation.law import battery_law, law_of
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import Case, resolve
 from tests.build import case_of
 from tests.fleet_build import MIXED, TODAY, fleet_of
 

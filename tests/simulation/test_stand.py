@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.answers.park import run_draws
-from drainsim.models.case import Case
+from drainsim.answers.standing.park import run_draws
 from drainsim.physics.self_discharge import hours_to_reach_h, loss_rate_per_h
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_weather
 from drainsim.simulation.law import battery_law
 from drainsim.simulation.stand import Stand, run_stand
+from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of, nominal_days, nominal_stand
 
 PROFILES = ("flooded_antimony", "flooded_calcium", "enhanced_flooded", "agm", "gel")

@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving import drawn_weeks, nominal_weeks
-from drainsim.models.case import Case
+from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
 from drainsim.simulation.law import law_of
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
+from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {**MUST_SHOW, "site": {}, "unit": {"preset": "hourly"}}

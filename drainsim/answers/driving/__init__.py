@@ -1,0 +1,1 @@
+"""Does the driving keep it charged, and will it last another winter?"""

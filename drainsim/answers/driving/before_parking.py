@@ -1,0 +1,193 @@
+"""The charge a pattern of driving leaves: shared by the weekly answer and by every stand."""
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from drainsim.physics.acceptance import acceptance_of
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.chargers import drawn_loads
+from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.lanes import (
+    drawn_weather,
+    lanes_from_draws,
+    loads_of,
+    nominal_draws,
+    nominal_weather,
+)
+from drainsim.simulation.law import law_of
+from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
+from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.pattern import Pattern
+
+_DRAWS: Final = 200  # enough for a mean and a standard deviation
+_DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
+_LEAST_SD: Final = 0.02  # what no pattern knows: common practice, no source
+
+
+def driving_pattern(case: Case) -> Pattern:
+    """Return the case's pattern.
+
+    Raises
+    ------
+    ValueError
+        If it has none.
+    """
+    if case.pattern is None:
+        raise ValueError("this case has no pattern of driving")
+    return case.pattern
+
+
+def sharing_the_alternator(case: Case) -> Case:
+    """Return the case with what an auxiliary battery takes of the alternator while driving.
+
+    Its mean charging current over its own weeks is one more load of every trip.
+    """
+    pattern, beside = case.pattern, case.auxiliary
+    if pattern is None or pattern.shared or beside is None or beside.pattern is None:
+        return case
+    driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
+    if driven_h == 0.0:
+        return case
+    taken_a = float(nominal_weeks(beside).books[-1].charged[0]) / driven_h
+    trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
+    taken = Assumption(
+        name="auxiliary.charging_current",
+        value=taken_a,
+        unit="A",
+        origin="estimated",
+        source="mean while driving, out of the same alternator",
+    )
+    return replace(
+        case,
+        pattern=replace(pattern, trips=trips, shared=True),
+        assumptions=(*case.assumptions, taken),
+    )
+
+
+def _earlier(case: Case) -> Case:
+    """Return the case in its weeks of driving instead of its stand."""
+    pattern = driving_pattern(case)
+    return replace(
+        case,
+        site=pattern.site,
+        horizon_days=7 * pattern.weeks + 1,
+        solar=pattern.solar,
+        maintainer=pattern.maintainer,
+        top_up=pattern.top_up,
+    )
+
+
+def nominal_weeks(
+    case: Case, *, extra_minutes_per_week: FloatArray | None = None, weeks: int | None = None
+) -> Weeks:
+    """Return the weeks of the case's own values, one lane for each extra driving time."""
+    pattern = driving_pattern(case)
+    if weeks is not None:
+        pattern = replace(pattern, weeks=min(weeks, pattern.weeks))
+    extra = np.zeros(1) if extra_minutes_per_week is None else extra_minutes_per_week
+    count = len(extra)
+    before = _earlier(case)
+    z = nominal_draws(count)
+    lanes = lanes_from_draws(before, z, varied={})
+    draws = DrivingDraws(
+        regulated_shift_v=np.zeros(count),
+        acceptance_factor=np.ones(count),
+        trip_factor=np.ones(count),
+        extra_h=extra / 60.0 / max(len(pattern.trips), 1),
+    )
+    return run_weeks(
+        lanes,
+        law_of(case),
+        loads_of(before),
+        nominal_weather(before, z["season"]),
+        pattern,
+        draws,
+        demand_a=np.full(count, _demand_a(case)),
+        kind=acceptance_of(case.battery.profile.chemistry),
+        turns_engine=case.vehicle.turns_engine,
+    )
+
+
+def drawn_weeks(case: Case, count: int) -> Weeks:
+    """Return the weeks of a number of draws of everything uncertain."""
+    pattern = driving_pattern(case)
+    before = replace(_earlier(case), draws=count)
+    lanes = lanes_from_draws(before, standard_draws(count, case.seed))
+    rng = np.random.default_rng([case.seed, _DRIVING_STREAM])
+    draws = DrivingDraws(
+        regulated_shift_v=pattern.regulated_sd_v * rng.standard_normal(count),
+        acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count)),
+        trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count)),
+        extra_h=np.zeros(count),
+    )
+    return run_weeks(
+        replace(lanes, weather=weather_of_draw(count)),
+        law_of(case),
+        drawn_loads(before),
+        drawn_weather(before),
+        pattern,
+        draws,
+        demand_a=np.full(count, _demand_a(case)),
+        kind=acceptance_of(case.battery.profile.chemistry),
+        turns_engine=case.vehicle.turns_engine,
+    )
+
+
+def _demand_a(case: Case) -> float:
+    return case.vehicle.demand_a if case.vehicle.starts else 0.0
+
+
+def parked_from_pattern(case: Case) -> Case:
+    """Return the case with the charge its driving leaves, where nothing better is known.
+
+    A case without a pattern, or with a charge or voltage given, comes back as it is.
+    """
+    case = _auxiliary_settled(sharing_the_alternator(case))
+    pattern = case.pattern
+    if pattern is None or pattern.settled or pattern.charge_given:
+        return case
+    charge = float(nominal_weeks(case).parked_charge[0])
+    drawn = drawn_weeks(case, _DRAWS).parked_charge
+    sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
+    given_sd = any(
+        item.name == "uncertainty.state_of_charge_sd" and item.origin == "given"
+        for item in case.assumptions
+    )
+    if given_sd:
+        sd = case.spreads.state_of_charge_sd
+    source = f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks"
+    found = {"battery.state_of_charge": charge, "uncertainty.state_of_charge_sd": sd}
+    assumptions = tuple(
+        Assumption(name=a.name, value=found[a.name], unit="", origin="estimated", source=source)
+        if a.name in found and a.origin == "default"
+        else a
+        for a in case.assumptions
+    )
+    return replace(
+        case,
+        battery=replace(case.battery, state_of_charge=charge, state_of_charge_sd=sd),
+        spreads=replace(case.spreads, state_of_charge_sd=sd),
+        pattern=replace(pattern, settled=True),
+        assumptions=assumptions,
+    )
+
+
+def _auxiliary_settled(case: Case) -> Case:
+    """Return the case with the charge its driving leaves in the auxiliary battery."""
+    if case.auxiliary is None:
+        return case
+    beside = parked_from_pattern(case.auxiliary)
+    if beside is case.auxiliary:
+        return case
+    pattern = driving_pattern(beside)
+    left = Assumption(
+        name="auxiliary.state_of_charge",
+        value=beside.battery.state_of_charge,
+        unit="",
+        origin="estimated",
+        source=f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks",
+    )
+    return replace(case, auxiliary=beside, assumptions=(*case.assumptions, left))

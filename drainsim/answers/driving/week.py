@@ -1,0 +1,315 @@
+"""Does the driving keep the battery charged, and how much more driving would?"""
+
+import datetime as dt
+from dataclasses import asdict, dataclass, fields
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.driving.before_parking import (
+    drawn_weeks,
+    driving_pattern,
+    nominal_weeks,
+    sharing_the_alternator,
+)
+from drainsim.errors import ScenarioError
+from drainsim.physics.alternator import DRIVING_SHARE
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.pattern import shortest_gap_h
+
+_SEASONS: Final = {
+    "December to February": (12, 1, 2),
+    "March to May": (3, 4, 5),
+    "June to August": (6, 7, 8),
+    "September to November": (9, 10, 11),
+}
+_YEAR_WEEKS: Final = 52
+_FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
+_LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
+_GRID: Final = 24
+_ROUNDS: Final = 2
+_MEMORABLE: Final = 0.02
+_FEWEST_DRAWS: Final = 100
+_MOST_DRAWS: Final = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Balance:
+    """Mean charge per week by where it goes, what comes in counted positive. [Ah/week]."""
+
+    charged: float
+    charged_parked: float
+    efficiency_loss: float
+    refused: float
+    cranked: float
+    drawn_driving: float
+    key_off: float
+    vehicle: float
+    unit: float
+    other: float
+    lost: float
+
+    @property
+    def net(self) -> float:
+        """Change of charge per week. [Ah/week]."""
+        parts: dict[str, float] = asdict(self)
+        return sum(part if name in BROUGHT else -part for name, part in parts.items())
+
+    def as_dict(self) -> dict[str, float]:
+        """Return the parts and the net."""
+        return {**asdict(self), "net": self.net}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """Where the charge stands in three months; `low_*` is exceeded in nine of ten draws."""
+
+    name: str
+    temperature_c: float
+    charge: float
+    lowest_charge: float
+    low_lowest_charge: float
+    balance: Balance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekAnswer:
+    """What a pattern of driving does to the battery.
+
+    Weekly arrays have one value per week's beginning and one for the end, shape (weeks + 1,).
+    """
+
+    case: Case
+    day: tuple[dt.date, ...]
+    charge: FloatArray
+    charge_low: FloatArray
+    charge_high: FloatArray
+    net_ah: FloatArray  # of each week, shape (weeks,)
+    seasons: tuple[Season, ...]
+    lowest_charge: float  # once the start is forgotten
+    lowest_day: dt.date
+    parked_charge: float
+    parked_charge_sd: float
+    failed_start_share: float  # of the draws with at least one start that needs help
+    first_failed_week: int | None  # nominal
+    extra_minutes_per_week: float | None  # None: no amount tried is enough
+    longest_extra_tried: float
+    limited_by: str
+    warnings: tuple[str, ...]
+    auxiliary: "WeekAnswer | None" = None  # of the separated battery the unit hangs on
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data."""
+        pattern = driving_pattern(self.case)
+        return {
+            "drainsim_version": __version__,
+            "trips_per_week": len(pattern.trips),
+            "minutes_per_week": pattern.minutes_per_week,
+            "weeks": pattern.weeks,
+            "week_begins": [day.isoformat() for day in self.day],
+            "charge": [round(float(c), 6) for c in self.charge],
+            "charge_p10": [round(float(c), 6) for c in self.charge_low],
+            "charge_p90": [round(float(c), 6) for c in self.charge_high],
+            "net_ah_per_week": [round(float(n), 6) for n in self.net_ah],
+            "seasons": [
+                {
+                    "name": season.name,
+                    "temperature_c": season.temperature_c,
+                    "charge": season.charge,
+                    "lowest_charge": season.lowest_charge,
+                    "lowest_charge_p10": season.low_lowest_charge,
+                    "balance_ah_per_week": season.balance.as_dict(),
+                }
+                for season in self.seasons
+            ],
+            "lowest_charge": self.lowest_charge,
+            "lowest_week": self.lowest_day.isoformat(),
+            "charge_at_parking": self.parked_charge,
+            "charge_at_parking_sd": self.parked_charge_sd,
+            "share_of_draws_with_a_failed_start": self.failed_start_share,
+            "first_failed_week": self.first_failed_week,
+            "target_charge": pattern.target_charge,
+            "extra_minutes_per_week": self.extra_minutes_per_week,
+            "longest_extra_minutes_tried": self.longest_extra_tried,
+            "limited_by": self.limited_by,
+            "auxiliary_battery": self.auxiliary.as_dict() if self.auxiliary else None,
+            "warnings": list(self.warnings),
+            "assumptions": assumptions_of(self.case),
+        }
+
+
+def week(case: Case) -> WeekAnswer:
+    """Return where the charge settles under a case's pattern of driving.
+
+    Raises
+    ------
+    ScenarioError
+        If the scenario has no [pattern] table.
+    """
+    pattern = case.pattern
+    if pattern is None:
+        raise ScenarioError(
+            "no [pattern] table in the scenario: add one with trips_per_week and trip_minutes, or "
+            "[[pattern.trips]]"
+        )
+    case = sharing_the_alternator(case)
+    beside = case.auxiliary
+    nominal = nominal_weeks(case)
+    drawn = drawn_weeks(case, _draws(case))
+    first = pattern.site.parked_from
+    days = tuple(first + dt.timedelta(weeks=number) for number in range(pattern.weeks + 1))
+    begin = _first_counted(pattern.weeks)
+    lowest = nominal.lowest_charge[begin:, 0]
+    worst = begin + int(lowest.argmin())
+    enough = float(lowest.min()) >= pattern.target_charge
+    extra, tried = (0.0, 0.0) if enough else _more_minutes(case)
+    low, high = np.quantile(drawn.charge, [0.1, 0.9], axis=1)
+    failed = nominal.lowest_margin[:, 0] < 1.0
+    seasons = _seasons(case, nominal, drawn, days)
+    return WeekAnswer(
+        case=case,
+        day=days,
+        charge=nominal.charge[:, 0],
+        charge_low=low,
+        charge_high=high,
+        net_ah=np.diff(nominal.charge[:, 0]) * case.battery.full_charge_ah,
+        seasons=seasons,
+        lowest_charge=float(lowest.min()),
+        lowest_day=days[worst],
+        parked_charge=float(nominal.parked_charge[0]),
+        parked_charge_sd=float(drawn.parked_charge.std()),
+        failed_start_share=float((drawn.failed_starts > 0).mean()),
+        first_failed_week=int(failed.argmax()) + 1 if failed.any() else None,
+        extra_minutes_per_week=extra,
+        longest_extra_tried=tried,
+        limited_by=_limited_by(case, nominal, worst),
+        warnings=(*case.warnings, *_warnings(case, nominal, drawn, float(lowest.min()))),
+        auxiliary=week(beside) if beside is not None and beside.pattern is not None else None,
+    )
+
+
+def _draws(case: Case) -> int:
+    """Return how many draws are enough for the band: the case's own number, within limits."""
+    whole = case.draws // DRAWS_PER_WEATHER * DRAWS_PER_WEATHER
+    return min(max(whole, _FEWEST_DRAWS), _MOST_DRAWS)
+
+
+def _first_counted(weeks: int) -> int:
+    """Return the first week that counts: the last year, once the start is forgotten."""
+    if weeks > _YEAR_WEEKS:
+        return weeks - _YEAR_WEEKS
+    return _FORGET_WEEKS if weeks > 2 * _FORGET_WEEKS else 0
+
+
+def _balance(books: tuple[WeekBooks, ...], which: FloatArray) -> Balance:
+    """Return the nominal lane's mean week over some weeks."""
+    parts = {}
+    for field in fields(WeekBooks):
+        running = np.array([getattr(book, field.name)[0] for book in books])
+        parts[field.name] = float(np.diff(running)[which.astype(bool)].mean())
+    return Balance(**parts)
+
+
+def _seasons(
+    case: Case, nominal: Weeks, drawn: Weeks, days: tuple[dt.date, ...]
+) -> tuple[Season, ...]:
+    """Return the quarters of the year the counted weeks touch, beginning with the coldest."""
+    begin = _first_counted(driving_pattern(case).weeks)
+    months = np.array([(day + dt.timedelta(days=3)).month for day in days[:-1]])
+    counted = np.arange(len(months)) >= begin
+    found = []
+    for name, members in _SEASONS.items():
+        which = counted & np.isin(months, members)
+        if not which.any():
+            continue
+        found.append(
+            Season(
+                name=name,
+                temperature_c=float(nominal.mean_temperature_c[which, 0].mean()),
+                charge=float(nominal.charge[1:, 0][which].mean()),
+                lowest_charge=float(nominal.lowest_charge[which, 0].min()),
+                low_lowest_charge=float(np.quantile(drawn.lowest_charge[which].min(axis=0), 0.1)),
+                balance=_balance(nominal.books, which.astype(float)),
+            )
+        )
+    return tuple(sorted(found, key=lambda season: season.temperature_c))
+
+
+def _more_minutes(case: Case) -> tuple[float | None, float]:
+    """Return the least extra driving that keeps the target charge, and the most tried.
+
+    Each round asks a grid of driving times at once, all lanes of one run, and goes on inside
+    the step in which the answer lies.
+    """
+    pattern = driving_pattern(case)
+    begin = _first_counted(pattern.weeks)
+    if not pattern.trips:
+        return None, 0.0
+    room_min = 60.0 * shortest_gap_h(pattern.trips)
+    low, high = 0.0, min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
+    tried = high
+    for _ in range(_ROUNDS):
+        grid = np.linspace(low, high, _GRID + 1)
+        kept = nominal_weeks(case, extra_minutes_per_week=grid).lowest_charge[begin:].min(axis=0)
+        enough = np.flatnonzero(kept >= pattern.target_charge)
+        if not len(enough):
+            return None, tried
+        low, high = float(grid[enough[0] - 1]), float(grid[enough[0]])
+    return high, tried
+
+
+def _limited_by(case: Case, nominal: Weeks, worst: int) -> str:
+    """Say what keeps the charge down in the lowest week."""
+    pattern = driving_pattern(case)
+    if not pattern.trips:
+        return "no driving at all"
+    cold = float(nominal.mean_temperature_c[worst, 0])
+    load_a = max(trip.load_a for trip in pattern.trips)
+    heated = pattern.heated_screens_a if cold < 3.0 else 0.0
+    idle_a = pattern.alternator_a * pattern.share_at_idle
+    moving_a = pattern.alternator_a * DRIVING_SHARE
+    if load_a + heated > moving_a:
+        return (
+            f"the consumers ({load_a + heated:.0f} A) ask for more than the alternator gives even "
+            f"under way ({moving_a:.0f} A)"
+        )
+    if load_a + heated > idle_a and max(trip.idle_share for trip in pattern.trips) > 0.0:
+        return (
+            f"at idle the consumers ({load_a + heated:.0f} A) ask for more than the alternator "
+            f"gives ({idle_a:.0f} A), so the battery pays"
+        )
+    if pattern.smart and nominal.charge[worst, 0] >= pattern.smart_charge - 0.05:
+        return f"smart regulation, which charges only to {100 * pattern.smart_charge:.0f} %"
+    if cold < 5.0:
+        return f"a battery at {cold:.0f} °C takes little charge"
+    return "a nearly full battery takes little charge in the minutes there are"
+
+
+def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[str]:
+    found = []
+    pattern = driving_pattern(case)
+    if float((drawn.failed_starts > 0).mean()) >= _MEMORABLE:
+        found.append(
+            f"{100 * float((drawn.failed_starts > 0).mean()):.0f} % of the cases have a start that "
+            "needs help; the figures go on as if it was then jump-started"
+        )
+    if lowest < pattern.target_charge:
+        found.append(
+            f"the charge falls to {100 * lowest:.0f} %: below "
+            f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
+        )
+    if case.maintainer is not None and pattern.maintainer is None:
+        found.append(
+            "the maintainer counts from parking on, not between trips; say "
+            "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
+        )
+    found.append(
+        "how much a cold battery accepts is known roughly (a half at 0 °C, a tenth at -18 °C of "
+        "25 °C, from memory): take the winter figures as a guide"
+    )
+    return found

@@ -1,0 +1,136 @@
+"""Which batteries of a fleet list should be replaced, and before which winter?"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from drainsim.answers.driving.ageing import AgeingAnswer, ageing, refuse_question
+from drainsim.answers.driving.ageing_words import due_words
+from drainsim.answers.fleet.answer import changed_fleet, problem_of
+from drainsim.answers.fleet.in_parts import Progress
+from drainsim.errors import DrainsimError
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
+from drainsim.vehicle.scenario import Scenario
+
+YEAR: Final[Mapping[str, Any]] = {"run.horizon_days": 365}  # a stand that holds a winter
+_LAST: Final = 9999  # sorts what is not due behind every year
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgeingVehicle:
+    """One vehicle of a list and its answer."""
+
+    id: str
+    answer: AgeingAnswer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgeingList:
+    """Vehicles by who is due first, and the rows that could not be answered."""
+
+    vehicles: tuple[AgeingVehicle, ...]
+    problems: tuple[RowProblem, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data."""
+        return {
+            "vehicles": [{"vehicle": one.id, **one.answer.as_dict()} for one in self.vehicles],
+            "left_out": [
+                {name: getattr(problem, name) for name in problem.__slots__}
+                for problem in self.problems
+            ],
+        }
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return one row a vehicle, for tables: shares in per cent."""
+        return [
+            {
+                "vehicle": one.id,
+                "replace before": due_words(one.answer),
+                "risk this winter [%]": round(100 * one.answer.winters[0].risk),
+                "cranking health [%]": round(100 * one.answer.winters[0].cranking_health),
+            }
+            for one in self.vehicles
+        ]
+
+
+def ageing_of(
+    scenario: Scenario,
+    *,
+    winters: int = 5,
+    risk: float = 0.05,
+    profile_folders: Sequence[Path] = (),
+) -> AgeingAnswer:
+    """Return the ageing answer to a scenario, looked at over a whole year.
+
+    Raises
+    ------
+    DrainsimError
+        If the scenario or the question cannot be.
+    """
+    year = scenario.with_values(YEAR)
+    return ageing(resolve(year, profile_folders=profile_folders), winters=winters, risk=risk)
+
+
+def ageing_list(
+    fleet: Fleet,
+    *,
+    winters: int = 5,
+    risk: float = 0.05,
+    changes: Mapping[str, Any] | None = None,
+    profile_folders: Sequence[Path] = (),
+    progress: Progress | None = None,
+) -> AgeingList:
+    """Return the answer for every vehicle of a list, the most urgent first.
+
+    Parameters
+    ----------
+    fleet : Fleet
+    winters, risk
+        As `ageing` takes them.
+    changes : mapping, optional
+        Dotted keys set in every vehicle.
+    profile_folders : sequence of Path
+        Folders of the user's own battery profiles.
+    progress : callable, optional
+        Called with (vehicles done, vehicles in all).
+
+    Raises
+    ------
+    DrainsimError
+        If the question cannot be asked of any vehicle; a vehicle it cannot be asked of is a row
+        left out.
+    """
+    refuse_question(winters=winters, risk=risk)
+    listed = changed_fleet(fleet, {**(changes or {}), **YEAR})
+    found: list[AgeingVehicle] = []
+    problems = list(listed.problems)
+    for done, vehicle in enumerate(listed.vehicles):
+        if progress:
+            progress(done, len(listed.vehicles))
+        try:
+            answer = ageing_of(
+                vehicle.scenario, winters=winters, risk=risk, profile_folders=profile_folders
+            )
+        except DrainsimError as error:
+            problems.append(problem_of(vehicle, error))
+        else:
+            found.append(AgeingVehicle(id=vehicle.id, answer=answer))
+    found.sort(key=lambda one: (one.answer.replace_before_winter or _LAST, one.id))
+    return AgeingList(vehicles=tuple(found), problems=tuple(problems))
+
+
+def list_verdict(vehicles: Iterable[AgeingVehicle], *, winters: int) -> str:
+    """Return the fleet's answer in one sentence."""
+    answers = [one.answer for one in vehicles]
+    due = [answer.replace_before_winter for answer in answers if answer.replace_before_winter]
+    first = min((answer.winters[0].year for answer in answers), default=0)
+    now = sum(year == first for year in due)
+    hopeless = sum(answer.new_one_fails for answer in answers)
+    sentence = f"{now} of {len(answers)} batteries should be replaced before the coming winter, "
+    sentence += f"{len(due) - now} more within {winters} winters"
+    if hopeless:
+        sentence += f"; for {hopeless} a new battery would not help"
+    return f"{sentence}."

@@ -1,0 +1,346 @@
+"""Which of my parked vehicles will not start, and by when must someone act?"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import Any, Final, TypeAlias
+
+import numpy as np
+
+from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.fleet.fleet_vehicle import (
+    VehicleAnswer,
+    VehicleRun,
+    vehicle_answer,
+    vehicle_run,
+)
+from drainsim.answers.fleet.in_parts import Progress, in_parts
+from drainsim.answers.fleet.joint_risk import LEVELS, CountBand, count_band, count_distribution
+from drainsim.errors import DrainsimError
+from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
+
+
+@dataclass(slots=True)
+class Tally:
+    """Sums over vehicles that the fleet's own answers need.
+
+    `by_level` counts vehicles by chance level: (days + 1, weathers, LEVELS). `expected` holds
+    expected no-starts by day for each group of each kind.
+    """
+
+    by_level: IndexArray
+    expected: dict[tuple[str, str], FloatArray] = field(default_factory=dict)
+    vehicles: dict[tuple[str, str], int] = field(default_factory=lambda: defaultdict(int))
+
+    def add(self, vehicle: FleetVehicle, battery_type: str, levels: IndexArray) -> None:
+        """Count one vehicle; `levels` has shape (days + 1, weathers)."""
+        days, weathers = levels.shape
+        day, weather = np.indices((days, weathers))
+        self.by_level[day, weather, levels] += 1
+        chance = levels.mean(axis=1) / DRAWS_PER_WEATHER
+        for key in (("depot", vehicle.depot), ("battery", battery_type)):
+            self.vehicles[key] += 1
+            self.expected[key] = self.expected.get(key, 0.0) + chance
+
+    def join(self, other: "Tally") -> None:
+        """Add another part of the fleet."""
+        self.by_level += other.by_level
+        for key, chance in other.expected.items():
+            self.expected[key] = self.expected.get(key, 0.0) + chance
+        for key, count in other.vehicles.items():
+            self.vehicles[key] += count
+
+
+AnsweredPart: TypeAlias = tuple[list[VehicleAnswer], list[RowProblem], Tally]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupRisk:
+    """A depot or battery type: how many vehicles, how many expected not to start on a day."""
+
+    name: str
+    vehicles: int
+    expected: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayRisk:
+    """Number of vehicles that would not start on a day at their start hour."""
+
+    date: dt.date
+    count: CountBand
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        band = self.count
+        return {
+            "date": self.date.isoformat(),
+            "expected_no_starts": round(band.expected, 3),
+            "p10": band.p10,
+            "p90": band.p90,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FleetAnswer:
+    """The whole list answered: vehicles ranked by when someone must act, and the fleet's risk."""
+
+    settings: FleetSettings
+    risk: float
+    dates: tuple[dt.date, ...]
+    vehicles: tuple[VehicleAnswer, ...]
+    problems: tuple[RowProblem, ...]
+    expected_by_day: FloatArray
+    on_dates: tuple[DayRisk, ...]
+    course: tuple[DayRisk, ...]  # weekly, for the chart
+    by_depot: tuple[tuple[GroupRisk, ...], ...]  # one tuple per date
+    by_battery: tuple[tuple[GroupRisk, ...], ...]
+    call_out_price: float | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the fleet's summary as JSON-ready data."""
+        price = self.call_out_price
+        return {
+            "today": self.settings.today.isoformat(),
+            "days_ahead": self.settings.days_ahead,
+            "risk_limit": self.risk,
+            "draws": self.settings.draws,
+            "seed": self.settings.seed,
+            "vehicles_answered": len(self.vehicles),
+            "rows_to_correct": len({problem.row for problem in self.problems}),
+            "must_act_now": sum(v.act_by == self.settings.today for v in self.vehicles),
+            "on_dates": [
+                {
+                    **day.as_dict(),
+                    "expected_cost": None if price is None else price * day.count.expected,
+                    "by_depot": _groups(depots),
+                    "by_battery_type": _groups(batteries),
+                }
+                for day, depots, batteries in zip(
+                    self.on_dates, self.by_depot, self.by_battery, strict=True
+                )
+            ],
+            "course": [day.as_dict() for day in self.course],
+            "call_out_price": price,
+        }
+
+
+def _groups(groups: Iterable[GroupRisk]) -> list[dict[str, Any]]:
+    return [
+        {"name": g.name, "vehicles": g.vehicles, "expected_no_starts": round(g.expected, 3)}
+        for g in groups
+    ]
+
+
+def answer_fleet(
+    fleet: Fleet,
+    settings: FleetSettings,
+    *,
+    risk: float = 0.05,
+    dates: Sequence[dt.date] = (),
+    call_out_price: float | None = None,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> FleetAnswer:
+    """Return the risk of every vehicle of a list and of the fleet.
+
+    Parameters
+    ----------
+    fleet : Fleet
+    settings : FleetSettings
+    risk : float
+        Owner's limit on P(no-start), 0 to 1.
+    dates : sequence of date
+        Days asked about besides each planned return; 7 and 30 days ahead if none.
+    call_out_price : float, optional
+        Price of one call-out in the owner's currency.
+    progress : callable, optional
+        Called with (vehicles done, vehicles in all).
+    workers : int, optional
+        Processes; as many as cores, one for small lists.
+
+    Raises
+    ------
+    DrainsimError
+        If the risk or a date cannot be served.
+    """
+    asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
+    work = partial(answer_part, settings=settings, risk=risk, dates=asked)
+    parts = in_parts(in_run_order(fleet.vehicles), work, workers=workers, progress=progress)
+    return answer_from_parts(
+        parts, fleet.problems, settings, risk=risk, dates=asked, call_out_price=call_out_price
+    )
+
+
+def asked_for(
+    settings: FleetSettings,
+    *,
+    risk: float,
+    dates: Sequence[dt.date],
+    call_out_price: float | None,
+) -> tuple[dt.date, ...]:
+    """Return the dates asked about, 7 and 30 days ahead if none; same errors as `answer_fleet`."""
+    if not 0.0 < risk < 1.0:
+        raise DrainsimError(f"risk = {risk:g} must be between 0 and 1, for example 0.05")
+    if call_out_price is not None and not 0.0 <= call_out_price < 1e9:
+        raise DrainsimError(f"call-out price = {call_out_price:g} must not be negative")
+    asked = tuple(dates) or tuple(
+        settings.today + dt.timedelta(days=d) for d in (7, 30) if d <= settings.days_ahead
+    )
+    for date in asked:
+        if not 0 <= (date - settings.today).days <= settings.days_ahead:
+            raise DrainsimError(
+                f"{date} is not within {settings.days_ahead} days from {settings.today}"
+            )
+    return asked
+
+
+def answer_from_parts(
+    parts: Iterable[AnsweredPart],
+    problems: Iterable[RowProblem],
+    settings: FleetSettings,
+    *,
+    risk: float,
+    dates: tuple[dt.date, ...],
+    call_out_price: float | None,
+) -> FleetAnswer:
+    """Return the fleet's answer from what `answer_part` gave for its parts, in any order."""
+    answers: list[VehicleAnswer] = []
+    aside = list(problems)
+    tally = _empty_tally(settings)
+    for found, wrong, sums in parts:
+        answers.extend(found)
+        aside.extend(wrong)
+        tally.join(sums)
+    answers.sort(key=lambda answer: answer.urgency)
+    offsets = [(date - settings.today).days for date in dates]
+    weekly = range(0, settings.days_ahead + 1, 7)
+    expected = (tally.by_level @ np.arange(LEVELS)).mean(axis=1) / DRAWS_PER_WEATHER
+    return FleetAnswer(
+        settings=settings,
+        risk=risk,
+        dates=dates,
+        vehicles=tuple(answers),
+        problems=tuple(sorted(aside, key=lambda problem: problem.row)),
+        expected_by_day=np.asarray(expected),
+        on_dates=tuple(_day_risk(settings, tally, offset) for offset in offsets),
+        course=tuple(_day_risk(settings, tally, offset) for offset in weekly),
+        by_depot=tuple(_group_risks(tally, "depot", offset) for offset in offsets),
+        by_battery=tuple(_group_risks(tally, "battery", offset) for offset in offsets),
+        call_out_price=call_out_price,
+    )
+
+
+# What a value takes the place of: only one of each pair may be given.
+_INSTEAD_OF: Final = {
+    "battery.state_of_charge": ("battery.resting_voltage_v",),
+    "battery.resting_voltage_v": ("battery.state_of_charge",),
+    "site.temperature_c": ("site.climate", "site.hourly_csv", "site.epw"),
+    "site.climate": ("site.temperature_c", "site.hourly_csv", "site.epw"),
+}
+
+
+def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
+    """Return the same list with scenario keys set for every vehicle (None takes one out).
+
+    Vehicles without a unit keep going without one when a unit key is changed.
+
+    Raises
+    ------
+    DrainsimError
+        If a key is unknown or a value not allowed.
+    """
+    replaced = {old: None for key in changes for old in _INSTEAD_OF.get(key, ())}
+    vehicles = []
+    for vehicle in fleet.vehicles:
+        own = {
+            key: value
+            for key, value in {**replaced, **changes}.items()
+            if not key.startswith("unit.") or vehicle.scenario.has("unit")
+        }
+        scenario = vehicle.scenario.with_values(own) if own else vehicle.scenario
+        vehicles.append(replace(vehicle, scenario=scenario))
+    return replace(fleet, vehicles=tuple(vehicles))
+
+
+def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
+    """Return vehicles with those that can step together beside each other."""
+    return sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
+
+
+def _empty_tally(settings: FleetSettings) -> Tally:
+    weathers = settings.draws // DRAWS_PER_WEATHER
+    return Tally(by_level=np.zeros((settings.days_ahead + 1, weathers, LEVELS), dtype=np.int64))
+
+
+def answer_part(
+    vehicles: Sequence[FleetVehicle],
+    settings: FleetSettings,
+    risk: float,
+    dates: tuple[dt.date, ...],
+) -> AnsweredPart:
+    """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
+    tally = _empty_tally(settings)
+    cases, problems = resolved(vehicles, settings)
+    answers = []
+    for vehicle, case, run in vehicle_runs(cases, settings):
+        tally.add(vehicle, case.battery.profile.key, run.levels)
+        answers.append(vehicle_answer(vehicle, case, run, settings, risk=risk, dates=dates))
+    return answers, problems, tally
+
+
+def resolved(
+    vehicles: Iterable[FleetVehicle], settings: FleetSettings
+) -> tuple[list[tuple[FleetVehicle, Case]], list[RowProblem]]:
+    """Return each vehicle with its case, and the rows whose values do not go together."""
+    problems: list[RowProblem] = []
+    kept: list[tuple[FleetVehicle, Case]] = []
+    for vehicle in vehicles:
+        try:
+            case = resolve(vehicle.scenario, profile_folders=settings.profile_folders)
+        except DrainsimError as error:
+            problems.append(problem_of(vehicle, error))
+        else:
+            kept.append((vehicle, case))
+    return kept, problems
+
+
+def problem_of(vehicle: FleetVehicle, error: DrainsimError) -> RowProblem:
+    """Return why a row of the list cannot be answered, the row told apart from the sentence."""
+    sentence = str(error).removeprefix(f"row {vehicle.row}: ")
+    return RowProblem(row=vehicle.row, column="", sentence=sentence)
+
+
+def vehicle_runs(
+    cases: Sequence[tuple[FleetVehicle, Case]], settings: FleetSettings
+) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
+    """Yield every vehicle with its run, seen from today."""
+    for number, stand in run_cases(
+        [parked_from_pattern(case) for _, case in cases], snapshot=settings.today
+    ):
+        vehicle, case = cases[number]
+        yield vehicle, case, vehicle_run(vehicle, stand, settings)
+
+
+def _day_risk(settings: FleetSettings, tally: Tally, offset: int) -> DayRisk:
+    distribution = count_distribution(tally.by_level[offset])
+    return DayRisk(date=settings.today + dt.timedelta(days=offset), count=count_band(distribution))
+
+
+def _group_risks(tally: Tally, kind: str, offset: int) -> tuple[GroupRisk, ...]:
+    found = [
+        GroupRisk(
+            name=name or "(none given)",
+            vehicles=tally.vehicles[kind_of, name],
+            expected=float(chance[offset]),
+        )
+        for (kind_of, name), chance in tally.expected.items()
+        if kind_of == kind
+    ]
+    return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

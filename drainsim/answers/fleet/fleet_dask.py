@@ -1,0 +1,169 @@
+"""The fleet's answer over the partitions of a Dask DataFrame, for lists beyond one machine.
+
+Needs the extra `drainsim[dask]`. The scheduler is Dask's; a partition runs the same
+`answer_part` as one machine does, so the results are the same.
+"""
+
+import datetime as dt
+import importlib
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+from drainsim.answers.fleet.answer import (
+    AnsweredPart,
+    FleetAnswer,
+    answer_from_parts,
+    answer_part,
+    asked_for,
+    in_run_order,
+)
+from drainsim.errors import DrainsimError
+from drainsim.files.fleet.cells import is_empty
+from drainsim.files.fleet.table import Cell, RawTable
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, RowProblem, fleet_from_table
+
+_FIRST_ROW = 2  # as a file counts: the headings stand in row 1
+
+
+class _Part(NamedTuple):
+    """What reading a partition needs to know besides its rows."""
+
+    settings: FleetSettings
+    where: str
+    chosen: dict[str, str]
+    decimal_comma: bool
+    first_row: int = _FIRST_ROW
+    day_first: dict[int, bool | None] | None = None
+
+
+def answer_fleet_dask(
+    frame: Any,
+    settings: FleetSettings,
+    *,
+    risk: float = 0.05,
+    dates: Sequence[dt.date] = (),
+    call_out_price: float | None = None,
+    chosen: Mapping[str, str] | None = None,
+    decimal_comma: bool = False,
+    where: str = "frame",
+) -> FleetAnswer:
+    """Return the risk of every vehicle of a Dask DataFrame and of the fleet.
+
+    Parameters
+    ----------
+    frame : dask.dataframe.DataFrame
+        The list as text or values under its own headings, for example from
+        `dask.dataframe.read_csv(..., dtype=str)`. Rows are counted in the order of partitions.
+    settings, risk, dates, call_out_price
+        As in `answers.fleet.answer_fleet`; depot weather files must be found by every worker.
+    chosen : mapping, optional
+        Heading → canonical column decided by the user.
+    decimal_comma : bool
+        A single comma is a decimal comma whatever follows it.
+    where : str
+        Name of the list, for messages.
+
+    Raises
+    ------
+    DrainsimError
+        If Dask is not installed, no column names the vehicles or the question cannot be served.
+    """
+    try:
+        dask: Any = importlib.import_module("dask")  # only here: an extra
+    except ImportError:
+        raise DrainsimError("Dask is not installed; pip install 'drainsim[dask]'") from None
+    asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
+    parts = frame.to_delayed()
+    how = _Part(settings, where, dict(chosen or {}), decimal_comma)
+    looks = dask.compute(*(dask.delayed(_look)(part, how) for part in parts))
+    hints = [hint for _, hint in looks]
+    hows = []
+    row = _FIRST_ROW
+    for size, _ in looks:
+        hows.append(how._replace(first_row=row, day_first=_first_hints(hints)))
+        row += size
+    ids = dask.compute(*(dask.delayed(_ids)(p, h) for p, h in zip(parts, hows, strict=True)))
+    twice = _second_rows(ids)
+    work = dask.delayed(_answer)
+    answered = dask.compute(
+        *(
+            work(part, h, again, risk, asked)
+            for part, h, again in zip(parts, hows, twice, strict=True)
+        )
+    )
+    return answer_from_parts(
+        answered, (), settings, risk=risk, dates=asked, call_out_price=call_out_price
+    )
+
+
+def _read(frame: Any, how: _Part) -> Fleet:
+    """Return the vehicles of a partition."""
+    rows: list[tuple[int, list[Cell]]] = [
+        (number, cells)
+        for number, cells in enumerate(_cells(frame), start=how.first_row)
+        if not all(is_empty(cell) for cell in cells)
+    ]
+    headings = tuple(str(name) for name in frame.columns)
+    table = RawTable(headings, rows, "", ";" if how.decimal_comma else "")
+    return fleet_from_table(
+        table, how.settings, where=how.where, chosen=how.chosen, day_first=how.day_first
+    )
+
+
+def _cells(frame: Any) -> list[list[Cell]]:
+    plain = frame.astype(object).where(frame.notna(), None)
+    return [
+        [cell.to_pydatetime() if hasattr(cell, "to_pydatetime") else cell for cell in row]
+        for row in plain.itertuples(index=False, name=None)
+    ]
+
+
+def _look(frame: Any, how: _Part) -> tuple[int, dict[int, bool | None]]:
+    """Return a partition's rows and how its dates seem to be written."""
+    return len(frame), dict(_read(frame, how).day_first)
+
+
+def _first_hints(hints: Sequence[dict[int, bool | None]]) -> dict[int, bool | None]:
+    """Return what the first partition that tells says of each column of dates."""
+    told: dict[int, bool | None] = {}
+    for hint in hints:
+        for column, first in hint.items():
+            if told.get(column) is None:
+                told[column] = first
+    return told
+
+
+def _ids(frame: Any, how: _Part) -> list[tuple[str, int]]:
+    """Return id and row of a partition's vehicles."""
+    return [(vehicle.id, vehicle.row) for vehicle in _read(frame, how).vehicles]
+
+
+def _second_rows(ids: Sequence[list[tuple[str, int]]]) -> list[dict[str, int]]:
+    """Return, per partition, the ids that stand in an earlier one, with their first row."""
+    seen: dict[str, int] = {}
+    found = []
+    for part in ids:
+        found.append({id_: seen[id_] for id_, _ in part if id_ in seen})
+        for id_, row in part:
+            seen.setdefault(id_, row)
+    return found
+
+
+def _answer(
+    frame: Any, how: _Part, again: dict[str, int], risk: float, dates: tuple[dt.date, ...]
+) -> AnsweredPart:
+    """Return the answers of a partition."""
+    fleet = _read(frame, how)
+    heading = next(match.heading for match in fleet.matches if match.column == "id")
+    repeated = [
+        RowProblem(
+            row=vehicle.row,
+            column=heading,
+            sentence=f"{vehicle.id!r} is already in row {again[vehicle.id]}",
+        )
+        for vehicle in fleet.vehicles
+        if vehicle.id in again
+    ]
+    fresh = in_run_order(vehicle for vehicle in fleet.vehicles if vehicle.id not in again)
+    answers, problems, tally = answer_part(fresh, how.settings, risk, dates)
+    return answers, [*fleet.problems, *repeated, *problems], tally

@@ -1,0 +1,218 @@
+"""One vehicle of a fleet: days left, risk on the days that matter, cause in words."""
+
+import datetime as dt
+from array import array
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.many import DrawnStand
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+
+_LOW_CHARGE: Final = 0.7
+_WORN: Final = 0.75
+_HEAVY_QUIESCENT_A: Final = 0.05  # trade's usual threshold for looking into it; see README
+_FREEZE_RISK: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleRun:
+    """What the draws of a vehicle say from today on.
+
+    `levels` counts failing draws of each weather, shape (days + 1, weathers); days are inf
+    where it does not happen.
+    """
+
+    levels: IndexArray
+    days_left: FloatArray  # (p10, p50, p90)
+    freeze_chance: float
+    half_charge_days: float  # median, from today
+    shares: dict[str, float]  # of the drain: vehicle, unit, self-discharge, other
+    charge_today: FloatArray  # share of full, of every draw
+
+    @property
+    def probability(self) -> FloatArray:
+        """P(no-start) at the start hour of each day from today."""
+        weathers = self.levels.shape[1]  # whole draws over draws: 10 of 200 is the 5 % of a limit
+        return np.asarray(self.levels.sum(axis=1) / (weathers * DRAWS_PER_WEATHER))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleAnswer:
+    """One line of the action list; None means not within the days looked at."""
+
+    id: str
+    depot: str
+    row: int
+    battery_type: str
+    days_parked: int
+    days_left_p10: float | None
+    days_left_p50: float | None
+    days_left_p90: float | None
+    charge_today: float  # mean and standard deviation over the draws, share of full
+    charge_today_sd: float
+    risk_today: float
+    planned_return: dt.date | None
+    risk_on_return: float | None
+    risk_on_dates: tuple[float, ...]
+    act_by: dt.date | None
+    cause: str
+    measure_next: str
+    assumed: tuple[str, ...]
+    assumed_share: float
+    warnings: tuple[str, ...]
+    toml: str  # the vehicle's own scenario
+    draws: int
+    failing_by_day: "array[int]"  # draws that fail at the start hour, from today on
+
+    def chance_on(self, day: dt.date, today: dt.date) -> float:
+        """Return P(no-start) at the start hour of a day within those looked at."""
+        return self.failing_by_day[(day - today).days] / self.draws
+
+    @property
+    def urgency(self) -> tuple[float, float, float, str]:
+        """Sort key: soonest act-by date first, then the greatest risk today, then later."""
+        day = self.act_by.toordinal() if self.act_by else float("inf")
+        most = max((self.risk_today, self.risk_on_return or 0.0, *self.risk_on_dates))
+        return (day, -self.risk_today, -most, self.id)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        return {
+            "id": self.id,
+            "depot": self.depot,
+            "row": self.row,
+            "battery_type": self.battery_type,
+            "days_parked": self.days_parked,
+            "days_left_p10": self.days_left_p10,
+            "days_left_p50": self.days_left_p50,
+            "days_left_p90": self.days_left_p90,
+            "charge_today": self.charge_today,
+            "charge_today_sd": self.charge_today_sd,
+            "risk_today": self.risk_today,
+            "planned_return": self.planned_return.isoformat() if self.planned_return else None,
+            "risk_on_return": self.risk_on_return,
+            "risk_on_dates": list(self.risk_on_dates),
+            "act_by": self.act_by.isoformat() if self.act_by else None,
+            "cause": self.cause,
+            "measure_next": self.measure_next,
+            "assumed_share": self.assumed_share,
+            "assumed": list(self.assumed),
+            "warnings": list(self.warnings),
+        }
+
+
+def vehicle_run(vehicle: FleetVehicle, stand: DrawnStand, settings: FleetSettings) -> VehicleRun:
+    """Return a vehicle's draws seen from today."""
+    before = (settings.today - vehicle.starts).days  # negative: parks in the future
+    daily = stand.no_start_daily
+    if before < 0:
+        waiting = np.zeros((-before, daily.shape[1]), dtype=bool)
+        daily = np.concatenate([waiting, daily])
+    seen = daily[max(before, 0) : max(before, 0) + settings.days_ahead + 1]
+    weathers = settings.draws // DRAWS_PER_WEATHER
+    levels = seen.reshape(len(seen), weathers, DRAWS_PER_WEATHER).sum(axis=2)
+    left = np.maximum(stand.no_start_h / 24.0 - before, 0.0)
+    left = np.where(left <= settings.days_ahead, left, np.inf)
+    total = stand.vehicle_ah + stand.unit_ah + stand.lost_ah + max(stand.other_ah, 0.0)
+    parts = {
+        "vehicle": stand.vehicle_ah,
+        "unit": stand.unit_ah,
+        "self-discharge": stand.lost_ah,
+        "other loads": max(stand.other_ah, 0.0),
+    }
+    return VehicleRun(
+        levels=levels.astype(np.intp),
+        days_left=np.quantile(left, [0.1, 0.5, 0.9], method="inverted_cdf"),
+        freeze_chance=float(np.isfinite(stand.freezing_h).mean()),
+        half_charge_days=float(np.quantile(stand.half_charge_h, 0.5, method="inverted_cdf")) / 24.0
+        - before,
+        shares={name: part / total if total > 0 else 0.0 for name, part in parts.items()},
+        charge_today=stand.snapshot_charge,
+    )
+
+
+def vehicle_answer(
+    vehicle: FleetVehicle,
+    case: Case,
+    run: VehicleRun,
+    settings: FleetSettings,
+    *,
+    risk: float,
+    dates: tuple[dt.date, ...],
+) -> VehicleAnswer:
+    """Return a vehicle's line of the action list."""
+    chance = run.probability
+    p10, p50, p90 = (float(d) if np.isfinite(d) else None for d in run.days_left)
+    back = vehicle.planned_return
+    return VehicleAnswer(
+        id=vehicle.id,
+        depot=vehicle.depot,
+        row=vehicle.row,
+        battery_type=case.battery.profile.key,
+        days_parked=max((settings.today - vehicle.parked_from).days, 0),
+        days_left_p10=p10,
+        days_left_p50=p50,
+        days_left_p90=p90,
+        # rounded: the last bits depend on which vehicles stepped beside it
+        charge_today=round(float(run.charge_today.mean()), 6),
+        charge_today_sd=round(float(run.charge_today.std()), 6),
+        risk_today=float(chance[0]),
+        planned_return=back,
+        risk_on_return=float(chance[(back - settings.today).days]) if back else None,
+        risk_on_dates=tuple(float(chance[(date - settings.today).days]) for date in dates),
+        act_by=act_by(chance, settings.today, risk),
+        cause=cause_in_words(case, run),
+        measure_next=vehicle.assumed[0] if vehicle.assumed else "",
+        assumed=vehicle.assumed,
+        assumed_share=len(vehicle.assumed) / len(KEY_INPUTS),
+        warnings=(*vehicle.notes, *_warnings(case, run, settings)),
+        toml=vehicle.scenario.to_toml(),
+        draws=settings.draws,
+        failing_by_day=array("H", run.levels.sum(axis=1).tolist()),
+    )
+
+
+def act_by(chance: FloatArray, today: dt.date, risk: float) -> dt.date | None:
+    """Return the last day before P(no-start) first exceeds the limit; today if it does already."""
+    too_risky = np.flatnonzero(chance > risk)
+    if not len(too_risky):
+        return None
+    return today + dt.timedelta(days=max(int(too_risky[0]) - 1, 0))
+
+
+def cause_in_words(case: Case, run: VehicleRun) -> str:
+    """Say what takes most of the charge and what is weak about the battery."""
+    name, share = max(run.shares.items(), key=lambda part: part[1])
+    battery = case.battery
+    said = [f"{name} takes {100 * share:.0f} % of the drain"]
+    if name == "vehicle" and case.vehicle.quiescent_a > _HEAVY_QUIESCENT_A:
+        said.append(f"quiescent current {1000 * case.vehicle.quiescent_a:.0f} mA is high")
+    if battery.state_of_charge < _LOW_CHARGE:
+        said.append(f"only {100 * battery.state_of_charge:.0f} % charged when last known")
+    if battery.cranking_health < _WORN:
+        said.append(f"battery worn: {100 * battery.cranking_health:.0f} % of its cranking current")
+    coldest = float(case.site.battery_c.min())
+    if coldest < -10.0:
+        said.append(f"cold to {coldest:.0f} °C")
+    return "; ".join(said)
+
+
+def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> list[str]:
+    found = list(case.warnings)
+    if run.freeze_chance >= _FREEZE_RISK:
+        found.append(
+            f"can freeze ({100 * run.freeze_chance:.0f} % of the cases): never charge or "
+            "jump-start a frozen battery"
+        )
+    if 0.0 <= run.half_charge_days <= settings.days_ahead:
+        found.append(
+            f"below half charge in about {run.half_charge_days:.0f} days: the plates sulfate"
+        )
+    elif run.half_charge_days < 0.0:
+        found.append("probably below half charge already: the plates sulfate")
+    return found

@@ -1,0 +1,44 @@
+"""How far a long run of several stages is, in words."""
+
+import time
+from collections.abc import Callable
+from typing import TypeAlias
+
+from drainsim.answers.fleet.in_parts import Progress
+
+Show: TypeAlias = Callable[[float, str], object]
+
+
+class Stages:
+    """Tells how far a run is and how long its present stage may still take.
+
+    Parameters
+    ----------
+    of : int
+        Stages in all; their lengths need not be known before.
+    show : callable
+        Called with (share done of the whole run, every stage counted alike, words).
+    clock : callable, optional
+        Seconds that never run backwards.
+    """
+
+    def __init__(self, of: int, show: Show, *, clock: Callable[[], float] = time.monotonic) -> None:
+        self.of, self.show, self.clock = of, show, clock
+        self.begun = 0
+
+    def next(self, what: str) -> Progress:
+        """Begin the next stage; return what its work reports to.
+
+        Work that may turn out shorter gives the most it can be: the time left is a limit.
+        """
+        before, began = self.begun, self.clock()
+        self.begun += 1
+        name = f"Part {self.begun} of {self.of}, {what}"
+
+        def told(done: int, of: int) -> None:
+            left = (self.clock() - began) * (of - done) / max(done, 1)
+            words = f"{name}: {done:,} of {of:,}, up to {left:.0f} s left in this part"
+            self.show((before + done / max(of, 1)) / self.of, words)
+
+        self.show(before / self.of, name)
+        return told

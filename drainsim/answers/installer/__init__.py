@@ -1,0 +1,1 @@
+"""Which circuit, what does it draw, did the job come out as budgeted?"""

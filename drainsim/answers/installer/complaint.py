@@ -1,0 +1,332 @@
+"""The vehicle did not start: how much of it was the unit, and would it have failed without?"""
+
+import copy
+import math
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.installer.acceptance import reading_of, scenario_of, scenario_with
+from drainsim.answers.installer.current_log import ma
+from drainsim.answers.installer.draw_check import draw_check
+from drainsim.errors import RecordError
+from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.lanes import drawn_weather, lanes_from_draws, loads_of
+from drainsim.simulation.law import BatteryLaw, battery_law
+from drainsim.simulation.stand import Books, Stand, run_stand
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.documents.complaint import Complaint
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+
+# Spread of charge read from a resting voltage found after the event: common practice, no source.
+_READING_SD: Final = 0.06
+_FEWEST_FITTING: Final = 30.0  # draws that must fit a reading for it to say something
+_PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """Charge that went one way, in the middle of the draws and as a share of all missing."""
+
+    part: str
+    ah: float  # mean over the draws, so that the parts add up
+    low_ah: float  # one draw in ten has less
+    high_ah: float
+    share: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the share as JSON-ready data."""
+        return {
+            "ah": self.ah,
+            "ah_p10": self.low_ah,
+            "ah_p90": self.high_ah,
+            "share": self.share,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComplaintAnswer:
+    """Where the charge went, and what would have happened without the unit."""
+
+    shares: tuple[Share, ...]
+    total_missing_ah: float
+    full_ah: float
+    left_ah: float
+    parked_days: float
+    probability_with_unit: float
+    probability_without_unit: float
+    probability_without_given_failed: float | None  # None: it does not fail with the unit either
+    fitting_draws: float
+    used_reading: bool
+    unit_mean_a: float
+    vehicle_mean_a: float
+    largest: str
+    verdict: str
+    warnings: tuple[str, ...]
+    case: Case
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data."""
+        return {
+            "drainsim_version": __version__,
+            "verdict": self.verdict,
+            "parked_days": self.parked_days,
+            "missing_ah": {
+                **{share.part: share.as_dict() for share in self.shares},
+                "total": self.total_missing_ah,
+            },
+            "full_ah": self.full_ah,
+            "left_ah": self.left_ah,
+            "largest": self.largest,
+            "unit_mean_a": self.unit_mean_a,
+            "vehicle_mean_a": self.vehicle_mean_a,
+            "probability_no_start_with_unit": self.probability_with_unit,
+            "probability_no_start_without_unit": self.probability_without_unit,
+            "probability_failed_anyway": self.probability_without_given_failed,
+            "draws": self.case.draws,
+            "draws_that_fit_the_reading": self.fitting_draws,
+            "assumptions": assumptions_of(self.case),
+            "warnings": list(self.warnings),
+        }
+
+
+def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
+    """Return how the missing charge divides, and the odds without the unit.
+
+    Notes
+    -----
+    The same draws of battery, vehicle and weather stand once with the unit and once without
+    (common random numbers), so that the difference is the unit's and not chance. A resting
+    voltage found afterwards weighs each draw by how well its charge at the end fits. "Failed
+    anyway" counts among the draws that fail with the unit those that also fail without it.
+    """
+    record = complaint.record
+    base = _with_event(scenario_of(record), complaint)
+    before, after = (reading_of(record, name, {}) for name in ("before", "after"))
+    draw = draw_check(record, resolve(base), before=before, after=after)
+    unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
+    vehicle_a = before.drawn_a
+    with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
+    without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
+    law = battery_law(with_unit.battery.profile, minimum_v=with_unit.vehicle.minimum_cranking_v)
+    stand, full_ah, start_ah = _run(with_unit, law)
+    stand_without, _, _ = _run(without, law)
+    at = complaint.happened["parked_days"]
+    if stand.trace is None:
+        raise ValueError("a complaint needs a traced stand")
+    books = Books(*(_at_day(book, at) for book in stand.trace.books))
+    end = np.clip(books.left_ah / full_ah, 0.0, 1.0)
+    weights, used, notes = _weights(complaint, with_unit, end)
+    failed, failed_without = _failed(stand, at), _failed(stand_without, at)
+    with_p = float(np.average(failed, weights=weights))
+    without_p = float(np.average(failed_without, weights=weights))
+    anyway = None
+    if with_p > 0.0:
+        anyway = float(np.average(failed_without[failed], weights=weights[failed]))
+    parts = _parts(books, full_ah, start_ah)
+    shares, total = _shares(parts, weights)
+    largest = max(shares, key=lambda share: share.ah)
+    fitting = float(weights.sum() ** 2 / np.sum(weights**2))
+    warnings = [*notes, *before.notes, *after.notes, *with_unit.warnings]
+    warnings += _warnings(complaint, with_p, fitting, used)
+    return ComplaintAnswer(
+        shares=shares,
+        total_missing_ah=total,
+        full_ah=float(np.average(full_ah, weights=weights)),
+        left_ah=float(np.average(books.left_ah, weights=weights)),
+        parked_days=at,
+        probability_with_unit=with_p,
+        probability_without_unit=without_p,
+        probability_without_given_failed=anyway,
+        fitting_draws=fitting,
+        used_reading=used,
+        unit_mean_a=unit_a,
+        vehicle_mean_a=with_unit.vehicle.quiescent_a + with_unit.vehicle.wake_up_a,
+        largest=largest.part,
+        verdict=_verdict(largest, shares, anyway, at, unit_a),
+        warnings=tuple(dict.fromkeys(warnings)),
+        case=with_unit,
+    )
+
+
+def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
+    """Return the scenario with the days, temperature and battery test of the event."""
+    tables = copy.deepcopy(scenario.tables)
+    happened, test = complaint.happened, complaint.battery_test
+    run = tables.setdefault("run", {})
+    run["horizon_days"] = max(1, math.ceil(happened["parked_days"]))
+    if "temperature_c" in happened:
+        site = {
+            key: value
+            for key, value in tables.get("site", {}).items()
+            if key not in {"temperature_c", "climate", "hourly_csv", "epw"}
+        }
+        tables["site"] = {**site, "temperature_c": happened["temperature_c"]}
+    battery = tables.setdefault("battery", {})
+    if "state_of_charge" in happened:
+        for key in ("resting_voltage_v", "resting_temperature_c", "rested_h"):
+            battery.pop(key, None)
+        battery["state_of_charge"] = happened["state_of_charge"]
+    if "health" in test:
+        for key in ("capacity_health", "cranking_health"):
+            battery.pop(key, None)
+        battery["health"] = max(test["health"], 0.2)
+    for key, label in (("capacity_ah", "capacity_health"), ("cold_cranking_a", "cranking_health")):
+        if key not in test:
+            continue
+        if key not in battery:
+            raise RecordError(
+                f"{complaint.where}: battery_test.{key} needs the label's battery.{key} in the "
+                "record's scenario to compare with"
+            )
+        low, high = (0.2, 1.1) if label == "capacity_health" else (0.1, 1.2)
+        ratio = test[key] / battery[key]
+        if not low <= ratio <= high:
+            raise RecordError(
+                f"{complaint.where}: battery_test.{key} is {ratio:.2f} of the label's; {low:g} to "
+                f"{high:g} can be reckoned with"
+            )
+        battery[label] = ratio
+    if "measured" in tables:
+        kept = [key for key in scenario.origins if _has(tables, key)]
+        tables["measured"] = {"keys": ", ".join(kept)}
+    return scenario_from_dict(tables, where=scenario.where, folder=scenario.folder)
+
+
+def _has(tables: dict[str, Any], dotted: str) -> bool:
+    table, _, key = dotted.partition(".")
+    return key in tables.get(table, {})
+
+
+def _run(case: Case, law: BatteryLaw) -> tuple[Stand, FloatArray, FloatArray]:
+    """Return the stand of a case's draws, with full and starting charge."""
+    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    full_ah, start_ah = lanes.full_ah, lanes.start_ah
+    stand = run_stand(
+        replace(lanes, weather=weather_of_draw(case.draws)),
+        law,
+        loads_of(case),
+        drawn_weather(case),
+        horizon_days=case.horizon_days,
+        trace=True,  # keeps every lane to the end
+    )
+    return stand, full_ah, start_ah
+
+
+def _failed(stand: Stand, parked_days: float) -> BoolArray:
+    """Return which draws would not start when the key was turned, at the end of the stand."""
+    day = min(round(parked_days), len(stand.no_start_daily) - 1)
+    return np.asarray(stand.no_start_daily[day])
+
+
+def _at_day(book: FloatArray, day: float) -> FloatArray:
+    """Return a daily book, shape (days + 1, draws), at a time between two days."""
+    whole = min(int(day), len(book) - 2)
+    return np.asarray(book[whole] + (day - whole) * (book[whole + 1] - book[whole]))
+
+
+def _parts(books: Books, full_ah: FloatArray, start_ah: FloatArray) -> dict[str, FloatArray]:
+    """Return where each draw's missing charge went; the parts add up to full less left."""
+    return {
+        "missing_at_parking": full_ah - start_ah,
+        "vehicle": books.vehicle_ah,
+        "unit": books.unit_ah,
+        "self_discharge": books.lost_ah,
+        "other": books.other_ah + books.refused_ah,
+    }
+
+
+def _shares(parts: dict[str, FloatArray], weights: FloatArray) -> tuple[tuple[Share, ...], float]:
+    means = {part: float(np.average(values, weights=weights)) for part, values in parts.items()}
+    total = sum(means.values())
+    shares = []
+    for part in _PARTS:
+        low, high = _quantiles(parts[part], weights)
+        share = means[part] / total if total > 0.0 else 0.0
+        shares.append(Share(part=part, ah=means[part], low_ah=low, high_ah=high, share=share))
+    return tuple(shares), total
+
+
+def _quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float]:
+    """Return weighted p10 and p90."""
+    order = np.argsort(values)
+    reached = np.cumsum(weights[order]) / weights.sum()
+    low, high = (
+        values[order][min(int(np.searchsorted(reached, p)), len(values) - 1)] for p in (0.1, 0.9)
+    )
+    return float(low), float(high)
+
+
+def _weights(
+    complaint: Complaint, case: Case, end: FloatArray
+) -> tuple[FloatArray, bool, list[str]]:
+    """Return a weight per draw: how well its charge fits a resting voltage found afterwards."""
+    test = complaint.battery_test
+    if "resting_v" not in test:
+        return np.ones(len(end)), False, []
+    temperature = test.get("resting_temperature_c", 20.0)
+    profile = case.battery.profile
+    curve = np.array(profile.curve("open_circuit_v"))
+    shift = profile.number("open_circuit_v_per_k") * (
+        temperature - profile.number("open_circuit_temperature_c")
+    )
+    found = float(np.interp(test["resting_v"] - shift, curve[:, 1], curve[:, 0]))
+    distance = (end - found) / _READING_SD
+    weights = np.exp(-0.5 * np.minimum(distance**2, 200.0))
+    notes = [
+        f"resting voltage {test['resting_v']:g} V found afterwards: about {100 * found:.0f} % "
+        f"charge (± {100 * _READING_SD:.0f} %); cases that end near it count more"
+    ]
+    if weights.sum() ** 2 / np.sum(weights**2) < _FEWEST_FITTING or weights.max() < 0.1:
+        notes.append(
+            "hardly any case ends at that charge: something drew more (or less) than the record "
+            "says, or it was charged meanwhile; the reading was left out of the odds"
+        )
+        return np.ones(len(end)), False, notes
+    return weights, True, notes
+
+
+def _verdict(
+    largest: Share, shares: tuple[Share, ...], anyway: float | None, days: float, unit_a: float
+) -> str:
+    unit = next(share for share in shares if share.part == "unit")
+    words = (
+        f"After {days:g} days the unit ({ma(unit_a)} on average) has used "
+        f"{unit.ah:.1f} Ah, {100 * unit.share:.0f} % of what is missing; the largest part is "
+        f"{largest.part.replace('_', ' ')} with {100 * largest.share:.0f} %."
+    )
+    if anyway is None:
+        return (
+            f"{words} With these values it starts even with the unit: the cause lies "
+            "elsewhere, or a value is wrong."
+        )
+    return (
+        f"{words} Without the unit it would have failed too in {100 * anyway:.0f} % of such cases."
+    )
+
+
+def _warnings(complaint: Complaint, with_p: float, fitting: float, used: bool) -> list[str]:
+    said = []
+    if complaint.happened.get("did_start") == "yes":
+        said.append("it did start: the odds are those of a no-start that did not happen")
+    if with_p < 0.05:
+        said.append(
+            f"a no-start is unlikely ({100 * with_p:.0f} %) even with the unit: look for a load "
+            "that is not in the record, a bad contact or a failed battery"
+        )
+    if not used and "resting_v" not in complaint.battery_test:
+        said.append(
+            "no resting voltage was read before charging: it would narrow the odds more than "
+            "anything else"
+        )
+    if used and fitting < 100.0:
+        said.append(f"only some {fitting:.0f} random cases carry the odds; raise run.draws")
+    said.append(
+        "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
+        "liability"
+    )
+    return said

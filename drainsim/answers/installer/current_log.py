@@ -1,0 +1,367 @@
+"""What does a log of the current after key off say?"""
+
+import copy
+import math
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim import __version__
+from drainsim.errors import RecordError
+from drainsim.files.current_log.reader import CurrentLog
+from drainsim.physics.current_log.pulses import PulseGroup
+from drainsim.physics.current_log.settled import (
+    LONGEST_SETTLING_S,
+    STEADY_S,
+    SUSPECT_A,
+    LogFindings,
+    analyse,
+)
+from drainsim.physics.current_log.stages import Stage
+from drainsim.units import SECONDS_PER_HOUR
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+
+LOG_OF: Final = ("vehicle", "total", "unit")
+_COARSE_SHARE: Final = 0.1  # a step above this share of the settled current is worth a word
+_PERIOD_SHARE: Final = 0.1  # how near a period must come to the unit's interval
+# A mA jack has 1 to 10 ohm: common practice, no source. Its step is 0.1 mA or finer.
+_FINE_RANGE_A: Final = 1.01e-4
+_BURDEN_A: Final = 0.3
+_LONGEST_STAGE_S: Final = 86_400.0  # as the scenario allows
+_OF_ANOTHER_UNIT: Final = frozenset({"preset", "report", "listening", "listening_a"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurrentLogAnswer:
+    """What was found in a log, and what to mind about it."""
+
+    findings: LogFindings
+    where: str
+    unit_reports: PulseGroup | None
+    wake_ups: PulseGroup | None
+    voltage_v: float | None  # median while asleep, if the log holds it
+    warnings: tuple[str, ...]
+    verdict: str
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Return the stages, the settled one last once it sleeps."""
+        return self.findings.stages
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data."""
+        found = self.findings
+        return {
+            "drainsim_version": __version__,
+            "asleep": found.asleep,
+            "settled_a": found.settled_a,
+            "settled_uncertainty_a": found.settled_uncertainty_a,
+            "time_to_sleep_min": None if found.sleep_s is None else found.sleep_s / 60.0,
+            "wake_ups": _group_dict(self.wake_ups),
+            "unit_reports": _group_dict(self.unit_reports),
+            "mean_a": found.mean_a,
+            "mean_over_whole_periods": found.whole_periods,
+            "level_so_far_a": found.level_a,
+            "resolution_a": found.resolution_a,
+            "noise_a": found.noise_a,
+            "voltage_v": self.voltage_v,
+            "log_min": found.span_s / 60.0,
+            "asleep_for_min": found.asleep_for_s / 60.0,
+            "gaps": found.gap_count,
+            "stages": [
+                {
+                    "start_min": stage.start_s / 60.0,
+                    "duration_min": stage.duration_s / 60.0,
+                    "current_a": stage.current_a,
+                }
+                for stage in found.stages
+            ],
+            "verdict": self.verdict,
+            "warnings": list(self.warnings),
+        }
+
+
+def _group_dict(group: PulseGroup | None) -> dict[str, Any]:
+    if group is None:
+        return {"period_min": None, "charge_as": None, "count": 0}
+    return {
+        "period_min": None if group.period_s is None else group.period_s / 60.0,
+        "charge_as": group.charge_as,
+        "count": group.count,
+        "duration_s": group.duration_s,
+        "peak_a": group.peak_a,
+    }
+
+
+def current_log(log: CurrentLog, *, report_every_min: float | None = None) -> CurrentLogAnswer:
+    """Return what a log holds.
+
+    Parameters
+    ----------
+    log : CurrentLog
+        From `files.current_log.reader.read_current_log`.
+    report_every_min : float, optional
+        The added unit's report interval; wake-ups of that period are then its reports. [min]
+
+    Raises
+    ------
+    RecordError
+        If the settled current is negative: the clamp was not zeroed.
+    """
+    found = analyse(log.time_s, log.current_a, printed_a=log.printed_a)
+    if found.settled_a is not None and found.settled_a < -max(found.resolution_a, 1e-4):
+        raise RecordError(
+            f"{log.where}: the settled current comes out negative ({found.settled_a:.4g} A): zero "
+            "the clamp, or the battery was on a charger"
+        )
+    reports = None
+    if report_every_min is not None:
+        reports = next(
+            (
+                group
+                for group in found.pulses
+                if group.period_s is not None
+                and abs(group.period_s / 60.0 - report_every_min) < _PERIOD_SHARE * report_every_min
+            ),
+            None,
+        )
+    wake_ups = next((group for group in found.pulses if group is not reports), None)
+    voltage = None
+    if log.voltage_v is not None:
+        known = np.isfinite(log.voltage_v)
+        if found.sleep_s is not None:
+            known &= log.time_s >= found.sleep_s
+        voltage = float(np.median(log.voltage_v[known])) if known.any() else None
+    return CurrentLogAnswer(
+        findings=found,
+        where=log.where,
+        unit_reports=reports,
+        wake_ups=wake_ups,
+        voltage_v=voltage,
+        warnings=(
+            *log.notes,
+            *_warnings(found, wake_ups, log),
+            *_about_reports(report_every_min, reports),
+        ),
+        verdict=_verdict(found),
+    )
+
+
+def _verdict(found: LogFindings) -> str:
+    if not found.asleep or found.settled_a is None or found.sleep_s is None:
+        return (
+            "Not asleep yet: keep measuring. So far the lowest steady level is "
+            f"{1000 * found.level_a:.0f} mA, held for {found.steady_for_s / 60:.0f} min of a log "
+            f"of {found.span_s / 60:.0f} min."
+        )
+    return (
+        f"Asleep after {found.sleep_s / 60:.0f} min; settled at "
+        f"{plus_minus(found.settled_a, found.settled_uncertainty_a)}, mean {ma(found.mean_a)}."
+    )
+
+
+def ma(current_a: float | None) -> str:
+    """Return a current in milliamperes with three figures, "-" for none.
+
+    Examples
+    --------
+    >>> ma(0.0323), ma(0.00042), ma(None)
+    ('32.3 mA', '0.42 mA', '-')
+    """
+    if current_a is None:
+        return "-"
+    shown = f"{1000 * current_a:.3g}" if abs(current_a) < 1.0 else f"{1000 * current_a:.0f}"
+    return f"{shown} mA"
+
+
+def every_words(group: PulseGroup) -> str:
+    """Return how often wake-ups come, "every 15.00 min", or that they are irregular."""
+    return "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
+
+
+def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
+    """Return a current with its uncertainty, both to the uncertainty's second figure.
+
+    Examples
+    --------
+    >>> plus_minus(0.026974, 0.000554), plus_minus(0.0031, 0.013)
+    ('26.97 ± 0.55 mA', '3 ± 13 mA')
+    """
+    if value_a is None or uncertainty_a is None or not uncertainty_a > 0.0:
+        return ma(value_a)
+    places = max(0, 1 - math.floor(math.log10(1000.0 * uncertainty_a)))
+    return f"{1000 * value_a:.{places}f} ± {1000 * uncertainty_a:.{places}f} mA"
+
+
+def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> list[str]:
+    """Return what to mind, in words."""
+    said = []
+    if not found.asleep:
+        reason = (
+            f"above {1000 * SUSPECT_A:.0f} mA within the first {LONGEST_SETTLING_S / 60:.0f} min"
+            if found.steady_for_s >= STEADY_S
+            else f"not steady for {STEADY_S / 60:.0f} min"
+        )
+        said.append(
+            f"not asleep yet: keep measuring (level {reason}); workshop manuals give 40 s to "
+            "60 min until the networks sleep; close doors and bonnet latches, lock it, take the "
+            "key away"
+        )
+        return said
+    settled = found.settled_a or 0.0
+    if found.resolution_a > _COARSE_SHARE * max(settled, 1e-9):
+        said.append(
+            f"the meter's step is {ma(found.resolution_a)}, "
+            f"{100 * found.resolution_a / settled:.0f} % of the settled current: a change smaller "
+            "than that cannot be seen"
+            if settled > 0.0
+            else f"the settled current is below the meter's step of {ma(found.resolution_a)}"
+        )
+    said.append("the meter's own accuracy (see its manual) comes on top of the ± given")
+    if settled > SUSPECT_A:
+        said.append(
+            f"settled at {ma(settled)}: above {1000 * SUSPECT_A:.0f} mA, where makers of cars say "
+            "investigate; something may be kept awake"
+        )
+    largest = float(log.current_a.max())
+    if 0.0 < found.resolution_a <= _FINE_RANGE_A and largest > _BURDEN_A:
+        said.append(
+            f"up to {largest:.2g} A went through a meter with steps of {ma(found.resolution_a)}: "
+            "on a mA jack (1 to 10 ohm, common practice, no source) that drops volts and can reset "
+            "control units; use the 10 A jack or a clamp"
+        )
+    if wake_ups is not None and found.step_s > wake_ups.duration_s / 3.0:
+        said.append(
+            f"a sample every {found.step_s:.3g} s is coarse for wake-ups of "
+            f"{wake_ups.duration_s:.0f} s: their charge is uncertain and shorter ones are missed"
+        )
+    elif found.step_s > 2.0:
+        said.append(f"wake-ups shorter than the {found.step_s:.3g} s between samples are missed")
+    if wake_ups is not None and wake_ups.period_s is None:
+        said.append(f"{wake_ups.count} wake-ups come at no regular interval")
+    if found.whole_periods == 0:
+        said.append(
+            f"no regular wake-up was seen in {found.asleep_for_s / 60:.0f} min asleep; rarer ones "
+            "need a longer log"
+        )
+    if found.stray_pulses:
+        pulses = found.stray_pulses
+        many = "1 single pulse fits" if pulses == 1 else f"{pulses} single pulses fit"
+        said.append(f"{many} no kind of wake-up")
+    if found.long_wakes:
+        often = "once" if found.long_wakes == 1 else f"{found.long_wakes} times"
+        said.append(
+            f"woken {often} for more than half an hour (door, key, remote?): left out of the mean"
+        )
+    limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
+    if abs(found.drift_a) > limit:
+        said.append(
+            f"the settled current still moves: {1000 * found.drift_a:+.3g} mA from the first to "
+            "the second half of the sleep"
+        )
+    return said
+
+
+def _about_reports(report_every_min: float | None, reports: PulseGroup | None) -> list[str]:
+    if report_every_min is None or reports is not None:
+        return []
+    return [
+        f"no wake-up comes every {report_every_min:g} min: the unit's reports are not in this log, "
+        "or too small for the meter"
+    ]
+
+
+def measured_scenario(
+    answer: CurrentLogAnswer, *, base: Scenario | None = None, log_of: str = "vehicle"
+) -> Scenario:
+    """Return a scenario in which the log's values stand as measured.
+
+    Parameters
+    ----------
+    answer : CurrentLogAnswer
+    base : Scenario, optional
+        What the rest comes from; an empty one otherwise.
+    log_of : {"vehicle", "total", "unit"}
+        What the log measured: the vehicle without the added unit, with it (the unit then leaves
+        the scenario, its draw being in the vehicle's), or the unit alone.
+
+    Raises
+    ------
+    RecordError
+        If the vehicle was not asleep.
+    """
+    found = answer.findings
+    if log_of not in LOG_OF:
+        raise RecordError(f"--log-of {log_of}: use one of {', '.join(LOG_OF)}")
+    if found.settled_a is None or found.settled_uncertainty_a is None:
+        raise RecordError(
+            f"{answer.where}: not asleep yet, so there is no settled current to write: keep "
+            "measuring"
+        )
+    settled_a = max(found.settled_a, 0.0)
+    tables: dict[str, Any] = copy.deepcopy(dict(base.tables)) if base else {}
+    tables.setdefault("battery", {})
+    measured = "unit" if log_of == "unit" else "vehicle"
+    if log_of == "total":
+        tables.pop("unit", None)
+    before = tables.get(measured, {})
+    if measured == "unit":
+        values = _measured_unit(answer, settled_a)
+        before = {key: value for key, value in before.items() if key not in _OF_ANOTHER_UNIT}
+    else:
+        values = _measured_vehicle(answer, settled_a)
+    tables[measured] = {**before, **values}
+    names = [f"{measured}.{key}" for key in values]
+    earlier = [
+        name
+        for name in (base.origins if base else {})
+        if name not in names and name.split(".")[0] in tables
+    ]
+    tables["measured"] = {
+        "keys": ", ".join([*earlier, *names]),
+        "how": f"current log, settled {plus_minus(settled_a, found.settled_uncertainty_a)}",
+    }
+    return scenario_from_dict(
+        tables, where=base.where if base else answer.where, folder=base.folder if base else None
+    )
+
+
+def _measured_unit(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
+    """Return the unit's values in a log of the unit alone."""
+    reports = answer.unit_reports or _regular(answer.wake_ups)
+    values = {"sleep_a": settled_a}
+    if reports and reports.period_s:
+        values["report_interval_h"] = reports.period_s / SECONDS_PER_HOUR
+        values["report_charge_as"] = max(reports.charge_as, 0.0)
+    return _rounded(values)
+
+
+def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
+    """Return the vehicle's values: settled current, stages after key off, regular wake-ups."""
+    values: dict[str, Any] = {
+        "quiescent_a": round(settled_a, 6),
+        "key_off_stages": [
+            {"duration_s": round(stage.duration_s, 1), "current_a": round(stage.current_a, 4)}
+            for stage in answer.stages[:-1]
+            if stage.current_a >= 0.0 and stage.duration_s <= _LONGEST_STAGE_S
+        ],
+    }
+    waking = _regular(answer.wake_ups)
+    if waking and waking.period_s:
+        wake_up = {
+            "every_h": waking.period_s / SECONDS_PER_HOUR,
+            "duration_s": waking.duration_s,
+            "current_a": settled_a + max(waking.charge_as, 0.0) / waking.duration_s,
+        }
+        values["wake_ups"] = [_rounded(wake_up)]
+    return values
+
+
+def _regular(group: PulseGroup | None) -> PulseGroup | None:
+    """Return wake-ups that come at a regular interval, None of others."""
+    return group if group and group.period_s else None
+
+
+def _rounded(values: dict[str, float]) -> dict[str, float]:
+    return {key: float(f"{value:.6g}") for key, value in values.items()}

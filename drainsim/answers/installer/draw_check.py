@@ -1,0 +1,255 @@
+"""Does the unit draw what its budget allows: before and after, with the meter's uncertainty?"""
+
+import math
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, Check
+from drainsim.answers.installer.current_log import ma, plus_minus
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.documents.job_record import JobRecord
+
+# Published waits run from 40 s to 60 min; a single reading counts from 45 min on.
+ASLEEP_MIN: Final = 45.0
+DEFAULT_TOLERANCE_SHARE: Final = 0.25  # as the spread of a unit's draw: common practice, no source
+_TOO_LITTLE_SHARE: Final = 0.25  # below this share of its budget a unit may not be running at all
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredDraw:
+    """A settled current with its uncertainty, from a meter or a log; None where not known."""
+
+    settled_a: float | None
+    uncertainty_a: float | None
+    mean_a: float | None
+    asleep: bool | None  # None: not said
+    from_log: bool
+    notes: tuple[str, ...] = ()
+
+    @property
+    def drawn_a(self) -> float | None:
+        """Return what is drawn over days: the mean where it is known, else the settled current."""
+        return self.settled_a if self.mean_a is None else self.mean_a
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawCheck:
+    """The difference and the budget it is held against."""
+
+    check: Check
+    compared: str  # "sleep" or "mean"
+    difference_a: float | None
+    uncertainty_a: float | None
+    budget_a: float
+    limit_a: float
+    sleep_budget_a: float
+    mean_budget_a: float
+    measured_mean_a: float | None
+    explained: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the check as JSON-ready data."""
+        return {
+            **self.check.as_dict(),
+            "compared": self.compared,
+            "difference_a": self.difference_a,
+            "uncertainty_a": self.uncertainty_a,
+            "budget_a": self.budget_a,
+            "limit_a": self.limit_a,
+            "sleep_budget_a": self.sleep_budget_a,
+            "mean_budget_a": self.mean_budget_a,
+            "measured_mean_a": self.measured_mean_a,
+            "explained": self.explained,
+        }
+
+
+def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
+    """Return the reading of a record's [before] or [after] table."""
+    settled = record.number(name, "settled_a")
+    given = record.number(name, "uncertainty_a")
+    minutes = record.number(name, "minutes_after_key_off")
+    resolution = record.number("meter", "resolution_a")
+    uncertainty = given
+    if uncertainty is None and settled is not None and resolution is not None:
+        accuracy = (record.number("meter", "accuracy_percent") or 0.0) / 100.0
+        counts = record.number("meter", "counts") or 0.0
+        uncertainty = accuracy * abs(settled) + (counts + 0.5) * resolution
+    return MeasuredDraw(
+        settled_a=settled,
+        uncertainty_a=uncertainty,
+        mean_a=record.number(name, "mean_a"),
+        asleep=None if minutes is None else minutes >= ASLEEP_MIN,
+        from_log=False,
+    )
+
+
+def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
+    """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A]."""
+    values = {item.name: item.value for item in case.assumptions}
+    idle = float(values.get("unit.sleep_a") or 0.0) + float(values.get("unit.listening_a") or 0.0)
+    mean = case.unit.normal_current_a
+    sleep_given, mean_given = record.number("unit", "sleep_a"), record.number("unit", "mean_a")
+    if sleep_given is None and mean_given is None:
+        return idle, mean
+    if sleep_given is None:
+        return float(mean_given or 0.0), float(mean_given or 0.0)
+    return sleep_given, mean_given if mean_given is not None else max(mean, sleep_given)
+
+
+def draw_check(
+    record: JobRecord, case: Case, *, before: MeasuredDraw, after: MeasuredDraw
+) -> DrawCheck:
+    """Return whether the measured difference fits the budget."""
+    sleep_a, mean_a = unit_budget(record, case)
+    tolerance = record.number("unit", "tolerance_share")
+    tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
+    by_mean = before.mean_a is not None and after.mean_a is not None
+    budget = mean_a if by_mean else sleep_a
+    limit = budget * (1.0 + tolerance)
+    pair = (before.mean_a, after.mean_a) if by_mean else (before.settled_a, after.settled_a)
+    difference = uncertainty = None
+    if pair[0] is not None and pair[1] is not None:
+        difference = pair[1] - pair[0]
+        if before.uncertainty_a is not None and after.uncertainty_a is not None:
+            uncertainty = math.hypot(before.uncertainty_a, after.uncertainty_a)
+    check = _judge(
+        before,
+        after,
+        difference=difference,
+        uncertainty=uncertainty,
+        budget=budget,
+        limit=limit,
+        what="mean" if by_mean else "sleep",
+    )
+    measured_mean = None
+    if difference is not None and check.verdict != CANNOT_TELL:
+        measured_mean = difference if by_mean else difference + max(mean_a - sleep_a, 0.0)
+        measured_mean = max(measured_mean, 0.0)
+    return DrawCheck(
+        check=check,
+        compared="mean" if by_mean else "sleep",
+        difference_a=difference,
+        uncertainty_a=uncertainty,
+        budget_a=budget,
+        limit_a=limit,
+        sleep_budget_a=sleep_a,
+        mean_budget_a=mean_a,
+        measured_mean_a=measured_mean,
+        explained=_explained(difference, uncertainty, sleep_a, mean_a, by_mean=by_mean),
+    )
+
+
+def _judge(
+    before: MeasuredDraw,
+    after: MeasuredDraw,
+    *,
+    difference: float | None,
+    uncertainty: float | None,
+    budget: float,
+    limit: float,
+    what: str,
+) -> Check:
+    """Return pass, fail or cannot tell, and what would tell."""
+    missing = _unreadable(before, after)
+    if missing is not None:
+        return _check(CANNOT_TELL, missing[0], difference, would_tell=missing[1])
+    if difference is None or uncertainty is None:
+        return _check(
+            CANNOT_TELL,
+            "the meter's uncertainty is not known",
+            difference,
+            would_tell="the resolution and accuracy from the meter's manual, under meter",
+        )
+    words = (
+        f"{plus_minus(difference, uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
+        f"limit {ma(limit)}"
+    )
+    lowest, highest = difference - uncertainty, difference + uncertainty
+    if highest < 0.0:
+        return _check(
+            CANNOT_TELL,
+            f"{words}: less than before, so the vehicle was not asleep in the first reading",
+            difference,
+            would_tell="both readings again, an hour after key off",
+        )
+    if lowest > limit:
+        return _check(FAIL, f"{words}: it draws too much", difference)
+    if highest > limit:
+        room = abs(limit - difference)
+        return _check(
+            CANNOT_TELL,
+            f"{words}: the uncertainty reaches over the limit",
+            difference,
+            would_tell=f"a meter good to {ma(max(room / 2.0, 1e-5))} in each reading, or one in "
+            "series with the unit's own fuse, where the vehicle's draw does not count",
+        )
+    if highest < _TOO_LITTLE_SHARE * budget:
+        return _check(
+            CANNOT_TELL,
+            f"{words}: next to nothing, is the unit running and registered?",
+            difference,
+            would_tell="a report received from the unit, then the reading again",
+        )
+    return _check(PASS, words, difference)
+
+
+def _check(verdict: str, text: str, difference: float | None, *, would_tell: str = "") -> Check:
+    return Check(
+        name="draw of the unit",
+        verdict=verdict,
+        text=text,
+        value=difference,
+        unit="A" if difference is not None else "",
+        would_tell=would_tell,
+    )
+
+
+def _unreadable(before: MeasuredDraw, after: MeasuredDraw) -> tuple[str, str] | None:
+    """Return why the readings cannot be compared and what would help; None if they can."""
+    for name, reading in (("before", before), ("after", after)):
+        if reading.asleep is False:
+            why = (
+                "the log ends before the vehicle sleeps"
+                if reading.from_log
+                else f"it was read earlier than {ASLEEP_MIN:g} min after key off"
+            )
+            return (
+                f"the {name} reading is not of a sleeping vehicle: {why}",
+                "keep measuring until the vehicle sleeps, 60 min at most",
+            )
+        if reading.settled_a is None:
+            return (
+                f"there is no {name} reading",
+                "the settled current without the unit (its fuse pulled) and with it",
+            )
+    return None
+
+
+def _explained(
+    difference: float | None,
+    uncertainty: float | None,
+    sleep_a: float,
+    mean_a: float,
+    *,
+    by_mean: bool,
+) -> str:
+    """Say what the difference is made of."""
+    if difference is None:
+        return "no difference was measured"
+    if by_mean:
+        rest = difference - mean_a
+        base = f"sleep {ma(sleep_a)}, reports {ma(max(mean_a - sleep_a, 0.0))}"
+    else:
+        rest = difference - sleep_a
+        base = (
+            f"sleep {ma(sleep_a)}; reports come on top, {ma(max(mean_a - sleep_a, 0.0))} on average"
+        )
+    rest = round(rest, 7)  # a tenth of a microampere: below any meter
+    if uncertainty is not None and abs(rest) <= uncertainty:
+        return f"budget: {base}; the rest of {1000 * rest:+.3g} mA is within the uncertainty"
+    cause = (
+        "a control unit kept awake by the circuit, poor reception or more reports than budgeted"
+        if rest > 0.0
+        else "the unit sleeps deeper or reports less than budgeted"
+    )
+    return f"budget: {base}; {1000 * rest:+.3g} mA is not in it: {cause}"

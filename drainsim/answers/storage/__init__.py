@@ -1,0 +1,1 @@
+"""May it be left standing, and what makes the answer a yes?"""

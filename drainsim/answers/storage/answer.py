@@ -1,0 +1,183 @@
+"""May it be left standing for N days? With what would turn a no into a yes."""
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim import __version__
+from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.storage.inverse import (
+    Holds,
+    LongestStand,
+    all_inverse,
+    for_ever,
+    holds,
+    longest_stand,
+    maintainer_needed,
+    panel_needed,
+)
+from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
+from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
+from drainsim.answers.storage.searches import has_sun
+from drainsim.answers.storage.solving import Solved
+from drainsim.answers.storage.sunshine import SmallPanel, small_panel
+from drainsim.vehicle.case import Case
+
+YES: Final = "yes"
+YES_IF: Final = "yes_if"
+NO: Final = "no"
+_NO_SUN: Final = (
+    "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
+    "solar.clear_share, if known)"
+)
+_NOTHING_STARTED: Final = (
+    "nothing is started from this battery: a no-start means here that the unit goes silent"
+)
+_OTHER_BATTERY: Final = (
+    "no solar panel was tried: a panel feeds the auxiliary battery the unit hangs on, not the one "
+    "that starts"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StorageAnswer:
+    """The answer to one storage question.
+
+    `solved` holds the inverse answers for the days asked, `for_ever` those for a stand without
+    end (every day of two years); both are empty where they were not asked for.
+    """
+
+    question: StandQuestion
+    case: Case
+    holds: Holds
+    longest: LongestStand
+    remedies: Remedies
+    solved: tuple[Solved, ...]
+    for_ever: tuple[Solved, ...]
+    small_panel: SmallPanel | None
+    warnings: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """One of "yes", "yes_if" (a remedy holds) and "no"."""
+        if self.holds.holds:
+            return YES
+        return YES_IF if self.remedies.easiest else NO
+
+    @property
+    def sentence(self) -> str:
+        """The answer in one sentence."""
+        question = self.question
+        stand = f"{question.days} days from {self.case.site.parked_from.isoformat()}"
+        risk = risk_words(self.holds.risk)
+        if self.verdict == YES:
+            return f"Yes: after {stand} the risk of a no-start is {risk}."
+        easiest = self.remedies.easiest
+        if easiest is not None:
+            return f"Yes, if you {' and '.join(easiest.labels)}; as it is, the risk is {risk}."
+        reason = self.holds.limit.sentence if self.holds.limit else "nothing tried is enough"
+        return f"No: after {stand} the risk of a no-start is {risk}, because {reason}."
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the answer as JSON-ready data."""
+        return {
+            "drainsim_version": __version__,
+            "verdict": self.verdict,
+            "sentence": self.sentence,
+            "days": self.question.days,
+            "parked_from": self.case.site.parked_from.isoformat(),
+            "asked_risk": self.question.risk,
+            "risk_is": WHEN_WORDS[self.question.when],
+            "stand": self.holds.as_dict(),
+            "longest_stand": self.longest.as_dict(),
+            "probability_no_start_by_day": [
+                round(float(p), 6) for p in self.longest.probability_by_day
+            ],
+            "inverse": [solved.as_dict() for solved in self.solved],
+            "for_ever": [solved.as_dict() for solved in self.for_ever],
+            "small_panel": self.small_panel.in_words if self.small_panel else None,
+            "remedies": self.remedies.as_dict(),
+            "assumptions": assumptions_of(self.case),
+            "warnings": list(self.warnings),
+        }
+
+
+def risk_words(risk: float) -> str:
+    """Return a risk in whole per cent; the ends are never said to be sure.
+
+    Examples
+    --------
+    >>> risk_words(0.0), risk_words(0.214), risk_words(1.0)
+    ('under 1 %', '21 %', 'over 99 %')
+    """
+    if risk < 0.01:
+        return "under 1 %"
+    return "over 99 %" if risk > 0.99 else f"{100.0 * risk:.0f} %"
+
+
+def storage(
+    question: StandQuestion,
+    preferences: Preferences | None = None,
+    *,
+    inverse: bool = True,
+    unending: bool = False,
+) -> StorageAnswer:
+    """Return whether the vehicle may stand, and what would make it hold.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    preferences : Preferences, optional
+        The user's prices and what is out of the question.
+    inverse : bool
+        Also solve for every input that could be chosen.
+    unending : bool
+        Also solve for a maintainer and a panel that make the stand endless; takes some seconds.
+
+    Raises
+    ------
+    DrainsimError
+        If the scenario or a preference cannot be used.
+    """
+    case = question.case()
+    held = holds(question)
+    sunny = has_sun(question)
+    no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
+    silent = [] if case.vehicle.starts else [_NOTHING_STARTED]
+    endless = for_ever(question)
+    found_for_ever: list[Solved] = []
+    if unending:
+        found_for_ever.append(maintainer_needed(endless))
+        if sunny:
+            found_for_ever.append(panel_needed(endless))
+    return StorageAnswer(
+        question=question,
+        case=case,
+        holds=held,
+        longest=longest_stand(question),
+        remedies=remedies(question, preferences),
+        solved=all_inverse(question) if inverse else (),
+        for_ever=tuple(found_for_ever),
+        small_panel=small_panel(question) if sunny else None,
+        warnings=(*case.warnings, *silent, *_warnings(question, held), *no_sun),
+    )
+
+
+def _warnings(question: StandQuestion, held: Holds) -> list[str]:
+    """Return what the one figure of the last day would hide."""
+    found = []
+    if held.worst_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
+        found.append(
+            f"coming back earlier is riskier: on day {held.worst_day} the risk is "
+            f"{100 * held.worst_risk:.0f} %, on the last day {100 * held.risk:.0f} %"
+        )
+    if held.any_time_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
+        found.append(
+            f"counted at any hour up to day {question.days}, cold nights included, the risk is "
+            f"{100 * held.any_time_risk:.0f} %"
+        )
+    if held.frozen > 0.0005:
+        found.append(
+            f"the battery can freeze (in {100 * held.frozen:.1f} % of the cases): never charge or "
+            "jump-start a frozen battery, thaw it first and have it tested"
+        )
+    return found

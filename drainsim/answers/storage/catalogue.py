@@ -1,0 +1,221 @@
+"""How long may each kind of vehicle stand, where and in which season: a table for a tender."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from drainsim import __version__
+from drainsim.answers.standing.park import DEFAULT_RISK
+from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.inverse import longest_stand
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.errors import OutOfRangeError
+from drainsim.files.presets import preset, presets
+from drainsim.vehicle.scenario import Scenario
+
+MOST_UNITS: Final = 4  # what fits side by side on a page
+# Day of parking per season; climates of the southern half are not among the presets.
+SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
+_YEAR: Final = 2026
+# Label values belong to one battery; a class gets the usual size for its engine.
+_LABEL_KEYS: Final = ("capacity_ah", "reserve_capacity_min", "cold_cranking_a", "cranking_standard")
+# Sunshine belongs to a place: each climate brings its own.
+_PLACE_KEYS: Final = ("latitude_deg", "clear_share")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogueQuestion:
+    """What to tabulate: units (name → scenario), vehicle classes, climates and seasons.
+
+    The scenario of a unit gives everything but vehicle, battery label, climate and date.
+    """
+
+    units: dict[str, Scenario]
+    vehicles: tuple[str, ...]
+    climates: tuple[str, ...]
+    seasons: tuple[str, ...] = ("winter", "summer")
+    risk: float = DEFAULT_RISK
+    horizon_days: int = 180
+    profile_folders: tuple[Path, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be tabulated."""
+        if not 1 <= len(self.units) <= MOST_UNITS:
+            raise OutOfRangeError(
+                f"units: {len(self.units)} given; 1 to {MOST_UNITS} are shown side by side"
+            )
+        if not (self.vehicles and self.climates and self.seasons):
+            raise OutOfRangeError("at least one vehicle class, climate and season is needed")
+        for kind, keys in (("vehicles", self.vehicles), ("climates", self.climates)):
+            for key in keys:
+                preset(kind, key, where=f"--{kind}")
+        for season in self.seasons:
+            if season not in SEASONS:
+                raise OutOfRangeError(f"season {season!r}: use one of {', '.join(SEASONS)}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One entry: days within the risk; None is more than the horizon."""
+
+    unit: str
+    vehicle: str
+    climate: str
+    season: str
+    days: int | None
+    capacity_ah: float
+    scenario: Scenario
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalogue:
+    """The whole table, unit by unit, vehicle by vehicle, climate by climate, season by season."""
+
+    question: CatalogueQuestion
+    cells: tuple[Cell, ...]
+
+    def days(self, unit: str, vehicle: str, climate: str, season: str) -> int | None:
+        """Return one entry."""
+        for cell in self.cells:
+            if (cell.unit, cell.vehicle, cell.climate, cell.season) == (
+                unit,
+                vehicle,
+                climate,
+                season,
+            ):
+                return cell.days
+        raise KeyError((unit, vehicle, climate, season))
+
+    def columns(self) -> list[tuple[str, str]]:
+        """Return climate and season of each column."""
+        question = self.question
+        return [(c, s) for c in question.climates for s in question.seasons]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return JSON-ready data."""
+        return {
+            "drainsim_version": __version__,
+            "risk": self.question.risk,
+            "horizon_days": self.question.horizon_days,
+            "meaning": "most days parked with P(no-start at the start hour) at most risk all along",
+            "assumptions": list(assumption_lines(self.question)),
+            "rows": [
+                {
+                    "unit": cell.unit,
+                    "vehicle": cell.vehicle,
+                    "climate": cell.climate,
+                    "season": cell.season,
+                    "parked_from": parked_from(cell.season).isoformat(),
+                    "battery_ah": cell.capacity_ah,
+                    "days": cell.days,
+                }
+                for cell in self.cells
+            ],
+        }
+
+
+def parked_from(season: str) -> dt.date:
+    """Return the day of parking that stands for a season."""
+    month, day = SEASONS[season]
+    return dt.date(_YEAR, month, day)
+
+
+def cell_scenario(base: Scenario, *, vehicle: str, climate: str, season: str) -> Scenario:
+    """Return the scenario behind one entry, the same a user could write."""
+    hour = base.get("site", "start_hour")
+    site = {"climate": climate, "parked_from": parked_from(season)}
+    changes: dict[str, Any] = {f"battery.{key}": None for key in _LABEL_KEYS}
+    changes |= {f"solar.{key}": None for key in _PLACE_KEYS}
+    changes["vehicle"] = {"preset": vehicle}
+    changes["site"] = site if hour is None else {**site, "start_hour": hour}
+    return with_changes(base, changes)
+
+
+def catalogue(question: CatalogueQuestion) -> Catalogue:
+    """Return the days of every entry; each is one run of the same simulation as `park`.
+
+    Raises
+    ------
+    DrainsimError
+        If a scenario cannot be resolved.
+    """
+    cells = []
+    for unit, base in question.units.items():
+        for vehicle in question.vehicles:
+            for climate in question.climates:
+                for season in question.seasons:
+                    scenario = cell_scenario(base, vehicle=vehicle, climate=climate, season=season)
+                    cells.append(_cell(question, unit, vehicle, climate, season, scenario))
+    return Catalogue(question=question, cells=tuple(cells))
+
+
+def _cell(
+    question: CatalogueQuestion,
+    unit: str,
+    vehicle: str,
+    climate: str,
+    season: str,
+    scenario: Scenario,
+) -> Cell:
+    asked = StandQuestion(
+        scenario=with_changes(scenario, {"run.horizon_days": question.horizon_days}),
+        days=question.horizon_days,
+        risk=question.risk,
+        profile_folders=question.profile_folders,
+    )
+    days = longest_stand(asked).days
+    return Cell(
+        unit=unit,
+        vehicle=vehicle,
+        climate=climate,
+        season=season,
+        days=None if days is None else max(days, 0),
+        capacity_ah=asked.case().battery.capacity_ah,
+        scenario=asked.scenario,
+    )
+
+
+def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
+    """Return what the table assumes, in plain sentences."""
+    lines = [
+        f"Days parked for which the risk of a no-start at the start hour stays within "
+        f"{100 * question.risk:g} % on every day; at most {question.horizon_days} days are looked "
+        "at. 0: the risk is higher already on the first day.",
+        "Battery: usual size for the engine, average condition unless the scenario says otherwise.",
+        "Parked on: "
+        + ", ".join(f"{s} {parked_from(s).day} {parked_from(s):%B}" for s in question.seasons)
+        + "; northern seasons, as all climates here are of the northern half of the earth.",
+    ]
+    if any(base.get("solar", "panel_w") for base in question.units.values()):
+        lines.append(
+            "Solar panel: the sunshine of each climate, by its own latitude and clear share."
+        )
+    for name, base in question.units.items():
+        battery = base.tables.get("battery", {})
+        kept = {key: value for key, value in battery.items() if key not in _LABEL_KEYS}
+        stated = ", ".join(f"{key} = {value}" for key, value in kept.items()) or "nothing stated"
+        lines.append(f"Unit {name!r}: battery values kept from its scenario: {stated}.")
+    return tuple(lines)
+
+
+def days_shown(days: int | None, horizon_days: int) -> str:
+    """Return what stands in a cell.
+
+    Examples
+    --------
+    >>> days_shown(34, 180), days_shown(None, 180)
+    ('34', '> 180')
+    """
+    return f"> {horizon_days}" if days is None else f"{days}"
+
+
+def catalogue_title(table: Catalogue) -> str:
+    """Return the heading of the table, with the risk it holds for."""
+    return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
+
+
+def names_of(kind: str, keys: Sequence[str]) -> list[str]:
+    """Return the display names of presets."""
+    return [presets(kind)[key].name for key in keys]

@@ -1,0 +1,360 @@
+"""What would turn a no into a yes, each with the days gained and the risk that remains."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.answers.storage.batch import stands_of
+from drainsim.answers.storage.changes import Changes
+from drainsim.answers.storage.remedy_plans import (
+    EFFORT,
+    GROUP,
+    LABELS,
+    LOST,
+    Plan,
+    all_plans,
+    label_of,
+)
+from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
+from drainsim.answers.storage.searches import charge_changes
+from drainsim.errors import OutOfRangeError, ScenarioError
+from drainsim.files.reading import nearest
+from drainsim.physics.tables import BoolArray, FloatArray
+
+_PAIRS_AT_ONCE: Final = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """One way (or two together), and the stand with it.
+
+    `days` None is more than the horizon; `risk` is that of the worst day up to the days asked.
+    `price` is the user's own, None where none was given.
+    """
+
+    keys: tuple[str, ...]
+    labels: tuple[str, ...]
+    lost: tuple[str, ...]
+    figures: dict[str, float]
+    effort: int
+    price: float | None
+    changes: Changes
+    visit_weeks: int | None
+    risk: float
+    risk_error: float
+    days: int | None
+    days_gained: int | None  # at least so many where the stand outlasts the horizon
+    holds: bool
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return JSON-ready data."""
+        return {
+            "keys": list(self.keys),
+            "what": " and ".join(self.labels),
+            "lost": list(self.lost),
+            "effort": self.effort,
+            "price": self.price,
+            "risk_after": self.risk,
+            "risk_standard_error": self.risk_error,
+            "days_after": self.days,
+            "days_gained": self.days_gained,
+            "holds": self.holds,
+            "changes": {
+                key: value.isoformat() if isinstance(value, dt.date) else value
+                for key, value in self.changes.items()
+            },
+            "visit_every_weeks": self.visit_weeks,
+        }
+
+
+def gained_words(remedy: Remedy) -> str:
+    """Return the days a remedy gains: "+15", "at least +99", "" where that is not known.
+
+    It is not where the stand outlasts the days looked at without any remedy.
+    """
+    if remedy.days_gained is None:
+        return ""
+    return (
+        f"at least {remedy.days_gained:+d}" if remedy.days is None else f"{remedy.days_gained:+d}"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preferences:
+    """The user's own prices (any currency), efforts, and what is out of the question."""
+
+    prices: Mapping[str, float] = field(default_factory=dict)
+    efforts: Mapping[str, int] = field(default_factory=dict)
+    without: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse names that no remedy has, and prices below zero."""
+        for key in (*self.prices, *self.efforts, *self.without):
+            if key not in LABELS:
+                raise ScenarioError(f"remedy {key!r} is unknown; {nearest(key, LABELS)}")
+        for key, price in self.prices.items():
+            if not 0.0 <= price < 1e9:
+                raise OutOfRangeError(f"price of {key} = {price:g} must be 0 or more")
+        for key, effort in self.efforts.items():
+            if not 1 <= effort <= 9:
+                raise OutOfRangeError(f"effort of {key} = {effort} is outside 1 (least) to 9")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedies:
+    """The stand as it is, single ways by effort, and the cheapest pair where one is not enough."""
+
+    days_now: int | None
+    risk_now: float
+    horizon_days: int
+    single: tuple[Remedy, ...]
+    pair: Remedy | None
+    priced: bool  # the pair was chosen by price; else by effort
+
+    @property
+    def easiest(self) -> Remedy | None:
+        """The easiest way that holds, a single one before a pair."""
+        return next((remedy for remedy in self.single if remedy.holds), self.pair)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return JSON-ready data."""
+        return {
+            "days_now": self.days_now,
+            "risk_now": self.risk_now,
+            "horizon_days": self.horizon_days,
+            "single": [remedy.as_dict() for remedy in self.single],
+            "pair": self.pair.as_dict() if self.pair else None,
+            "pair_chosen_by": "price" if self.priced else "effort",
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Done:
+    """What is changed by one plan or by several at once."""
+
+    changes: Changes
+    visit_weeks: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """The first days of a stand."""
+
+    no_start_h: FloatArray
+    no_start_daily: BoolArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Outcome:
+    risk: float
+    risk_error: float
+    days: int | None
+
+
+class _Trial:
+    """Tries plans on one question, looking as far as one horizon."""
+
+    def __init__(self, question: StandQuestion) -> None:
+        self.question = question
+        horizon = question.scenario.get("run", "horizon_days") or 180
+        self.horizon = max(int(horizon), question.days)
+
+    def outcomes(self, plans: Sequence[_Done]) -> list[_Outcome]:
+        """Return the risk at the days asked and the longest stand, all but visits in one run."""
+        plain = [done for done in plans if done.visit_weeks is None]
+        stands = iter(
+            stands_of([self.question.case(done.changes, days=self.horizon) for done in plain])
+        )
+        return [
+            self._outcome(next(stands))
+            if done.visit_weeks is None
+            else self._visited(done.changes, 7 * done.visit_weeks)
+            for done in plans
+        ]
+
+    def risks(self, plans: Sequence[_Done]) -> list[float | None]:
+        """Return the risk at the days asked, looking no further; None for visits."""
+        question = self.question
+        plain = [done for done in plans if done.visit_weeks is None]
+        stands = iter(stands_of([question.case(done.changes) for done in plain]))
+        return [
+            risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
+            for done in plans
+        ]
+
+    def _outcome(self, stand: Failing) -> _Outcome:
+        question = self.question
+        hours = stand.no_start_h
+        asked = _Part(
+            no_start_h=np.where(hours <= 24.0 * question.days, hours, np.inf),
+            no_start_daily=stand.no_start_daily[: question.days + 1],
+        )
+        risk, error = risk_of(asked, question.when)
+        return _Outcome(risk=risk, risk_error=error, days=self._longest(stand))
+
+    def _longest(self, stand: Failing) -> int | None:
+        over = np.flatnonzero(risk_by_day(stand, self.question.when) > self.question.risk)
+        return max(int(over[0]) - 1, 0) if len(over) else None
+
+    def _visited(self, changes: Changes, every_days: int) -> _Outcome:
+        """Return the stand made of stretches, each after the first from a full battery."""
+        question = self.question
+        parked = question.case(changes).site.parked_from
+        worst, error = 0.0, 0.0
+        for begin in range(0, self.horizon, every_days):
+            length = min(every_days, self.horizon - begin)
+            stretch: dict[str, Any] = {
+                **changes,
+                "site.parked_from": parked + dt.timedelta(days=begin),
+            }
+            if begin:
+                stretch.update(charge_changes(1.0))
+            stand = question.stand(stretch, days=length)
+            curve = risk_by_day(stand, question.when)
+            inside = curve[: max(question.days - begin, 0) + 1]
+            if begin < question.days and inside.max() > worst:
+                worst = float(inside.max())
+                error = risk_of(stand, question.when)[1]
+            longest = self._longest(stand)
+            if longest is not None and begin + longest < self.horizon:
+                if begin + longest >= question.days:
+                    return _Outcome(risk=worst, risk_error=error, days=begin + longest)
+                rest = max(worst, float(curve.max()))
+                return _Outcome(risk=rest, risk_error=error, days=begin + longest)
+        return _Outcome(risk=worst, risk_error=error, days=None)
+
+    def best_of(self, lists: Sequence[list[Plan]]) -> list[tuple[Plan, _Outcome]]:
+        """Return of each list the first plan that holds, else the one with the least risk."""
+        limit = self.question.risk
+        choosing = [plan for plans in lists if len(plans) > 1 for plan in plans]
+        short = dict(
+            zip(map(id, choosing), self.risks([_together((p,)) for p in choosing]), strict=True)
+        )
+        chosen: list[Plan] = []
+        visits: dict[int, tuple[Plan, _Outcome]] = {}
+        for place, plans in enumerate(lists):
+            if len(plans) == 1:
+                chosen.append(plans[0])
+            elif plans[0].visit_weeks is not None:
+                visits[place] = self._best_visit(plans)
+            else:
+                known = [(plan, short[id(plan)] or 0.0) for plan in plans]
+                holding = (plan for plan, risk in known if risk <= limit)
+                chosen.append(next(holding, min(known, key=lambda pair: pair[1])[0]))
+        outcomes = self.outcomes([_together((plan,)) for plan in chosen])
+        found = zip(chosen, outcomes, strict=True)
+        return [visits[place] if place in visits else next(found) for place in range(len(lists))]
+
+    def _best_visit(self, plans: list[Plan]) -> tuple[Plan, _Outcome]:
+        """Return the rarest visits that hold, else those with the least risk."""
+        tried = []
+        for plan in plans:
+            outcome = self.outcomes([_together((plan,))])[0]
+            if outcome.risk <= self.question.risk:
+                return plan, outcome
+            tried.append((plan, outcome))
+        return min(tried, key=lambda pair: pair[1].risk)
+
+
+def remedies(question: StandQuestion, preferences: Preferences | None = None) -> Remedies:
+    """Return what makes the stand hold, by effort; every risk comes from the same draws.
+
+    Each is judged by its worst day up to the days asked (`StandQuestion.all_along`).
+
+    Raises
+    ------
+    DrainsimError
+        If the scenario or a preference cannot be used.
+    """
+    chosen = preferences or Preferences()
+    question = question.all_along
+    trial = _Trial(question)
+    now = trial.outcomes([_Done(changes={})])[0]
+    lists = [plans for plans in all_plans(question) if plans]
+    found = trial.best_of([plans for plans in lists if plans[0].key not in chosen.without])
+    single = [_remedy(trial, now, (plan,), outcome, chosen) for plan, outcome in found]
+    single.sort(key=lambda remedy: (remedy.effort, remedy.risk, remedy.keys))
+    pair = _cheapest_pair(trial, now, [plan for plan, _ in found], single, chosen)
+    return Remedies(
+        days_now=now.days,
+        risk_now=now.risk,
+        horizon_days=trial.horizon,
+        single=tuple(single),
+        pair=pair,
+        priced=pair is not None and pair.price is not None,
+    )
+
+
+def _remedy(
+    trial: _Trial,
+    now: _Outcome,
+    plans: tuple[Plan, ...],
+    outcome: _Outcome,
+    chosen: Preferences,
+) -> Remedy:
+    """Return a tried plan (or two) as a remedy."""
+    prices = [chosen.prices.get(plan.key) for plan in plans]
+    known = [price for price in prices if price is not None]
+    before = trial.horizon if now.days is None else now.days
+    after = trial.horizon if outcome.days is None else outcome.days
+    done = _together(plans)
+    figures = {name: value for plan in plans for name, value in plan.figures.items()}
+    return Remedy(
+        keys=tuple(plan.key for plan in plans),
+        labels=tuple(label_of(p.key, p.figures).format(**p.figures) for p in plans),
+        lost=tuple(LOST[plan.key].format(**plan.figures) for plan in plans if plan.key in LOST),
+        figures=figures,
+        effort=sum(chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in plans),
+        price=sum(known) if len(known) == len(prices) else None,
+        changes=done.changes,
+        visit_weeks=done.visit_weeks,
+        risk=outcome.risk,
+        risk_error=outcome.risk_error,
+        days=outcome.days,
+        days_gained=None if now.days is None else after - before,
+        holds=outcome.risk <= trial.question.risk,
+    )
+
+
+def _together(plans: tuple[Plan, ...]) -> _Done:
+    """Return the changes of plans done at once, and the visits among them."""
+    changes: dict[str, Any] = {}
+    for plan in plans:
+        changes.update(plan.changes)
+    weeks = next((plan.visit_weeks for plan in plans if plan.visit_weeks is not None), None)
+    return _Done(changes=changes, visit_weeks=weeks)
+
+
+def _cheapest_pair(
+    trial: _Trial, now: _Outcome, plans: list[Plan], single: list[Remedy], chosen: Preferences
+) -> Remedy | None:
+    """Return the cheapest pair that holds, of ways that help but do not hold alone.
+
+    By price where the user priced both, else by effort.
+    """
+    helping = {r.keys[0] for r in single if not r.holds and r.risk < now.risk}
+    pairs = [
+        (one, other)
+        for one, other in combinations([plan for plan in plans if plan.key in helping], 2)
+        if GROUP.get(one.key, one.key) != GROUP.get(other.key, other.key)
+    ]
+
+    def cost(pair: tuple[Plan, Plan]) -> tuple[float, int]:
+        prices = [chosen.prices.get(plan.key, float("inf")) for plan in pair]
+        efforts = [chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in pair]
+        return sum(prices), sum(efforts)
+
+    pairs.sort(key=cost)
+    for begin in range(0, len(pairs), _PAIRS_AT_ONCE):
+        part = pairs[begin : begin + _PAIRS_AT_ONCE]
+        risks = trial.risks([_together(pair) for pair in part])
+        for pair, risk in zip(part, risks, strict=True):
+            if risk is None or risk <= trial.question.risk:
+                outcome = trial.outcomes([_together(pair)])[0]
+                if outcome.risk <= trial.question.risk:
+                    return _remedy(trial, now, pair, outcome, chosen)
+    return None

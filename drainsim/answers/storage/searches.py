@@ -1,0 +1,247 @@
+"""What can be looked for: the values tried for each input, and the scenario changes they mean."""
+
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.answers.storage.changes import Changes, with_entry
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.solving import Search, three_digit_values
+from drainsim.answers.words import placed_words
+from drainsim.files.presets import preset
+from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.starting_charge import resting_v
+
+# How far each answer reaches: common practice, no source, unless said otherwise.
+SLOWEST_REPORT_H: Final = 720.0  # a month
+FASTEST_REPORT_H: Final = 1.0 / 60.0
+LARGEST_CAPACITY_AH: Final = 225.0  # largest common 12 V block
+LARGEST_COLD_CRANKING_A: Final = 1500.0
+LARGEST_MAINTAINER_A: Final = 1.0  # small maintainers
+LARGEST_PANEL_W: Final = 300.0
+LOWEST_CUTOFF_V: Final = 8.0  # lowest voltage of supply code B, ISO 16750-2
+MAINTAINER: Final = "maintainer"
+
+
+def slower_ladder(question: StandQuestion, interval_h: float) -> list[dict[str, float]]:
+    """Return the unit's voltage ladder with no step faster than an interval."""
+    rungs = question.scenario.get("unit", "ladder")
+    chosen = question.scenario.get("unit", "preset")
+    if rungs is None and chosen:
+        rungs = preset("units", chosen, where="unit.preset").values.get("ladder", [])
+    return [
+        {**rung, "report_interval_h": max(rung["report_interval_h"], interval_h)}
+        for rung in rungs or []
+    ]
+
+
+def report_changes(question: StandQuestion, interval_h: float) -> Changes:
+    """Return the changes that set a report interval; ladder steps follow where faster."""
+    ladder = slower_ladder(question, interval_h)
+    changes: dict[str, Any] = {"unit.report_interval_h": interval_h}
+    return {**changes, "unit.ladder": ladder} if ladder else changes
+
+
+def report_search(question: StandQuestion) -> Search | None:
+    """Look for the fastest reporting that holds; None without a unit."""
+    if not question.scenario.has("unit"):
+        return None
+    return Search(
+        question=question,
+        key="report_interval",
+        label="time between reports, at least",
+        unit="h",
+        candidates=three_digit_values(FASTEST_REPORT_H, SLOWEST_REPORT_H)[::-1],
+        change=lambda interval_h: report_changes(question, interval_h),
+    )
+
+
+def quiescent_search(question: StandQuestion) -> Search:
+    """Look for the largest quiescent current of the vehicle that holds."""
+    return Search(
+        question=question,
+        key="quiescent",
+        label="vehicle's quiescent current, at most",
+        unit="A",
+        candidates=three_digit_values(0.001, 5.0),
+        change=lambda current_a: {"vehicle.quiescent_a": current_a},
+    )
+
+
+def _label(case: Case) -> dict[str, Any]:
+    """Return the battery's label as resolved, for questions that change one part of it."""
+    return {
+        "battery.capacity_ah": round(case.battery.capacity_ah, 1),
+        "battery.reserve_capacity_min": None,
+    }
+
+
+def _cranking(question: StandQuestion, case: Case) -> dict[str, Any]:
+    """Return the cold cranking current of the label, or the resolved 30 s one (SAE)."""
+    if question.scenario.get("battery", "cold_cranking_a") is not None:
+        return {}
+    return {
+        "battery.cold_cranking_a": float(round(case.battery.cold_cranking_a)),
+        "battery.cranking_standard": "SAE",
+    }
+
+
+def capacity_search(question: StandQuestion) -> Search:
+    """Look for the smallest C20 that holds at the present cold cranking current."""
+    fixed = {"battery.reserve_capacity_min": None, **_cranking(question, question.case())}
+    return Search(
+        question=question,
+        key="capacity",
+        label="battery capacity C20, at least (same cold cranking current)",
+        unit="Ah",
+        candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
+        change=lambda capacity_ah: {**fixed, "battery.capacity_ah": capacity_ah},
+    )
+
+
+def cold_cranking_search(question: StandQuestion) -> Search:
+    """Look for the smallest cold cranking current that holds at the present capacity."""
+    standard = question.scenario.get("battery", "cranking_standard") or "EN"
+    fixed = {**_label(question.case()), "battery.cranking_standard": standard}
+    return Search(
+        question=question,
+        key="cold_cranking",
+        label=f"cold cranking current ({standard}), at least (same capacity)",
+        unit="A",
+        candidates=np.arange(LARGEST_COLD_CRANKING_A, 40.0, -10.0),
+        change=lambda rated_a: {**fixed, "battery.cold_cranking_a": rated_a},
+    )
+
+
+def battery_changes(capacity_ah: float) -> Changes:
+    """Return the changes that fit another size with the cold cranking current usual for it."""
+    return {
+        "battery.capacity_ah": capacity_ah,
+        "battery.reserve_capacity_min": None,
+        "battery.cold_cranking_a": None,
+        "battery.cranking_standard": None,
+    }
+
+
+def battery_search(question: StandQuestion) -> Search:
+    """Look for the smallest battery that holds, with the cold cranking current usual for it."""
+    return Search(
+        question=question,
+        key="battery",
+        label="battery size, at least (cold cranking current usual for it)",
+        unit="Ah",
+        candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
+        change=battery_changes,
+    )
+
+
+def charge_changes(charge: float) -> Changes:
+    """Return the changes that park with a state of charge."""
+    return {
+        "battery.state_of_charge": charge,
+        "battery.resting_voltage_v": None,
+        "battery.resting_temperature_c": None,
+        "battery.rested_h": None,
+    }
+
+
+def charge_search(question: StandQuestion) -> Search:
+    """Look for the least state of charge at parking that holds."""
+    return Search(
+        question=question,
+        key="charge",
+        label="state of charge at parking, at least",
+        unit="share",
+        candidates=np.arange(100, -1, -1) / 100.0,
+        change=charge_changes,
+    )
+
+
+def maintainer_changes(question: StandQuestion, current_a: float) -> Changes:
+    """Return the changes that connect a maintainer of a mean current."""
+    return {"other": with_entry(question.scenario, name=MAINTAINER, current_a=-current_a)}
+
+
+def maintainer_search(question: StandQuestion) -> Search:
+    """Look for the least mean current of a maintainer that holds on every day up to then."""
+    return Search(
+        question=question.all_along,
+        key="maintainer",
+        label="maintainer's mean current, at least",
+        unit="A",
+        candidates=three_digit_values(0.001, LARGEST_MAINTAINER_A)[::-1],
+        change=lambda current_a: maintainer_changes(question, current_a),
+    )
+
+
+def panel_sizes_w() -> FloatArray:
+    """Return the panel sizes tried, largest first: steps of 0.5 W, then 1 W, then 5 W."""
+    small, middle = np.arange(0.5, 20.0, 0.5), np.arange(20.0, 100.0, 1.0)
+    return np.concatenate([small, middle, np.arange(100.0, LARGEST_PANEL_W + 1.0, 5.0)])[::-1]
+
+
+def panel_search(question: StandQuestion) -> Search:
+    """Look for the smallest solar panel that holds on every day up to then."""
+    return Search(
+        question=question.all_along,
+        key="panel",
+        label=f"solar panel {placed_words(question.scenario)}, at least",
+        unit="W",
+        candidates=panel_sizes_w(),
+        change=lambda panel_w: {"solar.panel_w": panel_w},
+    )
+
+
+def cutoff_changes(question: StandQuestion, cutoff_v: float) -> Changes:
+    """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
+    ladder = slower_ladder(question, 0.0)
+    changes: dict[str, Any] = {"unit.cutoff_v": cutoff_v, "unit.resume_v": None}
+    kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
+    return {**changes, "unit.ladder": kept} if ladder else changes
+
+
+def cutoff_search(question: StandQuestion) -> Search | None:
+    """Look for the lowest cut-off voltage that keeps a start in reserve; None without a unit."""
+    if not question.scenario.has("unit"):
+        return None
+    full_v = resting_v(question.case().battery.profile, 1.0, 0.0)
+    highest_v = min(np.floor(20.0 * full_v) / 20.0, 13.9)
+    steps = round((highest_v - LOWEST_CUTOFF_V) / 0.05)
+    return Search(
+        question=question,
+        key="cutoff",
+        label="unit's cut-off voltage (resting), at least",
+        unit="V",
+        candidates=np.round(highest_v - 0.05 * np.arange(steps + 1), 2),
+        change=lambda cutoff_v: cutoff_changes(question, cutoff_v),
+    )
+
+
+def every_search(question: StandQuestion) -> tuple[Search, ...]:
+    """Return every search that applies."""
+    found = (
+        charge_search(question),
+        report_search(question),
+        cutoff_search(question),
+        quiescent_search(question),
+        capacity_search(question),
+        cold_cranking_search(question),
+        battery_search(question),
+        maintainer_search(question),
+        panel_search(question) if has_sun(question) else None,
+    )
+    return tuple(search for search in found if search is not None)
+
+
+def has_sun(question: StandQuestion) -> bool:
+    """Say whether a panel can be tried: the latitude is known, and it would feed this battery.
+
+    Where the unit hangs on an auxiliary battery of its own, a panel feeds that one.
+    """
+    get = question.scenario.get
+    if question.case().auxiliary is not None:
+        return False
+    if get("solar", "latitude_deg") is not None:
+        return True
+    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))

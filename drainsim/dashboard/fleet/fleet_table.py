@@ -1,0 +1,138 @@
+"""The fleet's table on the page: filters, columns, and the vehicle that is picked."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import short_date
+from drainsim.units import percent_from_share
+
+_WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
+_MOST_SHOWN: Final = 20_000
+
+
+def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer | None:
+    """Draw filters and table; return the vehicle picked in it."""
+    shown = _filtered(answer)
+    st.caption(
+        f"{len(shown)} of {len(answer.vehicles)} vehicles, most urgent first. A click on a "
+        "heading sorts; tick a row to look at that vehicle below."
+    )
+    frame = vehicle_frame(shown[:_MOST_SHOWN], answer, actions)
+    event = st.dataframe(
+        frame,
+        hide_index=True,
+        key="fleet_table",
+        height=430,
+        on_select="rerun",
+        selection_mode="single-row",
+        placeholder="–",
+        column_config=_columns(answer),
+        alt="Vehicles with act-by date, what to do, risks, days left and cause",
+    )
+    if len(shown) > _MOST_SHOWN:
+        st.caption(f"The table holds the first {_MOST_SHOWN}; the download has all of them.")
+    rows = event["selection"]["rows"]
+    return shown[rows[0]] if rows and rows[0] < len(shown) else None
+
+
+def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
+    first, second, third, fourth = st.columns([1.2, 1, 1, 1])
+    with first:
+        words = st.text_input("Search", key="fleet_search", placeholder="vehicle, depot, cause")
+    with second:
+        depots = st.multiselect(
+            "Depot", sorted({v.depot for v in answer.vehicles if v.depot}), key="fleet_depots"
+        )
+    with third:
+        kinds = st.multiselect(
+            "Battery type",
+            sorted({v.battery_type for v in answer.vehicles}),
+            format_func=in_words,
+            key="fleet_kinds",
+        )
+    with fourth:
+        when = st.selectbox("When to act", _WHEN, key="fleet_when")
+    wanted = (words or "").casefold().split()
+    return [
+        vehicle
+        for vehicle in answer.vehicles
+        if (not depots or vehicle.depot in depots)
+        and (not kinds or vehicle.battery_type in kinds)
+        and _in_time(vehicle, when, answer.settings.today)
+        and all(
+            word in f"{vehicle.id} {vehicle.depot} {vehicle.cause}".casefold() for word in wanted
+        )
+    ]
+
+
+def in_words(key: str) -> str:
+    """Return a battery profile's key as a reader writes it."""
+    return key.replace("_", " ")
+
+
+def _in_time(vehicle: VehicleAnswer, when: str, today: dt.date) -> bool:
+    if when == _WHEN[0]:
+        return True
+    if vehicle.act_by is None or when == _WHEN[4]:
+        return vehicle.act_by is None and when == _WHEN[4]
+    days = (vehicle.act_by - today).days
+    return days <= {_WHEN[1]: 0, _WHEN[2]: 7, _WHEN[3]: 30}[when]
+
+
+def vehicle_frame(
+    vehicles: Sequence[VehicleAnswer], answer: FleetAnswer, actions: Mapping[str, Action]
+) -> pd.DataFrame:
+    """Return the table's rows; risks in per cent, None for a day past those looked at."""
+    rows = []
+    for vehicle in vehicles:
+        action = actions.get(vehicle.id)
+        row: dict[str, object] = {
+            "act by": vehicle.act_by,
+            "vehicle": vehicle.id,
+            "what to do": action.words if action else "",
+            "depot": vehicle.depot,
+            "risk today": percent_from_share(vehicle.risk_today),
+        }
+        for date, risk in zip(answer.dates, vehicle.risk_on_dates, strict=True):
+            row[f"risk {short_date(date)}"] = percent_from_share(risk)
+        back = vehicle.risk_on_return
+        row |= {
+            "planned return": vehicle.planned_return,
+            "risk on return": None if back is None else percent_from_share(back),
+            "days left P10": vehicle.days_left_p10,
+            "days left P50": vehicle.days_left_p50,
+            "days left P90": vehicle.days_left_p90,
+            "cause": vehicle.cause,
+            "battery type": in_words(vehicle.battery_type),
+            "measure next": vehicle.measure_next,
+            "assumed": percent_from_share(vehicle.assumed_share),
+            "warnings": "; ".join(vehicle.warnings),
+        }
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def _columns(answer: FleetAnswer) -> dict[str, Any]:
+    per_cent = st.column_config.NumberColumn(format="%.0f %%", width=135)
+    days = st.column_config.NumberColumn(
+        format="%.0f", width=115, help="empty: past the look-ahead"
+    )
+    date = st.column_config.DateColumn(format="YYYY-MM-DD", width=115)
+    risks = ["risk today", "risk on return", "assumed"]
+    risks += [f"risk {short_date(day)}" for day in answer.dates]
+    return {
+        **dict.fromkeys(risks, per_cent),
+        **dict.fromkeys(["days left P10", "days left P50", "days left P90"], days),
+        "act by": date,
+        "planned return": date,
+        "vehicle": st.column_config.TextColumn(width=110, pinned=True),
+        "what to do": st.column_config.TextColumn(width=320),
+        "cause": st.column_config.TextColumn(width=300),
+    }

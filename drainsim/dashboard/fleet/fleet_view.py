@@ -1,0 +1,256 @@
+"""The fleet's answer on the page: words first, then chart, groups, one vehicle, files."""
+
+import datetime as dt
+import json
+from collections.abc import Callable
+
+import pandas as pd
+import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+
+from drainsim.answers.fleet.answer import DayRisk, FleetAnswer, GroupRisk
+from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import counted, short_date
+from drainsim.dashboard import safety, session
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.fleet.fleet_answers import Answered
+from drainsim.dashboard.fleet.fleet_table import in_words
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.figures.fleet import (
+    fleet_alt,
+    fleet_figure,
+    vehicle_alt,
+    vehicle_figure,
+)
+from drainsim.sheets.action_list import action_list_html
+from drainsim.sheets.calendar import act_by_calendar
+from drainsim.sheets.fleet_summary import summary
+from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
+from drainsim.units import percent_from_share
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_text
+
+
+def headline(answer: FleetAnswer) -> None:
+    """Draw who must act, and how many no-starts to expect by when at what cost."""
+    today = answer.settings.today
+    now = sum(vehicle.act_by == today for vehicle in answer.vehicles)
+    week = sum(_acts_within(vehicle, today, 7) for vehicle in answer.vehicles)
+    limit = percent_from_share(answer.risk)
+    st.markdown(
+        f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
+        f"{short_date(_later(today, 7))}, to stay "
+        f"within {limit:g} % risk of a no-start.**"
+    )
+    cards = st.columns(1 + len(answer.on_dates))
+    with cards[0], _card("fleet_act"):
+        st.markdown("Act today")
+        st.header(counted(now, "vehicle"), anchor=False)
+        st.markdown(f"Within 7 days: **{week}**, within 30 days: **{_within(answer, 30)}**")
+        st.markdown(f"of {len(answer.vehicles)} answered")
+    for card, day in zip(cards[1:], answer.on_dates, strict=True):
+        with card, _card(f"fleet_day_{(day.date - today).days}"):
+            _on_day(day, answer.call_out_price)
+
+
+def _card(key: str) -> DeltaGenerator:
+    return st.container(border=True, key=key, height="stretch", gap="xxsmall")
+
+
+def _on_day(day: DayRisk, price: float | None) -> None:
+    st.markdown(f"No-starts expected on {short_date(day.date)}")
+    st.header(f"{day.count.expected:.1f}", anchor=False)
+    st.markdown(f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**")
+    if price is not None:
+        low, high = price * day.count.p10, price * day.count.p90
+        st.markdown(f"Call-outs: **{price * day.count.expected:,.0f}** ({low:,.0f} to {high:,.0f})")
+    st.markdown("if nothing is done")
+
+
+def _later(today: dt.date, days: int) -> dt.date:
+    return today + dt.timedelta(days=days)
+
+
+def _acts_within(vehicle: VehicleAnswer, today: dt.date, days: int) -> bool:
+    return vehicle.act_by is not None and vehicle.act_by <= _later(today, days)
+
+
+def _within(answer: FleetAnswer, days: int) -> int:
+    return sum(_acts_within(v, answer.settings.today, days) for v in answer.vehicles)
+
+
+def chart(answer: FleetAnswer, changed: FleetAnswer | None) -> None:
+    """Draw expected no-starts against time, with band and the changed fleet."""
+    draw_chart(
+        fleet_figure(answer, palette(), changed=changed),
+        key="fleet_chart",
+        alt=fleet_alt(answer),
+    )
+
+
+def groups(answer: FleetAnswer) -> None:
+    """Draw expected no-starts by depot and by battery type on the stated days."""
+    left, right = st.columns(2)
+    for column, heading, by_day, named in (
+        (left, "By depot", answer.by_depot, str),
+        (right, "By battery type", answer.by_battery, in_words),
+    ):
+        with column:
+            st.subheader(heading, anchor=False)
+            expected = [f"no-starts {short_date(date)}" for date in answer.dates]
+            st.dataframe(
+                _group_frame(answer, by_day, named),
+                hide_index=True,
+                column_config=dict.fromkeys(
+                    expected, st.column_config.NumberColumn(format="%.1f", help="expected number")
+                ),
+            )
+
+
+def _group_frame(
+    answer: FleetAnswer,
+    by_day: tuple[tuple[GroupRisk, ...], ...],
+    named: Callable[[str], str],
+) -> pd.DataFrame:
+    rows = []
+    for group in by_day[-1] if by_day else ():
+        row: dict[str, object] = {"name": named(group.name), "vehicles": group.vehicles}
+        for date, day in zip(answer.dates, by_day, strict=True):
+            same = next(one for one in day if one.name == group.name)
+            row[f"no-starts {short_date(date)}"] = same.expected
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def vehicle_details(
+    vehicle: VehicleAnswer, action: Action | None, answer: FleetAnswer, first_page: str
+) -> None:
+    """Draw one vehicle, and the way to its own page."""
+    ahead = answer.settings.days_ahead
+    left, right = st.columns([1, 1.4], gap="medium")
+    with left, st.container(border=True, key="fleet_vehicle"):
+        st.text(f"{vehicle.id}{f', {vehicle.depot}' if vehicle.depot else ''}")
+        st.markdown(f"Days left (8 in 10 cases): **{_days_left(vehicle, ahead)}**")
+        if vehicle.act_by:
+            st.markdown(f"Act by **{short_date(vehicle.act_by)}**")
+        if action:
+            st.markdown(
+                f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
+                f"{100 * action.risk_before:.0f} % → {100 * action.risk_after:.0f} %"
+            )
+        st.markdown(
+            f"Charge today: {percent_from_share(vehicle.charge_today):.0f} % "
+            f"± {percent_from_share(vehicle.charge_today_sd):.0f} %"
+        )
+        st.markdown(f"Why: {plain(vehicle.cause)}")
+        if vehicle.assumed:
+            st.markdown(f"Assumed, not in the list: {plain(', '.join(vehicle.assumed))}")
+        safety.warnings(vehicle.warnings)
+        if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
+            _open(vehicle, first_page)
+    with right:
+        draw_chart(
+            vehicle_figure(vehicle, palette(), today=answer.settings.today, risk=answer.risk),
+            key="fleet_vehicle_chart",
+            alt=vehicle_alt(vehicle, answer.risk),
+        )
+
+
+def _open(vehicle: VehicleAnswer, first_page: str) -> None:
+    try:
+        scenario = scenario_from_text(vehicle.toml, where=f"vehicle {vehicle.id}")
+        resolve(scenario)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    session.open_scenario(scenario)
+    st.switch_page(first_page)
+
+
+def _days_left(vehicle: VehicleAnswer, ahead: int) -> str:
+    def days(value: float | None) -> str:
+        return f"more than {ahead}" if value is None else f"{value:.0f}"
+
+    return f"{days(vehicle.days_left_p10)} to {days(vehicle.days_left_p90)}"
+
+
+def to_correct(found: Answered) -> None:
+    """Draw the rows kept aside, with column and reason."""
+    problems = found.answer.problems
+    if not problems:
+        st.caption("Every row of the list was answered.")
+        return
+    rows = len({problem.row for problem in problems})
+    st.subheader(f"{counted(rows, 'row')} to correct", anchor=False)
+    st.caption(
+        "These rows are not in the answer. Download them, correct them and load the file again."
+    )
+    st.dataframe(
+        pd.DataFrame(
+            [{"row": p.row, "column": p.column, "what is wrong": p.sentence} for p in problems]
+        ),
+        hide_index=True,
+        column_config={
+            "row": st.column_config.NumberColumn(width=60),
+            "column": st.column_config.TextColumn(width=150),
+            "what is wrong": st.column_config.TextColumn(width=900),
+        },
+    )
+    _download(
+        "Rows to correct (CSV)",
+        lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),
+        "to_correct.csv",
+        "text/csv",
+    )
+
+
+def downloads(found: Answered) -> None:
+    """Draw the buttons that save the answer; each file is made when it is asked for."""
+    answer, actions = found.answer, found.actions
+
+    heading = vehicle_heading(answer)
+    with st.container(horizontal=True):
+        _download(
+            "Vehicles (CSV)",
+            lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
+            "vehicles.csv",
+            "text/csv",
+        )
+        _download(
+            "Vehicles (XLSX)",
+            lambda: xlsx_bytes("vehicles", heading, vehicle_rows(answer, actions)),
+            "vehicles.xlsx",
+            "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        )
+        _download(
+            "Action list to print (HTML)",
+            lambda: action_list_html(answer, actions),
+            "action_list.html",
+            "text/html",
+        )
+        _download(
+            "Calendar of act-by dates (ICS)",
+            lambda: act_by_calendar(answer.vehicles, actions, today=answer.settings.today),
+            "act_by.ics",
+            "text/calendar",
+        )
+        _download(
+            "Summary (JSON)",
+            lambda: json.dumps(summary(answer, actions, None), indent=2) + "\n",
+            "summary.json",
+            "application/json",
+        )
+
+
+def _download(label: str, content: Callable[[], str | bytes], file: str, mime: str) -> None:
+    st.download_button(
+        label,
+        content,
+        file_name=file,
+        mime=mime,
+        key=f"save_{file.replace('.', '_')}",
+        on_click="ignore",
+    )

@@ -1,0 +1,202 @@
+"""Page: will the battery last another winter? One vehicle first, then the fleet list."""
+
+from pathlib import Path
+from typing import Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.driving.ageing import MOST_WINTERS, AgeingAnswer
+from drainsim.answers.driving.ageing_words import ageing_verdict, coldest_words, winter_words
+from drainsim.answers.fleet.ageing_list import (
+    YEAR,
+    AgeingList,
+    ageing_list,
+    ageing_of,
+    list_verdict,
+)
+from drainsim.dashboard import answer_view, forms, safety, session
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.fleet import fleet_input
+from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.what_if import panel
+from drainsim.errors import DrainsimError
+from drainsim.figures.ageing import ageing_alt, ageing_figure
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+from drainsim.units import percent_from_share, share_from_percent
+from drainsim.vehicle.documents.fleet_rows import Fleet
+from drainsim.vehicle.scenario import Scenario, scenario_from_text
+
+_FORM: Final = "ageing"
+_FLEET_PAGE: Final = str(Path(__file__).resolve().with_name("fleet_page.py"))
+_WINTERS: Final = 5
+_RISK_PERCENT: Final = 5.0
+_LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
+_ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
+
+
+@st.cache_data(max_entries=50, show_spinner=False)
+def _aged(text: str, where: str, winters: int, risk: float) -> AgeingAnswer:
+    return ageing_of(scenario_from_text(text, where=where), winters=winters, risk=risk)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _list(_fleet: Fleet, key: str, winters: int, risk: float) -> AgeingList:
+    del key  # says which list it is
+    return ageing_list(_fleet, winters=winters, risk=risk)
+
+
+def _ask() -> tuple[int, float]:
+    """Draw the question; return winters ahead and the risk limit, 0 to 1."""
+    winters = int(forms.kept_number(_FORM, "winters", _WINTERS, low=1, high=MOST_WINTERS))
+    percent = float(
+        forms.kept_number(
+            _FORM, "risk_percent", _RISK_PERCENT, low=_LEAST_PERCENT, high=_MOST_PERCENT
+        )
+    )
+    st.session_state["ageing_winters"], st.session_state["ageing_risk"] = winters, percent
+    st.slider(
+        "Winters ahead",
+        1,
+        MOST_WINTERS,
+        key="ageing_winters",
+        on_change=forms.take,
+        args=(_FORM, "winters", "ageing_winters", _WINTERS),
+    )
+    st.number_input(
+        "Risk limit [%]",
+        _LEAST_PERCENT,
+        _MOST_PERCENT,
+        step=0.5,
+        format="%g",
+        key="ageing_risk",
+        help="Replace before the winter whose coldest start fails with more than this.",
+        on_change=forms.take,
+        args=(_FORM, "risk_percent", "ageing_risk", _RISK_PERCENT),
+    )
+    forms.write(_FORM)
+    return winters, share_from_percent(percent)
+
+
+def _answered(winters: int, risk: float) -> tuple[Scenario, AgeingAnswer] | None:
+    try:
+        scenario = session.scenario()
+        return scenario, _aged(scenario.to_toml(), scenario.where, winters, risk)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return None
+
+
+def _winters(answer: AgeingAnswer) -> pd.DataFrame:
+    def percent(share: float) -> str:
+        return f"{percent_from_share(share):.0f} %"
+
+    return pd.DataFrame(
+        {
+            "winter": winter_words(winter.year),
+            "cranking health": percent(winter.cranking_health),
+            "8 in 10 cases": f"{percent_from_share(winter.cranking_health_low):.0f} to "
+            f"{percent(winter.cranking_health_high)}",
+            "capacity": percent(winter.capacity_health),
+            "risk of its coldest start": percent(winter.risk),
+        }
+        for winter in answer.winters
+    )
+
+
+def _show(answer: AgeingAnswer) -> None:
+    st.markdown(f"**{plain(ageing_verdict(answer))}**")
+    st.markdown(plain(coldest_words(answer)))
+    draw_chart(
+        ageing_figure(answer, palette()),
+        key="ageing_chart",
+        alt=ageing_alt(answer),
+    )
+    st.table(_winters(answer).set_index("winter"))
+
+
+def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
+    answer_view.assumptions(answer.case)
+    st.download_button(
+        "Download this scenario (TOML)",
+        scenario.with_values(YEAR).to_toml(),
+        file_name="ageing.toml",
+        mime="application/toml",
+        key="ageing_toml",
+        on_click="ignore",
+    )
+
+
+def _fleet(winters: int, risk: float) -> None:
+    """Draw the list the fleet page holds, the most urgent first."""
+    st.subheader("Which batteries of the fleet?", anchor=False)
+    try:
+        fleet, name, key, example = fleet_input.kept_fleet()
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    if example:
+        st.caption("Invented example of about 120 vehicles.")
+        st.page_link(
+            _FLEET_PAGE, label="Load your own list on the fleet page", icon=":material/upload:"
+        )
+    else:
+        st.caption(plain(f"List of the fleet page: {name}."))
+    many = len(fleet.vehicles)
+    if many > _ASK_FIRST and not st.button(f"Answer {many} vehicles", key="ageing_list_answer"):
+        return
+    with st.spinner(f"Looking at {many} batteries ..."):
+        found = _list(fleet, key, winters, risk)
+    if found.vehicles:
+        st.markdown(f"**{list_verdict(found.vehicles, winters=winters)}**")
+        st.dataframe(pd.DataFrame(found.rows()), hide_index=True, key="ageing_list", height=320)
+        st.download_button(
+            "List of batteries (CSV)",
+            _csv(found),
+            file_name="batteries.csv",
+            mime="text/csv",
+            key="ageing_csv",
+            on_click="ignore",
+        )
+    if found.problems:
+        st.caption(
+            f"Rows left out: {len({problem.row for problem in found.problems})}; the fleet page "
+            "says what to correct."
+        )
+
+
+def _csv(found: AgeingList) -> str:
+    rows = found.rows()
+    return for_spreadsheets(csv_text(list(rows[0]), [list(row.values()) for row in rows]))
+
+
+def _page() -> None:
+    st.header("Will it last another winter?", anchor=False)
+    st.caption(
+        "Battery, vehicle and place come from the first page. Each coming winter is judged by the "
+        "start on its coldest morning."
+    )
+    for sentence in forms.sentences(_FORM):
+        st.error(plain(sentence))
+    left, right = st.columns([1, 2.1], gap="medium")
+    with left, st.container(border=True):
+        winters, risk = _ask()
+        panel.draw(["age_years", "climate"], session.shown())
+    with right, st.container():
+        found = _answered(winters, risk)
+        if found:
+            _show(found[1])
+    with st.container():
+        if found:
+            safety.warnings(found[1].warnings)
+            safety.cautions()
+    with st.container():
+        _fleet(winters, risk)
+    with st.container():
+        if found:
+            _values(*found)
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

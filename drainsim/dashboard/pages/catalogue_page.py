@@ -1,0 +1,176 @@
+"""Page: the catalogue, days for vehicle classes against climates and seasons."""
+
+import datetime as dt
+from typing import Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.storage.catalogue import (
+    MOST_UNITS,
+    SEASONS,
+    Catalogue,
+    CatalogueQuestion,
+    assumption_lines,
+    catalogue,
+)
+from drainsim.dashboard import safety
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.forms import KEEP
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
+from drainsim.files.presets import presets
+from drainsim.sheets.catalogue_pdf import catalogue_pdf
+from drainsim.sheets.catalogue_sheet import (
+    catalogue_csv,
+    catalogue_html,
+    catalogue_rows,
+    catalogue_xlsx,
+)
+from drainsim.sheets.spreadsheet import for_spreadsheets
+from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
+from drainsim.vehicle.scenario import scenario_from_dict
+
+_CLIMATES: Final = ["continental", "temperate", "hot_desert"]
+_RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
+_DRAWS: Final = 200  # a table of many runs; days are known to a day or two
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _catalogue(
+    units: tuple[str, ...],
+    vehicles: tuple[str, ...],
+    climates: tuple[str, ...],
+    seasons: tuple[str, ...],
+    risk: float,
+) -> Catalogue:
+    run = {"draws": _DRAWS}
+    scenarios = {
+        unit: scenario_from_dict({"battery": {}, "unit": {"preset": unit}, "run": run})
+        for unit in units
+    }
+    return catalogue(
+        CatalogueQuestion(
+            units=scenarios, vehicles=vehicles, climates=climates, seasons=seasons, risk=risk
+        )
+    )
+
+
+def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -> tuple[str, ...]:
+    named = {key: one.name for key, one in presets(kind).items()}
+    return tuple(
+        st.multiselect(
+            label,
+            options=list(named),
+            default=chosen,
+            format_func=lambda key: named[key],
+            max_selections=most,
+            key=f"catalogue_{kind}",
+            **KEEP,
+        )
+    )
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _pdf(
+    units: tuple[str, ...],
+    vehicles: tuple[str, ...],
+    climates: tuple[str, ...],
+    seasons: tuple[str, ...],
+    risk: float,
+    options: SheetOptions,
+) -> bytes:
+    return catalogue_pdf(_catalogue(units, vehicles, climates, seasons, risk), options)
+
+
+def _sheet_options() -> SheetOptions:
+    """Ask for what stands at the head of a page."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper", **KEEP)
+        company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company", **KEEP)
+        contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact", **KEEP)
+    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dt.date.today())
+
+
+def _downloads(table: Catalogue) -> None:
+    question = table.question
+    try:
+        options = _sheet_options()
+        page = catalogue_html(table, options)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    with st.container(horizontal=True):
+        for label, content, name in (
+            ("Table (CSV)", for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
+            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
+            ("Table (HTML)", page, "catalogue.html"),
+        ):
+            st.download_button(
+                label, content, file_name=name, key=f"save_{name}", on_click="ignore"
+            )
+        try:
+            st.download_button(
+                "Table (PDF)",
+                _pdf(
+                    tuple(question.units),
+                    question.vehicles,
+                    question.climates,
+                    question.seasons,
+                    question.risk,
+                    options,
+                ),
+                file_name="catalogue.pdf",
+                mime="application/pdf",
+                key="save_catalogue.pdf",
+                on_click="ignore",
+            )
+        except DrainsimError as error:
+            st.caption(plain(str(error)))
+
+
+def _page() -> None:
+    st.header("How long, for which vehicle, where?", anchor=False)
+    units = _choose(f"Units, side by side (up to {MOST_UNITS})", "units", ["hourly"], MOST_UNITS)
+    vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
+    climates = _choose("Climates", "climates", _CLIMATES)
+    seasons = tuple(
+        st.multiselect(
+            "Parked in", list(SEASONS), ["winter", "summer"], key="catalogue_seasons", **KEEP
+        )
+    )
+    risk = st.selectbox(
+        "Accepted risk",
+        options=_RISKS,
+        index=_RISKS.index(0.05),
+        format_func=lambda share: f"{100 * share:.0f} %",
+        key="catalogue_risk",
+        **KEEP,
+    )
+    try:
+        with st.spinner("Running every vehicle class in every climate ..."):
+            table = _catalogue(units, vehicles, climates, seasons, float(risk))
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    draw_chart(
+        catalogue_figure(table, palette()),
+        key="catalogue_chart",
+        alt=catalogue_alt(table),
+    )
+    heading, *rows = catalogue_rows(table)
+    shown = [[str(value) for value in row] for row in rows]
+    st.dataframe(
+        pd.DataFrame(shown, columns=[str(name) for name in heading]),
+        hide_index=True,
+        key="catalogue_table",
+    )
+    for line in assumption_lines(table.question):
+        st.caption(plain(line))
+    _downloads(table)
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

@@ -1,0 +1,226 @@
+"""Page: what does a current log say?"""
+
+from typing import Any, Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.installer.current_log import (
+    LOG_OF,
+    CurrentLogAnswer,
+    current_log,
+    every_words,
+    ma,
+    measured_scenario,
+    plus_minus,
+)
+from drainsim.answers.installer.fuse_drop import fuse_drop
+from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard import safety, session
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.forms import KEEP
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.figures.current_log import current_log_alt, current_log_figure
+from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
+from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
+from drainsim.files.examples import example_text
+
+_UPLOAD: Final = "log_file"
+_LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
+_KEPT: Final = "kept_log"
+_MAPPING: Final = "kept_log_mapping"
+_GUESS: Final = "guess"
+_LOG_OF_WORDS: Final = {
+    "vehicle": "the vehicle without the added unit",
+    "total": "vehicle and unit together",
+    "unit": "the unit alone",
+}
+
+
+def _take_upload() -> None:
+    file = st.session_state.get(_UPLOAD)
+    if file is not None:
+        st.session_state[_KEPT] = (file.name[:80], file.getvalue())
+        st.session_state[_MAPPING] = {}
+
+
+def _take_example() -> None:
+    st.session_state[_KEPT] = ("invented example", example_text("current_log.csv").encode())
+    st.session_state[_MAPPING] = {}
+
+
+@st.cache_data(max_entries=5, show_spinner="Reading the log ...")
+def _read(
+    raw: bytes, where: str, mapping: tuple[tuple[str, str], ...], report_every_min: float | None
+) -> tuple[CurrentLog, CurrentLogAnswer]:
+    log = log_from_bytes(raw, where=where, **dict(mapping))
+    return log, current_log(log, report_every_min=report_every_min)
+
+
+def _mapping(entries: dict[str, Any]) -> None:
+    """Draw the fields that decide where the heading does not."""
+    with st.expander("Say which column is which, where the guess is wrong"):
+        parts.text("Time column", entries, "time_column", key="log_time_column")
+        parts.text("Current column", entries, "current_column", key="log_current_column")
+        parts.side_by_side(
+            lambda: parts.choice(
+                "Unit of the current",
+                entries,
+                "unit",
+                {_GUESS: "as the heading says", **{unit: unit for unit in CURRENT_UNITS}},
+                key="log_unit",
+                default=_GUESS,
+            ),
+            lambda: parts.choice(
+                "Unit of the time",
+                entries,
+                "time_unit",
+                {_GUESS: "as the heading says", **{unit: unit for unit in TIME_UNITS}},
+                key="log_time_unit",
+                default=_GUESS,
+            ),
+        )
+        parts.number(
+            "The unit reports every [min]",
+            entries,
+            "report_every_min",
+            key="log_report",
+            low=0.1,
+            high=10_000,
+            step=1.0,
+        )
+
+
+def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
+    st.markdown(f"**{plain(answer.verdict)}**")
+    draw_chart(
+        current_log_figure(answer, log, palette()),
+        key="log_chart",
+        alt=current_log_alt(answer),
+    )
+    st.table(stage_table(answer).set_index("from"))
+    st.table(findings_table(answer).set_index("what"))
+    safety.warnings(answer.warnings)
+
+
+def stage_table(answer: CurrentLogAnswer) -> pd.DataFrame:
+    """Return the stages as words."""
+    return pd.DataFrame(
+        [
+            {
+                "from": f"{stage.start_s / 60:.1f} min",
+                "for": f"{stage.duration_s / 60:.1f} min",
+                "current": ma(stage.current_a),
+            }
+            for stage in answer.stages
+        ],
+        columns=["from", "for", "current"],
+    )
+
+
+def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
+    """Return what was found as words."""
+    found = answer.findings
+    rows = [
+        ("settled", plus_minus(found.settled_a, found.settled_uncertainty_a)),
+        ("mean asleep", ma(found.mean_a)),
+        ("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible"),
+    ]
+    for name, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
+        if group is not None:
+            rows.append(
+                (name, f"{group.count}, {every_words(group)}, {group.charge_as:.3g} A·s each")
+            )
+    if answer.voltage_v is not None:
+        rows.append(("voltage asleep", f"{answer.voltage_v:.2f} V"))
+    return pd.DataFrame(rows, columns=["what", "value"])
+
+
+def _save(answer: CurrentLogAnswer) -> None:
+    """Offer the scenario with the log's values as measured."""
+    log_of = st.selectbox(
+        "The log measured",
+        options=LOG_OF,
+        format_func=lambda one: _LOG_OF_WORDS[one],
+        key="log_of",
+        **KEEP,
+    )
+    try:
+        scenario = measured_scenario(answer, base=session.scenario(), log_of=log_of)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    st.download_button(
+        "Scenario with these values as measured (TOML)",
+        scenario.to_toml(),
+        file_name="measured.toml",
+        mime="application/toml",
+        key="save_measured",
+        on_click="ignore",
+    )
+    st.caption("Load it on the first page: the range there narrows.")
+
+
+def _fuse_drop() -> None:
+    st.subheader("No log? Millivolts across a fuse", anchor=False)
+    kind, rating = st.columns(2)
+    fuse = kind.selectbox("Fuse type", ["medium", "mini"], key="drop_kind", **KEEP)
+    ratings = [5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0]
+    amperes = rating.selectbox("Rating [A]", ratings, index=2, key="drop_rating", **KEEP)
+    left, right = st.columns(2)
+    drop = left.number_input("Reading [mV]", 0.0, 200.0, 0.3, 0.1, key="drop_mv", **KEEP)
+    step = right.number_input(
+        "Meter's step [mV]", 0.001, 10.0, 0.1, format="%g", key="drop_step", **KEEP
+    )
+    try:
+        answer = fuse_drop(kind=fuse, rating_a=amperes, drop_mv=drop, resolution_mv=step)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    st.markdown(f"**{plain(answer.verdict)}**")
+    safety.warnings(answer.warnings)
+
+
+def _page() -> None:
+    st.html(parts.RULES)
+    st.header("What does the current log say?", anchor=False)
+    parts.caution("series")
+    parts.caution("high_voltage")
+    st.caption(
+        "CSV of time and current from any meter or clamp, begun at key off: doors and bonnet "
+        "latched, locked, key away. Leave it for an hour or more."
+    )
+    st.file_uploader(
+        "Current log (CSV)",
+        type=["csv", "txt", "tsv"],
+        key=_UPLOAD,
+        on_change=_take_upload,
+        max_upload_size=_LARGEST_MB,
+    )
+    if _KEPT not in st.session_state:
+        st.button("Show an invented example", key="example_log", on_click=_take_example)
+    with st.container():
+        if _KEPT in st.session_state:
+            name, raw = st.session_state[_KEPT]
+            entries = st.session_state.setdefault(_MAPPING, {})
+            _mapping(entries)
+            mapping = tuple(
+                (key, str(value))
+                for key, value in entries.items()
+                if key != "report_every_min" and value != _GUESS
+            )
+            try:
+                log, answer = _read(raw, name, mapping, entries.get("report_every_min"))
+            except DrainsimError as error:
+                st.error(plain(str(error)))
+            else:
+                _result(log, answer)
+                if answer.findings.asleep:
+                    _save(answer)
+    _fuse_drop()
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

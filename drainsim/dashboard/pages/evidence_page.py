@@ -1,0 +1,149 @@
+"""Page: how far can the answer be trusted?"""
+
+from collections.abc import Sequence
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.evidence import stored
+from drainsim.evidence.check import CheckResult
+from drainsim.evidence.checks.curves import curves
+from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
+from drainsim.evidence.registry import run_checks, subjects, summary
+from drainsim.evidence.words import (
+    difference_words,
+    number_words,
+    published_words,
+    summary_words,
+    tolerance_words,
+)
+from drainsim.figures.evidence import (
+    curve_alt,
+    curve_figure,
+    reliability_alt,
+    reliability_figure,
+)
+
+_ALL = "all"
+_EVERY = "every result"
+_MISSED = "only what does not pass"
+
+
+@st.cache_resource(show_spinner="Running the checks ...")
+def _results() -> tuple[CheckResult, ...]:
+    """Return every check's result; they depend on the program only."""
+    return run_checks()
+
+
+def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
+    """Return checks as a table of words: literal text, nothing left out."""
+    return pd.DataFrame(
+        [
+            {
+                "result": result.verdict,
+                "subject": result.check.subject,
+                "quantity": result.check.quantity,
+                "conditions": result.check.conditions,
+                "published": published_words(result.check),
+                "model": "none" if result.model is None else number_words(result.model),
+                "unit": result.check.unit or "-",
+                "difference": difference_words(result),
+                "tolerance": tolerance_words(result.check),
+                "why this tolerance": result.check.tolerance_reason,
+                "source": result.check.source.cited(result.check.clause),
+                "grade": result.check.grade,
+                "independence": str(result.check.independence),
+                "why it does not pass": result.check.expected_to_disagree
+                or result.check.known_weakness,
+                "note": result.note,
+            }
+            for result in results
+        ]
+    )
+
+
+def _table(results: Sequence[CheckResult]) -> None:
+    st.subheader("Published values against the model", anchor=False)
+    left, right = st.columns(2)
+    subject = left.selectbox("Subject", (_ALL, *subjects()), key="evidence_subject")
+    shown = right.radio("Show", (_EVERY, _MISSED), key="evidence_shown", horizontal=True)
+    chosen = [
+        result
+        for result in results
+        if subject in (_ALL, result.check.subject) and not (shown == _MISSED and result.passed)
+    ]
+    st.dataframe(check_table(chosen), hide_index=True, key="evidence_table")
+    st.caption(f"{len(chosen)} of {len(results)} checks shown.")
+
+
+def _plots(results: Sequence[CheckResult]) -> None:
+    st.subheader("Where a table is a curve", anchor=False)
+    left, right = st.columns(2)
+    by_key = {result.check.key: result for result in results}
+    for number, curve in enumerate(curves(by_key)):
+        with right if number % 2 else left:
+            draw_chart(
+                curve_figure(curve, palette()),
+                key=f"evidence_{curve.key}",
+                alt=curve_alt(curve),
+            )
+
+
+def _sentences(sentences: Sequence[str]) -> None:
+    for sentence in sentences:
+        st.markdown(f"- {sentence}")
+
+
+def _twin() -> None:
+    st.subheader("Simulated vehicles whose truth is known", anchor=False)
+    found = stored.twin()["results"]
+    draw_chart(
+        reliability_figure(found, palette()),
+        key="evidence_reliability",
+        alt=reliability_alt(found[0]),
+    )
+    _sentences(stored.twin_words())
+
+
+def _weather() -> None:
+    st.subheader("Real weather against monthly normals", anchor=False)
+    _sentences(stored.weather_words())
+    rows = [
+        {
+            "place": row["place"],
+            "vehicle": row["vehicle"],
+            "parked from": row["parked_from"],
+            "real weather [days]": f"{row['real_days']:.1f}",
+            "normals [days]": f"{row['normals_days']:.1f}",
+            "difference [days]": f"{row['difference_days']:+.1f}",
+            "normals, 8 in 10 cases [days]": (
+                f"{row['normals_p10_days']:.0f} to {row['normals_p90_days']:.0f}"
+            ),
+        }
+        for row in stored.weather()["rows"]
+    ]
+    st.dataframe(pd.DataFrame(rows), hide_index=True, key="evidence_weather")
+
+
+def _limits() -> None:
+    st.subheader("Where it must not be used", anchor=False)
+    _sentences(MUST_NOT_BE_USED)
+
+
+def show() -> None:
+    """Draw the page."""
+    st.header("How far can the answer be trusted?", anchor=False)
+    results = _results()
+    _sentences(summary_words(summary(results)))
+    _limits()
+    _table(results)
+    _plots(results)
+    _twin()
+    _weather()
+    st.subheader("What decides the answer", anchor=False)
+    _sentences(stored.sensitivity_words())
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    show()

@@ -1,0 +1,103 @@
+"""Page: which parked vehicles will not start, and by when must someone act?"""
+
+import dataclasses
+from pathlib import Path
+from typing import Final
+
+import streamlit as st
+
+from drainsim.dashboard import safety
+from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_table, fleet_view
+from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.vehicle.documents.fleet_rows import Fleet
+
+_FIRST_PAGE: Final = str(Path(__file__).resolve().with_name("standing_page.py"))
+
+
+def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
+    """Return the answer; a long list is answered at the press of a button."""
+    found = known(question)
+    if found is not None:
+        return found
+    many = len(fleet.vehicles)
+    if many > ASK_FIRST:
+        st.info(f"{many} vehicles are read. Working out the answer takes a while.")
+        if not st.button(f"Answer {many} vehicles", key=button, type="primary"):
+            return None
+    bar = st.progress(0.0)
+    try:
+        return answered(question, fleet, bar.progress)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return None
+    finally:
+        bar.empty()
+
+
+def _introduce(*, example: bool, name: str) -> None:
+    if example:
+        st.caption(
+            "Invented example: about 120 vehicles in four depots, with gaps and mistakes as real "
+            "lists have. Load your own list above; it stays on this machine."
+        )
+    else:
+        st.caption(plain(f"List: {name}."))
+
+
+def _page() -> None:
+    st.header("Which vehicles will not start, and by when must someone act?", anchor=False)
+    content, name, example = fleet_input.source()
+    _introduce(example=example, name=name)
+    answer_place = st.container()  # on top, although the settings below go into it
+    question = fleet_input.settings(content, name, example=example)
+    with answer_place:
+        complaint = st.container()
+    read = fleet_input.fleet_of(content, question, complaint)
+    if read is None:
+        return
+    question, fleet = read
+    with answer_place:
+        found = _answer(question, fleet, "fleet_answer")
+        if found is not None:
+            fleet_view.headline(found.answer)
+    if found is not None:
+        _show(question, found)
+
+
+def _show(question: Question, found: Answered) -> None:
+    answer = found.answer
+    changed = None
+    with st.container(border=True, key="fleet_what_if"):
+        changes = fleet_change.choose()
+        if changes:
+            other = dataclasses.replace(question, changes=tuple(sorted(changes.items())))
+            after = _answer(other, found.fleet, "fleet_answer_change")
+            changed = after.answer if after else None
+            if changed:
+                fleet_change.told(answer, changed)
+    fleet_view.chart(answer, changed)
+    st.subheader("Action list", anchor=False)
+    picked = fleet_table.table(answer, found.actions)
+    if picked is None and answer.vehicles:
+        picked = answer.vehicles[0]
+    if picked is not None:
+        st.subheader("One vehicle", anchor=False)
+        fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer, _FIRST_PAGE)
+    fleet_view.groups(answer)
+    fleet_view.to_correct(found)
+    st.subheader("Save", anchor=False)
+    fleet_view.downloads(found)
+    st.caption(
+        "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
+        "parked today, and drainsim's defaults for the rest. "
+        f"{answer.settings.draws} random cases per vehicle; vehicles of one depot share its "
+        "weather."
+    )
+    safety.cautions()
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

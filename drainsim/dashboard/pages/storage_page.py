@@ -1,0 +1,324 @@
+"""Page: may it be left standing? The question first, then the answer and the customer's sheet."""
+
+import datetime as dt
+from typing import Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
+from drainsim.answers.storage.inverse import all_inverse
+from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
+from drainsim.answers.storage.remedy_plans import LABELS
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.solving import Solved
+from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
+from drainsim.answers.words import days_words, short_date, span_words
+from drainsim.dashboard import safety, session
+from drainsim.dashboard.forms import KEEP
+from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.what_if import panel
+from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.errors import DrainsimError
+from drainsim.sheets.storage_pdf import storage_pdf
+from drainsim.sheets.storage_sheet import storage_html
+from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
+from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
+from drainsim.vehicle.scenario import scenario_from_text
+
+_RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
+_WHEN: Final = {
+    "on_day": "the start on the last day",
+    "every_day": "the start on every day until then",
+    "any_time": "any hour until then",
+}
+_LARGE: Final = {YES: "Yes", NO: "No, because ..."}
+_PREVIEW_PX: Final = 1250
+_ROW_PX: Final = 35
+
+
+@st.cache_data(max_entries=60, show_spinner=False)
+def _storage(
+    text: str, days: int, risk: float, when: str, without: tuple[str, ...]
+) -> StorageAnswer:
+    return storage(_question(text, days, risk, when), Preferences(without=without), inverse=False)
+
+
+@st.cache_data(max_entries=60, show_spinner=False)
+def _inverse(text: str, days: int, risk: float, when: str) -> tuple[Solved, ...]:
+    return all_inverse(_question(text, days, risk, when))
+
+
+def _question(text: str, days: int, risk: float, when: str) -> StandQuestion:
+    scenario = scenario_from_text(text, where="the scenario on this page")
+    return StandQuestion(scenario=scenario, days=days, risk=risk, when=when)
+
+
+def _take(key: str, name: str) -> None:
+    session.choose(name, st.session_state[key])
+
+
+def _ask() -> tuple[int, float, str]:
+    """Draw the question: for how long, where, from when, and what risk is accepted."""
+    values = session.shown()
+    climates = CONTROLS["climate"].options()
+    first, second, third, fourth = st.columns([1, 1.4, 1, 1])
+    with first:
+        days = st.number_input(
+            "For how long? [days]", min_value=1, max_value=730, value=21, key="storage_days", **KEEP
+        )
+    with second:
+        st.session_state["storage_climate"] = values["climate"]
+        st.selectbox(
+            "Where?",
+            options=list(climates),
+            format_func=lambda key: climates.get(key, key),
+            key="storage_climate",
+            on_change=_take,
+            args=("storage_climate", "climate"),
+        )
+        if session.is_known("temperature_c"):
+            st.caption(
+                f"Not used: it stands at a constant {values['temperature_c']:g} °C. *Place* under "
+                "*What if* goes back to a climate."
+            )
+    with third:
+        parked: dt.date = values["parked_from"]
+        st.session_state["storage_from"] = parked
+        st.date_input(
+            "From when?",
+            format="YYYY-MM-DD",
+            key="storage_from",
+            on_change=_take,
+            args=("storage_from", "parked_from"),
+        )
+    with fourth:
+        risk = st.selectbox(
+            "Accepted risk",
+            options=_RISKS,
+            index=_RISKS.index(0.05),
+            format_func=lambda share: f"{100 * share:.0f} %",
+            key="storage_risk",
+            **KEEP,
+        )
+    when = st.radio(
+        "What counts",
+        options=list(_WHEN),
+        format_func=lambda key: _WHEN[key],
+        horizontal=True,
+        key="storage_when",
+        **KEEP,
+    )
+    return int(days), float(risk), str(when)
+
+
+def _headline(answer: StorageAnswer) -> None:
+    st.header(_LARGE.get(answer.verdict, "Yes, if ..."), anchor=False)
+    st.markdown(f"**{plain(answer.sentence)}**")
+    longest, horizon = answer.longest, answer.longest.horizon_days
+    first, second, third = st.columns(3)
+    held = answer.holds
+    with first, st.container(border=True, height="stretch"):
+        st.markdown(f"Risk after {answer.question.days} days")
+        st.subheader(risk_words(held.risk), anchor=False)
+        st.caption(f"± {100 * held.risk_error:.1f} % from the number of random cases")
+    with second, st.container(border=True, height="stretch"):
+        st.markdown(f"The risk stays within {100 * answer.question.risk:.0f} % for")
+        days = None if longest.days is None else float(max(longest.days, 0))
+        st.subheader(days_words(days, horizon), anchor=False)
+        if longest.recharge_by is not None:
+            st.caption(f"So recharge by {short_date(longest.recharge_by)}")
+    with third, st.container(border=True, height="stretch"):
+        st.markdown("First no-start at any hour, 8 in 10 cases")
+        st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
+    safety.warnings(answer.warnings)
+    if answer.small_panel is not None and answer.verdict != YES:
+        st.markdown(plain(f"Solar: {answer.small_panel.in_words}."))
+
+
+def _ways(found: Remedies) -> pd.DataFrame:
+    """Return the ways as a table of words."""
+    pair = [found.pair] if found.pair else []
+    rows = [
+        {
+            "what to do": " and ".join(remedy.labels),
+            "holds": "yes" if remedy.holds else "no",
+            "days within the risk": days_words(
+                None if remedy.days is None else float(remedy.days), found.horizon_days
+            ),
+            "days gained": gained_words(remedy),
+            "risk until then": f"{100 * remedy.risk:.1f} %",
+            "effort": f"{remedy.effort}",
+            "what is lost": "; ".join(remedy.lost) or "nothing",
+        }
+        for remedy in (*found.single, *pair)
+    ]
+    return pd.DataFrame(rows)
+
+
+def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
+    """Return the inverse answers as a table of words."""
+    return pd.DataFrame(
+        {
+            "what alone would have to change": one.label,
+            "to": one.in_words,
+            "risk then": "" if one.risk is None or not one.holds else f"{100 * one.risk:.1f} %",
+            "risk at the next value": ""
+            if one.risk_beyond is None
+            else f"{100 * one.risk_beyond:.1f} %",
+        }
+        for one in solved
+    )
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, ...]:
+    return panel_by_month(_question(text, days, risk, when))
+
+
+def _sun(text: str, days: int, risk: float, when: str) -> None:
+    """Draw the panel month by month, on request: it takes a hundred runs."""
+    if not st.toggle(
+        "Solar panel for the same stand begun in each month", key="storage_sun", **KEEP
+    ):
+        return
+    with st.spinner("Running every month ..."):
+        months = _months(text, days, risk, when)
+    table = pd.DataFrame(
+        {
+            "begun in": f"{dt.date(2000, one.month, 1):%B}",
+            "sun hours a day": f"{one.sun_h:.2f}",
+            "panel that replaces the draw": "no sun"
+            if one.sun_h == 0.0
+            else f"{one.replacing_w:.0f} W",
+            "panel that holds the stand": one.needed.in_words if one.needed else "",
+        }
+        for one in months
+    )
+    st.dataframe(table, hide_index=True, key="sun", height=_ROW_PX * 13 + 3)
+
+
+def _sheet(answer: StorageAnswer) -> None:
+    """Draw the sheet's settings, its preview and its downloads."""
+    st.subheader("The customer's sheet", anchor=False)
+    first, second, third, fourth = st.columns(4)
+    with first:
+        language = st.selectbox(
+            "Language",
+            options=list(LANGUAGES),
+            format_func=lambda code: LANGUAGES[code],
+            key="sheet_language",
+            **KEEP,
+        )
+    with second:
+        paper = st.selectbox("Paper", options=["A4", "Letter"], key="sheet_paper", **KEEP)
+    with third:
+        unit = st.selectbox(
+            "Temperatures",
+            options=list(TEMPERATURE_UNITS),
+            format_func=lambda code: f"°{code}",
+            key="sheet_temperature",
+            **KEEP,
+        )
+    with fourth:
+        st.caption("The page has no script and fetches nothing; print it from any browser.")
+    company = st.text_input("Company", max_chars=LONGEST_NAME, key="sheet_company", **KEEP)
+    contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="sheet_contact", **KEEP)
+    try:
+        options = SheetOptions(
+            language=str(language),
+            paper=str(paper),
+            temperature_unit=str(unit),
+            company=company,
+            contact=contact,
+        )
+        page = storage_html(answer, options)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    with st.container(horizontal=True):
+        st.download_button(
+            "Sheet (HTML)",
+            page,
+            file_name="storage.html",
+            mime="text/html",
+            key="save_sheet_html",
+            on_click="ignore",
+        )
+        try:
+            st.download_button(
+                "Sheet (PDF)",
+                storage_pdf(answer, options),
+                file_name="storage.pdf",
+                mime="application/pdf",
+                key="save_sheet_pdf",
+                on_click="ignore",
+            )
+        except DrainsimError as error:
+            st.caption(plain(str(error)))
+    # Every text in the page is escaped, and its own policy lets no script run.
+    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+
+
+def _answer(days: int, risk: float, when: str) -> StorageAnswer:
+    """Draw the answer in words and figures."""
+    text = session.scenario().to_toml()
+    without = tuple(st.session_state.get("storage_without", []))
+    with st.spinner("Trying the usual ways ..."):
+        answer = _storage(text, days, risk, when, without)
+    _headline(answer)
+    return answer
+
+
+def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
+    """Draw what would help, what takes longer, and the sheet."""
+    text = session.scenario().to_toml()
+    st.subheader("What would make it hold, by effort", anchor=False)
+    st.table(_ways(answer.remedies).set_index("what to do"))  # our own words: no markup in them
+    st.caption(
+        "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
+        "with work; they are an opinion. The command line takes your own prices."
+    )
+    st.multiselect(
+        "Out of the question",
+        options=list(LABELS),
+        format_func=lambda key: key.replace("_", " "),
+        key="storage_without",
+        **KEEP,
+    )
+    safety.cautions()
+    st.subheader("What one value alone would have to be", anchor=False)
+    with st.spinner("Solving ..."):
+        solved = _inverse(text, days, risk, when)
+    st.table(_inverse_table(solved).set_index("what alone would have to change"))
+    _sun(text, days, risk, when)
+    _sheet(answer)
+
+
+def _page() -> None:
+    st.header("May it be left standing?", anchor=False)
+    for sentence in session.sentences():
+        st.error(plain(sentence))
+    answer = None
+    with st.container():
+        days, risk, when = _ask()
+        try:
+            answer = _answer(days, risk, when)
+        except DrainsimError as error:
+            st.error(plain(str(error)))
+    left, right = st.columns([1, 2.1], gap="medium")
+    with left, st.container(border=True, key="panel"):
+        st.subheader("What if ...", anchor=False)
+        panel.draw_controls(session.shown())
+        panel.draw_baseline_buttons()
+    with right, st.container():
+        if answer is not None:
+            try:
+                _details(answer, days, risk, when)
+            except DrainsimError as error:
+                st.error(plain(str(error)))
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

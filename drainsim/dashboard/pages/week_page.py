@@ -1,0 +1,158 @@
+"""Page: does the driving keep it charged?"""
+
+from typing import Any, Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.answers.driving.week import WeekAnswer, week
+from drainsim.answers.driving.week_words import more_driving_words, week_verdict
+from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.what_if import panel
+from drainsim.errors import DrainsimError
+from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
+from drainsim.units import percent_from_share, share_from_percent
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import Scenario, scenario_from_text
+
+_DRAWS: Final = 200  # enough for the band
+_FORM: Final = "trips"
+
+
+@st.cache_data(max_entries=50, show_spinner=False)
+def _week(text: str, where: str) -> WeekAnswer:
+    return week(resolve(scenario_from_text(text, where=where)))
+
+
+def _asked(base: Scenario) -> Scenario:
+    """Draw the page's own controls and return the scenario they make of the first page's."""
+    if base.has("pattern"):
+        st.caption("These stand in place of the driving the first page's scenario describes.")
+    trips = _number("trips", "Trips a week", 10, 0, 100, box=True)
+    minutes = _number("minutes", "Minutes a trip", 15, 2, 120)
+    screens_a = _number("screens_a", "Heated screens and seats, below 3 °C [A]", 20, 0, 120)
+    load_a = _number("load_a", "Other consumers while driving [A]", 25, 0, 120)
+    idle = _number("idle", "Time at idle [%]", 25, 0, 100)
+    alternator_a = _number("alternator_a", "Alternator rating [A]", 90, 10, 300, step=5)
+    smart = _smart()
+    forms.write(_FORM)
+    pattern: dict[str, Any] = {
+        "trips_per_week": trips,
+        "trip_minutes": float(minutes),
+        "heated_screens_a": float(screens_a),
+        "load_a": float(load_a),
+        "idle_share": share_from_percent(idle),
+        "alternator_a": float(alternator_a),
+        "regulation": "smart" if smart else "usual",
+    }
+    return base.with_table("pattern", pattern).with_values({"run.draws": _DRAWS})
+
+
+def _number(
+    name: str, label: str, usual: int, low: int, high: int, *, step: int = 1, box: bool = False
+) -> int:
+    """Draw a number that the address keeps."""
+    key = f"week_{name}"
+    st.session_state[key] = int(forms.kept_number(_FORM, name, usual, low=low, high=high))
+    draw = st.number_input if box else st.slider
+    args = (_FORM, name, key, usual)
+    return int(draw(label, low, high, step=step, key=key, on_change=forms.take, args=args))
+
+
+def _smart() -> bool:
+    key = "week_smart"
+    st.session_state[key] = forms.entries(_FORM).get("smart") is True
+    label, args = "Smart charging: only up to 80 %", (_FORM, "smart", key, False)
+    return st.toggle(label, key=key, on_change=forms.take, args=args)
+
+
+def _answered(scenario: Scenario) -> WeekAnswer | None:
+    try:
+        with st.spinner("Driving a year ..."):
+            return _week(scenario.to_toml(), scenario.where)
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return None
+
+
+def _seasons(answer: WeekAnswer) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "season": season.name,
+            "battery": f"{season.temperature_c:.0f} °C",
+            "charge": f"{percent_from_share(season.charge):.0f} %",
+            "lowest": f"{percent_from_share(season.lowest_charge):.0f} %",
+            "lowest, 1 case in 10 below": f"{percent_from_share(season.low_lowest_charge):.0f} %",
+            "net": f"{round(season.balance.net, 1) + 0.0:+.1f} Ah/week",
+        }
+        for season in answer.seasons
+    )
+
+
+def _show(answer: WeekAnswer) -> None:
+    first, second, third = st.columns(3)
+    first.metric(
+        "Lowest charge in ordinary weeks", f"{percent_from_share(answer.lowest_charge):.0f} %"
+    )
+    second.metric(
+        "Charge when parked",
+        f"{percent_from_share(answer.parked_charge):.0f} %",
+    )
+    extra = answer.extra_minutes_per_week
+    third.metric("Drive more", "none is enough" if extra is None else f"{extra:.0f} min a week")
+    st.markdown(plain(f"Drive more: {more_driving_words(answer)}."))
+    st.markdown(plain(f"Limited by: {answer.limited_by}."))
+    colours = palette()
+    draw_chart(weeks_figure(answer, colours), key="weeks_chart", alt=weeks_alt(answer))
+    draw_chart(
+        balance_figure(answer, colours),
+        key="balance_chart",
+        alt=balance_alt(answer),
+    )
+    st.dataframe(_seasons(answer), hide_index=True, key="week_seasons")
+
+
+def _mind(answer: WeekAnswer) -> None:
+    safety.warnings(answer.warnings)
+    safety.cautions()
+
+
+def _page() -> None:
+    st.header("Does the driving keep it charged?", anchor=False)
+    st.caption(
+        "Battery, unit, vehicle and place are those of the first page; here the trips are added. "
+        "Most no-starts are vehicles that are driven a little."
+    )
+    for sentence in forms.sentences(_FORM):
+        st.error(plain(sentence))
+    left, right = st.columns([1, 2.1], gap="medium")
+    with left, st.container(border=True):
+        try:
+            scenario = _asked(session.scenario())
+        except DrainsimError as error:
+            st.error(plain(str(error)))
+            scenario = None
+        panel.draw(["system", "kind"], session.shown())
+    answer = _answered(scenario) if scenario is not None else None
+    with right, st.container():
+        if answer is not None:
+            st.markdown(f"**{plain(week_verdict(answer))}**")
+            _show(answer)
+    with st.container():
+        if answer is not None:
+            _mind(answer)
+            st.download_button(
+                "Download this scenario (TOML)",
+                scenario.to_toml() if scenario is not None else "",
+                file_name="week.toml",
+                mime="application/toml",
+                key="week_toml",
+                on_click="ignore",
+            )
+    safety.defers()
+
+
+if __name__ == "__main__":  # streamlit runs a page as the main module
+    _page()

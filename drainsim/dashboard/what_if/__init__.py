@@ -1,0 +1,1 @@
+"""The controls that change the vehicle asked about."""

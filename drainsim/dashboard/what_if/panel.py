@@ -1,0 +1,297 @@
+"""The what-if panel: every control, the baseline buttons, files in and out."""
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any, Final
+
+import streamlit as st
+
+from drainsim.dashboard import safety, session
+from drainsim.dashboard.what_if.control import Control
+from drainsim.dashboard.what_if.controls import CONTROLS, KNOWABLE, NO_UNIT
+from drainsim.dashboard.what_if.fitting import FEEDS, SWITCHES, Choices, applies, unit_at_24v
+
+_MONTHS: Final = tuple(f"{dt.date(2026, month, 1):%b}" for month in range(1, 13))
+_CHARGE_BY: Final = ("percentage", "resting voltage")
+_CHARGE: Final = ("charge_percent", "resting_v")
+_TEMPERATURE: Final = ("climate", "temperature_c")
+_TEMPERATURE_BY: Final = ("climate", "constant temperature")
+_SECOND: Final = (
+    "second_capacity_ah",
+    "second_profile",
+    "second_health_percent",
+    "second_charge_percent",
+    "isolator",
+)
+_MAINTAINER: Final = ("maintainer", "maintainer_a", "maintainer_h", "maintainer_from_day")
+_PANEL: Final = ("solar", "panel_w", "panel_tilt_deg", "panel_shade_percent", "latitude_deg")
+_TOP_UP: Final = (
+    "top_up",
+    "top_up_every_h",
+    "top_up_a",
+    "top_up_minutes",
+    "top_up_stops_days",
+    "traction_percent",
+    "traction_kwh",
+)
+_MINUTES_PER_HOUR: Final = 60.0
+_HIGHEST_24V: Final = 28.0  # as the scenario's cut-off
+_LAST_SAFE_DAY: Final = 28  # exists in every month
+
+
+def draw_controls(values: Choices) -> None:
+    """Draw the controls in tabs, each at the value the answer really uses."""
+    battery, unit, vehicle, place, chargers, known = st.tabs(
+        ["Battery", "Unit", "Vehicle", "Place", "Chargers", "Known"]
+    )
+    with battery:
+        draw(["profile", "capacity_ah", "age_years"], values)
+        _either("charge_by", "Charge at parking by", _CHARGE_BY, _CHARGE, values)
+        draw(["cold_cranking_a", "system"], values)
+        if values["system"] != "12V":
+            st.caption("Labels and voltages above are those of one 12 V battery.")
+        draw(_SECOND, values)
+    with unit:
+        draw(["unit", "fed_from"], values)
+        draw(["interval_h", "sleep_ma", "report_as", "cutoff_v", "supply"], values)
+    with vehicle:
+        draw(["kind", "vehicle", "quiescent_ma", "engine_litres", "fuel"], values)
+        if values["kind"] == "trailer":
+            st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
+        safety.high_voltage(values["kind"])
+    with place:
+        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, _TEMPERATURE, values)
+        _month(values)
+        draw(["parked_from", "start_hour", "horizon_days"], values)
+    with chargers:
+        _chargers(values)
+    with known:
+        _known(values)
+
+
+def _chargers(values: Choices) -> None:
+    """Draw a switch for each charger, and its controls while it is on."""
+    draw(_MAINTAINER, values)
+    draw(_PANEL, values)
+    draw(_TOP_UP, values)
+    if not applies("top_up", session.tables()):
+        st.caption(
+            "Hybrid and electric vehicles can also be topped up from their traction battery: "
+            "choose the kind under *Vehicle*."
+        )
+    if any(values[switch] for switch in SWITCHES):
+        safety.charging()
+        safety.high_voltage(values["kind"])
+
+
+def draw_baseline_buttons() -> None:
+    """Draw the buttons that move or restore the baseline."""
+    unchanged = not session.choices()
+    with st.container(horizontal=True):
+        st.button(
+            "Back to the baseline",
+            key="back",
+            on_click=session.back_to_baseline,
+            disabled=unchanged,
+        )
+        st.button(
+            "Keep this as the baseline",
+            key="keep",
+            on_click=session.keep_as_baseline,
+            disabled=unchanged,
+        )
+
+
+def draw(names: Sequence[str], values: Choices) -> None:
+    """Draw the controls that mean something in this state; a page may pick some."""
+    tables = session.tables()
+    for name in names:
+        if applies(name, tables):
+            control = _offered(CONTROLS[name], values)
+            _DRAW[control.kind](control, values[name])
+
+
+def _offered(control: Control, values: Choices) -> Control:
+    """Return a control with only what goes together with the others."""
+    name = control.name
+    if name in _RULES_OUT:
+        out = {option for option, ruled in _RULES_OUT[name].items() if ruled(values)}
+        kept = {key: label for key, label in control.options().items() if key not in out}
+        return replace(control, options=lambda: kept)
+    if name == "fed_from":
+        feeds = control.options()
+        kept = {key: feeds[key] for key in FEEDS[values["system"]]}
+        return replace(control, options=lambda: kept)
+    if name == "cutoff_v" and unit_at_24v(session.tables()):
+        return replace(control, high=_HIGHEST_24V)
+    if name == "engine_litres" and values["kind"] == "motorcycle":
+        return replace(control, low=0.05, high=2.5, step=0.05)
+    if name == "top_up_every_h":  # a top-up ends before the next
+        longest_h = values["top_up_minutes"] / _MINUTES_PER_HOUR
+        return replace(control, steps=tuple(h for h in control.steps if h >= longest_h))
+    if name == "top_up_minutes":
+        return replace(
+            control, high=min(control.high, _MINUTES_PER_HOUR * values["top_up_every_h"])
+        )
+    return control
+
+
+def _common(control: Control) -> dict[str, Any]:
+    return {
+        "key": control.name,
+        "help": control.note or None,
+        "on_change": session.take_widget,
+        "args": (control.name,),
+    }
+
+
+def _slider(control: Control, value: Any) -> None:
+    number = int if control.whole else float
+    value = number(value)
+    st.session_state[control.name] = value
+    # A loaded value past the usual ends stretches the slider; it is never moved.
+    st.slider(
+        control.label,
+        min_value=min(number(control.low), value),
+        max_value=max(number(control.high), value),
+        step=number(control.step),
+        format="%d" if control.step >= 1 else f"%.{_decimals(control.step)}f",
+        **_common(control),
+    )
+
+
+def _decimals(step: float) -> int:
+    return len(f"{step:g}".partition(".")[2])
+
+
+def _steps(control: Control, value: Any) -> None:
+    st.session_state[control.name] = value
+    st.select_slider(
+        control.label,
+        options=sorted({*control.steps, value}),
+        format_func=lambda step: f"{step:g}",
+        **_common(control),
+    )
+
+
+def _box(control: Control, value: Any) -> None:
+    # Empty unless given: what is estimated instead stands in the placeholder.
+    given = value if session.is_known(control.name) else None
+    st.session_state[control.name] = given
+    held = control.low if given is None else given  # as a slider, it stretches to what was loaded
+    st.number_input(
+        control.label,
+        min_value=min(control.low, held),
+        max_value=max(control.high, held),
+        value=None,  # the box may be emptied
+        step=control.step,
+        placeholder=control.empty if value is None else f"{value:g}, assumed",
+        **_common(control),
+    )
+
+
+def _choice(control: Control, value: Any) -> None:
+    options = control.options()
+    st.session_state[control.name] = value
+    st.selectbox(
+        control.label,
+        options=list(options),
+        format_func=lambda key: options.get(key, key),
+        **_common(control),
+    )
+
+
+def _toggle(control: Control, value: Any) -> None:
+    st.session_state[control.name] = value
+    st.toggle(control.label, **_common(control))
+
+
+def _date(control: Control, value: Any) -> None:
+    st.session_state[control.name] = value
+    st.date_input(control.label, format="YYYY-MM-DD", **_common(control))
+
+
+_DRAW: Final = {
+    "slider": _slider,
+    "steps": _steps,
+    "box": _box,
+    "choice": _choice,
+    "date": _date,
+    "switch": _toggle,
+}
+# Choices left out where they would not go together: a trailer has a unit and one battery system.
+_RULES_OUT: Final[dict[str, dict[str, Callable[[Choices], bool]]]] = {
+    "unit": {NO_UNIT: lambda values: values["kind"] == "trailer"},
+    "system": {"auxiliary": lambda values: values["kind"] == "trailer"},
+    "kind": {
+        "trailer": lambda values: values["unit"] == NO_UNIT or values["system"] == "auxiliary"
+    },
+}
+
+
+def _either(
+    key: str, label: str, ways: tuple[str, str], pair: tuple[str, str], values: Choices
+) -> None:
+    """Draw a switch between two ways of saying the same thing, and the one in use."""
+    first, second = pair
+    second_used = session.is_known(second)
+    st.session_state[key] = ways[1] if second_used else ways[0]
+    st.radio(
+        label,
+        ways,
+        key=key,
+        horizontal=True,
+        on_change=_switch,
+        args=(key, ways, pair),
+    )
+    draw([second if second_used else first], values)
+
+
+def _switch(key: str, ways: tuple[str, str], pair: tuple[str, str]) -> None:
+    chosen = pair[ways.index(st.session_state[key])]
+    session.choose(chosen, session.shown()[chosen])
+
+
+def _month(values: Choices) -> None:
+    parked: dt.date = values["parked_from"]
+    st.session_state["month"] = _MONTHS[parked.month - 1]
+    st.select_slider("Month of parking", options=_MONTHS, key="month", on_change=_take_month)
+
+
+def _take_month() -> None:
+    parked: dt.date = session.shown()["parked_from"]
+    month = _MONTHS.index(st.session_state["month"]) + 1
+    day = min(parked.day, _LAST_SAFE_DAY)
+    session.choose("parked_from", parked.replace(month=month, day=day))
+
+
+def _known(values: Choices) -> None:
+    """Let the visitor say which values are known: that narrows the range."""
+    names = [
+        name
+        for name in KNOWABLE
+        if not (name == "sleep_ma" and values["unit"] == NO_UNIT)
+        and not (name == "charge_percent" and session.is_known("resting_v"))
+    ]
+    st.session_state["known"] = [name for name in names if session.is_known(name)]
+    st.multiselect(
+        "Values you know; the others are assumed with a wide spread",
+        options=names,
+        format_func=lambda name: f"{CONTROLS[name].label}: {CONTROLS[name].words(values[name])}",
+        key="known",
+        on_change=_take_known,
+        args=(names,),
+    )
+    st.caption(
+        "Moving a slider counts as knowing the value. Taken out here, a value goes back to what "
+        "is usually found, and the range grows."
+    )
+
+
+def _take_known(names: Sequence[str]) -> None:
+    values = session.shown()
+    for name in names:
+        wanted = name in st.session_state["known"]
+        if wanted != session.is_known(name):
+            session.choose(name, values[name] if wanted else None)

@@ -1,0 +1,226 @@
+"""A baseline scenario and the choices made on top of it; no widgets here."""
+
+import base64
+import binascii
+import dataclasses
+import zlib
+from collections.abc import Mapping
+from typing import Any, Final
+
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
+from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, is_on, preset_of
+from drainsim.errors import DrainsimError, ScenarioError, one_line
+from drainsim.files.reading import MAX_TOML_BYTES
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
+
+BASE: Final = "base"  # address key of a baseline that is not the example
+_ADDRESS_BYTES: Final = 20_000  # a longer scenario is shared as a file
+_NAME_LETTERS: Final = 80
+_ABSENT: Final = {
+    "unit": "no unit is fitted; choose a unit first",
+    "maintainer": "no maintainer is connected; write maintainer=on",
+    "solar": "there is no panel; write solar=on",
+    "top_up": "there are no top-ups; write top_up=on",
+}
+
+
+def example() -> Scenario:
+    """Return the invented example the first visit shows."""
+    return scenario_from_dict(
+        {
+            "battery": {"profile": "flooded_calcium", "capacity_ah": 60.0},
+            "unit": {"preset": "hourly"},
+            "vehicle": {"preset": "compact_petrol"},
+            "site": {"climate": "temperate", "parked_from": CONTROLS["parked_from"].fallback},
+        },
+        where="example",
+    )
+
+
+def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
+    """Return the baseline with choices applied; keys no control shows are kept.
+
+    Another preset replaces its whole table, and what does not fit the choices is taken out: see
+    `fitting.chosen_tables`.
+
+    Raises
+    ------
+    ScenarioError
+        If a value is not allowed, or belongs to something that is not there.
+    """
+    if "vehicle" in choices and "kind" in choices:
+        raise ScenarioError("vehicle and kind are both given; keep one: a kind has its own values")
+    tables, _ = chosen_tables(base, choices)
+    values: dict[str, Any] = {}
+    for name, value in choices.items():
+        control = CONTROLS[name]
+        if name in PRESETS or name in SWITCHES:
+            continue
+        table = control.key.partition(".")[0]
+        there = is_on(tables, table) if table in SWITCHES else table in tables
+        if table in _ABSENT and not there:
+            raise ScenarioError(f"{name} is given but {_ABSENT[table]}")
+        values[control.key] = control.to_scenario(value)
+        other = EITHER.get(name)
+        if other and other not in choices:
+            values[CONTROLS[other].key] = None
+    if values.get("unit.report_charge_as") is not None:
+        values["unit.report"] = None  # one charge instead of phases
+    return dataclasses.replace(base, tables=tables).with_values(values)
+
+
+def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
+    """Return one phrase for each value the choices took out or brought along."""
+    tables, gone = chosen_tables(base, choices)
+    labels = {control.key: control.label for control in CONTROLS.values()}
+    phrases = [f"{labels.get(key, key)}: no longer given" for key in gone]
+    latitude, key = tables.get("solar", {}).get("latitude_deg"), "solar.latitude_deg"
+    brought = latitude is not None and base.get("solar", "latitude_deg") is None
+    if brought and "latitude_deg" not in choices:
+        phrases.append(f"{labels[key]}: {latitude:g}")
+    return phrases
+
+
+def shown_values(case: Case, scenario: Scenario) -> Choices:
+    """Return the value the answer really uses for every control, None where it uses none."""
+    used = {item.name: item.value for item in case.assumptions}
+    shown: Choices = {table: preset_of(scenario.tables, table) for table in PRESETS}
+    shown |= {switch: is_on(scenario.tables, switch) for switch in SWITCHES}
+    for name, control in CONTROLS.items():
+        if name in shown:
+            continue
+        value = used.get(control.key)
+        if value is None:  # the auxiliary battery's values are in a case of its own
+            value = scenario.get(*control.key.split("."))
+        shown[name] = None if value is None else control.shown(value)
+    return shown
+
+
+def with_fallbacks(values: Mapping[str, Any]) -> Choices:
+    """Return where every control stands, a usual value where the answer uses none."""
+    return {
+        name: CONTROLS[name].fallback if value is None else value for name, value in values.items()
+    }
+
+
+def changes_in_words(
+    before: Mapping[str, Any], after: Mapping[str, Any], choices: Mapping[str, Any]
+) -> list[str]:
+    """Return one phrase per choice: "Battery age [years]: 3 → 4"."""
+    phrases = []
+    for name in choices:
+        control = CONTROLS[name]
+        old, new = before.get(name), after.get(name)
+        if old is None:
+            phrases.append(f"{control.label}: {control.words(new)}")
+        elif old == new:
+            phrases.append(f"{control.label}: {control.words(new)}, now taken as known")
+        else:
+            phrases.append(f"{control.label}: {control.words(old)} → {control.words(new)}")
+    return phrases
+
+
+def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
+    """Return an uploaded scenario, resolved once so that it is known to answer.
+
+    Raises
+    ------
+    DrainsimError
+        In one sentence.
+    """
+    where = "".join(letter for letter in name if letter.isprintable())[:_NAME_LETTERS]
+    if len(raw) > MAX_TOML_BYTES:
+        raise ScenarioError(f"{where}: at most {MAX_TOML_BYTES / 1e6:g} MB are read")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as reason:
+        raise ScenarioError(
+            f"{where}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
+        ) from None
+    scenario = scenario_from_text(text, where=where)
+    resolve(scenario)
+    return scenario
+
+
+def to_address(base: Scenario, choices: Mapping[str, Any]) -> dict[str, str]:
+    """Return the query of an address that opens this state."""
+    query = {name: CONTROLS[name].write(value) for name, value in choices.items()}
+    if base.tables != example().tables:
+        packed = zlib.compress(base.to_toml().encode(), 9)
+        query[BASE] = base64.urlsafe_b64encode(packed).decode().rstrip("=")
+    return query
+
+
+def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]]:
+    """Return baseline, choices and one sentence for each part that cannot be used."""
+    sentences: list[str] = []
+    base = example()
+    if BASE in query:
+        try:
+            base = _unpacked(query[BASE])
+        except DrainsimError as error:
+            sentences.append(f"Address: {error}. The example is shown instead.")
+    wanted: Choices = {}
+    for name in query:
+        if name != BASE and name not in CONTROLS:
+            sentences.append(f"Address: {name[:60]} is not known and was left out.")
+    for name, control in CONTROLS.items():
+        if name not in query:
+            continue
+        try:
+            wanted[name] = control.parse(query[name])
+        except DrainsimError as error:
+            sentences.append(_left_out(name, query[name], base, error))
+    choices, refused = _that_fit(base, wanted)
+    sentences += [_left_out(name, query[name], base, error) for name, error in refused.items()]
+    return base, choices, [one_line(sentence) for sentence in sentences]
+
+
+def _that_fit(base: Scenario, wanted: Choices) -> tuple[Choices, dict[str, DrainsimError]]:
+    """Return the choices that give an answer, and why each of the others does not.
+
+    One at a time, and again while it helps: a choice may need another one first.
+    """
+    try:
+        resolve(changed(base, wanted))
+    except DrainsimError:
+        pass
+    else:
+        return wanted, {}
+    fit: Choices = {}
+    refused: dict[str, DrainsimError] = {}
+    left = dict(wanted)
+    while left:
+        refused = {}
+        for name, value in left.items():
+            try:
+                resolve(changed(base, {**fit, name: value}))
+            except DrainsimError as error:
+                refused[name] = error
+            else:
+                fit[name] = value
+        if len(refused) == len(left):
+            break
+        left = {name: wanted[name] for name in refused}
+    return {name: fit[name] for name in wanted if name in fit}, refused
+
+
+def _left_out(name: str, text: str, base: Scenario, error: DrainsimError) -> str:
+    reason = str(error).removeprefix(f"{base.where}: ")
+    return f"Address: {name}={text[:40]} was left out: {reason}."
+
+
+def _unpacked(text: str) -> Scenario:
+    """Return the scenario packed into an address."""
+    if len(text) > _ADDRESS_BYTES:
+        raise ScenarioError("the packed scenario is too long")
+    try:
+        packed = base64.urlsafe_b64decode(text + "=" * (-len(text) % 4))
+        opener = zlib.decompressobj()
+        raw = opener.decompress(packed, MAX_TOML_BYTES)
+    except (binascii.Error, zlib.error, ValueError):
+        raise ScenarioError("the packed scenario is damaged; copy the whole address") from None
+    if opener.unconsumed_tail or not opener.eof:
+        raise ScenarioError("the packed scenario is damaged; copy the whole address")
+    return scenario_from_bytes(raw, "scenario of the address")

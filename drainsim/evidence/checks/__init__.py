@@ -1,0 +1,1 @@
+"""Outside values by subject, each with its source."""

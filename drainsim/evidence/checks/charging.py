@@ -1,0 +1,122 @@
+"""Regulated voltage against temperature."""
+
+from functools import partial
+
+from drainsim.evidence import sources as s
+from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, Check
+from drainsim.physics import charging
+
+_band = partial(
+    Check,
+    subject="charging",
+    quantity="regulated voltage, 12 V",
+    unit="V",
+    tolerance=0.0,
+    tolerance_reason="the printed band itself",
+)
+_slope = partial(
+    Check,
+    subject="charging",
+    quantity="change of regulated voltage with temperature, 12 V",
+    unit="mV/K",
+    tolerance=2.0,
+    tolerance_reason="one maker prints ±2 mV/K on its own slope",
+    model=lambda: 1000.0 * (_volts(60.0) - _volts(-20.0)) / 80.0,
+)
+
+
+def _volts(temperature_c: float) -> float:
+    return float(charging.regulated_voltage_v(temperature_c))
+
+
+def checks() -> tuple[Check, ...]:
+    """Return the checks of this subject."""
+    return (
+        *(
+            _band(
+                key=f"regulated-car-{temperature_c:.0f}c",
+                independence=SAME_SOURCE,
+                conditions=f"{temperature_c:.0f} °C at the regulator",
+                published=published,
+                source=s.ALTERNATOR_LINE,
+                model=partial(_volts, temperature_c),
+            )
+            for temperature_c, published in (
+                (-20.0, (14.0, 15.1)),
+                (20.0, (13.7, 14.6)),
+                (60.0, (13.2, 14.3)),
+                (80.0, (12.9, 14.1)),
+            )
+        ),
+        *(
+            _band(
+                key=f"regulated-lift-{temperature_c:.0f}c",
+                independence=OTHER_SOURCE,
+                conditions=f"{temperature_c:.0f} °C at the regulator, fork lift",
+                published=published,
+                source=s.TM_LIFT,
+                clause="page 125",
+                model=partial(_volts, temperature_c),
+            )
+            for temperature_c, published in (
+                (18.0, (14.1, 14.9)),
+                (41.0, (13.7, 14.5)),
+                (63.0, (13.4, 14.2)),
+            )
+        ),
+        _band(
+            key="regulated-marine-20c",
+            independence=OTHER_SOURCE,
+            conditions="20 °C, marine engine",
+            published=(14.4, 14.7),
+            source=s.MARINE_MANUAL,
+            clause="page 83",
+            expected_to_disagree=(
+                "a car's printed band has its middle at 14.15 V, a fork lift's reaches down to it. "
+                "What follows for the user: a marine engine charges a little better than we "
+                "say; its own regulated voltage can be given"
+            ),
+            model=lambda: _volts(20.0),
+        ),
+        _band(
+            key="regulated-paver",
+            independence=OTHER_SOURCE,
+            conditions="engine running, warm (20 to 40 °C)",
+            published=(13.5, 14.5),
+            source=s.TM_PAVER,
+            clause="page 342",
+            model=lambda: _volts(30.0),
+        ),
+        _slope(
+            key="regulated-slope-marine",
+            independence=SAME_SOURCE,
+            conditions="marine engine, -0.1 V per 10 K",
+            published=-10.0,
+            source=s.MARINE_MANUAL,
+            clause="page 83",
+        ),
+        _slope(
+            key="regulated-slope-lift",
+            independence=OTHER_SOURCE,
+            conditions="fork lift, 18 to 63 °C, middles of the bands",
+            published=-15.6,
+            source=s.TM_LIFT,
+            expected_to_disagree=(
+                "printed slopes run from -3.5 to -17 mV/K; -10 stands in two independent sources "
+                "and in the middle. What follows for the user: in frost the real charging voltage "
+                "may be 0.3 V off either way"
+            ),
+        ),
+        _slope(
+            key="regulated-slope-2021",
+            independence=OTHER_SOURCE,
+            conditions="2021 car, internal mode",
+            published=-3.5,
+            source=s.CAR_2021,
+            expected_to_disagree=(
+                "recent regulators hardly follow temperature, the engine computer sets the "
+                "voltage. What follows for the user: in frost a recent car charges lower than we "
+                "say; no answer about parking uses this"
+            ),
+        ),
+    )

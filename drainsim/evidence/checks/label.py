@@ -1,0 +1,252 @@
+"""Label definitions and what one label value says about another."""
+
+from drainsim.evidence import asking
+from drainsim.evidence import sources as s
+from drainsim.evidence.check import (
+    DEFINITION,
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    READ,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+)
+from drainsim.physics import capacity
+
+_SUBJECT = "label"
+_DEFINITION = "a definition: only rounding is allowed"
+_RESERVE_SPREAD = (
+    "labels that print both run from 1.53 to 1.79 min per Ah (vehicle labels, four batteries): 8 % "
+    "either side of their mean"
+)
+
+
+def _reserve_min(capacity_ah: float) -> float:
+    return asking.battery(capacity_ah=capacity_ah).reserve_capacity_min
+
+
+def _capacity_ah(reserve_min: float) -> float:
+    return asking.battery(reserve_capacity_min=reserve_min).capacity_ah
+
+
+def _reserve_round_trip_min(reserve_min: float) -> float:
+    fitted = asking.battery(reserve_capacity_min=reserve_min)
+    return 60.0 * capacity.runtime_h(25.0, fitted.kinetic)
+
+
+def _twenty_hour_round_trip_h(capacity_ah: float) -> float:
+    fitted = asking.battery(capacity_ah=capacity_ah)
+    return capacity.runtime_h(capacity_ah / 20.0, fitted.kinetic)
+
+
+def checks() -> tuple[Check, ...]:
+    """Return the checks of this subject."""
+    return (
+        Check(
+            key="label-sae-7.2v-30s",
+            independence=DEFINITION,
+            subject=_SUBJECT,
+            quantity="voltage at the rated current, SAE label",
+            conditions="540 A label, full, new, -18 °C, 30 s",
+            published=7.2,
+            unit="V",
+            tolerance=0.02,
+            tolerance_reason=_DEFINITION,
+            source=s.SAE_MANUAL,
+            clause="at least 7.2 V after 30 s",
+            grade=SECONDARY,
+            model=lambda: asking.cranking_v(540.0, -18.0),
+        ),
+        Check(
+            key="label-en-7.5v-10s",
+            independence=DEFINITION,
+            subject=_SUBJECT,
+            quantity="voltage at the rated current, EN label",
+            conditions="540 A label turned into its 30 s current, full, new, -18 °C, 10 s",
+            published=7.5,
+            unit="V",
+            tolerance=0.02,
+            tolerance_reason=_DEFINITION,
+            source=s.LEXICON,
+            clause="at least 7.5 V at 10 s",
+            grade=SECONDARY,
+            model=lambda: asking.cranking_v(
+                540.0, -18.0, health=asking.label_30s_a(540.0, "EN") / 540.0, seconds=10.0
+            ),
+        ),
+        Check(
+            key="label-din-9v-30s",
+            independence=DEFINITION,
+            subject=_SUBJECT,
+            quantity="voltage at the rated current, old DIN label",
+            conditions="300 A label turned into its 30 s current, full, new, -18 °C, 30 s",
+            published=9.0,
+            unit="V",
+            tolerance=0.02,
+            tolerance_reason=_DEFINITION,
+            source=s.NORM_FORUM,
+            clause="U30s at least 9.0 V",
+            grade=SECONDARY,
+            model=lambda: asking.cranking_v(
+                300.0, -18.0, health=asking.label_30s_a(300.0, "DIN") / 540.0
+            ),
+        ),
+        Check(
+            key="label-din-over-en",
+            independence=SAME_SOURCE,
+            subject=_SUBJECT,
+            quantity="old DIN rating over EN rating of one battery",
+            conditions="-18 °C",
+            published=0.60,
+            unit="",
+            tolerance=0.05,
+            tolerance_reason="a rule of thumb with one digit",
+            source=s.OWN_MEMORY,
+            grade=MEMORY,
+            model=lambda: asking.label_30s_a(1.0, "EN") / asking.label_30s_a(1.0, "DIN"),
+        ),
+        Check(
+            key="label-reserve-definition",
+            independence=DEFINITION,
+            subject=_SUBJECT,
+            quantity="minutes at 25 A to empty",
+            conditions="reserve capacity 120 min, new, full, 25 to 27 °C",
+            published=120.0,
+            unit="min",
+            tolerance=0.5,
+            tolerance_reason=_DEFINITION,
+            source=s.SAE_MANUAL,
+            clause="reserve capacity: minutes at 25 A to 10.5 V, 27 °C",
+            grade=SECONDARY,
+            model=lambda: _reserve_round_trip_min(120.0),
+        ),
+        Check(
+            key="label-c20-definition",
+            independence=DEFINITION,
+            subject=_SUBJECT,
+            quantity="hours at C20/20 to empty",
+            conditions="60 Ah, new, full, 25 °C",
+            published=20.0,
+            unit="h",
+            tolerance=0.05,
+            tolerance_reason=_DEFINITION,
+            source=s.RESERVE_PAGE,
+            clause="20 h to 1.75 V per cell",
+            grade=SECONDARY,
+            model=lambda: _twenty_hour_round_trip_h(60.0),
+        ),
+        Check(
+            key="label-reserve-55ah-textbook",
+            independence=OTHER_SOURCE,
+            subject=_SUBJECT,
+            quantity="reserve capacity",
+            conditions="55 Ah flooded",
+            published=90.0,
+            unit="min",
+            tolerance=0.06,
+            tolerance_kind="relative",
+            tolerance_reason="three published formulas give 84.9, 88.5 and 90.2 min: 6 % apart",
+            source=s.POWER_BOOK,
+            model=lambda: _reserve_min(55.0),
+        ),
+        Check(
+            key="label-reserve-55ah-formula",
+            independence=SAME_SOURCE,
+            subject=_SUBJECT,
+            quantity="reserve capacity",
+            conditions="55 Ah flooded",
+            published=90.2,
+            unit="min",
+            tolerance=0.5,
+            tolerance_reason="the profile carries this formula: only rounding is allowed",
+            source=s.RESERVE_PAGE,
+            clause="RC = 0.83 C20^1.17",
+            model=lambda: _reserve_min(55.0),
+        ),
+        Check(
+            key="label-reserve-225ah-formula",
+            independence=SAME_SOURCE,
+            subject=_SUBJECT,
+            quantity="reserve capacity a 225 Ah truck battery delivers",
+            conditions="225 Ah given alone, 25 A to empty",
+            published=(469.0, 531.0),
+            unit="min",
+            tolerance=0.0,
+            tolerance_reason=(
+                "published formulas diverge here (469, 468, 531 min): the range is used"
+            ),
+            source=s.RESERVE_PAGE,
+            clause="RC = 0.83 C20^1.17; upper end from an older industry formula (from memory)",
+            model=lambda: (
+                60.0 * capacity.runtime_h(25.0, asking.battery(capacity_ah=225.0).kinetic)
+            ),
+        ),
+        Check(
+            key="label-capacity-rc120-charger",
+            independence=OTHER_SOURCE,
+            subject=_SUBJECT,
+            quantity="20-hour capacity",
+            conditions="reserve capacity 120 min",
+            published=75.5,
+            unit="Ah",
+            tolerance=0.08,
+            tolerance_kind="relative",
+            tolerance_reason=_RESERVE_SPREAD,
+            source=s.CHARGER_MANUAL,
+            clause="Ah = RC/2 + 15.5",
+            model=lambda: _capacity_ah(120.0),
+        ),
+        Check(
+            key="label-capacity-rc120-bulletin",
+            independence=OTHER_SOURCE,
+            subject=_SUBJECT,
+            quantity="charge from full to complete rundown at a low rate",
+            conditions="reserve capacity 120 min, new",
+            published=72.0,
+            unit="Ah",
+            tolerance=0.08,
+            tolerance_kind="relative",
+            tolerance_reason=_RESERVE_SPREAD,
+            source=s.DRAIN_BULLETIN,
+            clause="Ah = 0.6 RC",
+            grade=SECONDARY,
+            model=lambda: asking.battery(reserve_capacity_min=120.0, health=1.0).full_charge_ah,
+        ),
+        Check(
+            key="label-capacity-rc120-older",
+            independence=OTHER_SOURCE,
+            subject=_SUBJECT,
+            quantity="20-hour capacity",
+            conditions="reserve capacity 120 min",
+            published=73.5,
+            unit="Ah",
+            tolerance=0.08,
+            tolerance_kind="relative",
+            tolerance_reason=_RESERVE_SPREAD,
+            source=s.OWN_MEMORY,
+            clause="older industry formula",
+            grade=MEMORY,
+            model=lambda: _capacity_ah(120.0),
+        ),
+        Check(
+            key="label-new-below-rating",
+            independence=MEASUREMENT,
+            subject=_SUBJECT,
+            quantity="measured capacity of new batteries over the label's",
+            conditions="14 stored AGM, 25 °C, 5 h rate",
+            published=(0.78, 0.90),
+            unit="",
+            tolerance=0.0,
+            tolerance_reason="6.1 to 7.1 Ah measured against 7.85 Ah: the range itself",
+            source=s.COLD_STUDY,
+            clause="stage S00",
+            grade=READ,
+            expected_to_disagree=(
+                "the label is taken at its word for a new battery, with 5 % spread; these were "
+                "small standby batteries kept in store. What follows for the user: give a "
+                "measured capacity or a health below 1 for a battery that has been on the shelf"
+            ),
+            model=lambda: asking.battery(age_years=0.0).capacity_health,
+        ),
+    )

@@ -1,0 +1,150 @@
+"""Key-off currents: presets and defaults against what workshop manuals print."""
+
+from functools import partial
+
+from drainsim.evidence import asking
+from drainsim.evidence import sources as s
+from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.files.presets import preset
+
+_printed = partial(
+    Check,
+    subject="vehicle",
+    quantity="settled key-off current, mean of wake-ups included",
+    unit="mA",
+    tolerance=0.0,
+    tolerance_reason="the printed range or limit itself",
+)
+
+
+def _settled_ma(name: str) -> float:
+    found = asking.case({"vehicle": {"preset": name} if name else {}}).vehicle
+    return 1000.0 * (found.quiescent_a + found.wake_up_a)
+
+
+def _settling_min(name: str) -> float:
+    stages = preset("vehicles", name, where="evidence").values["key_off_stages"]
+    return float(sum(stage["duration_s"] for stage in stages)) / 60.0
+
+
+def checks() -> tuple[Check, ...]:
+    """Return the checks of this subject."""
+    return (
+        _printed(
+            key="vehicle-small-2008",
+            independence=SAME_SOURCE,
+            conditions="small car preset; after 5 min",
+            published=(10.0, 30.0),
+            source=s.SEDAN_2008,
+            model=lambda: _settled_ma("small_petrol"),
+        ),
+        _printed(
+            key="vehicle-compact-2009",
+            independence=SAME_SOURCE,
+            conditions="compact preset; asleep",
+            published=(10.0, 35.0),
+            source=s.COMPACT_2009,
+            model=lambda: _settled_ma("compact_petrol"),
+        ),
+        _printed(
+            key="vehicle-older",
+            independence=SAME_SOURCE,
+            conditions="older car preset; up to 14.1 mA with alarm",
+            published=(1.0, 14.1),
+            source=s.SMALL_1995,
+            model=lambda: _settled_ma("older_car"),
+        ),
+        _printed(
+            key="vehicle-diesel-limit",
+            independence=SAME_SOURCE,
+            conditions="family diesel preset; limit after 40 min",
+            published=(10.0, 50.0),
+            source=s.SUV_2004,
+            model=lambda: _settled_ma("family_diesel"),
+        ),
+        _printed(
+            key="vehicle-connected-rule",
+            independence=SAME_SOURCE,
+            conditions="modern connected preset; acceptable one hour after shut-off",
+            published=(20.0, 75.0),
+            source=s.TRADE_RULE,
+            model=lambda: _settled_ma("modern_connected"),
+        ),
+        _printed(
+            key="vehicle-default-press",
+            independence=OTHER_SOURCE,
+            conditions="default of a vehicle not described",
+            published=(25.0, 50.0),
+            source=s.TRADE_PRESS,
+            model=lambda: _settled_ma(""),
+        ),
+        _printed(
+            key="vehicle-default-training",
+            independence=OTHER_SOURCE,
+            conditions="default of a vehicle not described; acceptable",
+            published=40.0,
+            bound="at most",
+            source=s.TRAINING_SITE,
+            model=lambda: _settled_ma(""),
+        ),
+        _printed(
+            key="vehicle-van-article",
+            independence=SAME_SOURCE,
+            conditions="panel van preset; two 2010-11 vehicles from the factory",
+            published=(25.0, 45.0),
+            source=s.DRAIN_ARTICLE,
+            model=lambda: _settled_ma("panel_van_diesel"),
+        ),
+        _printed(
+            key="vehicle-truck-guide",
+            independence=SAME_SOURCE,
+            conditions="light truck preset; highest specification found",
+            published=65.0,
+            source=s.POLICE_GUIDE,
+            clause="page 18",
+            model=lambda: _settled_ma("light_truck_diesel"),
+        ),
+        Check(
+            key="vehicle-settling-press",
+            independence=SAME_SOURCE,
+            subject="vehicle",
+            quantity="time until the networks sleep, panel van preset",
+            conditions="components asleep",
+            published=(20.0, 45.0),
+            unit="min",
+            tolerance=5.0,
+            tolerance_reason="the preset's first minute comes on top of the printed time",
+            source=s.TRADE_PRESS,
+            model=lambda: _settling_min("panel_van_diesel"),
+        ),
+        Check(
+            key="vehicle-key-off-charge",
+            independence=SAME_SOURCE,
+            subject="vehicle",
+            quantity="charge of the key-off sequence, modern connected preset",
+            conditions="850 mA for up to 20 min before sleep",
+            published=0.850 * 20.0 / 60.0,
+            unit="Ah",
+            tolerance=0.5,
+            tolerance_kind="relative",
+            tolerance_reason="'up to 20 min or more', and lamps and door in the first minute",
+            source=s.TRADE_RULE,
+            model=lambda: (
+                asking.case({"vehicle": {"preset": "modern_connected"}}).vehicle.key_off_ah
+            ),
+        ),
+        Check(
+            key="vehicle-100ma-per-day",
+            independence=DEFINITION,
+            subject="vehicle",
+            quantity="vehicle's share of the daily budget",
+            conditions="100 mA settled, simulated to the no-start",
+            published=2.4,
+            unit="Ah/day",
+            tolerance=0.03,
+            tolerance_reason="the key-off sequence comes on top once: under 0.3 Ah over weeks",
+            source=s.DRAIN_ARTICLE,
+            grade=SECONDARY,
+            model=lambda: asking.answer({"vehicle": {"quiescent_a": 0.1}}).budget.vehicle,
+        ),
+    )

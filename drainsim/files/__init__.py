@@ -1,0 +1,1 @@
+"""Files turned into plain tables and back; nothing here knows a vehicle."""

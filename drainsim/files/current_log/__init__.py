@@ -1,0 +1,1 @@
+"""Logs of current against time, read from any usual CSV."""

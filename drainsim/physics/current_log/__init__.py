@@ -1,0 +1,1 @@
+"""What a series of currents says: steps, stages, pulses, the settled value."""

@@ -1,0 +1,194 @@
+"""A case: everything one answer needs, resolved from a scenario, with nothing left open."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.files.profile import load_profile
+from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery import Battery, battery_from_scenario
+from drainsim.vehicle.between_trips import with_chargers
+from drainsim.vehicle.chargers import (
+    Maintainer,
+    TopUp,
+    maintainer_from_scenario,
+    top_up_from_scenario,
+)
+from drainsim.vehicle.kind import usual_kind_capacity_ah
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.pattern import Pattern, pattern_from_scenario
+from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import Site, site_from_scenario
+from drainsim.vehicle.solar import Solar, solar_from_scenario
+from drainsim.vehicle.system import arranged, auxiliary_scenario
+from drainsim.vehicle.unit import Unit, unit_from_scenario
+from drainsim.vehicle.unused_keys import warn_of_unused
+from drainsim.vehicle.vehicle import Vehicle, vehicle_from_scenario
+
+_LOW_CHARGE_SD: Final = 0.05  # where cranking collapses; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spreads:
+    """Spreads of the random draws; sd for plain, sigma for logarithmic ones."""
+
+    state_of_charge_sd: float
+    capacity_health_sd: float
+    cranking_health_sd: float
+    quiescent_sigma: float
+    unit_sigma: float
+    self_discharge_sigma: float
+    demand_sigma: float
+    low_charge_sd: float
+    season_sd_c: float
+    weather_sd_c: float
+    weather_correlation: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """A scenario with every gap filled."""
+
+    battery: Battery
+    unit: Unit
+    vehicle: Vehicle
+    site: Site
+    spreads: Spreads
+    horizon_days: int
+    draws: int
+    seed: int
+    weather_seed: int
+    assumptions: tuple[Assumption, ...]
+    warnings: tuple[str, ...]
+    solar: Solar | None = None
+    auxiliary: "Case | None" = None  # the battery the unit hangs on, where it is another one
+    system: str = "12V"
+    maintainer: Maintainer | None = None
+    top_up: TopUp | None = None
+    pattern: Pattern | None = None
+
+    @property
+    def charging_a(self) -> FloatArray | None:
+        """Mean current that stays as charge on each day of parking; None without a charger."""
+        chargers = [c for c in (self.solar, self.maintainer, self.top_up) if c is not None]
+        return (
+            sum((c.charging_a for c in chargers[1:]), chargers[0].charging_a) if chargers else None
+        )
+
+
+def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case:
+    """Return the case a scenario describes, filling gaps with stated defaults.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    profile_folders : sequence of Path
+        Folders of the user's own battery profiles, searched first.
+
+    Raises
+    ------
+    DrainsimError
+        Naming the scenario, the key, what is wrong and what would be right.
+    """
+    ledger = Ledger(scenario)
+    try:
+        return _resolve(ledger, profile_folders)
+    except DrainsimError as error:
+        message = str(error)
+        if message.startswith(scenario.where):
+            raise
+        raise type(error)(f"{scenario.where}: {message}") from None
+
+
+def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
+    scenario = ledger.scenario
+    scenario.refuse_unknown_measured()
+    key, _ = ledger.take(
+        "battery",
+        "profile",
+        "",
+        default="flooded_calcium",
+        source="the usual starting battery of a car without stop-start",
+    )
+    profile = load_profile(key, profile_folders)
+    horizon, _ = ledger.take("run", "horizon_days", "days", default=180, source="half a year")
+    draws, _ = ledger.take("run", "draws", "", default=1000, source="")
+    seed, _ = ledger.take("run", "seed", "", default=1, source="")
+    weather_seed, _ = ledger.take("run", "weather_seed", "", default=seed, source="as run.seed")
+    vehicle = vehicle_from_scenario(ledger)
+    unit = unit_from_scenario(ledger)
+    site = site_from_scenario(ledger, horizon_days=horizon)
+    beside = auxiliary_scenario(ledger)  # a panel looks after the battery the unit hangs on
+    solar = None if beside else solar_from_scenario(ledger, site, horizon_days=horizon)
+    battery = battery_from_scenario(
+        ledger,
+        profile,
+        engine_litres=vehicle.engine_litres,
+        diesel=vehicle.diesel,
+        life_temperature_c=site.life_temperature_c,
+        usual_ah=usual_kind_capacity_ah(vehicle.kind, vehicle.engine_litres),
+    )
+    battery, unit, vehicle = arranged(ledger, battery, unit, vehicle)
+    top_up, vehicle = top_up_from_scenario(ledger, battery, vehicle, unit, horizon_days=horizon)
+    maintainer = maintainer_from_scenario(
+        ledger, battery, vehicle, unit, site, horizon_days=horizon
+    )
+    pattern = pattern_from_scenario(ledger, vehicle)
+    if pattern is not None:
+        pattern = with_chargers(ledger, pattern, battery, vehicle, unit, sunlit=beside is None)
+    auxiliary = resolve(beside, profile_folders=profile_folders) if beside else None
+    if auxiliary is not None:
+        ledger.warnings += [w for w in auxiliary.warnings if w not in ledger.warnings]
+    if unit.switches_off and not unit.modes[-1].enter_below_v:
+        raise ScenarioError(f"{scenario.where}: unit.cutoff_v must be above 0 V")
+    warn_of_unused(ledger)
+    spreads = _spreads(ledger, battery, unit, vehicle, site)
+    for figure in ("self_discharge_per_day", "low_rate_gain", "cranking_share_by_charge"):
+        value = profile.figures[figure].value
+        shown = value if not isinstance(value, list) else "see profile"
+        ledger.note(f"profile.{figure}", shown, "", "profile", profile.provenance(figure))
+    return Case(
+        battery=battery,
+        unit=unit,
+        vehicle=vehicle,
+        site=site,
+        spreads=spreads,
+        horizon_days=horizon,
+        draws=draws,
+        seed=seed,
+        weather_seed=weather_seed,
+        assumptions=tuple(ledger.assumptions),
+        warnings=tuple(ledger.warnings),
+        solar=solar,
+        auxiliary=auxiliary,
+        maintainer=maintainer,
+        top_up=top_up,
+        pattern=pattern,
+        system=scenario.get("battery", "system") or "12V",
+    )
+
+
+def _spreads(ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, site: Site) -> Spreads:
+    """Return the spreads: the user's, else what fits how each value is known."""
+    defaults = {
+        "state_of_charge_sd": (battery.state_of_charge_sd, ""),
+        "capacity_health_sd": (battery.capacity_health_sd, ""),
+        "cranking_health_sd": (battery.cranking_health_sd, ""),
+        "quiescent_sigma": (vehicle.quiescent_sigma, ""),
+        "unit_sigma": (unit.sigma, ""),
+        "self_discharge_sigma": (battery.profile.number("self_discharge_sigma"), ""),
+        "demand_sigma": (vehicle.demand_sigma, ""),
+        "low_charge_sd": (_LOW_CHARGE_SD, ""),
+        "season_sd_c": (site.season_sd_c, "K"),
+        "weather_sd_c": (site.weather_sd_c, "K"),
+        "weather_correlation": (site.weather_correlation, ""),
+    }
+    source = "fits how well the value is known; common practice, no source"
+    taken = {
+        key: float(ledger.take("uncertainty", key, unit_, default=value, source=source)[0])
+        for key, (value, unit_) in defaults.items()
+    }
+    return Spreads(**taken)

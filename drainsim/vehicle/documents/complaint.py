@@ -1,0 +1,111 @@
+"""What happened when a vehicle did not start, beside the record of its job."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from drainsim.errors import RecordError, ScenarioError
+from drainsim.files.formats import newest_of
+from drainsim.files.reading import file_within, nearest, read_text
+from drainsim.vehicle.documents.job_record import (
+    MAX_RECORD_BYTES,
+    JobRecord,
+    job_record_from_dict,
+    parse_json,
+    read_job_record,
+)
+from drainsim.vehicle.schema import Field, Table
+
+LONGEST_DAYS: Final = 365.0
+_KEYS: Final = ("job_record", "record", "happened", "battery_test")
+
+
+def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Field:
+    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
+
+
+_HAPPENED: Final = Table(
+    name="happened",
+    meaning="How it stood",
+    fields=(
+        _number("parked_days", "days", 0.1, LONGEST_DAYS, "days between parking and the no-start"),
+        _number("temperature_c", "°C", -40, 60, "mean temperature meanwhile"),
+        _number("state_of_charge", "", 0, 1, "charge at parking, if it was known"),
+        Field(key="did_start", kind="choice", choices=("yes", "no"), meaning="did it start"),
+    ),
+    required=("parked_days",),
+)
+_BATTERY_TEST: Final = Table(
+    name="battery_test",
+    meaning="What a test of the battery gave afterwards, before charging or after it",
+    fields=(
+        _number("resting_v", "V", 2, 16, "resting voltage found, before charging"),
+        _number("resting_temperature_c", "°C", -40, 60, "battery temperature then"),
+        _number("capacity_ah", "Ah", 1, 400, "capacity found, after charging"),
+        _number("cold_cranking_a", "A", 5, 2500, "cold cranking current found, after charging"),
+        _number("health", "", 0.05, 1.1, "state of health found, as a share of new"),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Complaint:
+    """A checked complaint."""
+
+    record: JobRecord
+    happened: dict[str, Any]
+    battery_test: dict[str, Any]
+    where: str
+
+
+def read_complaint(path: Path) -> Complaint:
+    """Return the complaint in a JSON file, with the job record it holds or names.
+
+    Raises
+    ------
+    RecordError
+        Naming the file, the key, what is wrong and what would be right.
+    """
+    text = read_text(path, error=RecordError, max_bytes=MAX_RECORD_BYTES)
+    return complaint_from_dict(
+        parse_json(text, where=str(path)), where=str(path), folder=path.resolve().parent
+    )
+
+
+def complaint_from_dict(
+    document: Mapping[str, Any], *, where: str, folder: Path | None = None
+) -> Complaint:
+    """Return a checked complaint; `folder` is where a named job record is looked for."""
+    document = newest_of(document, "complaint", where=where, error=RecordError)
+    for key in document:
+        if key not in _KEYS:
+            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
+    if "happened" not in document:
+        raise RecordError(f"{where}: happened is missing; parked_days is needed in it")
+    try:
+        happened = _HAPPENED.check(document["happened"], where="happened")
+        test = _BATTERY_TEST.check(document.get("battery_test", {}), where="battery_test")
+    except ScenarioError as error:
+        raise RecordError(f"{where}: {error}") from None
+    return Complaint(
+        record=_record(document, where, folder), happened=happened, battery_test=test, where=where
+    )
+
+
+def _record(document: Mapping[str, Any], where: str, folder: Path | None) -> JobRecord:
+    if ("record" in document) == ("job_record" in document):
+        raise RecordError(
+            f"{where}: give the job either as record (the table itself) or as job_record (a file)"
+        )
+    if "record" in document:
+        entry = document["record"]
+        if not isinstance(entry, Mapping):
+            raise RecordError(f"{where}: record: a job record in braces is needed")
+        return job_record_from_dict(entry, where=f"{where}: record", folder=folder)
+    name = document["job_record"]
+    if not isinstance(name, str) or Path(name).name != name or folder is None:
+        raise RecordError(f"{where}: job_record: the name of a file beside this one is needed")
+    return read_job_record(
+        file_within(folder, name, where=f"{where}: job_record", error=RecordError)
+    )

@@ -1,0 +1,285 @@
+"""How a vehicle was driven before it was parked: trips of a week, alternator, season."""
+
+import datetime as dt
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
+from drainsim.physics.charging import MIDDLE_V
+from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
+from drainsim.vehicle.chargers import Maintainer, TopUp
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.site import DEFAULT_PARKED_FROM, Site, site_from_scenario
+from drainsim.vehicle.solar import Solar
+from drainsim.vehicle.vehicle import Vehicle
+
+_PRACTICE: Final = "common practice, no source"
+_DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+HOURS_PER_WEEK: Final = 168.0
+WEEKS: Final = 60  # eight to forget the start, then a year
+# Trips whose days and hours are not known lie between these hours of the day.
+_FIRST_H, _LAST_H = 7.5, 17.5
+_WORKING_TRIPS: Final = 10  # up to so many a week they fall on five days
+# Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
+# practice, no source). A motorcycle or trailer has less.
+_LOAD_A: Final = {"engine": 25.0, "motorcycle": 10.0, "hybrid": 25.0, "electric": 25.0}
+_ALTERNATOR_A: Final = {"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0}
+_TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common practice, no source
+# Highest voltage that is believed of a 12 V regulator: common practice, no source.
+_HIGHEST_REGULATED_V: Final = 15.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trip:
+    """One trip of the week; `start_h` counts from Monday 00:00."""
+
+    start_h: float
+    hours: float
+    idle_share: float
+    load_a: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """Weeks of driving up to the day of parking; voltages are those of one 12 V battery."""
+
+    trips: tuple[Trip, ...]
+    alternator_a: float
+    share_at_idle: float
+    regulated_20c_v: float
+    smart: bool
+    smart_charge: float
+    crank_s: float
+    heated_screens_a: float
+    warm_up_k: float
+    weeks: int
+    target_charge: float
+    site: Site  # of the driving weeks; hour 0 is `site.start_hour` of its first day
+    charge_given: bool  # then the pattern does not set the charge at parking
+    regulated_sd_v: float
+    acceptance_sigma: float
+    trip_sigma: float
+    settled: bool = False  # the charge at parking is worked out
+    shared: bool = False  # an auxiliary battery's share is among the loads
+    solar: Solar | None = None  # these three: between the trips, day by day of the weeks
+    maintainer: Maintainer | None = None
+    top_up: TopUp | None = None
+
+    @property
+    def minutes_per_week(self) -> float:
+        """Minutes driven in a week."""
+        return MINUTES_PER_HOUR * sum(trip.hours for trip in self.trips)
+
+    def spelled_out(self) -> str:
+        """Return "10 trips a week, 200 min in all"."""
+        return f"{len(self.trips)} trips a week, {self.minutes_per_week:.0f} min in all"
+
+
+def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
+    """Return the driving a scenario describes, or None without a [pattern] table.
+
+    Raises
+    ------
+    ScenarioError
+        If trips overlap or cannot be read, or voltages do not fit the system.
+    """
+    scenario = ledger.scenario
+    if not scenario.has("pattern"):
+        return None
+
+    def take(key: str, unit: str, default: Any, source: str = _PRACTICE) -> Any:
+        return ledger.take("pattern", key, unit, default=default, source=source)[0]
+
+    at_24v = scenario.get("battery", "system") == "24V"
+    kind = vehicle.kind
+    converter = kind in {"hybrid", "electric"}
+    idle = take("idle_share", "", 0.25)
+    load_a = take("load_a", "A", 15.0 if at_24v else _LOAD_A.get(kind, 0.0))
+    weeks = take("weeks", "weeks", WEEKS, "eight weeks to forget the start, then a year")
+    factor = 2.0 if at_24v else 1.0
+    usual_v = MIDDLE_V - (_TOWING_DROP_V if kind == "trailer" else 0.0)
+    regulated_v = take(
+        "regulated_v",
+        "V",
+        factor * usual_v,
+        "middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
+    )
+    if not 12.0 <= regulated_v / factor <= _HIGHEST_REGULATED_V:
+        raise ScenarioError(
+            f"{scenario.where}: pattern.regulated_v = {regulated_v:g} V is outside "
+            f"{12.0 * factor:g} to {_HIGHEST_REGULATED_V * factor:g} V of this system"
+        )
+    trips = _trips(ledger, take, idle_share=idle, load_a=load_a)
+    _refuse_overlap(scenario.where, trips)
+    get = scenario.get
+    charge_given = any(
+        get("battery", key) is not None for key in ("state_of_charge", "resting_voltage_v")
+    )
+    spread = "fits how well the value is known; common practice, no source"
+    return Pattern(
+        trips=trips,
+        alternator_a=take("alternator_a", "A", _ALTERNATOR_A.get(kind, 90.0)),
+        share_at_idle=take(
+            "alternator_idle_share",
+            "",
+            1.0 if converter else IDLE_SHARE,
+            "a DC-DC converter does not care" if converter else "between published 0.2 and 0.86",
+        ),
+        regulated_20c_v=regulated_v / factor,
+        smart=take("regulation", "", "usual") == "smart",
+        smart_charge=take("smart_charge", "", 0.8),
+        crank_s=take("crank_s", "s", CRANK_S, "published row: 1 to 2 s"),
+        heated_screens_a=take("heated_screens_a", "A", 0.0),
+        warm_up_k=take("charging_warm_up_k", "K", 0.0, "cautious: short trips do not warm it"),
+        weeks=weeks,
+        target_charge=take("target_charge", "", 0.8, "below 80 % plates sulfate (trade FAQ)"),
+        site=_site_before(ledger, weeks),
+        charge_given=charge_given,
+        regulated_sd_v=ledger.take(
+            "uncertainty", "regulated_sd_v", "V", default=0.2, source="printed bands are ±0.5 V"
+        )[0],
+        acceptance_sigma=ledger.take(
+            "uncertainty", "acceptance_sigma", "", default=0.35, source=spread
+        )[0],
+        trip_sigma=ledger.take("uncertainty", "trip_sigma", "", default=0.15, source=spread)[0],
+    )
+
+
+def _trips(
+    ledger: Ledger, take: Callable[..., Any], *, idle_share: float, load_a: float
+) -> tuple[Trip, ...]:
+    """Return the trips of the week: those listed, else a number of equal ones."""
+    scenario = ledger.scenario
+    listed = scenario.get("pattern", "trips")
+    if listed is None:
+        per_week = take("trips_per_week", "", 10)
+        minutes = take("trip_minutes", "min", 20.0)
+        return _spread_trips(per_week, minutes, idle_share=idle_share, load_a=load_a)
+    if scenario.get("pattern", "trips_per_week") is not None:
+        raise ScenarioError(
+            f"{scenario.where}: pattern has both trips and trips_per_week; keep one of them"
+        )
+    trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
+    ledger.note("pattern.trips", [dict(trip) for trip in listed], "", "given")
+    return trips
+
+
+def _site_before(ledger: Ledger, weeks: int) -> Site:
+    """Return the place in the weeks before parking."""
+    scenario = ledger.scenario
+    parked = scenario.get("site", "parked_from") or DEFAULT_PARKED_FROM
+    first = parked - dt.timedelta(weeks=weeks)
+    try:
+        earlier = scenario.with_values({"site.parked_from": first})
+        return site_from_scenario(Ledger(earlier), horizon_days=7 * weeks + 1)
+    except DrainsimError as error:
+        raise ScenarioError(
+            f"{scenario.where}: pattern needs the weather of the {weeks} weeks before parking: "
+            f"{error}; make pattern.weeks smaller or use a climate"
+        ) from None
+
+
+def _spread_trips(
+    per_week: float, minutes: float, *, idle_share: float, load_a: float
+) -> tuple[Trip, ...]:
+    """Return equal trips over the days; a broken number is rounded, minutes a week kept."""
+    if per_week <= 0.0:
+        return ()
+    count = max(1, round(per_week))
+    days = 5 if count <= _WORKING_TRIPS else 7
+    hours = per_week / count * minutes / MINUTES_PER_HOUR
+    by_day: list[int] = [0] * days
+    for number in range(count):
+        by_day[number * days // count] += 1
+    trips = []
+    for day, number_of in enumerate(by_day):
+        for order in range(number_of):
+            gap_h = (_LAST_H - _FIRST_H) / max(number_of - 1, 1)
+            start_h = HOURS_PER_DAY * day + _FIRST_H + order * gap_h
+            trips.append(Trip(start_h=start_h, hours=hours, idle_share=idle_share, load_a=load_a))
+    return tuple(trips)
+
+
+def _listed_trips(
+    where: str, listed: list[dict[str, Any]], *, idle_share: float, load_a: float
+) -> tuple[Trip, ...]:
+    trips = []
+    for number, entry in enumerate(listed, start=1):
+        place = f"{where}: pattern.trips[{number}]"
+        start_h = _hour_of(entry["start"], f"{place}.start")
+        for day in days_of(entry.get("days", "daily"), f"{place}.days"):
+            trips.append(
+                Trip(
+                    start_h=HOURS_PER_DAY * day + start_h,
+                    hours=entry["minutes"] / MINUTES_PER_HOUR,
+                    idle_share=entry.get("idle_share", idle_share),
+                    load_a=entry.get("load_a", load_a),
+                )
+            )
+    return tuple(sorted(trips, key=lambda trip: trip.start_h))
+
+
+def _hour_of(text: str, place: str) -> float:
+    found = re.fullmatch(r"(\d{1,2}):(\d{2})", text.strip())
+    if not found or int(found[1]) > 23 or int(found[2]) > 59:
+        raise ScenarioError(f"{place} = {text!r}: write a time of day like '07:30'")
+    return int(found[1]) + int(found[2]) / MINUTES_PER_HOUR
+
+
+def days_of(text: str, place: str) -> list[int]:
+    """Return weekday numbers (Monday 0) of "daily", "Mon-Fri" or "Mon,Wed,Sat".
+
+    Raises
+    ------
+    ScenarioError
+        Saying what is right.
+    """
+    words = text.strip().lower()
+    if words == "daily":
+        return list(range(7))
+    days: set[int] = set()
+    for part in words.split(","):
+        ends = [end.strip()[:3] for end in part.split("-")]
+        if len(ends) > 2 or any(end not in _DAY_NAMES for end in ends):
+            raise ScenarioError(
+                f"{place} = {text!r}: write daily, Mon-Fri, or a list like Mon,Wed,Sat"
+            )
+        first, last = _DAY_NAMES.index(ends[0]), _DAY_NAMES.index(ends[-1])
+        days.update((first + step) % 7 for step in range((last - first) % 7 + 1))
+    return sorted(days)
+
+
+def _refuse_overlap(where: str, trips: tuple[Trip, ...]) -> None:
+    """Refuse trips that begin before the one before has ended, over the week's end too."""
+    if sum(trip.hours for trip in trips) > HOURS_PER_WEEK:
+        raise ScenarioError(f"{where}: pattern drives more than the 168 hours a week has")
+    for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True):
+        gap_h = (after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK
+        if trip.hours > gap_h + 1e-9:
+            day, hour = divmod(after.start_h, HOURS_PER_DAY)
+            raise ScenarioError(
+                f"{where}: pattern: the trip on {_DAY_NAMES[int(day)].title()} at "
+                f"{math.floor(hour):02d}:{round(hour % 1 * 60):02d} begins before the one before "
+                "has ended; move it or make that shorter"
+            )
+
+
+def shortest_gap_h(trips: tuple[Trip, ...]) -> float:
+    """Return the shortest time from the end of a trip to the next start. [h]."""
+    return min(_gaps_h(trips))
+
+
+def longest_gap_h(pattern: Pattern) -> float:
+    """Return the longest time from the end of a trip to the next start. [h]."""
+    return max(_gaps_h(pattern.trips), default=HOURS_PER_WEEK * pattern.weeks)
+
+
+def _gaps_h(trips: tuple[Trip, ...]) -> list[float]:
+    return [
+        ((after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK) - trip.hours
+        for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True)
+    ]

@@ -1,0 +1,187 @@
+"""Where and when the vehicle stands: air temperature hour by hour."""
+
+import datetime as dt
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.errors import ScenarioError
+from drainsim.files.presets import preset
+from drainsim.files.reading import file_within
+from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.physics.ambient import climate_temperature_c, lagged_c
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C
+from drainsim.physics.tables import FloatArray
+from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.ledger import Ledger
+
+_SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
+_PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
+_COMMON_PRACTICE: Final = "common practice, no source"
+DEFAULT_PARKED_FROM: Final = dt.date(2026, 12, 1)
+# A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
+# the parking temperature is known. Both: common practice, no source.
+_BONNET_K: Final = 5.0
+_LIFE_C: Final = 15.0
+# How far a whole season may lie from the normals, and from one year's file, which holds a part of
+# that already. Common practice, no source.
+_CLIMATE_SEASON_SD_C: Final = 1.5
+_FILE_SEASON_SD_C: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """Battery temperature before random weather, and how random the weather is.
+
+    `battery_c` holds one value an hour from parking (hour 0, at `start_hour` of
+    `parked_from`) to the horizon, both included.
+    """
+
+    battery_c: FloatArray
+    parked_from: dt.date
+    start_hour: int
+    lag_h: float
+    life_temperature_c: float
+    season_sd_c: float
+    weather_sd_c: float
+    weather_correlation: float
+    place: str  # same place, same weather draws
+    description: str
+
+
+def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
+    """Return the site a scenario describes.
+
+    Raises
+    ------
+    ScenarioError
+        If two temperature sources are given, or one lies outside the model's range.
+    """
+    scenario = ledger.scenario
+    given = [key for key in _SOURCES if scenario.get("site", key) is not None]
+    if len(given) > 1:
+        raise ScenarioError(
+            f"{scenario.where}: site has {' and '.join(given)}; keep one of {', '.join(_SOURCES)}"
+        )
+
+    def take(key: str, unit: str, default: Any, source: str = _COMMON_PRACTICE) -> Any:
+        return ledger.take("site", key, unit, default=default, source=source)[0]
+
+    start_hour = int(take("start_hour", "h", 7, "a morning start"))
+    lag_h = float(take("battery_lag_h", "h", 6.0))
+    soak_k = float(take("sun_soak_c", "K", 0.0, "parked in the shade"))
+    source = given[0] if given else "climate"
+    day = scenario.get("site", "parked_from")
+    if source != "temperature_c":
+        ledger.note(
+            "site.parked_from",
+            day or DEFAULT_PARKED_FROM,
+            "",
+            "given" if day else "default",
+            "" if day else "ahead of a northern winter: the cautious half of the year there",
+        )
+    _warn_of_the_south(ledger, source, dated=day is not None)
+    day = day or DEFAULT_PARKED_FROM
+    parked_at = dt.datetime.combine(day, dt.time(start_hour))
+    hours = _PRE_ROLL_H + horizon_days * 24 + 1
+    air_c, life_c, season_sd, weather_sd, description = _air(
+        ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours
+    )
+    battery_c = _course_c(air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
+    outside = (battery_c < COLDEST_C) | (battery_c > WARMEST_C)
+    if outside.any():
+        raise ScenarioError(
+            f"{scenario.where}: site: battery temperature {battery_c[outside][0]:.1f} °C is "
+            f"outside {COLDEST_C:g} to {WARMEST_C:g} °C, beyond this model"
+        )
+    return Site(
+        battery_c=battery_c,
+        parked_from=day,
+        start_hour=start_hour,
+        lag_h=lag_h,
+        life_temperature_c=life_c,
+        season_sd_c=season_sd,
+        weather_sd_c=weather_sd,
+        weather_correlation=0.7,  # day to day; common practice, no source
+        place=description,
+        description=description,
+    )
+
+
+def _warn_of_the_south(ledger: Ledger, source: str, *, dated: bool) -> None:
+    """Say where northern seasons meet a latitude that is given as southern."""
+    latitude_deg = ledger.scenario.get("solar", "latitude_deg")
+    if latitude_deg is None or latitude_deg >= 0.0:
+        return
+    if source == "climate":
+        ledger.warn(
+            f"solar.latitude_deg = {latitude_deg:g}° is in the south, but every climate preset has "
+            "northern seasons: temperature and sunshine are half a year apart; give the place's "
+            "own temperatures (site.hourly_csv, site.epw)"
+        )
+    elif source != "temperature_c" and not dated:
+        ledger.warn(
+            f"site.parked_from is not given: {DEFAULT_PARKED_FROM.isoformat()} is ahead of a "
+            "northern winter; in the south the cautious half of the year begins in June"
+        )
+
+
+@lru_cache(maxsize=256)
+def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> FloatArray:
+    """Return the battery's temperature from parking on, warmed by the sun and lagging the air.
+
+    `air` is the hourly air temperature's buffer, so that vehicles of one place share a course.
+    """
+    air_c = np.frombuffer(air)
+    clock = (start_hour - _PRE_ROLL_H + np.arange(len(air_c))) % 24
+    sun = np.maximum(np.sin(np.pi * (clock - 6.0) / 12.0), 0.0)
+    course_c = lagged_c(air_c + soak_k * sun, lag_h=lag_h)[_PRE_ROLL_H:]
+    course_c.flags.writeable = False
+    return course_c
+
+
+def _air(
+    ledger: Ledger, source: str, start: dt.datetime, hours: int
+) -> tuple[FloatArray, float, float, float, str]:
+    """Return air temperatures, mean for ageing, season sd, weather sd and a description."""
+    scenario = ledger.scenario
+    if source == "temperature_c":
+        constant = float(scenario.get("site", "temperature_c"))
+        ledger.note("site.temperature_c", constant, "°C", "given")
+        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, f"constant {constant:g} °C"
+    if source == "climate":
+        chosen = scenario.get("site", "climate") or "temperate"
+        climate = preset("climates", chosen, where="site.climate")
+        origin = "given" if scenario.get("site", "climate") else "default"
+        ledger.note("site.climate", chosen, "", origin, f"{climate.name}; {climate.source}")
+        low, high = climate.values["daily_low_c"], climate.values["daily_high_c"]
+        begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
+        since_h = begin_h + np.arange(hours)
+        air_c = climate_temperature_c(
+            since_h / HOURS_PER_DAY, since_h % HOURS_PER_DAY, daily_low_c=low, daily_high_c=high
+        )
+        mean = float(np.mean([low, high])) + _BONNET_K
+        return (
+            air_c,
+            mean,
+            _CLIMATE_SEASON_SD_C,
+            float(climate.values["day_to_day_sd_c"]),
+            climate.name,
+        )
+    if scenario.folder is None:
+        raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
+    name = scenario.get("site", source)
+    where = f"{scenario.where}: site.{source}"
+    path = file_within(scenario.folder, name, where=where, error=ScenarioError)
+    record = read_epw(path) if source == "epw" else read_hourly_csv(path)
+    ledger.note(f"site.{source}", name, "", "given", f"{len(record.air_c)} hourly values")
+    return (
+        record.window_c(start, hours, lead_h=_PRE_ROLL_H),
+        float(record.air_c.mean()) + _BONNET_K,
+        _FILE_SEASON_SD_C,
+        0.0,
+        f"hourly temperatures of {Path(name).name}",
+    )

@@ -1,0 +1,123 @@
+"""A solar panel that looks after the parked battery: charge into it, day by day."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drainsim.errors import ScenarioError
+from drainsim.files.presets import preset, presets
+from drainsim.physics.solar import chain_efficiency, panel_ah_per_day, peak_sun_hours
+from drainsim.physics.tables import FloatArray
+from drainsim.physics.tilt import tilt_factor
+from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.site import Site
+
+# Voltage at which a battery of 12 V takes charge on a small panel: maintainer sizing example.
+CHARGING_V: Final = 13.0
+# Dirt, warmth and low sun; a plain controller (13 V of a panel's 17 V); charge kept by a nearly
+# full lead-acid battery (0.8 to 0.9). Common practice, no source; together near the 0.6 of the
+# maintainer sizing example.
+EFFICIENCY: Final = chain_efficiency(surface=0.90, controller=0.78, charging=0.85)
+_EFFICIENCY_SOURCE: Final = "0.90 surface × 0.78 controller × 0.85 charging; common practice"
+# Standard deviation of a day's sunshine over its mean; dull and clear days differ by a factor of
+# three or more. Common practice, no source.
+_CLOUD_SD: Final = 0.5
+_CLEAR_SHARE: Final = 0.35  # where no irradiance series was found: cautious, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solar:
+    """A flat-lying panel; `charging_a` is the mean current into the battery on each day."""
+
+    panel_w: float
+    latitude_deg: float
+    efficiency: float
+    sun_h: FloatArray  # peak sun hours of each day, shape (days,)
+    charging_a: FloatArray  # shape (days,)
+    cloud_sd: float = 0.0  # of a day's sunshine as a share of its mean
+
+
+def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Solar | None:
+    """Return the panel a scenario describes, or None without one.
+
+    Raises
+    ------
+    ScenarioError
+        If a panel is given without a latitude and the climate does not bring one.
+    """
+    scenario = ledger.scenario
+    panel_w = scenario.get("solar", "panel_w")
+    if not panel_w:
+        return None
+    climate = _climate(ledger)
+    ledger.note("solar.panel_w", panel_w, "W", "given")
+    known = None
+    if climate is not None:
+        known = preset("climates", climate, where="site.climate").values.get("latitude_deg")
+    if scenario.get("solar", "latitude_deg") is None and known is None:
+        raise ScenarioError(
+            f"{scenario.where}: solar.latitude_deg is needed, in degrees, north positive: only a "
+            "climate preset brings its own"
+        )
+    latitude, _ = ledger.take(
+        "solar", "latitude_deg", "°", default=known, source="of the climate preset"
+    )
+    efficiency, _ = ledger.take(
+        "solar", "efficiency", "", default=EFFICIENCY, source=_EFFICIENCY_SOURCE
+    )
+    days = [site.parked_from + dt.timedelta(days=day) for day in range(horizon_days)]
+    share = _clear_share(ledger, climate, days)
+    of_year = np.array([day.timetuple().tm_yday for day in days], dtype=float)
+    tilt, _ = ledger.take("solar", "tilt_deg", "°", default=0.0, source="lying flat on a roof")
+    shading, _ = ledger.take("solar", "shading", "", default=0.0, source="in the open")
+    cloud_sd, _ = ledger.take(
+        "uncertainty", "cloud_sd", "", default=_CLOUD_SD, source="common practice, no source"
+    )
+    sun_h = peak_sun_hours(latitude, of_year, clear_share=share) * (1.0 - shading)
+    sun_h = sun_h * tilt_factor(latitude, of_year, tilt_deg=tilt, clear_share=share)
+    daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=CHARGING_V)
+    return Solar(
+        panel_w=panel_w,
+        latitude_deg=latitude,
+        efficiency=efficiency,
+        sun_h=sun_h,
+        charging_a=daily_ah / HOURS_PER_DAY,
+        cloud_sd=cloud_sd,
+    )
+
+
+def _climate(ledger: Ledger) -> str | None:
+    """Return the climate preset the site uses, if it uses one."""
+    get = ledger.scenario.get
+    if any(get("site", key) is not None for key in ("temperature_c", "hourly_csv", "epw")):
+        return None
+    return str(get("site", "climate") or "temperate")
+
+
+def _clear_share(ledger: Ledger, climate: str | None, days: list[dt.date]) -> FloatArray:
+    """Return the clear share of each day: the user's, the climate's monthly one, or cautious."""
+    given = ledger.scenario.get("solar", "clear_share")
+    if given is None and climate in presets("sunshine"):
+        entry = presets("sunshine")[climate]
+        monthly = np.asarray(entry.values["clear_share"], dtype=float)
+        used = sorted({day.month for day in days})
+        shown = ", ".join(f"{monthly[month - 1]:.2f}" for month in used)
+        ledger.note(
+            "solar.clear_share",
+            f"{shown} (months {', '.join(str(month) for month in used)})",
+            "",
+            "preset",
+            f"{entry.name}; {entry.source}",
+        )
+        return np.asarray(monthly[np.array([day.month - 1 for day in days])])
+    share, _ = ledger.take(
+        "solar",
+        "clear_share",
+        "",
+        default=_CLEAR_SHARE,
+        source="cautious; common practice, no source",
+    )
+    return np.full(len(days), float(share))

@@ -1,0 +1,214 @@
+"""`drainsim fleet`: answers, files, and one clear sentence for everything that is not a list."""
+
+import csv
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from drainsim.cli.main import main
+from drainsim.files.fleet.example import example_list
+from tests.fleet_build import MIXED, TODAY, answer_to, workbook
+
+Run = Callable[..., tuple[int, str, str]]
+FEW = ["--today", TODAY, "--ahead", 60, "--draws", 100, "--workers", 1]
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Return a function that runs a command here and gives (exit code, stdout, stderr)."""
+
+    def command(*words: object) -> tuple[int, str, str]:
+        try:
+            code = main([str(word) for word in words])
+        except SystemExit as stop:  # argparse's own way out
+            code = int(stop.code or 0)
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return command
+
+
+@pytest.fixture
+def mixed(tmp_path: Path) -> Path:
+    """Write the mixed list to a file."""
+    path = tmp_path / "fleet.csv"
+    path.write_text(MIXED, encoding="utf-8")
+    return path
+
+
+def test_the_example_runs_as_it_is_printed(run: Run, tmp_path: Path) -> None:
+    """`--example` prints a list that the command itself answers, mistakes told."""
+    code, out, err = run("fleet", "--example")
+    assert (code, err) == (0, "")
+    assert out == example_list().decode("utf-8-sig")
+    path = tmp_path / "example.csv"
+    path.write_text(out, encoding="utf-8")
+    code, out, err = run("fleet", path, *FEW, "--no-actions")
+    assert (code, err) == (0, "")
+    assert "vehicles answered" in out
+    assert "Kept aside, to be corrected" in out
+    assert "no-starts expected" in out
+
+
+def test_json_is_the_answer(run: Run, mixed: Path) -> None:
+    """The same figures as in Python, and every vehicle with its action."""
+    code, out, err = run("fleet", mixed, *FEW, "--json", "--on", "2026-12-24")
+    assert (code, err) == (0, "")
+    document = json.loads(out)
+    answer = answer_to(MIXED, dates=(TODAY.replace(month=12, day=24),))
+    assert document["on_dates"] == answer.as_dict()["on_dates"]
+    assert [v["id"] for v in document["vehicles"]] == [v.id for v in answer.vehicles]
+    assert document["vehicles_answered"] == 10
+    assert sum(document["actions"].values()) == sum(bool(v["action"]) for v in document["vehicles"])
+    assert document["to_correct"] == []
+
+
+def test_out_writes_every_file(run: Run, tmp_path: Path) -> None:
+    """Vehicles, rows to correct, summary, calendar and action list; answered + kept = rows."""
+    path = tmp_path / "fleet.csv"
+    path.write_text(MIXED + "k;north;flooded;sixty\nl;north;flooded;60\na;again\n", "utf-8")
+    out_dir = tmp_path / "new" / "results"
+    code, out, err = run("fleet", path, *FEW, "--out", out_dir, "--call-out-price", 150)
+    assert (code, err) == (0, "")
+    assert sorted(file.name for file in out_dir.iterdir()) == [
+        "act_by.ics", "action_list.html", "summary.json", "to_correct.csv", "vehicles.csv"
+    ]  # fmt: skip
+    vehicles = list(csv.DictReader((out_dir / "vehicles.csv").read_text("utf-8-sig").splitlines()))
+    aside = (out_dir / "to_correct.csv").read_text("utf-8-sig").splitlines()[1:]
+    assert (len(vehicles), len(aside)) == (11, 2)
+    summary = json.loads((out_dir / "summary.json").read_text("utf-8"))
+    assert summary["vehicles_answered"] == 11
+    assert summary["rows_to_correct"] == 2
+    day = summary["on_dates"][0]
+    assert day["expected_cost"] == pytest.approx(150 * day["expected_no_starts"], abs=0.1)
+    assert "in call-outs" in out
+    assert "row 12, column capacity_ah: 'sixty' is not a number" in out
+
+
+def test_a_what_if_for_all_is_told_as_before_and_after(run: Run, mixed: Path) -> None:
+    """Told like "7.2 -> 4.1": half the quiescent current for every vehicle."""
+    code, out, _ = run("fleet", mixed, *FEW, "--no-actions", "--set", "vehicle.quiescent_a=0.01")
+    assert code == 0
+    line = [line for line in out.splitlines() if "->" in line][-1]
+    assert "with vehicle.quiescent_a=0.01" in line
+    before, after = line.split(": ")[-1].rstrip(".").split(" -> ")
+    assert float(after) < float(before)
+
+
+def test_a_workbook_and_chosen_columns(run: Run, tmp_path: Path) -> None:
+    """XLSX works as CSV does; headings can be mapped and left out."""
+    path = tmp_path / "fleet.xlsx"
+    path.write_bytes(workbook([["Ref", "Power (kW)", "ah"], ["a", 90, 60]], sheets=["old"]))
+    code, out, _ = run("fleet", path, *FEW, "--column", "Ref=id", "--column", "ah=")
+    assert code == 0
+    assert "Columns not used: Power (kW), ah" in out
+    assert "Sheets not read: old" in out
+
+
+WRONG: dict[str, tuple[bytes | None, str]] = {
+    "missing": (None, "no such file"),
+    "empty": (b"", "empty; a heading row"),
+    "binary": (bytes(range(256)) * 10, "not a text file"),
+    "no id": (b"colour,wheels\nred,4\n", "no column names the vehicles"),
+    "two capacities": (b"id,Capacity (Ah),Battery Ah\na,1,2\n", "both mean capacity_ah"),
+    "bad workbook": (b"PK\x03\x04" + b"x" * 50, "not a readable XLSX"),
+}
+
+
+def one_sentence(result: tuple[int, str, str], says: str) -> None:
+    """Assert exit 2, nothing on stdout, one line on stderr."""
+    code, out, err = result
+    assert (code, out) == (2, "")
+    assert err.startswith("drainsim: ")
+    assert err.count("\n") == 1
+    assert "Traceback" not in err
+    assert says in err
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_unusable_lists_are_one_sentence_and_exit_2(run: Run, tmp_path: Path, name: str) -> None:
+    """The file is named with what would be right."""
+    content, says = WRONG[name]
+    path = tmp_path / "list.csv"
+    if content is not None:
+        path.write_bytes(content)
+    result = run("fleet", path, *FEW)
+    one_sentence(result, says)
+    assert str(path) in result[2]
+
+
+def test_a_folder_and_a_file_of_100_mb(run: Run, tmp_path: Path) -> None:
+    """Neither is opened."""
+    one_sentence(run("fleet", tmp_path, *FEW), "this is a folder")
+    large = tmp_path / "large.csv"
+    with large.open("wb") as file:
+        file.truncate(100_000_000)
+    one_sentence(run("fleet", large, *FEW), "100 MB is too large")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--risk", "0"], "between 0 and 1"),
+        (["--risk", "2"], "between 0 and 1"),
+        (["--ahead", "400"], "outside 1 to 365"),
+        (["--draws", "99"], "100 to 2000"),
+        (["--until", "0"], "between 1 and 60"),
+        (["--on", "2020-01-01"], "is not within 60 days"),
+        (["--workers", "0"], "from 1 to 61"),
+        (["--column", "depot"], "write it as HEADING=COLUMN"),
+        (["--column", "nope=id"], "no column 'nope'"),
+        (["--column", "depot=colour"], "'colour' is not one of id"),
+        (["--set", "unit.reporting=24"], "unknown"),
+        (["--set", "battery.age_years=-1"], "outside 0 to"),
+        (["--depot-weather", "north"], "write it as DEPOT=FILE"),
+        (["--call-out-price", "-5"], "must not be negative"),
+    ],
+)
+def test_wrong_options_are_one_sentence(run: Run, mixed: Path, words: list[str], says: str) -> None:
+    """What was given and what would be right."""
+    one_sentence(run("fleet", mixed, *FEW, *words), says)
+
+
+def test_no_list_at_all(run: Run) -> None:
+    """The way to an example is named."""
+    one_sentence(run("fleet"), "--example")
+
+
+def test_a_depot_weather_file_that_is_missing_is_told_per_row(run: Run, mixed: Path) -> None:
+    """Its vehicles are kept aside with the reason, the others answered."""
+    code, out, _ = run("fleet", mixed, *FEW, "--no-actions", "--depot-weather", "north=none.csv")
+    assert code == 0
+    assert "none.csv" in out
+    assert "6 vehicles answered" in out
+
+
+def test_a_folder_that_cannot_be_written(run: Run, mixed: Path, tmp_path: Path) -> None:
+    """One sentence, although the answer was ready."""
+    (tmp_path / "file").write_text("", "utf-8")
+    one_sentence(run("fleet", mixed, *FEW, "--out", tmp_path / "file" / "x"), "cannot be made")
+
+
+def test_it_runs_from_any_folder_on_all_cores(tmp_path: Path) -> None:
+    """As a user would: a real process, worker processes, 450 rows from standard tools."""
+    head, *rows = MIXED.splitlines()
+    path = tmp_path / "fleet.csv"
+    path.write_text("\n".join([head, *(f"{n}-{r}" for n in range(41) for r in rows)]), "utf-8")
+    done = subprocess.run(
+        [
+            *(sys.executable, "-m", "drainsim", "fleet", "fleet.csv", "--no-actions", "--json"),
+            *f"--today {TODAY} --ahead 60 --draws 100 --workers 2".split(),
+        ],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout)["vehicles_answered"] == 410

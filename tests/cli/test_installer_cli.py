@@ -1,0 +1,88 @@
+"""The installer's commands: examples run as printed, JSON parses, errors are one sentence."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from drainsim.cli.main import main
+from drainsim.vehicle.scenario import read_scenario
+
+EXAMPLES = {
+    "circuits": "circuits.csv",
+    "current-log": "log.csv",
+    "acceptance": "job.json",
+    "complaint": "complaint.json",
+}
+
+
+@pytest.fixture
+def example(tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str) -> Path:
+    """Return the command's own example, written to a file as a user would."""
+    assert main([command, "--example"]) == 0
+    path = tmp_path / EXAMPLES[command]
+    path.write_text(capsys.readouterr().out, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("command", EXAMPLES)
+def test_examples_run(command: str, example: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each example is marked invented, answers in words and in JSON, and shows its units."""
+    assert "nvented" in example.read_text("utf-8")
+    assert main([command, str(example)]) == 0
+    words = capsys.readouterr().out
+    assert " A" in words
+    assert main([command, str(example), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["warnings"] is not None
+
+
+@pytest.mark.parametrize("command", EXAMPLES)
+def test_bad_files_are_one_sentence(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No file, a folder, a missing file and rubbish: exit code 2 and one line."""
+    rubbish = tmp_path / "rubbish"
+    rubbish.write_bytes(b"\x00\xff\xfe rubbish")
+    for words in ([], [str(tmp_path)], [str(tmp_path / "none")], [str(rubbish)]):
+        assert main([command, *words]) == 2
+        error = capsys.readouterr().err
+        assert error.startswith("drainsim: ")
+        assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize("command", ["current-log"])
+def test_a_log_becomes_a_scenario(
+    command: str, example: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The written scenario answers `park` and calls the draw measured."""
+    out = tmp_path / "out.toml"
+    assert main([command, str(example), "--scenario", str(out)]) == 0
+    assert read_scenario(out).origins["vehicle.quiescent_a"] == "measured"
+    capsys.readouterr()
+    assert main(["park", str(out), "--set", "run.draws=100", "--json"]) == 0
+    named = {item["name"]: item for item in json.loads(capsys.readouterr().out)["assumptions"]}
+    assert named["vehicle.quiescent_a"]["origin"] == "measured"
+
+
+@pytest.mark.parametrize("command", ["acceptance"])
+def test_a_job_is_saved_and_reopened(
+    command: str, example: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The saved record gives the same verdict; the sheet is written whole."""
+    saved, page = tmp_path / "saved.json", tmp_path / "job.html"
+    assert main([command, str(example), "--save", str(saved), "--sheet", str(page)]) == 0
+    first = capsys.readouterr().out
+    assert json.loads(saved.read_text("utf-8"))["predicted"]["verdict"] == "pass"
+    assert page.read_text("utf-8").endswith("</html>\n")
+    assert main([command, str(saved)]) == 0
+    assert capsys.readouterr().out == first
+
+
+def test_fuse_drop_prints_what_cannot_be_seen(capsys: pytest.CaptureFixture[str]) -> None:
+    """The current comes with its range and the meter's blind spot."""
+    words = ["fuse-drop", "--type", "medium", "--rating", "10", "--mv", "0.3"]
+    assert main([*words, "--looking-for-ma", "5"]) == 0
+    assert "5 mA cannot be seen" in capsys.readouterr().out
+    assert main([*words, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["current_a"] == pytest.approx(0.039, abs=0.001)
+    assert main(["fuse-drop", "--type", "glass", "--rating", "10", "--mv", "1"]) == 2

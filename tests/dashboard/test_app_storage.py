@@ -1,0 +1,156 @@
+"""The sales pages show exactly what the answers return, and bad input becomes a sentence."""
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from drainsim.answers.storage.answer import storage
+from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.what_if.what_if import example
+from drainsim.sheets.catalogue_sheet import catalogue_rows
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+
+_ROOT = Path(__file__).resolve().parents[2]
+_PAGES = _ROOT / "drainsim" / "dashboard" / "pages"
+_PATIENCE_S = 120.0
+
+
+def _opened(page: str, **query: str) -> AppTest:
+    app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S)
+    for name, value in query.items():
+        app.query_params[name] = value
+    return app.run().switch_page(str(_PAGES / page)).run()
+
+
+def _markdown(app: AppTest) -> list[str]:
+    return [str(part.value) for part in app.markdown]
+
+
+def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
+    """Check that the page says the verdict and lists every way."""
+    assert not app.exception
+    assert not app.error
+    answer = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
+    assert f"**{plain(answer.sentence)}**" in _markdown(app)
+    shown = app.table[0].value.reset_index()
+    wanted = [" and ".join(remedy.labels) for remedy in answer.remedies.single]
+    assert list(shown["what to do"])[: len(wanted)] == wanted
+    assert list(shown["holds"])[: len(wanted)] == [
+        "yes" if remedy.holds else "no" for remedy in answer.remedies.single
+    ]
+
+
+def test_the_question_comes_first_and_is_answered() -> None:
+    """Days, place and date are asked at the top; the answer is the one `storage` gives."""
+    app = _opened("storage_page.py")
+    assert app.number_input(key="storage_days").value == 21
+    assert app.selectbox(key="storage_climate").value == "temperate"
+    _assert_answers(app, example(), 21)
+
+
+def test_another_length_place_and_date_give_another_answer() -> None:
+    """What is asked reaches the answer: days, climate and day of parking."""
+    app = _opened("storage_page.py")
+    app.number_input(key="storage_days").set_value(35)
+    app.selectbox(key="storage_climate").set_value("marine").run()
+    app.date_input(key="storage_from").set_value(dt.date(2026, 6, 1)).run()
+    changed = example().with_values(
+        {"site.climate": "marine", "site.parked_from": dt.date(2026, 6, 1)}
+    )
+    _assert_answers(app, changed, 35)
+
+
+def test_a_slider_of_the_panel_moves_the_answer() -> None:
+    """The what-if panel is the same as on the first page."""
+    app = _opened("storage_page.py")
+    app.slider(key="age_years").set_value(6.0).run()
+    _assert_answers(app, example().with_values({"battery.age_years": 6.0}), 21)
+
+
+def test_ways_left_out_are_gone() -> None:
+    """What is out of the question is no longer offered."""
+    app = _opened("storage_page.py")
+    app.multiselect(key="storage_without").set_value(["charge_full"]).run()
+    assert not app.exception
+    assert "charge the battery fully before parking" not in list(
+        app.table[0].value.reset_index()["what to do"]
+    )
+
+
+def test_a_hostile_company_name_harms_nothing() -> None:
+    """Markup in the company name stays inside the sheet's escaped text."""
+    app = _opened("storage_page.py")
+    app.text_input(key="sheet_company").set_value("<script>alert(1)</script>").run()
+    assert not app.exception
+    assert not app.error
+    assert not any("<script>" in text for text in _markdown(app))
+
+
+def test_the_catalogue_page_shows_the_catalogue() -> None:
+    """The table on the page is the table of the answer."""
+    app = _opened("catalogue_page.py")
+    app.multiselect(key="catalogue_vehicles").set_value(["older_car"]).run()
+    app.multiselect(key="catalogue_climates").set_value(["temperate"]).run()
+    assert not app.exception
+    table = catalogue(
+        CatalogueQuestion(
+            units={
+                "hourly": scenario_from_dict(
+                    {"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": 200}}
+                )
+            },
+            vehicles=("older_car",),
+            climates=("temperate",),
+        )
+    )
+    heading, *rows = catalogue_rows(table)
+    shown = app.dataframe[0].value
+    assert list(shown.columns) == heading
+    assert shown.to_numpy().tolist() == [[str(value) for value in row] for row in rows]
+
+
+def test_the_catalogue_page_offers_the_pdf() -> None:
+    """The table can be taken along as PDF; a name its font lacks is a sentence in its place."""
+    pytest.importorskip("fpdf")
+    app = _opened("catalogue_page.py")
+    labels = [str(part.proto.label) for part in app.get("download_button")]
+    assert "Table (PDF)" in labels
+    app.text_input(key="catalogue_company").set_value("株式会社").run()
+    assert not app.exception
+    assert any("株式会社" in str(part.value) for part in app.caption)
+    labels = [str(part.proto.label) for part in app.get("download_button")]
+    assert "Table (HTML)" in labels
+    assert "Table (PDF)" not in labels
+
+
+@pytest.mark.parametrize("emptied", ["units", "vehicles", "climates", "seasons"])
+def test_an_empty_choice_is_a_sentence(emptied: str) -> None:
+    """Nothing chosen is one sentence, no traceback."""
+    app = _opened("catalogue_page.py")
+    app.multiselect(key=f"catalogue_{emptied}").set_value([]).run()
+    assert not app.exception
+    assert len(app.error) == 1
+
+
+def test_the_panel_by_month_comes_on_request() -> None:
+    """The toggle adds twelve months; December asks for more than June."""
+    app = _opened("storage_page.py")
+    before = len(app.dataframe)
+    app.toggle(key="storage_sun").set_value(True).run()
+    assert not app.exception
+    assert len(app.dataframe) == before + 1
+    table = app.dataframe[-1].value
+    watts = [float(text.removesuffix(" W")) for text in table["panel that replaces the draw"]]
+    assert len(watts) == 12
+    assert watts[11] > 5 * watts[5]
+
+
+def test_a_climate_that_does_not_count_is_said_so() -> None:
+    """Beside a constant temperature the place asked for is not the one that is answered."""
+    app = _opened("storage_page.py", temperature_c="-5")
+    assert any("constant -5 °C" in str(one.value) for one in app.caption)
+    assert not any("constant" in str(one.value) for one in _opened("storage_page.py").caption)

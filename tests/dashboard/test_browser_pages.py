@@ -1,0 +1,389 @@
+"""Every page as a user meets it: its main job, accessibility, nothing outside.
+
+Words and numbers expected are those of the functions behind the page.
+"""
+
+import datetime as dt
+import http.client
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlparse
+
+import pytest
+
+from drainsim.answers.driving.ageing_words import ageing_verdict
+from drainsim.answers.fleet.ageing_list import ageing_of
+from drainsim.answers.standing.park import park
+from drainsim.answers.words import days_words
+from drainsim.dashboard.what_if.what_if import example
+from drainsim.files.examples import example_text
+from drainsim.vehicle.case import resolve
+
+# The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
+from tests.dashboard.serving import free_port, missing, wait_until_healthy
+
+pytestmark = pytest.mark.browser
+
+_PATIENCE_MS = 60_000
+_IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """A page: its address, what to press for its example, what shows that it is there."""
+
+    path: str
+    ready: str
+    press: str = ""
+
+
+_PAGES = {
+    "standing": _Kind("", ".st-key-swing_chart .main-svg"),
+    "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
+    "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
+    "fleet": _Kind("fleet", ".st-key-fleet_vehicle_chart .main-svg"),
+    "storage": _Kind("storage", "iframe"),
+    "catalogue": _Kind("catalogue", ".st-key-catalogue_chart .main-svg"),
+    "circuits": _Kind("circuits", ".st-key-circuits_summary", "example_circuits"),
+    "current-log": _Kind("current-log", ".st-key-log_chart .main-svg", "example_log"),
+    "job": _Kind("job", ".st-key-save_job", "example_job"),
+    "trust": _Kind("trust", ".st-key-evidence_reliability .main-svg"),
+}
+# What the console may say: streamlit asks at the page's own address for its service before it
+# asks at the root, and its preview frame names features and a sandbox Chromium has opinions on.
+_NO_FAULT = ("404 (Not Found)", "Unrecognized feature", "can escape its sandboxing")
+# On a phone a wide table scrolls in its frame. Today's browsers give such a frame the focus by
+# themselves, which the rule set does not know; a test of the keyboard tries it.
+_NATIVE = "scrollable-region-focusable"
+
+
+class _Visit:
+    """A visitor of their own: every request and every complaint of the console is kept."""
+
+    def __init__(self, browser: Any, width: int = 1440, scheme: str = "light") -> None:
+        height = 900 if width > 640 else 844
+        self.context = browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme=scheme
+        )
+        self.tab = self.context.new_page()
+        self.tab.set_default_timeout(_PATIENCE_MS)
+        self.hosts: set[str | None] = set()
+        self.complaints: list[str] = []
+        self.tab.on("request", lambda asked: self._asked(asked.url))
+        self.tab.on("websocket", lambda opened: self._asked(opened.url))
+        self.tab.on("console", self._said)
+        self.tab.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+    def _asked(self, url: str) -> None:
+        if not url.startswith(("data:", "blob:", "about:")):
+            self.hosts.add(urlparse(url).hostname)
+
+    def _said(self, message: Any) -> None:
+        known = any(part in message.text for part in _NO_FAULT)
+        missing = "404" in message.text and "/_stcore/" not in message.location.get("url", "")
+        if message.type in ("error", "warning") and (missing or not known):
+            self.complaints.append(message.text)
+
+    def open(self, url: str, ready: str = _IDLE) -> None:
+        self.tab.goto(url)
+        self.tab.wait_for_selector(ready)
+        self.tab.wait_for_selector(_IDLE)
+
+    def show(self, address: str, page: str) -> None:
+        """Open a page with its example."""
+        kind = _PAGES[page]
+        if kind.press:
+            self.open(f"{address}/{kind.path}", f".st-key-{kind.press} button")
+            self.tab.locator(f".st-key-{kind.press} button").click()
+        else:
+            self.open(f"{address}/{kind.path}", kind.ready)
+        self.tab.wait_for_selector(kind.ready)
+        self.tab.wait_for_selector(_IDLE)
+
+    def wait_for_text(self, text: str) -> None:
+        """Wait until the page says it, however it is marked up."""
+        self.tab.wait_for_function(
+            "text => document.querySelector('[data-testid=stMain]').innerText.includes(text)",
+            arg=text,
+        )
+
+    def widest(self) -> int:
+        parts = "[document.documentElement, document.querySelector('[data-testid=stMain]')]"
+        return int(self.tab.evaluate(f"Math.max(...{parts}.map(part => part.scrollWidth))"))
+
+
+@pytest.fixture
+def visit(browser: Any) -> Iterator[_Visit]:
+    """Open a desktop visitor of their own."""
+    one = _Visit(browser)
+    yield one
+    one.context.close()
+
+
+def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
+    """Return what the open rule set axe-core finds serious or critical."""
+    try:
+        from axe_playwright_python.sync_playwright import Axe
+    except ImportError:
+        missing("axe-playwright-python")
+    return [
+        (one["id"], one["nodes"][0]["html"][:200])
+        for one in Axe().run(tab).response["violations"]
+        if one["impact"] in ("serious", "critical") and one["id"] != but
+    ]
+
+
+@pytest.mark.parametrize("page", _PAGES)
+def test_every_page_is_without_a_fault(
+    browser: Any,
+    address: str,
+    page: str,
+) -> None:
+    """No sideways scroll at 390 px, nobody else asked, a silent console, accessible colours.
+
+    One visit serves all: a phone first, then wide, then dark.
+    """
+    visitor = _Visit(browser, width=390)
+    tab = visitor.tab
+    try:
+        visitor.show(address, page)
+        assert visitor.widest() <= 390
+        heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
+        bar = tab.locator("[data-testid=stHeader]").bounding_box()
+        assert heading["y"] >= bar["y"] + bar["height"]  # the bar covers no title
+        assert tab.locator("[data-testid=stException]").count() == 0
+        assert _serious(tab, but=_NATIVE) == []
+        tab.set_viewport_size({"width": 1440, "height": 900})
+        assert _serious(tab) == []
+        light = tab.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
+        tab.emulate_media(color_scheme="dark")
+        tab.wait_for_function(
+            "light => getComputedStyle(document.querySelector('.stApp')).backgroundColor !== light",
+            arg=light,
+        )
+        tab.wait_for_selector(_IDLE)
+        assert _serious(tab) == []
+        assert visitor.hosts == {"127.0.0.1"}
+        assert visitor.complaints == []
+    finally:
+        visitor.context.close()
+
+
+def test_more_driving_is_answered(visit: _Visit, address: str) -> None:
+    """More trips on the driving page raise the charge shown."""
+    visit.show(address, "driving")
+    words = "() => document.querySelector('[data-testid=stMetricValue]').innerText"
+    before = visit.tab.evaluate(words)
+    field = visit.tab.get_by_label("Trips a week")
+    field.fill("40")
+    field.press("Enter")
+    visit.tab.wait_for_function(
+        "old => parseInt(document.querySelector('[data-testid=stMetricValue]').innerText)"
+        " > parseInt(old)",
+        arg=before,
+    )
+
+
+def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:
+    """Another risk limit gives another verdict; the fleet's list is saved, most urgent first."""
+    visit.show(address, "ageing")
+    visit.wait_for_text(ageing_verdict(ageing_of(example())))
+    field = visit.tab.locator(".st-key-ageing_risk input")
+    field.fill("1")
+    field.press("Enter")
+    asked = ageing_of(example(), risk=0.01)
+    assert ageing_verdict(asked) != ageing_verdict(ageing_of(example()))
+    visit.wait_for_text(ageing_verdict(asked))
+    visit.tab.wait_for_url("**/ageing?ageing=*")
+    visit.tab.wait_for_selector(_IDLE)
+    with visit.tab.expect_download() as waiting:
+        visit.tab.get_by_role("button", name="List of batteries (CSV)").click()
+    saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()
+    assert saved[0].startswith("vehicle,replace before")
+    assert "winter 20" in saved[1]
+    visit.open(visit.tab.url, _PAGES["ageing"].ready)
+    visit.wait_for_text(ageing_verdict(asked))
+
+
+def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:
+    """An uploaded list of two vehicles takes the invented one's place."""
+    visit.show(address, "fleet")
+    today = dt.date.today().isoformat()
+    rows = f"id;parked from\nVAN-ONE;{today}\nVAN-TWO;{today}\n"
+    visit.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
+        files=[{"name": "two.csv", "mimeType": "text/csv", "buffer": rows.encode()}]
+    )
+    visit.wait_for_text("List: two.csv.")
+    visit.wait_for_text("VAN-ONE")
+
+
+def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:
+    """The saved table has the vehicle classes chosen and no other."""
+    visit.show(address, "catalogue")
+    visit.tab.get_by_role("button", name="Remove Hot desert").first.click()
+    visit.tab.wait_for_function(
+        "() => !document.querySelector('.st-key-catalogue_chart').innerHTML.includes('Hot desert')"
+    )
+    visit.tab.wait_for_selector(_IDLE)
+    with visit.tab.expect_download() as waiting:
+        visit.tab.get_by_role("button", name="Table (CSV)").click()
+    heading = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()[0]
+    assert "Temperate" in heading
+    assert "Hot desert" not in heading
+
+
+def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -> None:
+    """A fleet's settings stand where they were on coming back from one vehicle's own page."""
+    visit.show(address, "fleet")
+    visit.tab.get_by_text("Settings: today, risk limit").click()
+    field = visit.tab.locator(".st-key-fleet_until input")
+    field.fill("12")
+    field.press("Enter")
+    visit.tab.wait_for_selector(_IDLE)
+    visit.tab.get_by_role("button", name="Open this vehicle on the first page").click()
+    visit.tab.wait_for_selector(_PAGES["standing"].ready)
+    visit.tab.go_back()
+    visit.tab.wait_for_selector(_PAGES["fleet"].ready)
+    visit.tab.wait_for_selector(_IDLE)
+    assert visit.tab.locator(".st-key-fleet_until input").input_value() == "12"
+
+
+def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
+    """An uploaded log says when the vehicle slept; a high reading afterwards fails the job."""
+    visit.open(f"{address}/current-log")
+    visit.tab.locator(".st-key-log_file input[type=file]").set_input_files(
+        files=[
+            {
+                "name": "log.csv",
+                "mimeType": "text/csv",
+                "buffer": example_text("current_log.csv").encode(),
+            }
+        ]
+    )
+    visit.wait_for_text("Asleep after 26 min")
+    visit.show(address, "job")
+    visit.wait_for_text("pass: draw of the unit")
+    visit.tab.get_by_text("2. Settled current before and after").click()
+    field = visit.tab.locator(".st-key-j_after_settled_a input")
+    field.fill("90")  # mA
+    field.press("Enter")
+    visit.wait_for_text("fail: draw of the unit")
+
+
+def test_what_does_not_pass_can_be_seen_alone(visit: _Visit, address: str) -> None:
+    """The trust page shows the checks that do not pass when asked."""
+    visit.show(address, "trust")
+    visit.tab.get_by_text("only what does not pass").click()
+    visit.tab.wait_for_function(
+        "() => { const m = document.querySelector('[data-testid=stMain]').innerText"
+        ".match(/(\\d+) of (\\d+) checks shown/); return m && +m[1] < +m[2] && +m[1] > 0 }"
+    )
+
+
+def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
+    """What one loads, chooses and types is not there for the other, also after a reload."""
+    one, other = _Visit(browser), _Visit(browser)
+    try:
+        one.show(address, "standing")
+        mine = example().with_values({"vehicle.quiescent_a": 0.012}).to_toml()
+        one.tab.locator(".st-key-scenario_file input[type=file]").set_input_files(
+            files=[{"name": "mine.toml", "mimeType": "text/plain", "buffer": mine.encode()}]
+        )
+        one.wait_for_text("Baseline: mine.toml.")
+        one.show(address, "fleet")
+        one.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
+            files=[{"name": "secret.csv", "mimeType": "text/csv", "buffer": b"id\nMY-SECRET\n"}]
+        )
+        one.wait_for_text("List: secret.csv.")
+        other.show(address, "standing")
+        other.wait_for_text("Invented example: compact car")
+        answer = park(resolve(example()))
+        other.wait_for_text(days_words(answer.days_to_no_start.nominal, answer.case.horizon_days))
+        other.show(address, "fleet")
+        other.wait_for_text("Invented example: about 120 vehicles")
+        assert "SECRET" not in other.tab.content()
+    finally:
+        one.context.close()
+        other.context.close()
+
+
+def test_a_file_too_large_is_refused(visit: _Visit, address: str) -> None:
+    """The page says the limit; the server itself takes no more than its own."""
+    visit.show(address, "standing")
+    box = visit.tab.locator(".st-key-scenario_file input[type=file]")
+    box.set_input_files(
+        files=[{"name": "big.toml", "mimeType": "text/plain", "buffer": b"#" * 1_100_000}]
+    )
+    visit.wait_for_text("File must be 1.0MB or smaller")
+    with visit.tab.expect_request(
+        lambda asked: "upload_file" in asked.url and asked.method == "PUT"
+    ) as waiting:
+        box.set_input_files(
+            files=[{"name": "s.toml", "mimeType": "text/plain", "buffer": b"[battery]\n"}]
+        )
+    asked = waiting.value
+    headers = {k: v for k, v in asked.headers.items() if k.startswith("x-") or k == "cookie"}
+    reply = visit.context.request.put(
+        asked.url,
+        headers=headers,
+        multipart={
+            "file": {"name": "s.toml", "mimeType": "text/plain", "buffer": b"#" * 51 * 1024 * 1024}
+        },
+    )
+    assert reply.status == 413
+
+
+def test_the_reply_carries_a_policy_and_a_foreign_name_gets_nothing(address: str) -> None:
+    """Every reply forbids what comes from elsewhere; another Host is not served at all."""
+    for host, status in (("localhost", 200), ("attacker.example", 421)):
+        connection = http.client.HTTPConnection(address.removeprefix("http://"), timeout=60)
+        connection.request("GET", "/", headers={"Host": host})
+        reply = connection.getresponse()
+        body = reply.read().decode()
+        assert reply.status == status
+        assert "default-src 'none'" in str(reply.getheader("Content-Security-Policy"))
+        assert "unsafe-eval'" not in str(reply.getheader("Content-Security-Policy")).replace(
+            "wasm-unsafe-eval", ""
+        )
+        assert reply.getheader("Referrer-Policy") == "no-referrer"
+        assert ("<title>" in body) == (status == 200)
+        connection.close()
+
+
+_BROKEN = """
+import sys
+from pathlib import Path
+from drainsim.cli.dashboard import settings
+from drainsim.dashboard.serve import serve
+serve(Path("broken.py").resolve(), settings(int(sys.argv[1]), open_browser=False))
+"""
+
+
+def test_a_broken_page_shows_no_internals(visit: _Visit, tmp_path: Path) -> None:
+    """An error of the program is a sentence; its text, file and line stay in the server's log."""
+    port = free_port()
+    log = tmp_path / "log"
+    (tmp_path / "broken.py").write_text("raise ValueError('SECRET')")
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            [sys.executable, "-c", _BROKEN, str(port)],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])},
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+        try:
+            wait_until_healthy(server, port, log)
+            visit.tab.goto(f"http://127.0.0.1:{port}/")
+            visit.wait_for_text("This page met an error of its own")
+            shown = visit.tab.content()
+            assert not any(word in shown for word in ("SECRET", "ValueError", "broken.py"))
+            assert "SECRET" in log.read_text()
+        finally:
+            server.terminate()
+            server.wait(20)

@@ -1,0 +1,263 @@
+"""The fleet page shows what `answer_fleet` returns; lists and names cannot misbehave in it."""
+
+import dataclasses
+import datetime as dt
+from functools import cache
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.words import days_words
+from drainsim.dashboard.fleet.fleet_answers import Question, answered, digest
+from drainsim.dashboard.fleet.fleet_table import vehicle_frame
+from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
+from drainsim.files.fleet.table import table_from_bytes
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.scenario import scenario_from_text
+from tests.fleet_build import MIXED, fleet_of, workbook
+
+_APP = Path(__file__).resolve().parents[2] / "app.py"
+_PAGE = str(_APP.parent / "drainsim" / "dashboard" / "pages" / "fleet_page.py")
+_PATIENCE_S = 90.0
+SETTINGS = FleetSettings(today=EXAMPLE_TODAY)
+DAYS = tuple(EXAMPLE_TODAY + dt.timedelta(days=d) for d in (7, 30))
+
+
+def opened() -> AppTest:
+    """Return the app on the fleet page."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S).run()
+    return app.switch_page(_PAGE).run()
+
+
+def with_list(content: str | bytes, name: str = "list.csv") -> AppTest:
+    """Return the page with a list loaded, on the day the tests' lists are made for."""
+    raw = content.encode() if isinstance(content, str) else content
+    app = opened()
+    app.file_uploader(key="fleet_file").upload(name, raw, "text/csv").run()
+    if any(widget.key == "fleet_today" for widget in app.date_input):
+        app.date_input(key="fleet_today").set_value(EXAMPLE_TODAY).run()
+    return app
+
+
+@cache
+def answer_to(content: bytes, **changes: float) -> FleetAnswer:
+    """Return the answer the page should show."""
+    fleet = fleet_from_table(table_from_bytes(content, where="x"), SETTINGS, where="x")
+    if changes:
+        fleet = changed_fleet(fleet, {key.replace("__", "."): v for key, v in changes.items()})
+    return answer_fleet(fleet, SETTINGS, dates=DAYS, workers=1)
+
+
+def said(app: AppTest) -> str:
+    """Return all words of the page."""
+    parts = [*app.markdown, *app.header, *app.caption, *app.text, *app.subheader]
+    return "\n".join(str(part.value) for part in parts)
+
+
+def assert_shows(app: AppTest, answer: FleetAnswer) -> None:
+    """Assert that the page shows an answer, in words and in its table."""
+    assert not app.exception
+    assert not app.error
+    titles = [header.value for header in app.header[1:]]  # the first is the page's
+    for day in answer.on_dates:
+        assert f"{day.count.expected:.1f}" in titles
+        assert f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**" in said(app)
+    now = sum(v.act_by == EXAMPLE_TODAY for v in answer.vehicles)
+    assert titles[0].startswith(f"{now} vehicle")
+    table = next(frame.value for frame in app.dataframe if "vehicle" in frame.value)
+    assert list(table["vehicle"]) == [v.id for v in answer.vehicles]
+    expected = vehicle_frame(answer.vehicles, answer, {})["risk today"]
+    assert list(table["risk today"]) == list(expected)
+
+
+def test_first_visit_answers_the_invented_list() -> None:
+    """Without a file the page holds the example's answer, called invented, mistakes told."""
+    app = opened()
+    answer = answer_to(example_list())
+    assert_shows(app, answer)
+    assert "Invented example" in said(app)
+    assert f"{len({p.row for p in answer.problems})} rows to correct" in said(app)
+    wrong = next(frame.value for frame in app.dataframe if "what is wrong" in frame.value)
+    assert list(wrong["row"]) == [p.row for p in answer.problems]
+    assert len(app.get("plotly_chart")) == 2
+    assert all(chart.proto.alt for chart in app.get("plotly_chart"))
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_an_uploaded_list_is_answered(kind: str) -> None:
+    """CSV and XLSX give the same page."""
+    rows = [line.split(";") for line in MIXED.splitlines()]
+    content = MIXED.encode() if kind == "csv" else workbook(rows)
+    app = with_list(content, f"list.{kind}")
+    assert_shows(app, answer_to(MIXED.encode()))
+    assert f"list&#46;{kind}" in said(app)
+    assert "Every row of the list was answered." in said(app)
+
+
+def test_a_mapping_can_be_corrected() -> None:
+    """A list without a known id heading asks; naming it answers."""
+    raw = b"Ref;Capacity (kg);ah\na;900;60\nb;900;70\n"
+    app = with_list(raw)
+    assert "no column names the vehicles" in app.error[0].value.replace("&#58;", ":")
+    editor = f"fleet_mapping_{digest(raw)[:12]}"
+    mapping = app.dataframe[0].value
+    assert list(mapping["means"]) == ["(not used)", "(not used)", "capacity_ah"]
+    assert "'kg' is not a unit of capacity_ah" in mapping["check"][1]
+    app.session_state[editor] = {
+        "edited_rows": {0: {"means": "id"}}, "added_rows": [], "deleted_rows": []
+    }  # fmt: skip
+    app.run()
+    assert_shows(app, answer_to(b"id;ah\na;60\nb;70\n"))
+
+
+def test_of_two_capacities_the_better_heading_counts_and_the_other_is_told() -> None:
+    """What the command line refuses, the page lets the owner choose."""
+    raw = b"id;Battery Ah;Capacity (Ah)\na;60;80\n"
+    app = with_list(raw)
+    assert_shows(app, answer_to(b"id;ah\na;80\n"))
+    mapping = app.dataframe[0].value
+    assert list(mapping["means"]) == ["id", "(not used)", "capacity_ah"]
+    assert "read from another column" in mapping["check"][1]
+
+
+def test_settings_reach_the_answer() -> None:
+    """Risk limit, price and look-ahead are the owner's."""
+    app = opened()
+    app.number_input(key="fleet_risk").set_value(20.0).run()
+    app.number_input(key="fleet_price").set_value(100.0).run()
+    fleet = fleet_from_table(table_from_bytes(example_list(), where="x"), SETTINGS, where="x")
+    answer = answer_fleet(fleet, SETTINGS, risk=0.2, dates=DAYS, workers=1)
+    assert_shows(app, answer)
+    assert "within 20 % risk" in said(app)
+    cost = 100.0 * answer.on_dates[0].count.expected
+    assert f"Call-outs: **{cost:,.0f}**" in said(app)
+
+
+def test_filters_and_search_narrow_the_table() -> None:
+    """Depot, battery type, urgency and words."""
+    app = opened()
+    answer = answer_to(example_list())
+    app.multiselect(key="fleet_depots").select("Sunfield").run()
+    app.selectbox(key="fleet_when").select("today").run()
+    table = next(frame.value for frame in app.dataframe if "vehicle" in frame.value)
+    wanted = [v for v in answer.vehicles if v.depot == "Sunfield" and v.act_by == EXAMPLE_TODAY]
+    assert 0 < len(wanted) < len(answer.vehicles)
+    assert list(table["vehicle"]) == [v.id for v in wanted]
+    app.text_input(key="fleet_search").set_value(wanted[-1].id.lower()).run()
+    table = next(frame.value for frame in app.dataframe if "vehicle" in frame.value)
+    assert list(table["vehicle"]) == [wanted[-1].id]
+
+
+def test_a_filter_that_leaves_nobody_is_no_error() -> None:
+    """An empty table, and the page goes on."""
+    app = opened()
+    app.text_input(key="fleet_search").set_value("no such vehicle").run()
+    assert not app.exception
+    assert "0 of 114 vehicles" in said(app)
+
+
+def test_a_change_for_all_is_told_as_before_and_after() -> None:
+    """Told like "47.4 → 35.1 expected", as Python gives it."""
+    app = opened()
+    app.selectbox(key="fleet_change").select("quiescent current of all vehicles [mA]").run()
+    before, after = answer_to(example_list()), answer_to(example_list(), vehicle__quiescent_a=0.015)
+    for old, new in zip(before.on_dates, after.on_dates, strict=True):
+        assert f"**{old.count.expected:.1f} → {new.count.expected:.1f}** expected" in said(app)
+    assert_shows(app, before)
+
+
+def test_one_vehicle_opens_on_the_first_page_with_the_same_answer() -> None:
+    """The drill-down's scenario is the vehicle's; the first page says it is one of the list."""
+    app = opened()
+    first = answer_to(example_list()).vehicles[0]
+    assert app.text[0].value == f"{first.id}, {first.depot}"
+    app.button(key="fleet_open").click().run()
+    assert not app.exception
+    scenario = scenario_from_text(first.toml, where="x")
+    kept = app.session_state["kept_baseline"]
+    assert kept.tables == scenario.tables
+    assert resolve(kept).seed == resolve(scenario).seed
+    assert days_words(None, 180)  # words of the first page exist
+    assert app.query_params["base"]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"", "empty"),
+        (b"\x89PNG\x00\x00", "not a text file"),
+        (b"PK\x03\x04garbage", "not a readable XLSX workbook"),
+    ],
+)
+def test_an_unusable_list_is_one_sentence(content: bytes, says: str) -> None:
+    """The page stays, and the example can be had back."""
+    app = with_list(content)
+    assert not app.exception
+    assert says in app.error[0].value
+    app.button(key="fleet_example").click().run()
+    assert_shows(app, answer_to(example_list()))
+
+
+def test_names_are_text_and_nothing_else() -> None:
+    """Markup in a name, depot or file name never reaches Markdown alive."""
+    evil = "![x](http://h/p.png) **b** <script>alert(1)</script> :red[c] $x$"
+    text = f'id;depot;state_of_charge\n"{evil}";"{evil}";0.3\n'
+    app = with_list(text, "![x](http:__h).csv")
+    assert not app.exception
+    for part in [*app.markdown, *app.caption, *app.header, *app.subheader, *app.error]:
+        assert "![x]" not in str(part.value)
+        assert "<script>" not in str(part.value)
+    assert app.text[0].value == f"{evil}, {evil}"  # st.text shows it literally
+
+
+def test_a_long_list_is_answered_at_the_press_of_a_button() -> None:
+    """More than 500 vehicles wait for the button; then every one is answered."""
+    text = "id;temperature_c;parked_from\n" + "".join(f"v{n};5;2026-11-20\n" for n in range(501))
+    app = with_list(text)
+    assert len(app.header) == 1  # the page's own: no figure yet
+    app.button(key="fleet_answer").click().run()
+    assert not app.exception
+    assert "of 501 answered" in said(app)
+
+
+def test_rows_and_page_agree_for_a_list_of_mistakes_only() -> None:
+    """Nobody answered: all rows are to be corrected, no chart fails."""
+    app = with_list("id;capacity_ah\na;six\nb;seven\n")
+    assert not app.exception
+    assert "2 rows to correct" in said(app)
+
+
+def test_frames_hold_the_answers_numbers() -> None:
+    """Per cent where shares were, dates as dates."""
+    settings = dataclasses.replace(SETTINGS, days_ahead=60, draws=100)
+    answer = answer_fleet(fleet_of(MIXED, settings=settings), settings, dates=DAYS, workers=1)
+    frame = vehicle_frame(answer.vehicles, answer, {})
+    first = answer.vehicles[0]
+    assert frame["risk today"][0] == pytest.approx(100.0 * first.risk_today)
+    assert frame["act by"][0] == first.act_by
+    assert "_" not in "".join(frame["battery type"])  # words, not keys
+    assert frame["risk 25 Dec 2026"][0] == pytest.approx(100.0 * first.risk_on_dates[1])
+
+
+def test_progress_covers_the_answer_and_the_search_for_actions() -> None:
+    """Both parts are told, each with its time left, and the bar ends full."""
+    fleet = fleet_of(MIXED)
+    question = Question(
+        content=digest(MIXED.encode()),
+        name="list.csv",
+        chosen=(),
+        settings=FleetSettings(today=EXAMPLE_TODAY, days_ahead=60, draws=100),
+        risk=0.05,
+        days=(7,),
+        until=30,
+        call_out_price=None,
+    )
+    shares, words = [], []
+    answered(question, fleet, lambda share, said: (shares.append(share), words.append(said)))
+    for part in ("Part 1 of 2, vehicles answered: 10 of 10", "Part 2 of 2, actions tried: "):
+        assert any(one.startswith(part) and "s left in this part" in one for one in words)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0

@@ -1,0 +1,313 @@
+"""Rows to vehicles: numbers, dates and names as people write them, mistakes kept aside."""
+
+import datetime as dt
+from importlib import resources
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drainsim.errors import FleetError
+from drainsim.files.fleet.table import table_from_bytes
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, tables_of, workbook
+
+
+def one(content: str) -> FleetVehicle:
+    """Return the only vehicle of a list without mistakes."""
+    fleet = fleet_of(content)
+    assert fleet.problems == ()
+    (vehicle,) = fleet.vehicles
+    return vehicle
+
+
+def complaint(content: str) -> str:
+    """Return what is wrong with the only row of a list."""
+    fleet = fleet_of(content)
+    assert fleet.vehicles == ()
+    (problem,) = fleet.problems
+    return problem.sentence
+
+
+def test_an_id_is_enough() -> None:
+    """Every missing value gets a default, and the row says that all of it is assumed."""
+    vehicle = one("id\nx\n")
+    assert vehicle.assumed == tuple(KEY_INPUTS)
+    assert vehicle.parked_from == TODAY
+    case = resolve(vehicle.scenario)
+    assert case.unit.fitted
+    assert all(item.origin != "given" for item in case.assumptions if item.name.startswith("bat"))
+
+
+def test_what_a_row_gives_is_not_called_assumed() -> None:
+    """The assumed share falls with every key input given."""
+    vehicle = one("id,quiescent_a,battery_age_years,sleep_a\nx,0.03,4,0.002\n")
+    assert set(KEY_INPUTS) - set(vehicle.assumed) == {
+        "vehicle quiescent current", "battery age", "unit"
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("60", 60.0),
+        ("60,5", 60.5),
+        ("60.5", 60.5),
+        (" 60 ", 60.0),
+        ("6e1", 60.0),
+        ("+60", 60.0),
+        ("60 Ah", 60.0),
+        ("60Ah", 60.0),
+        ("60000 mAh", 60.0),
+        ("60'000 mAh", 60.0),
+        ("60 000 mAh", 60.0),
+        ("60.000,0 mAh", 60.0),
+        ("60,000.0 mAh", 60.0),
+    ],
+)
+def test_numbers_people_write(cell: str, value: float) -> None:
+    """Decimal commas, thousands separators and units behind the number."""
+    assert tables_of(f"id\tcapacity_ah\nx\t{cell}")["battery"]["capacity_ah"] == value
+
+
+@pytest.mark.parametrize("cell", ["", "-", "?", "n/a", "NA", "unknown", "#N/A", "None given"])
+def test_words_for_nothing(cell: str) -> None:
+    """Placeholders count as empty."""
+    assert "capacity_ah" not in tables_of(f"id;capacity_ah\nx;{cell}")["battery"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "says"),
+    [
+        ("capacity_ah", "six", "'six' is not a number"),
+        ("capacity_ah", "6O", "is not a unit of capacity_ah"),
+        ("capacity_ah", "60 V", "'V' is not a unit of capacity_ah"),
+        ("capacity_ah", "-60", "outside 1 to 400 Ah"),
+        ("capacity_ah", "1e999", "not a finite number"),
+        ("capacity_ah", "1-60", "is not a number"),
+        ("resting_voltage_v", "480", "outside 6 to 16 V"),
+        ("state_of_charge", "120", "outside 0 to 1"),
+        ("battery_profile", "nuclear", "'nuclear' is not known; use one of agm"),
+        ("fuel", "steam", "use one of diesel, petrol"),
+        ("unit", "spaceship", "is not known; use one of"),
+        ("climate", "moon", "is not known; use one of"),
+        ("parked_from", "31.02.2026", "there is no such day"),
+        ("parked_from", "yesterday", "write it like 2026-12-01"),
+        ("parked_from", "1926-11-20", "not between 2000 and 2099"),
+        ("parked_from", "2020-11-20", "too far from today"),
+        ("planned_return", "2027-11-20", "more than 60 days ahead"),
+    ],
+)
+def test_a_mistake_names_the_column_and_what_would_be_right(
+    heading: str, cell: str, says: str
+) -> None:
+    """One wrong cell keeps its row aside with its reason."""
+    fleet = fleet_of(f"id;{heading}\nx;{cell}\ny;")
+    assert [v.id for v in fleet.vehicles] == ["y"]
+    (problem,) = fleet.problems
+    assert (problem.row, problem.column) == (2, heading)
+    assert says in problem.sentence
+
+
+def test_a_row_without_an_id_is_kept_aside() -> None:
+    """It may still be a vehicle: its owner is told."""
+    assert complaint("id;depot\n;north") == "empty; every vehicle needs an id"
+
+
+def test_a_voltage_read_in_the_future_and_a_return_before_parking() -> None:
+    """Dates that contradict each other keep the row aside."""
+    text = "id,parked_from,planned_return,resting_voltage_v,resting_voltage_at\nx,{},{},{},{}"
+    assert "in the future" in complaint(text.format("2026-11-20", "", 12.5, "2026-11-26"))
+    assert "before it is parked" in complaint(text.format("2026-12-20", "2026-12-10", "", ""))
+
+
+@pytest.mark.parametrize(
+    ("cells", "dates"),
+    [
+        (["20/11/2026", "03/04/2026"], ["2026-11-20", "2026-04-03"]),  # day first: 20
+        (["11/20/2026", "03/04/2026"], ["2026-11-20", "2026-03-04"]),  # month first: 20
+        (["20.11.26", "03.04.2026"], ["2026-11-20", "2026-04-03"]),  # points: day first
+        (["2026-11-20", "2026-11-20 08:30"], ["2026-11-20", "2026-11-20"]),
+        (["2026-11-20T08:30:00", "05/05/2026"], ["2026-11-20", "2026-05-05"]),
+    ],
+)
+def test_dates_are_read_as_the_column_writes_them(cells: list[str], dates: list[str]) -> None:
+    """One row that tells decides for the whole column."""
+    fleet = fleet_of("id;parked_from\n" + "\n".join(f"v{n};{c}" for n, c in enumerate(cells)))
+    assert [v.parked_from.isoformat() for v in fleet.vehicles] == dates
+
+
+def test_ambiguous_dates_are_not_guessed() -> None:
+    """03/04/2026 with nothing to tell by is kept aside."""
+    assert "day or month first?" in complaint("id;parked_from\nx;03/04/2026")
+
+
+def test_ambiguous_thousands_are_not_guessed() -> None:
+    """4,500 µA is 4.5 or 4500 µA; 12,625 V and 1,998 cc can only be one."""
+    assert "read in two ways" in complaint("id\tsleep_a (µA)\nx\t4,500")
+    assert tables_of("id\tresting_voltage_v\nx\t12,625")["battery"]["resting_voltage_v"] == 12.625
+    assert tables_of("id\tEngine (cc)\nx\t1,998")["vehicle"]["engine_litres"] == 1.998
+
+
+def test_duplicate_ids_are_kept_aside_and_name_the_first() -> None:
+    """The second row of an id is not a second vehicle."""
+    fleet = fleet_of("id,depot\na,north\nb,north\na ,south\n")
+    assert [v.id for v in fleet.vehicles] == ["a", "b"]
+    assert fleet.problems[0].row == 4
+    assert fleet.problems[0].sentence == "'a' is already in row 2"
+
+
+def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
+    """The stand is looked at from the voltage on, days parked from parking on."""
+    vehicle = one(
+        "id,parked_from,resting_voltage_v,resting_voltage_at\nx,2026-11-02,12.4,2026-11-22"
+    )
+    assert vehicle.parked_from == dt.date(2026, 11, 2)
+    assert vehicle.starts == vehicle.scenario.get("site", "parked_from") == dt.date(2026, 11, 22)
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("resting_voltage_v,12.4", "undated resting voltage"),
+        ("resting_voltage_at,2026-11-22", "a date of the voltage but no voltage"),
+        ("planned_return,2026-11-22", "in the past and not used"),
+    ],
+)
+def test_what_is_not_used_is_said(row: str, says: str) -> None:
+    """A value set aside leaves a note on its vehicle."""
+    heading, cell = row.split(",")
+    assert any(says in note for note in one(f"id,{heading}\nx,{cell}").notes)
+
+
+def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
+    """Both may be filled in; the other is named."""
+    vehicle = one(
+        "id,state_of_charge,resting_voltage_v,climate,temperature_c\nx,0.9,12.4,continental,-5"
+    )
+    resolve(vehicle.scenario)
+    assert vehicle.scenario.get("battery", "state_of_charge") is None
+    assert vehicle.scenario.get("site", "climate") is None
+    assert len(vehicle.notes) == 3  # those two and the undated voltage
+
+
+def test_no_unit_is_something_a_list_can_say() -> None:
+    """The word "none" is no unit; an empty cell is the stated default one."""
+    assert "unit" not in tables_of("id,unit\nx,none")
+    assert tables_of("id,unit\nx,")["unit"] == {"preset": "hourly"}
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("<script>alert(1)</script>", "<script>alert(1)</script>"),
+        ("a\u202egnp.exe", "a gnp.exe"),  # right-to-left override
+        ("tab\there", "tab here"),
+        ("zero\u200bwidth", "zero width"),
+        ("x" * 80, "x" * 80),
+        ("שלום", "שלום"),
+    ],
+)
+def test_names_are_one_line_of_printable_text(name: str, shown: str) -> None:
+    """Marks that turn or hide text are taken out; nothing else is."""
+    assert one(f'id;depot\n"{name}";x').id == shown
+
+
+def test_a_name_too_long_is_refused_not_cut() -> None:
+    """81 characters are one too many."""
+    assert "81 characters; at most 80" in complaint("id\n" + "x" * 81)
+
+
+def test_numeric_ids_of_a_workbook_stay_whole() -> None:
+    """An id kept as a number does not gain a decimal point."""
+    fleet = fleet_of(workbook([["id"], [12345678], [17.0]]))
+    assert [v.id for v in fleet.vehicles] == ["12345678", "17"]
+
+
+def test_a_list_without_names_is_refused() -> None:
+    """The sentence says what was found."""
+    with pytest.raises(FleetError, match=r"no column names the vehicles.*colour, wheels"):
+        fleet_of("colour;wheels\nred;4\n")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"draws": 99}, {"draws": 202}, {"draws": 5000}, {"days_ahead": 0}, {"days_ahead": 366}],
+)
+def test_settings_no_run_can_serve(wrong: dict[str, int]) -> None:
+    """Limits are named."""
+    with pytest.raises(FleetError, match=r"draws|days ahead"):
+        FleetSettings(today=TODAY, **wrong)
+
+
+def test_one_seed_per_vehicle_and_one_weather_for_all() -> None:
+    """Draws belong to the id, not to the place in the list; the weather to all."""
+    forth, back = fleet_of("id\na\nb\n"), fleet_of("id\nb\na\n")
+    seeds = {v.id: v.scenario.get("run", "seed") for v in forth.vehicles}
+    assert seeds == {v.id: v.scenario.get("run", "seed") for v in back.vehicles}
+    assert len(set(seeds.values())) == 2
+    assert {v.scenario.get("run", "weather_seed") for v in forth.vehicles} == {SETTINGS.seed}
+
+
+def test_a_depot_may_have_its_own_weather_file(tmp_path: Path) -> None:
+    """The file stands in for the climate of that depot only."""
+    file = tmp_path / "north.csv"
+    file.write_text("temperature_c\n" + "-5\n" * 8760, encoding="utf-8")
+    settings = FleetSettings(today=TODAY, days_ahead=60, draws=100, depot_weather={"north": file})
+    fleet = fleet_of("id,depot\na,north\nb,south\n", settings=settings)
+    a, b = (resolve(v.scenario) for v in fleet.vehicles)
+    assert a.site.battery_c.max() == pytest.approx(-5.0)
+    assert b.site.battery_c.max() > 0.0
+
+
+def test_a_climate_that_gives_way_to_a_depot_file_is_noted(tmp_path: Path) -> None:
+    """A cell that is not used is said in the row's notes."""
+    file = tmp_path / "north.csv"
+    file.write_text("temperature_c\n" + "-5\n" * 8760, encoding="utf-8")
+    settings = FleetSettings(today=TODAY, days_ahead=60, draws=100, depot_weather={"north": file})
+    fleet = fleet_of(
+        "id,depot,climate,temperature_c\na,north,temperate,\nb,north,,-3\n", settings=settings
+    )
+    a, b = fleet.vehicles
+    assert any("climate not used" in note for note in a.notes)
+    assert any("weather file not used" in note for note in b.notes)
+
+
+def test_the_invented_list_has_the_gaps_and_mistakes_of_real_ones() -> None:
+    """About 120 vehicles, four depots, some rows that need correcting, nothing lost."""
+    raw = resources.files("drainsim").joinpath("data/examples/invented_fleet.csv").read_bytes()
+    fleet = fleet_of(raw)
+    assert len({v.depot for v in fleet.vehicles}) == 4
+    assert len(fleet.vehicles) > 100
+    assert 3 <= len(fleet.problems) <= 12
+    assert len(fleet.vehicles) + len({p.row for p in fleet.problems}) == len(fleet.table.rows)
+    assert {len(v.assumed) for v in fleet.vehicles} >= {0, 1, 2}
+
+
+@given(st.binary(max_size=300))
+def test_any_bytes_give_a_list_or_one_sentence(noise: bytes) -> None:
+    """Whatever is dropped in, rows in = vehicles + rows kept aside, or a FleetError."""
+    raw = b"id;capacity_ah;parked_from\n" + noise
+    try:
+        fleet = fleet_of(raw)
+    except FleetError as error:
+        told = str(error)
+    else:
+        told = ""
+        rows = len(fleet.vehicles) + len({p.row for p in fleet.problems})
+        assert rows == len(fleet.table.rows)
+    assert "\n" not in told
+
+
+@given(st.lists(st.text(max_size=12), min_size=3, max_size=3))
+def test_any_cells_give_a_vehicle_or_a_reason(cells: list[str]) -> None:
+    """No cell, however odd, ends the run."""
+    text = MIXED.splitlines()[0] + "\n" + ";".join(["x", "", "", cells[0], cells[1], cells[2]])
+    try:
+        table_from_bytes(text.encode("utf-8", "replace"), where="x")
+    except FleetError:
+        return
+    fleet = fleet_of(text.encode("utf-8", "replace"))
+    assert len(fleet.vehicles) + len({p.row for p in fleet.problems}) == len(fleet.table.rows)

@@ -1,0 +1,61 @@
+"""Commands in README and guide print what the text says."""
+
+import contextlib
+import io
+import re
+from pathlib import Path
+
+import pytest
+
+from drainsim.files.guide import guide_pages
+from tests.document_runs import (
+    DOCUMENTS,
+    MORE,
+    ROOT,
+    folder_with_files,
+    output_of,
+    python_blocks,
+    runs,
+)
+
+TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in DOCUMENTS}
+RUNS = [(name, *run) for name, text in TEXTS.items() for run in runs(text)]
+
+
+@pytest.mark.parametrize(("name", "command", "printed"), RUNS, ids=[f"{r[0]} {r[1]}" for r in RUNS])
+def test_command_prints_what_the_text_shows(name: str, command: str, printed: str) -> None:
+    """A reader who types a command of the text sees the same output."""
+    with folder_with_files():
+        if printed.endswith(MORE):
+            assert output_of(command).startswith(printed.removesuffix(MORE))
+        else:
+            assert output_of(command) == printed
+
+
+@pytest.mark.parametrize("block", [b for text in TEXTS.values() for b in python_blocks(text)])
+def test_python_example_runs(block: str) -> None:
+    """The Python example runs and prints days and assumptions."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        exec(compile(block, "README.md", "exec"), {})  # our own file
+    first, *assumptions = out.getvalue().splitlines()
+    assert 1.0 < float(first.split()[0]) < 180.0
+    assert any("battery.capacity_ah = 60" in line for line in assumptions)
+
+
+@pytest.mark.parametrize("document", [*DOCUMENTS, ROOT / "DEVELOPERS.md"], ids=lambda p: p.name)
+def test_links_lead_somewhere(document: Path) -> None:
+    """Every relative link names a file of the repository."""
+    for target in re.findall(r"\]\(([^)#:]+)\)", document.read_text(encoding="utf-8")):
+        assert (document.parent / target).exists(), target
+
+
+def test_guide_command_lists_and_prints_every_page() -> None:
+    """Each page has a title and can be printed; marks for the tests are left out."""
+    listed = output_of("$ drainsim guide")
+    for name, title in guide_pages().items():
+        assert name in listed
+        assert title in listed
+        printed = output_of(f"$ drainsim guide {name}")
+        assert printed.startswith(f"# {title}\n")
+        assert "<!--" not in printed
