@@ -76,6 +76,7 @@ def judged(name: str) -> dict[str, list[str]]:
 def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
     """Hold what was understood of a list against its expectation."""
     silent: list[str] = []
+    unused: list[str] = []
     needless: list[str] = []
     asked = {(row, column) for row, column, _ in got["doubts"]}
     asked |= {(row, None) for row in got["rejected"]}
@@ -89,11 +90,15 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
         whole = place(entry) == (None, None)
         found = asked if whole else any(_covers(each, place(entry)) for each in asked)
         if not (found or got["refused"] or entry.get("row") in got["aside"]):
-            silent.append(f"{_name(place(entry))}: not asked: {entry['about']}")
+            shown = not got["columns"].get(place(entry)[1] or 0, ("", None, True))[2]
+            kind = unused if shown else silent
+            kind.append(f"{_name(place(entry))}: not asked: {entry['about']}")
     for question in sorted(asked, key=str):
         if (None, None) in wanted:
             break  # the list as a whole is in doubt: any question will do
-        if not any(_covers(question, may) for may in allowed):
+        if not any(_covers(question, may) for may in allowed) and not _follows(
+            got["rejected"].get(question[0], "") if question[1] is None else "", got, allowed
+        ):
             texts = [text for *at, text in got["doubts"] if tuple(at) == question]
             texts += [got["rejected"].get(question[0], "")] if question[1] is None else []
             needless.append(f"{_name(question)}: {texts or got['refused']}")
@@ -108,6 +113,10 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
                 silent.append(f"row {entry['row']}: {missing} not named in {reasons!r}")
 
     extra_keys = set(content.get("may_use", []))
+    spared = any(
+        not used and heading not in content.get("unused", [])
+        for heading, _, used in got["columns"].values()
+    )
     left = dict(got["vehicles"])
     for line in content["vehicles"]:
         vehicle = dict(zip(content["keys"], line, strict=True))
@@ -123,7 +132,10 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
                 not got["columns"].get(column_index_from_string(letter), ("", None, True))[2]
                 for letter in content.get("may_unused", [])
             )
-            silent += _differences(key, expected, read, vehicle, row, loud=loud)
+            differences = _differences(key, expected, read, vehicle, row, loud=loud)
+            spoken = [text for text in differences if "left out" in text and spared]
+            unused += spoken
+            silent += [text for text in differences if text not in spoken]
         for key, (value, origin) in read.items():
             known = {*vehicle, *extra_keys, "id"} | (
                 {"battery_fitted", "battery_age_years"} if "fitted" in vehicle else set()
@@ -141,7 +153,16 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
         shown = any(name == heading and not used for name, _, used in got["columns"].values())
         if not shown and not got["refused"]:
             silent.append(f"column {heading!r}: not shown as unused")
-    return {"silent": silent, "needless": needless, "not aside": aside}
+    return {"silent": silent, "unused": unused, "needless": needless, "not aside": aside}
+
+
+def _follows(
+    reasons: str, got: dict[str, Any], allowed: set[tuple[int | None, int | None]]
+) -> bool:
+    """Return whether a row is held back because a column of it is rightly in doubt."""
+    doubted = [on for at, on, _ in got["doubts"] if any(_covers((at, on), may) for may in allowed)]
+    headings = [got["columns"].get(on, ("",))[0] for on in doubted]
+    return any(heading and heading in reasons for heading in headings)
 
 
 def _covers(question: tuple[int | None, int | None], at: tuple[int | None, int | None]) -> bool:
@@ -236,6 +257,12 @@ def test_reads_nothing_wrongly_in_silence(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", LISTS)
+def test_uses_every_column_a_person_would_use(name: str) -> None:
+    """No column is merely shown as unused where its words are plain."""
+    assert judged(name)["unused"] == []
+
+
+@pytest.mark.parametrize("name", LISTS)
 def test_asks_nothing_a_person_would_know(name: str) -> None:
     """A question or refusal stands only where a careful person would have one."""
     assert judged(name)["needless"] == []
@@ -294,7 +321,7 @@ def _as_expected(content: dict[str, Any]) -> dict[str, Any]:
 def test_the_judge_finds_every_single_fault(name: str) -> None:
     """The careful person passes; with one value changed, one question or row less, nobody does."""
     content = load(name)
-    nothing = {"silent": [], "needless": [], "not aside": []}
+    nothing: dict[str, list[str]] = {"silent": [], "unused": [], "needless": [], "not aside": []}
     assert judge(content, _as_expected(content)) == nothing
     for at, values in _as_expected(content)["vehicles"].items():
         for key, (value, origin) in values.items():
