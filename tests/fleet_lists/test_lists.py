@@ -133,7 +133,11 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
                 for letter in content.get("may_unused", [])
             )
             differences = _differences(key, expected, read, vehicle, row, loud=loud)
-            spoken = [text for text in differences if "left out" in text and spared]
+            spoken = [
+                text
+                for text in differences
+                if "assumed alike" in text or ("left out" in text and spared)
+            ]
             unused += spoken
             silent += [text for text in differences if text not in spoken]
         for key, (value, origin) in read.items():
@@ -216,6 +220,8 @@ def _differences(
     if not taken:
         if None in readings or "?" in readings or loud:
             return []
+        if any(_same(reading, value) for reading in readings):
+            return [f"row {row}: {key} = {value} left out, though assumed alike"]
         return [f"row {row}: {key} = {expected} left out without a word"]
     if readings == [None] and origin == "derived":
         return []
