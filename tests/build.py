@@ -13,7 +13,7 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import scenario_from_dict
@@ -63,7 +63,7 @@ def nominal_stand(case: Case, *, step_h: float | None = None, trace: bool = True
     z = nominal_draws(1)
     return run_stand(
         lanes_from_draws(case, z, varied={}),  # no input varied: exactly its own values
-        battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v),
+        law_of(case),
         loads_of(case),
         nominal_weather(case, z["season"]),
         horizon_days=case.horizon_days,

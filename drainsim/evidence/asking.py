@@ -1,5 +1,6 @@
 """Ways to ask the model, shared by the checks; nothing is cached, so a changed constant shows."""
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -8,6 +9,7 @@ import numpy as np
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
+from drainsim.physics.oil import REFERENCE_OIL, turning_factor
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
@@ -20,6 +22,7 @@ ANTIMONY = "flooded_antimony"
 AGM = "agm"
 GEL = "gel"
 LITHIUM = "lithium_iron_phosphate_12v"
+_PARKED_FROM = dt.date(2026, 12, 1)  # fixed: a check must not depend on when it is made
 RATED_A = 540.0  # any: ratios and label round trips do not depend on it
 
 
@@ -124,9 +127,9 @@ def label_30s_a(rated_a: float, standard: str) -> float:
     )
 
 
-def demand_ratio(temperature_c: float) -> float:
+def demand_ratio(temperature_c: float, *, oil: str = REFERENCE_OIL) -> float:
     """Return cranking demand over that of the warm engine. [-]."""
-    return float(cranking.demand_factor(temperature_c))
+    return float(turning_factor(temperature_c, grade=oil))
 
 
 def battery(**label: Any) -> Battery:
@@ -193,8 +196,9 @@ def months_to_charge(key: str, temperature_c: float, charge: float) -> float:
 
 def case(tables: Mapping[str, Any]) -> Case:
     """Return the case of a scenario given as tables; a missing [battery] means all defaults."""
-    needed: dict[str, Any] = {"battery": {}, "vehicle": {}, "site": {}, "run": {"draws": 200}}
-    return resolve(scenario_from_dict({**needed, **tables}, where="evidence"))
+    needed: dict[str, Any] = {"battery": {}, "vehicle": {}, "run": {"draws": 200}}
+    site = {"parked_from": _PARKED_FROM, **tables.get("site", {})}
+    return resolve(scenario_from_dict({**needed, **tables, "site": site}, where="evidence"))
 
 
 def answer(tables: Mapping[str, Any]) -> ParkAnswer:
@@ -203,8 +207,14 @@ def answer(tables: Mapping[str, Any]) -> ParkAnswer:
 
 
 def nominal_days(tables: Mapping[str, Any]) -> float:
-    """Return the nominal days to the first no-start; inf past the horizon."""
-    days = answer(tables).days_to_no_start.nominal
+    """Return the days of the tables' own values in average weather; inf past the horizon."""
+    days = answer(tables).nominal_days
+    return float("inf") if days is None else days
+
+
+def median_days(tables: Mapping[str, Any]) -> float:
+    """Return the answer: the draws' median days to the first no-start; inf past the horizon."""
+    days = answer(tables).days_to_no_start.p50
     return float("inf") if days is None else days
 
 
@@ -220,7 +230,9 @@ def coldest_start_c(found: Case) -> float:
             minimum_v=vehicle.minimum_cranking_v,
             rated_a=fitted.cold_cranking_a * fitted.cranking_health,
         )
-        return have / (vehicle.demand_a * demand_ratio(temperature_c))
+        return have / (
+            vehicle.demand_a * demand_ratio(temperature_c, oil=vehicle.oil or REFERENCE_OIL)
+        )
 
     grid: FloatArray = np.arange(cranking.COLDEST_C, 26.7, 0.1)
     starts = np.array([margin(float(step)) >= 1.0 for step in grid])

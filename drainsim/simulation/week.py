@@ -19,7 +19,7 @@ from drainsim.physics.acceptance import (
 )
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
-from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.lanes import Lanes, Loads
@@ -107,7 +107,6 @@ def run_weeks(
     *,
     demand_a: FloatArray,
     kind: Acceptance,
-    turns_engine: bool = True,
     longest_step_h: float = _STEP_H,
 ) -> Weeks:
     """Return what the driving of a pattern does to each lane.
@@ -122,13 +121,11 @@ def run_weeks(
         Warm starting current of each lane, 0 without a starter. [A]
     kind : Acceptance
         Charging constants of the battery.
-    turns_engine : bool
-        Whether cold oil makes a start dearer.
     longest_step_h : float
         Longest step within a trip; the result hardly depends on it. [h]
     """
     run = _Weeks(lanes, law, loads, weather, pattern, draws, kind, longest_step_h)
-    run.demand_a, run.turns_engine = demand_a, turns_engine
+    run.demand_a = demand_a
     return run.run()
 
 
@@ -150,7 +147,6 @@ class _Weeks:
         self.pattern, self.draws, self.kind = pattern, draws, kind
         self.longest_step_h = longest_step_h
         self.demand_a = np.zeros(len(lanes))
-        self.turns_engine = True
         self.q = lanes.start_ah.copy()
         self.mode: IndexArray = np.zeros(len(lanes), dtype=np.intp)
         self.books = WeekBooks.empty(len(lanes))
@@ -162,7 +158,7 @@ class _Weeks:
         """Drive all weeks."""
         lanes, weeks = self.lanes, self.pattern.weeks
         events = self._events()
-        charge = [self.q / lanes.full_ah]
+        charge = [self._share()]
         lowest, margins, warmth = [], [], []
         books = [self.books.copy()]
         parked = charge[0]
@@ -174,15 +170,15 @@ class _Weeks:
             for start_h, trip in events:
                 at_h = HOURS_PER_WEEK * week + start_h
                 self._stand(now_h, at_h, warm)
-                share = self.q / lanes.full_ah
+                share = self._share()
                 low = np.minimum(low, share)
                 margin_low = np.minimum(margin_low, self._start(at_h, share))
                 now_h = at_h + self._trip(at_h, trip)
-                parked = self.q / lanes.full_ah
+                parked = self._share()
                 self._key_off()
             self._stand(now_h, HOURS_PER_WEEK * (week + 1), warm)
             now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
-            share = self.q / lanes.full_ah
+            share = self._share()
             charge.append(share)
             lowest.append(np.minimum(low, share))
             margins.append(margin_low)
@@ -201,6 +197,12 @@ class _Weeks:
             parked_charge=parked,
             failed_starts=self.failed,
         )
+
+    def _share(self) -> FloatArray:
+        """Return the charge as a share of full: at the floor on it, not a rounding above."""
+        share = self.q / self.lanes.full_ah
+        floor = self.law.lowest_charge
+        return np.where(self.q <= self.lowest_ah, np.minimum(share, floor), share)
 
     def _events(self) -> list[tuple[float, int]]:
         """Return (hours since the run's own week began, number of the trip), in order."""
@@ -229,7 +231,7 @@ class _Weeks:
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
         lanes, loads = self.lanes, self.loads
-        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c)
+        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
         for number in range(1, len(loads.enter_below_v)):
             back = (self.mode == number) & (volts > loads.leave_above_v[number])
             self.mode[back] = number - 1
@@ -282,10 +284,10 @@ class _Weeks:
             full_ah=lanes.full_ah,
             low_charge_shift=lanes.low_charge_shift,
         )
-        margin = self.law.margin(reach, warm, lanes.need)
+        margin = self.law.margin(reach, warm, lanes.need, lanes.oil_k, lanes.cold_fall)
         asked = self.demand_a > 0.0
         self.failed += asked & (margin < 1.0)
-        factor = demand_factor(warm) if self.turns_engine else np.ones(len(warm))
+        factor = self.law.turning_at(warm, lanes.oil_k)
         wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
         self.books.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
         return np.where(asked, margin, np.inf)

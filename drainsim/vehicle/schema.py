@@ -76,6 +76,14 @@ _BATTERY = Table(
             "voltage of the 12 V battery after resting for hours; gives the state of charge",
         ),
         _number(
+            "full_resting_voltage_v",
+            "V",
+            6,
+            16,
+            "voltage of the 12 V battery a day after a full charge, at about 20 °C: how far this "
+            "make rests beside the usual curve",
+        ),
+        _number(
             "resting_temperature_c",
             "°C",
             -40,
@@ -133,7 +141,7 @@ _SOLAR = Table(
             0.05,
             0.85,
             "share of the sunshine above the air that reaches the ground, all year",
-            default="monthly values of the climate preset, else 0.35",
+            default="monthly values of the climate preset, else 0.20",
         ),
         _number(
             "efficiency",
@@ -169,7 +177,7 @@ _SITE = Table(
             key="parked_from",
             kind="date",
             meaning="day of parking",
-            default="1 December 2026, ahead of a northern winter",
+            default="the coming 1 December, ahead of a northern winter",
             example=dt.date(2026, 12, 1),
         ),
         Field(
@@ -244,12 +252,27 @@ _UNCERTAINTY = Table(
     meaning="Spreads of the random draws; each default depends on how well the value is known",
     fields=(
         _number("state_of_charge_sd", "", 0, 0.4, "standard deviation of the starting charge"),
+        _number(
+            "open_circuit_offset_sd_v",
+            "V",
+            0,
+            0.5,
+            "standard deviation of the resting voltage between makes at one charge",
+        ),
         _number("capacity_health_sd", "", 0, 0.5, "standard deviation of the capacity health"),
         _number("cranking_health_sd", "", 0, 0.5, "standard deviation of the cranking health"),
         _number("quiescent_sigma", "", 0, 2, "log standard deviation of the quiescent current"),
         _number("unit_sigma", "", 0, 2, "log standard deviation of the unit's draw"),
         _number("self_discharge_sigma", "", 0, 2, "log standard deviation of self-discharge"),
         _number("demand_sigma", "", 0, 1, "log standard deviation of the cranking demand"),
+        _number("oil_sd_k", "K", 0, 10, "standard deviation of how much thicker the oil is"),
+        _number(
+            "cold_power_sigma",
+            "",
+            0,
+            1,
+            "log standard deviation of how fast cranking power falls below -18 °C",
+        ),
         _number(
             "low_charge_sd",
             "",

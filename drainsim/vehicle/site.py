@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.dates import coming, today
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import preset
 from drainsim.files.reading import file_within
@@ -17,11 +18,11 @@ from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.scenario import Scenario
 
 _SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
 _PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
 _COMMON_PRACTICE: Final = "common practice, no source"
-DEFAULT_PARKED_FROM: Final = dt.date(2026, 12, 1)
 # A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
 # the parking temperature is known. Both: common practice, no source.
 _BONNET_K: Final = 5.0
@@ -49,7 +50,20 @@ class Site:
     weather_sd_c: float
     weather_correlation: float
     place: str  # same place, same weather draws
+    coldest_c: float | None  # air of a cold night of the year there; None for a constant
     description: str
+
+
+def default_parked_from() -> dt.date:
+    """Return the day a vehicle is parked where nobody says one: the coming 1 December."""
+    return coming(12, 1, since=today())
+
+
+def dated(scenario: Scenario) -> Scenario:
+    """Return a scenario with its day of parking written down, to give its answer next year too."""
+    if scenario.get("site", "parked_from") is not None:
+        return scenario
+    return scenario.with_values({"site.parked_from": default_parked_from()})
 
 
 def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
@@ -74,20 +88,17 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     lag_h = float(take("battery_lag_h", "h", 6.0))
     soak_k = float(take("sun_soak_c", "K", 0.0, "parked in the shade"))
     source = given[0] if given else "climate"
-    day = scenario.get("site", "parked_from")
-    if source != "temperature_c":
-        ledger.note(
-            "site.parked_from",
-            day or DEFAULT_PARKED_FROM,
-            "",
-            "given" if day else "default",
-            "" if day else "ahead of a northern winter: the cautious half of the year there",
-        )
-    _warn_of_the_south(ledger, source, dated=day is not None)
-    day = day or DEFAULT_PARKED_FROM
+    day, origin = ledger.take(
+        "site",
+        "parked_from",
+        "",
+        default=default_parked_from(),
+        source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
+    )
+    _warn_of_the_south(ledger, source, dated=origin != "default")
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
-    air_c, life_c, season_sd, weather_sd, description = _air(
+    air_c, life_c, season_sd, weather_sd, coldest_c, description = _air(
         ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours
     )
     battery_c = _course_c(air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
@@ -107,6 +118,7 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         weather_sd_c=weather_sd,
         weather_correlation=0.7,  # day to day; common practice, no source
         place=description,
+        coldest_c=coldest_c,
         description=description,
     )
 
@@ -124,7 +136,7 @@ def _warn_of_the_south(ledger: Ledger, source: str, *, dated: bool) -> None:
         )
     elif source != "temperature_c" and not dated:
         ledger.warn(
-            f"site.parked_from is not given: {DEFAULT_PARKED_FROM.isoformat()} is ahead of a "
+            f"site.parked_from is not given: {default_parked_from().isoformat()} is ahead of a "
             "northern winter; in the south the cautious half of the year begins in June"
         )
 
@@ -145,13 +157,13 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
 
 def _air(
     ledger: Ledger, source: str, start: dt.datetime, hours: int
-) -> tuple[FloatArray, float, float, float, str]:
-    """Return air temperatures, mean for ageing, season sd, weather sd and a description."""
+) -> tuple[FloatArray, float, float, float, float | None, str]:
+    """Return air, mean for ageing, season sd, weather sd, cold nights and a description."""
     scenario = ledger.scenario
     if source == "temperature_c":
         constant = float(scenario.get("site", "temperature_c"))
         ledger.note("site.temperature_c", constant, "°C", "given")
-        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, f"constant {constant:g} °C"
+        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C"
     if source == "climate":
         chosen = scenario.get("site", "climate") or "temperate"
         climate = preset("climates", chosen, where="site.climate")
@@ -164,13 +176,9 @@ def _air(
             since_h / HOURS_PER_DAY, since_h % HOURS_PER_DAY, daily_low_c=low, daily_high_c=high
         )
         mean = float(np.mean([low, high])) + _BONNET_K
-        return (
-            air_c,
-            mean,
-            _CLIMATE_SEASON_SD_C,
-            float(climate.values["day_to_day_sd_c"]),
-            climate.name,
-        )
+        day_sd = float(climate.values["day_to_day_sd_c"])
+        cold_c = float(np.min(low)) - day_sd
+        return air_c, mean, _CLIMATE_SEASON_SD_C, day_sd, cold_c, climate.name
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
     name = scenario.get("site", source)
@@ -183,5 +191,6 @@ def _air(
         float(record.air_c.mean()) + _BONNET_K,
         _FILE_SEASON_SD_C,
         0.0,
+        float(record.air_c.min()),
         f"hourly temperatures of {Path(name).name}",
     )

@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import (
+    drawn_weeks,
     nominal_weeks,
     parked_from_pattern,
     sharing_the_alternator,
@@ -52,12 +53,12 @@ def test_the_week_of_the_auxiliary_battery_closes_its_books() -> None:
     """What it is charged with is what it loses once it has settled, to 1e-9 over all weeks."""
     beside = van().auxiliary
     assert beside is not None
-    weeks = nominal_weeks(beside)
+    weeks = drawn_weeks(beside, 100)
     assert np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max() < 1e-9
-    assert weeks.books[-1].cranked[0] == 0.0
+    assert (weeks.books[-1].cranked == 0.0).all()
     answer = week(van())
     assert answer.auxiliary is not None
-    assert_allclose(answer.auxiliary.parked_charge, weeks.parked_charge[0])
+    assert_allclose(answer.auxiliary.parked_charge, np.median(weeks.parked_charge), rtol=0.005)
 
 
 def test_its_current_is_one_more_load_of_the_alternator() -> None:
@@ -82,7 +83,7 @@ def test_the_stand_begins_with_the_settled_charge_unless_one_is_given() -> None:
     full = park(measured)
     assert starved.unit_silent is not None
     assert full.unit_silent is not None
-    assert days_or_inf(starved.unit_silent.nominal) < days_or_inf(full.unit_silent.nominal)
+    assert days_or_inf(starved.unit_silent.p50) < days_or_inf(full.unit_silent.p50)
     assert settled(measured) == 0.9
     assert any(i.name == "auxiliary.state_of_charge" for i in starved.case.assumptions)
 

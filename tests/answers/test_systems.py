@@ -20,7 +20,7 @@ from tests.vehicle.test_system import TRUCK, electric
 
 def nominal(answer: ParkAnswer) -> float:
     """Return nominal days, inf past the horizon."""
-    return days_or_inf(answer.days_to_no_start.nominal)
+    return days_or_inf(answer.days_to_no_start.p50)
 
 
 def test_the_weaker_of_two_in_series_decides() -> None:
@@ -60,7 +60,7 @@ def test_a_unit_on_the_auxiliary_battery_leaves_the_start_alone() -> None:
     assert nominal(on_starter) < nominal(fed)
     assert fed.unit_silent is not None
     # 60 Ah AGM at 85 %, (0.1 A + report) · 24 h: about 20 days by hand.
-    assert 14.0 < days_or_inf(fed.unit_silent.nominal) < 26.0
+    assert 14.0 < days_or_inf(fed.unit_silent.p50) < 26.0
 
 
 def test_a_trailer_ends_when_its_unit_goes_silent() -> None:
@@ -75,7 +75,7 @@ def test_a_trailer_ends_when_its_unit_goes_silent() -> None:
     plain = answer_to(trailer)
     cut = answer_to(trailer, unit={"cutoff_v": 12.1})
     assert nominal(cut) < nominal(plain)
-    assert cut.limited_by == "the unit's own cut-off voltage"
+    assert cut.limited_by == "the unit's own cut-off voltage in all cases"
     assert plain.days_to_no_start == plain.unit_silent
     # 86 Ah at milliamperes · 0.9 less self-discharge (about 0.07 %/day at 15 °C), 0.48 Ah a day:
     # about 140 days by hand.
@@ -140,9 +140,9 @@ def test_lithium_ends_where_its_protection_opens() -> None:
     )
     days = answer.days_to_no_start
     empty = days_or_inf(answer.days_to_empty)
-    assert days_or_inf(days.nominal) <= empty < 180.0
+    assert days_or_inf(days.p50) <= empty < 180.0
     assert days.p90 is not None
-    assert answer.course.nominal_charge[-1] > 0.0  # the protection keeps the last per cent
+    assert answer.course.charge[-1] > 0.0  # the protection keeps the last per cent
 
 
 @pytest.mark.parametrize("temperature_c", [-10.0, 10.0])
@@ -166,7 +166,7 @@ def test_a_mains_maintainer_holds_the_charge() -> None:
     assert nominal(held) == float("inf")
     assert nominal(answer_to(base)) < 180.0
     later = answer_to(base, maintainer={"current_a": 1.0, "from_day": 5})
-    assert later.course.nominal_charge[5] < held.course.nominal_charge[5]
+    assert later.course.charge[5] < held.course.charge[5]
     cold = case_of(base, maintainer={"current_a": 10.0}, site={"temperature_c": -25})
     warm = case_of(base, maintainer={"current_a": 10.0}, site={"temperature_c": 20})
     assert cold.maintainer is not None
@@ -177,11 +177,15 @@ def test_a_mains_maintainer_holds_the_charge() -> None:
 def test_cold_oil_is_no_matter_to_contactors() -> None:
     """Between warm and -17.8 °C an electric vehicle loses what the battery loses, no more."""
     # US Army TM 5-4210-230-14&P-1, table 3: 40 % of cranking power left at -17.8 °C; a workshop
-    # chart asks 2.1 times the power of an engine there. 0.005: the law's tables have steps.
-    for kind, left in (("electric", 0.40), ("engine", 0.40 / 2.10)):
-        law = law_of(case_of(TRUCK, battery={"system": "12V"}, vehicle={"kind": kind}))
+    # chart asks 2.1 times the power of an engine there.
+    # 0.02: our curve of that need is 6 % above the chart there.
+    for vehicle, left in (
+        ({"kind": "electric"}, 0.40),
+        ({"kind": "engine", "oil_grade": "10W-30"}, 0.40 / 2.10),
+    ):
+        law = law_of(case_of(TRUCK, battery={"system": "12V"}, vehicle=vehicle))
         warm, cold = law.ease_at(np.array([26.7, -17.8]))
-        assert cold / warm == pytest.approx(left, abs=0.005)
+        assert cold / warm == pytest.approx(left, abs=0.02)
 
 
 def test_a_trailer_may_be_asked_for_storage() -> None:
@@ -216,3 +220,23 @@ def test_a_panel_is_not_tried_on_a_battery_it_does_not_feed() -> None:
     assert any("feeds the auxiliary battery" in warning for warning in answer.warnings)
     with pytest.raises(ScenarioError, match="fed_from"):
         panel_by_month(question, simulate=False)
+
+
+@pytest.mark.parametrize("temperature_c", [-15.0, 20.0])
+def test_the_higher_of_protection_and_starter_ends_a_start(temperature_c: float) -> None:
+    """A starter content with 7.5 V gets no more than the 10 V at which the battery disconnects."""
+    # 2.5 V per cell, from memory; that it opens under the starter's load as well is what it is for.
+
+    def days(minimum_v: float) -> tuple[float, float]:
+        answer = answer_to(
+            TRUCK,
+            battery={"system": "12V", "profile": "lithium_iron_phosphate_12v", "capacity_ah": 60},
+            vehicle={"minimum_cranking_v": minimum_v, "engine_litres": 2.0},
+            site={"temperature_c": temperature_c},
+            run={"draws": 200, "horizon_days": 180},
+        )
+        range_ = answer.days_to_no_start
+        return days_or_inf(range_.p50), days_or_inf(range_.p90)
+
+    assert days(7.5) == days(10.0)
+    assert days(10.8)[0] < days(7.5)[0]

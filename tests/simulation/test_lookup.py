@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
 from drainsim.simulation.law import battery_law
-from drainsim.simulation.lookup import axis, lines, look_up
+from drainsim.simulation.lookup import axis, even, lines, look_up
 from tests.build import profiles
 
 
@@ -20,13 +20,30 @@ def test_agrees_with_a_search_for_every_value(key: str) -> None:
         (law.charge, law.strength),
         (law.charge, law.resting_v),
         (law.charge, law.freezing_c),
-        (law.temperature_c, law.ease),
     ):
         span = x[-1] - x[0]
         at = np.concatenate([x, rng.uniform(x[0] - span, x[-1] + span, 6000 - len(x))])
         found = look_up(at.reshape(3, -1), axis(x), lines(x, y))
         # rtol: a value a rounding error from a point may be taken from the other side of it.
         assert_allclose(found, np.interp(at, x, y).reshape(3, -1), rtol=1e-12, atol=1e-12)
+
+
+@pytest.mark.parametrize("key", profiles())
+def test_tables_of_equal_steps_need_no_search(key: str) -> None:
+    """At random places, at the points themselves, at and beyond both ends, in any shape."""
+    law = battery_law(profiles()[key], minimum_v=7.5)
+    rng = np.random.default_rng(2)
+    for x, y in (
+        (law.temperature_c, law.power),
+        (law.temperature_c, law.fall),
+        (law.oil_c, law.turning),
+    ):
+        span = x[-1] - x[0]
+        at = np.concatenate([x, rng.uniform(x[0] - span, x[-1] + span, 6000 - len(x))])
+        given_at = at.copy()
+        found = even(x, y).at(at.reshape(3, -1))
+        assert_allclose(found, np.interp(at, x, y).reshape(3, -1), rtol=1e-12, atol=1e-12)
+        assert_array_equal(at, given_at)
 
 
 @given(

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from drainsim.answers.fleet.answer import in_run_order
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import many
-from drainsim.simulation.law import battery_law, law_of
+from drainsim.simulation.law import law_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import Case, resolve
 from tests.build import case_of
@@ -36,7 +36,7 @@ def test_a_case_among_many_gets_what_it_gets_alone(
     found = dict(run_cases(group))
     assert sorted(found) == list(range(len(group)))
     for number, case in enumerate(group):
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+        law = law_of(case)
         alone, among = run_draws(case, law, trace=False), found[number]
         assert_array_equal(among.no_start_daily, alone.no_start_daily)
         # rtol: sums are taken in another order; hours are read off block ends and crossings.

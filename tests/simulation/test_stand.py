@@ -14,7 +14,7 @@ from drainsim.answers.standing.park import run_draws
 from drainsim.physics.self_discharge import hours_to_reach_h, loss_rate_per_h
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_weather
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of, nominal_days, nominal_stand
@@ -76,7 +76,7 @@ def scenarios(draw: st.DrawFn, *, recharged: bool = True) -> dict[str, Any]:
 
 def drawn(case: Case, *, trace: bool) -> Stand:
     """Return the stand of the case's random draws."""
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     return run_draws(case, law, trace=trace)
 
 
@@ -144,7 +144,11 @@ def test_dropped_lanes_that_a_maintainer_revives_still_start_again() -> None:
         "battery": {"capacity_ah": 40, "state_of_charge": 0.2},
         "vehicle": {"quiescent_a": 0.01},
         "unit": {"sleep_a": 0.53, "report_charge_as": 0, "supply": "linear", "cutoff_v": 11.93},
-        "uncertainty": {"unit_sigma": 0.0, "quiescent_sigma": 0.0},
+        "uncertainty": {
+            "unit_sigma": 0.0,
+            "quiescent_sigma": 0.0,
+            "open_circuit_offset_sd_v": 0.0,  # one cut-off charge for all draws
+        },
         "other": [{"name": "solar", "current_a": -0.5}],
         "site": {"temperature_c": 20},
         "run": {"horizon_days": 60, "draws": 100},
@@ -161,7 +165,7 @@ def test_dropped_lanes_that_a_maintainer_revives_still_start_again() -> None:
 def test_an_array_of_lanes_answers_like_each_lane_alone(tables: dict[str, Any]) -> None:
     """A lane's fate does not depend on the lanes it runs with."""
     case = case_of(tables)
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     draws = standard_draws(100, case.seed)
     lanes = lanes_from_draws(case, draws)
     index = np.arange(0, 100, 20)
@@ -310,7 +314,7 @@ def test_a_unit_switches_off_at_its_voltage_and_stays_off() -> None:
     stand = nominal_stand(case)
     assert stand.trace is not None
     off_day = float(stand.unit_off_h[0]) / 24
-    law = battery_law(case.battery.profile, minimum_v=7.5)
+    law = law_of(case)
     charge_off = float(law.charge_at_v(np.array(12.2), np.array(10.0)))
     # Linear stage, constant temperature: the charge to go over the current, in days. 1 %: loss.
     start = stand.trace.charge[0, 0]
@@ -372,7 +376,7 @@ def test_a_heavy_drain_leaves_charge_a_crank_cannot_reach(current_a: float) -> N
     )
     stand = nominal_stand(case)
     assert stand.trace is not None
-    law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     need = case.vehicle.demand_a / (case.battery.cold_cranking_a * case.battery.cranking_health)
     charge = stand.trace.charge[1, 0]
     reach = charge - 20.0 * current_a * 0.08 / case.battery.full_charge_ah
@@ -395,7 +399,7 @@ def test_the_no_start_is_the_hour_its_charge_runs_out(
         site={"temperature_c": temperature_c},
     )
     battery = case.battery
-    law = battery_law(battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
+    law = law_of(case)
     need = np.array(case.vehicle.demand_a / (battery.cold_cranking_a * battery.cranking_health))
     share = np.linspace(0.0, 1.0, 100_001)
     margins = law.margin(share, np.full_like(share, temperature_c), need)
@@ -448,7 +452,7 @@ def test_a_unit_comes_back_above_its_resume_voltage_and_not_before() -> None:
     )
     stand = nominal_stand(case)
     assert stand.trace is not None
-    law = battery_law(case.battery.profile, minimum_v=7.5)
+    law = law_of(case)
     low, high = law.charge_at_v(np.array([12.1, 12.4]), np.array([10.0, 10.0]))
     working = np.diff(stand.trace.books.unit_ah[:, 0]) > 1e-9
     switched = np.flatnonzero(np.diff(working.astype(int)))
@@ -457,3 +461,56 @@ def test_a_unit_comes_back_above_its_resume_voltage_and_not_before() -> None:
         charge = stand.trace.charge[day + 1, 0]
         wanted = low if working[day] else high
         assert_allclose(charge, wanted, atol=0.08)  # a day's charge or discharge: 6 to 8 %
+
+
+LITHIUM = {
+    "battery": {"profile": "lithium_iron_phosphate_12v", "capacity_ah": 100},
+    "vehicle": {"quiescent_a": 0.05},
+    "site": {"temperature_c": -15},
+    "run": {"draws": 1000},
+}
+
+
+def test_a_disconnected_battery_stays_disconnected() -> None:
+    """A floor of charge is met exactly: nothing below it starts again, and all of it is empty."""
+    case = case_of(LITHIUM, run={"horizon_days": 300})
+    law = law_of(case)
+    stand = run_draws(case, law)
+    assert stand.trace is not None
+    charge = stand.trace.charge
+    disconnected = charge < law.lowest_charge + 1e-9
+    assert disconnected[-1].mean() > 0.9  # the case reaches what is tested
+    assert stand.no_start_daily[disconnected].all()
+    assert_array_equal(np.isfinite(stand.empty_h), disconnected.any(axis=0))
+
+
+@pytest.mark.parametrize("full_v", [12.7, 13.1])
+def test_a_ladders_thresholds_are_those_of_the_make(full_v: float) -> None:
+    """A unit goes off and comes back at the charges that show its voltages on this battery."""
+    case = case_of(
+        {
+            "battery": {
+                "profile": "agm",
+                "capacity_ah": 60,
+                "state_of_charge": 0.9,
+                "full_resting_voltage_v": full_v,
+            },
+            "vehicle": {"quiescent_a": 0.0, "key_off_stages": []},
+            "unit": {"sleep_a": 0.4, "supply": "linear", "cutoff_v": 12.2, "resume_v": 12.4},
+            "other": [{"name": "panel", "current_a": -0.1}],
+            "site": {"temperature_c": 25},
+            "run": {"horizon_days": 150},
+        }
+    )
+    trace = nominal_stand(case, step_h=0.5).trace
+    assert trace is not None
+    offset_v = case.battery.start.offset_v
+    assert abs(offset_v) > 0.1
+    law = law_of(case)
+    off, back = law.charge_at_v(np.array([12.2, 12.4]) - offset_v, np.array([25.0, 25.0]))
+    seen = trace.charge[60:, 0]  # it has been off and on by then
+    # A day at 0.3 A is 12 % of 60 Ah: the trace is daily, the ends are met within half of that.
+    assert_allclose(seen.min(), off, atol=0.06)
+    assert_allclose(seen.max(), back, atol=0.06)
+    assert off - 0.005 <= seen.min()
+    assert seen.max() <= back + 0.005

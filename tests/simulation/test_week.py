@@ -196,3 +196,21 @@ def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
         uncertainty={"weather_sd_c": 10.0},
     )
     assert np.isfinite(drawn_weeks(case, 100).charge).all()
+
+
+def test_while_driven_a_cut_off_follows_the_make_too() -> None:
+    """At one charge a high-resting battery feeds its unit where a low-resting one has cut off."""
+    used_ah = []
+    for full_v in (12.7, 13.1):
+        battery = {
+            "profile": "agm",
+            "state_of_charge": 0.45,
+            "full_resting_voltage_v": full_v,
+        }
+        unit = {"sleep_a": 0.02, "cutoff_v": 12.2, "resume_v": 12.25}
+        pattern = {"trips_per_week": 1, "trip_minutes": 3, "weeks": 1}
+        case = case_of(
+            {"battery": battery, "unit": unit, "pattern": pattern, "site": {"temperature_c": 20}}
+        )
+        used_ah.append(float(nominal_weeks(case).books[-1].unit[0]))
+    assert used_ah[0] < 0.5 * used_ah[1]

@@ -107,12 +107,11 @@ def nominal_weeks(
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 
-def drawn_weeks(case: Case, count: int) -> Weeks:
-    """Return the weeks of a number of draws of everything uncertain."""
+def drawn_weeks(case: Case, count: int, *, extra_minutes_per_week: float = 0.0) -> Weeks:
+    """Return the weeks of a number of draws of everything uncertain, driven so much longer."""
     pattern = driving_pattern(case)
     before = replace(_earlier(case), draws=count)
     lanes = lanes_from_draws(before, standard_draws(count, case.seed))
@@ -121,7 +120,7 @@ def drawn_weeks(case: Case, count: int) -> Weeks:
         regulated_shift_v=pattern.regulated_sd_v * rng.standard_normal(count),
         acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count)),
         trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count)),
-        extra_h=np.zeros(count),
+        extra_h=np.full(count, extra_minutes_per_week / 60.0 / max(len(pattern.trips), 1)),
     )
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)),
@@ -132,7 +131,6 @@ def drawn_weeks(case: Case, count: int) -> Weeks:
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 
@@ -149,8 +147,8 @@ def parked_from_pattern(case: Case) -> Case:
     pattern = case.pattern
     if pattern is None or pattern.settled or pattern.charge_given:
         return case
-    charge = float(nominal_weeks(case).parked_charge[0])
     drawn = drawn_weeks(case, _DRAWS).parked_charge
+    charge = float(np.median(drawn))
     sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
     given_sd = any(
         item.name == "uncertainty.state_of_charge_sd" and item.origin == "given"
@@ -168,7 +166,9 @@ def parked_from_pattern(case: Case) -> Case:
     )
     return replace(
         case,
-        battery=replace(case.battery, state_of_charge=charge, state_of_charge_sd=sd),
+        battery=replace(
+            case.battery, start=replace(case.battery.start, charge=charge, charge_sd=sd)
+        ),
         spreads=replace(case.spreads, state_of_charge_sd=sd),
         pattern=replace(pattern, settled=True),
         assumptions=assumptions,
