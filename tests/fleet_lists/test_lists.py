@@ -1,12 +1,10 @@
-"""Sixty fleet lists by fresh eyes: nothing may be read wrongly in silence."""
+"""Fleet lists by fresh eyes: nothing may be read wrongly in silence."""
 
 import contextlib
 import csv
 import datetime as dt
-import functools
 import io
 import json
-import re
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -18,6 +16,7 @@ from drainsim.cli import main
 from tests.fleet_lists.written import LISTS, load, place, write
 
 TODAY = dt.date(2026, 11, 25)
+NOTHING: dict[str, list[str]] = {"silent": [], "unused": [], "needless": [], "not aside": []}
 
 
 def understood(path: Path) -> dict[str, Any]:
@@ -63,14 +62,6 @@ def understood(path: Path) -> dict[str, Any]:
         },
         "refused": None,
     }
-
-
-@functools.cache
-def judged(name: str) -> dict[str, list[str]]:
-    """Read one list and judge what was understood."""
-    content = load(name)
-    with tempfile.TemporaryDirectory() as folder:
-        return judge(content, understood(write(content, Path(folder) / name)))
 
 
 def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
@@ -257,27 +248,12 @@ def _same(expected: Any, value: str) -> bool:
 
 
 @pytest.mark.parametrize("name", LISTS)
-def test_reads_nothing_wrongly_in_silence(name: str) -> None:
-    """Every value is the one a careful person reads, or a question stands beside it."""
-    assert judged(name)["silent"] == []
-
-
-@pytest.mark.parametrize("name", LISTS)
-def test_uses_every_column_a_person_would_use(name: str) -> None:
-    """No column is merely shown as unused where its words are plain."""
-    assert judged(name)["unused"] == []
-
-
-@pytest.mark.parametrize("name", LISTS)
-def test_asks_nothing_a_person_would_know(name: str) -> None:
-    """A question or refusal stands only where a careful person would have one."""
-    assert judged(name)["needless"] == []
-
-
-@pytest.mark.parametrize("name", LISTS)
-def test_keeps_aside_what_is_no_vehicle(name: str) -> None:
-    """Totals, captions, footnotes and repeated headings are told as no vehicle."""
-    assert judged(name)["not aside"] == []
+def test_reads_a_list_as_a_careful_person_does(name: str) -> None:
+    """Nothing wrongly in silence, nothing plain unused, no needless question, all else aside."""
+    content = load(name)
+    with tempfile.TemporaryDirectory() as folder:
+        got = understood(write(content, Path(folder) / name))
+    assert judge(content, got) == NOTHING
 
 
 @pytest.mark.parametrize("name", LISTS)
@@ -327,8 +303,7 @@ def _as_expected(content: dict[str, Any]) -> dict[str, Any]:
 def test_the_judge_finds_every_single_fault(name: str) -> None:
     """The careful person passes; with one value changed, one question or row less, nobody does."""
     content = load(name)
-    nothing: dict[str, list[str]] = {"silent": [], "unused": [], "needless": [], "not aside": []}
-    assert judge(content, _as_expected(content)) == nothing
+    assert judge(content, _as_expected(content)) == NOTHING
     for at, values in _as_expected(content)["vehicles"].items():
         for key, (value, origin) in values.items():
             faulty = _as_expected(content)
@@ -373,11 +348,9 @@ def _text(cell: Any) -> str:
 
 
 def test_covers_six_languages_and_the_encodings_people_use() -> None:
-    """Ten lists a language, and every encoding of an office from old to new."""
-    languages = [re.match(r"[a-z]+", name)[0] for name in LISTS]  # type: ignore[index]
-    assert {language: languages.count(language) for language in set(languages)} == dict.fromkeys(
-        ("en", "de", "fr", "es", "it", "nl"), 10
-    )
+    """Ten lists a language or more, and every encoding of an office from old to new."""
+    languages = [name[:2] for name in LISTS]
+    assert min(map(languages.count, ("en", "de", "fr", "es", "it", "nl"))) >= 10
     encodings = {load(name).get("csv", {}).get("encoding", "xlsx") for name in LISTS}
     assert encodings == {
         "utf-8", "utf-8-sig", "utf-16", "cp1252", "cp850", "mac_roman", "xlsx"
