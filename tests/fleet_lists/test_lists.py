@@ -344,7 +344,7 @@ def _text(cell: Any) -> str:
     """Return a workbook cell as shown, roughly."""
     if isinstance(cell, dict):
         cell = next(cell[k] for k in ("value", "date", "time", "formula") if k in cell)
-    return "" if cell is None else str(cell)
+    return "" if cell is None else str(cell).strip()
 
 
 def test_covers_six_languages_and_the_encodings_people_use() -> None:
