@@ -101,7 +101,7 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
         else:
             missing = [word for word in entry["about"] if word.lower() not in reasons.lower()]
             if missing:
-                silent.append(f"row {entry['row']}: {missing} not named in {reasons!r}")
+                unused.append(f"row {entry['row']}: {missing} not told with {reasons!r}")
 
     extra_keys = set(content.get("may_use", []))
     spared = any(
