@@ -27,13 +27,13 @@ _CRANKING_HEALTH: Final = (0.05, 1.3)
 class Lanes:
     """Arrays of shape (lanes,).
 
-    `need` is warm cranking demand ÷ 30 s cold cranking current at its age; `unit_factor`
+    `demand_ratio` is warm cranking demand ÷ 30 s cold cranking current at its age; `unit_factor`
     multiplies the unit's mean currents; `weather` picks each lane's weather lane.
     """
 
     start_ah: FloatArray
     full_ah: FloatArray
-    need: FloatArray
+    demand_ratio: FloatArray
     quiescent_a: FloatArray
     other_a: FloatArray
     unit_factor: FloatArray
@@ -199,7 +199,7 @@ def lanes_from_draws(
     return Lanes(
         start_ah=charge * full_ah,
         full_ah=full_ah,
-        need=demand_a / (battery.cold_cranking_a * cranking_health),
+        demand_ratio=demand_a / (battery.cold_cranking_a * cranking_health),
         quiescent_a=quiescent_a + vehicle.wake_up_a,
         other_a=np.full(lanes, vehicle.other_a),
         unit_factor=factor("unit_a", spreads.unit_sigma),

@@ -32,7 +32,7 @@ def answer(
 
 @pytest.mark.parametrize("test", [{}, {"resting_v": 12.15}, {"health": 0.6}])
 def test_parts_add_up_to_what_is_missing(test: dict[str, Any]) -> None:
-    """Vehicle, unit, self-discharge and missing charge close the books."""
+    """Vehicle, unit, self-discharge and missing charge balance."""
     found = answer(test=test)
     assert sum(share.ah for share in found.shares) == pytest.approx(found.total_missing_ah)
     assert found.total_missing_ah == pytest.approx(found.full_ah - found.left_ah, abs=1e-9)

@@ -11,7 +11,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.sunshine import panel_by_month
 from drainsim.answers.words import verdict
 from drainsim.errors import ScenarioError
-from drainsim.simulation.law import law_of
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import answer_to, case_of, days_or_inf
@@ -183,8 +183,8 @@ def test_cold_oil_is_no_matter_to_contactors() -> None:
         ({"kind": "electric"}, 0.40),
         ({"kind": "engine", "oil_grade": "10W-30"}, 0.40 / 2.10),
     ):
-        law = law_of(case_of(TRUCK, battery={"system": "12V"}, vehicle=vehicle))
-        warm, cold = law.ease_at(np.array([26.7, -17.8]))
+        curves = curves_of(case_of(TRUCK, battery={"system": "12V"}, vehicle=vehicle))
+        warm, cold = curves.temperature_factor_at(np.array([26.7, -17.8]))
         assert cold / warm == pytest.approx(left, abs=0.02)
 
 

@@ -1,5 +1,6 @@
-"""Weeks of driving: books close, steps do not matter, more driving never hurts a charged pair."""
+"""Weeks of driving: charge balances, steps do not matter, more driving never hurts."""
 
+import itertools
 from dataclasses import replace
 from typing import Any
 
@@ -11,8 +12,9 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
+from drainsim.simulation import trip_groups
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
-from drainsim.simulation.law import law_of
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
@@ -28,8 +30,8 @@ def driven(temperature_c: float, pattern: dict[str, Any], **changes: Any) -> Cas
 
 
 def book_error(weeks: Weeks) -> float:
-    """Return how far the books are from closing. [Ah]."""
-    return float(np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max())
+    """Return how far the balance is from closing. [Ah]."""
+    return float(np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max())
 
 
 @pytest.mark.parametrize(
@@ -48,9 +50,9 @@ def test_books_close_with_efficiency_losses_named(
     case = driven(temperature_c, pattern)
     for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
         assert book_error(weeks) < 1e-9
-        assert (weeks.books[-1].efficiency_loss >= 0.0).all()
+        assert (weeks.balance[-1].efficiency_loss >= 0.0).all()
         assert ((weeks.charge >= 0.0) & (weeks.charge <= 1.0 + 1e-12)).all()
-    assert nominal_weeks(case).books[-1].charged[0] > 0.0
+    assert nominal_weeks(case).balance[-1].charged[0] > 0.0
 
 
 @settings(max_examples=15)
@@ -74,7 +76,7 @@ def test_books_close_whatever_is_driven(
     other_a: float,
     profile: str,
 ) -> None:
-    """No pattern, load, maintainer or empty battery opens the books."""
+    """No pattern, load, maintainer or empty battery opens the balance."""
     case = driven(
         temperature_c,
         {
@@ -123,7 +125,7 @@ def test_halving_the_step_of_a_trip_hardly_moves_the_answer() -> None:
         one = np.ones(1)
         weeks = run_weeks(
             lanes_from_draws(before, z, varied={}),
-            law_of(case),
+            curves_of(case),
             loads_of(before),
             nominal_weather(before, z["season"]),
             case.pattern,
@@ -152,7 +154,7 @@ def test_no_driving_is_a_stand() -> None:
     standing = nominal_stand(replace(case, pattern=None, horizon_days=56))
     once_ah = case.vehicle.key_off_ah + case.unit.once_ah  # a stand begins with a key-off
     left = nominal_weeks(case).left_ah[0] - once_ah
-    assert_allclose(standing.books.left_ah[0], left, rtol=2e-3)
+    assert_allclose(standing.balance.left_ah[0], left, rtol=2e-3)
 
 
 def test_more_idling_load_and_cold_never_charge_more() -> None:
@@ -178,13 +180,13 @@ def test_lithium_takes_nothing_below_freezing() -> None:
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(case).books[-1].charged[0] == 0.0
+    assert nominal_weeks(case).balance[-1].charged[0] == 0.0
     warm = driven(
         5.0,
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(warm).books[-1].charged[0] > 0.0
+    assert nominal_weeks(warm).balance[-1].charged[0] > 0.0
 
 
 def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
@@ -196,6 +198,60 @@ def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
         uncertainty={"weather_sd_c": 10.0},
     )
     assert np.isfinite(drawn_weeks(case, 100).charge).all()
+
+
+def _one_by_one(monkeypatch: pytest.MonkeyPatch, case: Case) -> Weeks:
+    """Return the nominal weeks with every trip on its own, in the usual short steps."""
+    with monkeypatch.context() as patch:
+        patch.setattr(trip_groups, "_MOST_TRIPS", 10**9)
+        patch.setattr(trip_groups, "_MOST_STEPS", 10**9)
+        return nominal_weeks(case)
+
+
+@pytest.mark.parametrize("temperature_c", [-10.0, 20.0])
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        {"trips_per_week": 200, "trip_minutes": 2},
+        {"trips_per_week": 120, "trip_minutes": 12, "load_a": 45},
+        {"trips": [{"start": "06:00", "minutes": 330}, {"start": "14:00", "minutes": 330}]},
+    ],
+)
+def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
+    monkeypatch: pytest.MonkeyPatch, temperature_c: float, pattern: dict[str, Any]
+) -> None:
+    """Trips worked out together leave the charge they leave one by one."""
+    case = driven(temperature_c, {**pattern, "weeks": 26})
+    with monkeypatch.context() as patch:  # as much together as over 60 weeks, in less time
+        patch.setattr(trip_groups, "_MOST_TRIPS", 1000 * 26 // 60)
+        quick = nominal_weeks(case)
+    slow = _one_by_one(monkeypatch, case)
+    assert book_error(quick) < 1e-9
+    assert_allclose(quick.charge, slow.charge, atol=0.06)
+    assert_allclose(quick.parked_charge, slow.parked_charge, atol=0.06)
+    if not slow.failed_starts.any():  # else what an empty battery lacks is drawn otherwise
+        for name in ("cranked", "key_off"):  # each start and key-off counts
+            ours, theirs = (getattr(weeks.balance[-1], name) for weeks in (quick, slow))
+            assert_allclose(ours, theirs, rtol=1e-9)
+
+
+@pytest.mark.parametrize("trips", [7, 16, 17, 200])
+def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -> None:
+    """Groups keep minutes and starts in the span of their trips."""
+    case = driven(20.0, {"trips_per_week": trips, "trip_minutes": 3})
+    assert case.pattern is not None
+    groups = trip_groups.grouped(case.pattern.trips, 60)
+    assert len(groups) * 60 <= 1500
+    assert sum(group.starts for group in groups) == trips
+    assert sum(group.hours for group in groups) == pytest.approx(trips * 3 / 60)
+    for group, after in itertools.pairwise(groups):
+        assert group.start_h + group.hours <= after.start_h + 1e-9
+
+
+def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
+    """A week without a stand has the temperature of its days."""
+    case = driven(12.0, {"trips": [{"start": "07:30", "minutes": 1440}], "weeks": 3})
+    assert_allclose(nominal_weeks(case).mean_temperature_c, 12.0, atol=1e-9)
 
 
 def test_while_driven_a_cut_off_follows_the_make_too() -> None:
@@ -212,5 +268,5 @@ def test_while_driven_a_cut_off_follows_the_make_too() -> None:
         case = case_of(
             {"battery": battery, "unit": unit, "pattern": pattern, "site": {"temperature_c": 20}}
         )
-        used_ah.append(float(nominal_weeks(case).books[-1].unit[0]))
+        used_ah.append(float(nominal_weeks(case).balance[-1].unit[0]))
     assert used_ah[0] < 0.5 * used_ah[1]

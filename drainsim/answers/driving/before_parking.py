@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
@@ -16,7 +17,6 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.law import law_of
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.case import Case
@@ -51,7 +51,7 @@ def sharing_the_alternator(case: Case) -> Case:
     driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
     if driven_h == 0.0:
         return case
-    taken_a = float(nominal_weeks(beside).books[-1].charged[0]) / driven_h
+    taken_a = float(nominal_weeks(beside).balance[-1].charged[0]) / driven_h
     trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
     taken = Assumption(
         name="auxiliary.charging_current",
@@ -100,7 +100,7 @@ def nominal_weeks(
     )
     return run_weeks(
         lanes,
-        law_of(case),
+        curves_of(case),
         loads_of(before),
         nominal_weather(before, z["season"]),
         pattern,
@@ -124,7 +124,7 @@ def drawn_weeks(case: Case, count: int, *, extra_minutes_per_week: float = 0.0) 
     )
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)),
-        law_of(case),
+        curves_of(case),
         drawn_loads(before),
         drawn_weather(before),
         pattern,

@@ -18,7 +18,8 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
-from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
+from drainsim.simulation.trip_groups import together
+from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import shortest_gap_h
 
@@ -194,7 +195,7 @@ def week(case: Case) -> WeekAnswer:
         charge=middle,
         charge_low=low,
         charge_high=high,
-        net_ah=np.diff([book.balance().mean() for book in drawn.books]),
+        net_ah=np.diff([entry.net_ah().mean() for entry in drawn.balance]),
         seasons=_seasons(case, drawn, days),
         lowest_charge=lowest,
         lowest_day=days[worst],
@@ -234,11 +235,11 @@ def _first_failed_week(drawn: Weeks) -> int | None:
     return int(failed.argmax()) + 1 if failed.any() else None
 
 
-def _balance(books: tuple[WeekBooks, ...], which: BoolArray) -> Balance:
+def _balance(balance: tuple[DrivingBalance, ...], which: BoolArray) -> Balance:
     """Return the draws' mean week over some weeks."""
     parts = {}
-    for field in fields(WeekBooks):
-        running = np.array([getattr(book, field.name).mean() for book in books])
+    for field in fields(DrivingBalance):
+        running = np.array([getattr(entry, field.name).mean() for entry in balance])
         parts[field.name] = float(np.diff(running)[which].mean())
     return Balance(**parts)
 
@@ -261,7 +262,7 @@ def _seasons(case: Case, drawn: Weeks, days: tuple[dt.date, ...]) -> tuple[Seaso
                 charge=float(np.median(drawn.charge[1:][which].mean(axis=0))),
                 lowest_charge=float(middle),
                 low_lowest_charge=float(low),
-                balance=_balance(drawn.books, which),
+                balance=_balance(drawn.balance, which),
             )
         )
     return tuple(sorted(found, key=lambda season: season.temperature_c))
@@ -279,6 +280,8 @@ def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
         return None, 0.0
     room_min = 60.0 * shortest_gap_h(pattern.trips)
     tried = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
+    if tried <= 0.0:
+        return None, 0.0
 
     def above(extra: float) -> float:
         drawn = drawn_weeks(case, _draws(case), extra_minutes_per_week=extra)
@@ -340,6 +343,12 @@ def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[str]:
         found.append(
             f"the charge falls to {100 * lowest:.0f} %: below "
             f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
+        )
+    count = together(pattern.trips, pattern.weeks)
+    if count > 1:
+        found.append(
+            f"{len(pattern.trips)} trips a week are worked out up to {count} at a time, each with "
+            "its start and key-off: the charge may be off by 6 %"
         )
     if case.maintainer is not None and pattern.maintainer is None:
         found.append(

@@ -186,5 +186,5 @@ def _answer(
         if vehicle.id in again
     ]
     fresh = in_run_order(vehicle for vehicle in fleet.vehicles if vehicle.id not in again)
-    answers, problems, tally = answer_part(fresh, how.settings, risk, dates)
-    return answers, [*fleet.problems, *repeated, *problems], tally
+    answers, problems, counts = answer_part(fresh, how.settings, risk, dates)
+    return answers, [*fleet.problems, *repeated, *problems], counts

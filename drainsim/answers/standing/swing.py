@@ -198,7 +198,7 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
     if name == "capacity_health":
         return f"{lanes.full_ah[lane]:.0f} Ah"
     if name == "cranking_health":
-        return f"{case.vehicle.demand_a / lanes.need[lane]:.0f} A"
+        return f"{case.vehicle.demand_a / lanes.demand_ratio[lane]:.0f} A"
     if name == "quiescent_a":
         return f"{ma_from_a(lanes.quiescent_a[lane]):.0f} mA"
     if name == "unit_a":
@@ -206,7 +206,9 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
     if name == "self_discharge":
         return f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[lane]):.2f} %/day at 25 °C"
     if name == "demand":
-        warm_a = lanes.need[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
+        warm_a = (
+            lanes.demand_ratio[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
+        )
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"

@@ -27,6 +27,7 @@ class TemperatureEffect:
     deliverable_20h_ah: float  # full battery, at the 20 h rate
     cranking_available_a: float  # full battery, 30 s, at the vehicle's minimum voltage
     cranking_demand_a: float
+    current_for: str  # "cranking", or "contactors" of a hybrid or electric vehicle
     self_discharge_percent_per_month: float
     freezing_half_c: float | None  # at half charge
 
@@ -83,6 +84,7 @@ def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
         deliverable_20h_ah=float(share) * battery.capacity_ah * battery.capacity_health,
         cranking_available_a=float(available),
         cranking_demand_a=case.vehicle.demand_a * _turning(case, temperature_c),
+        current_for="cranking" if case.vehicle.turns_engine else "contactors",
         self_discharge_percent_per_month=float(100.0 * -np.expm1(-loss_per_h * 24.0 * 30.0)),
         freezing_half_c=freezing,
     )

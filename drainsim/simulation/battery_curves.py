@@ -1,4 +1,4 @@
-"""A battery type's behaviour as fine tables, looked up at every step."""
+"""A battery type's characteristic curves as fine tables, looked up at every step."""
 
 from dataclasses import dataclass, field
 from typing import Final
@@ -31,18 +31,19 @@ NEVER_FREEZES_C: Final = -1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BatteryLaw:
+class BatteryCurves:
     """Look-up tables of one profile at one minimum cranking voltage.
 
-    The start margin splits into strength(charge) × ease(temperature) ÷ need, where need is the
+    The start margin splits into cranking by charge × temperature factor ÷ demand ratio, the
     warm cranking demand over the battery's 30 s cold cranking current at its age: the same
     numbers as `physics.cranking.available_current_a` ÷ (demand × `physics.oil.turning_factor`).
-    Ease is the battery's power ÷ the engine's need. Two things differ from lane to lane: how many
-    kelvins thicker its oil is than the grade's middle, and how fast power falls below -18 °C.
+    The factor is the battery's power ÷ the engine's demand. Two things differ from lane to lane:
+    by how many kelvins its oil is thicker than the grade's middle, and how fast power falls below
+    -18 °C.
     """
 
     charge: FloatArray
-    strength: FloatArray
+    cranking_by_charge: FloatArray
     resting_v: FloatArray
     freezing_c: FloatArray
     temperature_c: FloatArray
@@ -59,7 +60,7 @@ class BatteryLaw:
     block_heater_k: float = 0.0
     turns_engine: bool = True
     _by_charge: Axis = field(init=False, repr=False)
-    _strength: Lines = field(init=False, repr=False)
+    _cranking_by_charge: Lines = field(init=False, repr=False)
     _resting: Lines = field(init=False, repr=False)
     _freezing: Lines = field(init=False, repr=False)
     _power: Even = field(init=False, repr=False)
@@ -70,7 +71,7 @@ class BatteryLaw:
         """Prepare the tables for being looked up."""
         prepared = {
             "_by_charge": axis(self.charge),
-            "_strength": lines(self.charge, self.strength),
+            "_cranking_by_charge": lines(self.charge, self.cranking_by_charge),
             "_resting": lines(self.charge, self.resting_v),
             "_freezing": lines(self.charge, self.freezing_c),
             "_power": even(self.temperature_c, self.power),
@@ -90,9 +91,9 @@ class BatteryLaw:
         wanted = resting_v - self.resting_per_k * (temperature_c - self.resting_reference_c)
         return np.interp(wanted, self.resting_v, self.charge, left=-1.0)
 
-    def strength_at(self, charge: FloatArray) -> FloatArray:
+    def cranking_by_charge_at(self, charge: FloatArray) -> FloatArray:
         """Return the part of the start margin that depends on charge."""
-        return look_up(charge, self._by_charge, self._strength)
+        return look_up(charge, self._by_charge, self._cranking_by_charge)
 
     def power_at(
         self, temperature_c: FloatArray, cold_fall: FloatArray | float = 1.0
@@ -111,7 +112,7 @@ class BatteryLaw:
         oil_c = np.minimum(temperature_c + self.block_heater_k, WARM_C) - oil_k
         return self._turning.at(oil_c)
 
-    def ease_at(
+    def temperature_factor_at(
         self,
         temperature_c: FloatArray,
         oil_k: FloatArray | float = 0.0,
@@ -129,14 +130,18 @@ class BatteryLaw:
         self,
         charge: FloatArray,
         temperature_c: FloatArray,
-        need: FloatArray,
+        demand_ratio: FloatArray,
         oil_k: FloatArray | float = 0.0,
         cold_fall: FloatArray | float = 1.0,
     ) -> FloatArray:
         """Return the start margin: current available over current demanded."""
-        return self.strength_at(charge) * self.ease_at(temperature_c, oil_k, cold_fall) / need
+        return (
+            self.cranking_by_charge_at(charge)
+            * self.temperature_factor_at(temperature_c, oil_k, cold_fall)
+            / demand_ratio
+        )
 
-    def reach(
+    def usable_charge(
         self,
         charge: FloatArray,
         *,
@@ -151,8 +156,8 @@ class BatteryLaw:
         """
         behind_ah = rate_deficit_ah(np.maximum(drawn_a, 0.0), low_rate_gain=self.low_rate_gain)
         near = charge - behind_ah / full_ah
-        reach = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
-        return np.where(charge > self.lowest_charge, reach, 0.0)
+        usable_charge = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
+        return np.where(charge > self.lowest_charge, usable_charge, 0.0)
 
     def lowest_resting_v(self) -> float:
         """Return a resting voltage below any this battery can show."""
@@ -165,10 +170,10 @@ class BatteryLaw:
         return look_up(charge, self._by_charge, self._freezing)
 
 
-def law_of(case: Case) -> BatteryLaw:
+def curves_of(case: Case) -> BatteryCurves:
     """Return the look-up tables of a case."""
     vehicle = case.vehicle
-    return battery_law(
+    return tabulate_curves(
         case.battery.profile,
         minimum_v=vehicle.minimum_cranking_v,
         turns_engine=vehicle.turns_engine,
@@ -178,7 +183,7 @@ def law_of(case: Case) -> BatteryLaw:
     )
 
 
-def battery_law(
+def tabulate_curves(
     profile: BatteryProfile,
     *,
     minimum_v: float,
@@ -186,7 +191,7 @@ def battery_law(
     oil: str = REFERENCE_OIL,
     block_heater_k: float = 0.0,
     battery_heater_k: float = 0.0,
-) -> BatteryLaw:
+) -> BatteryCurves:
     """Return the look-up tables of a profile.
 
     Contactors do not care for cold oil, and their current is far too small to exhaust the acid in
@@ -231,9 +236,9 @@ def battery_law(
         freezing = freezing_c(gravity)
     else:
         freezing = np.full_like(charge, NEVER_FREEZES_C)
-    return BatteryLaw(
+    return BatteryCurves(
         charge=charge,
-        strength=by_charge * headroom,
+        cranking_by_charge=by_charge * headroom,
         resting_v=resting(reference_c),
         freezing_c=freezing,
         temperature_c=temperature,
