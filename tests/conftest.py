@@ -1,6 +1,10 @@
 """Settings every test runs under."""
 
+import os
+
 from hypothesis import HealthCheck, settings
+
+from drainsim import dates
 
 # Derandomised: a red run is red again. No deadline: speed is the benchmark's business.
 settings.register_profile(
@@ -12,3 +16,6 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("drainsim")
+
+# Default dates follow today's; every test, and every program a test starts, lives on one day.
+os.environ[dates.TODAY] = "2026-11-25"

@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+from drainsim import dates
 from drainsim.cli import main
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -40,6 +41,7 @@ def output_of(command: str) -> str:
 @contextlib.contextmanager
 def folder_with_files() -> Iterator[Path]:
     """Enter a temporary folder that holds the example files of all documents."""
+    os.environ[dates.TODAY] = "2026-11-25"  # the day the documents are of
     texts = [path.read_text(encoding="utf-8") for path in DOCUMENTS]
     before = Path.cwd()
     with tempfile.TemporaryDirectory() as name:

@@ -36,7 +36,7 @@ def test_command_prints_what_the_text_shows(name: str, command: str, printed: st
 def test_python_example_runs(block: str) -> None:
     """The Python example runs and prints days and assumptions."""
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
+    with folder_with_files(), contextlib.redirect_stdout(out):
         exec(compile(block, "README.md", "exec"), {})  # our own file
     first, *assumptions = out.getvalue().splitlines()
     assert 1.0 < float(first.split()[0]) < 180.0

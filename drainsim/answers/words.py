@@ -1,9 +1,11 @@
 """Answers in plain words, the same in every window."""
 
 import datetime as dt
+from statistics import median
 from typing import Final
 
 from drainsim.answers.standing.park import DaysRange, ParkAnswer
+from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 
 FROZEN_CAUTION: Final = (
@@ -48,7 +50,7 @@ def range_words(days: DaysRange, horizon_days: int) -> str:
 
     Examples
     --------
-    >>> range_words(DaysRange(nominal=34.0, p10=17.0, p50=31.0, p90=None), 180)
+    >>> range_words(DaysRange(p10=17.0, p50=31.0, p90=None), 180)
     '17 to more than 180 days'
     """
     return span_words(days.p10, days.p90, horizon_days)
@@ -106,15 +108,23 @@ def short_date(date: dt.date) -> str:
     return f"{date.day} {date:%b %Y}"
 
 
+def parked_words(case: Case) -> str:
+    """Return the day of parking, and whether it is only the default."""
+    day = short_date(case.site.parked_from)
+    by_name = {item.name: item for item in case.assumptions}
+    assumed = by_name["site.parked_from"].origin == "default"
+    return f"{day} (no date given: the coming 1 December)" if assumed else day
+
+
 def verdict(answer: ParkAnswer) -> str:
     """Return the answer in one sentence."""
     horizon = answer.case.horizon_days
     days = answer.days_to_no_start
     if not answer.case.vehicle.starts:
         return _silence_verdict(answer)
-    if days.nominal == 0.0:
+    if days.p50 == 0.0:
         return "It would not start right now: charge or replace the battery before parking."
-    if days.nominal is None and days.p10 is None:
+    if days.p50 is None and days.p10 is None:
         return f"It should start at any time within {horizon} days; nothing ends the stand."
     risky = answer.days_at_risk
     safe = (
@@ -122,15 +132,10 @@ def verdict(answer: ParkAnswer) -> str:
         if risky == 0.0
         else f"Up to {days_words(risky, horizon)} the risk stays within 5 %."
     )
-    if days.nominal is None:
+    if days.p50 is None:
         return f"It should start for {days_words(None, horizon)}, but not surely. {safe}"
-    if answer.nominal_misleads:
-        return (
-            f"Expect a no-start within {range_words(days, horizon)} (8 in 10 cases; average "
-            f"weather alone would give {days_words(days.nominal, horizon)}). {safe}"
-        )
     return (
-        f"Expect a no-start after about {days_words(days.nominal, horizon)} "
+        f"Expect a no-start after about {days_words(days.p50, horizon)} "
         f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"
     )
 
@@ -143,16 +148,25 @@ def end_words(answer: ParkAnswer) -> str:
 def _silence_verdict(answer: ParkAnswer) -> str:
     """Return the answer for a trailer: nobody starts it, the unit falls silent."""
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
-    if days.nominal is None and days.p10 is None:
+    if days.p50 is None and days.p10 is None:
         return f"The unit keeps reporting for {days_words(None, horizon)}."
-    if days.nominal is None:
+    if days.p50 is None:
         return (
             f"The unit should report for {days_words(None, horizon)}, but not surely "
             f"(8 in 10 cases: {range_words(days, horizon)})."
         )
     return (
-        f"The unit goes silent after about {days_words(days.nominal, horizon)} "
+        f"The unit goes silent after about {days_words(days.p50, horizon)} "
         f"(8 in 10 cases: {range_words(days, horizon)}); nothing is started from this battery."
+    )
+
+
+def swing_words(answer: ParkAnswer) -> str:
+    """Return what the days beside an input's values are, and what of them may be chance."""
+    chance = median([2.0 * swing.chance_days for swing in answer.swings] or [0.0])
+    return (
+        "medians of the fifth of the cases with its lowest and of that with its highest values; "
+        f"differences up to about {days_words(chance, answer.case.horizon_days)} may be chance"
     )
 
 

@@ -1,9 +1,9 @@
 """`drainsim age`: before which winter should a battery be replaced?"""
 
 import argparse
-import datetime as dt
 from pathlib import Path
 
+from drainsim import dates
 from drainsim.answers.driving.ageing import AgeingAnswer
 from drainsim.answers.driving.ageing_words import (
     ageing_verdict,
@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> None:
         answer = ageing_of(read_scenario(options.file).with_values(changes), **asked)
         words = in_words(answer)
     else:
-        settings = FleetSettings(today=dt.date.today(), profile_folders=tuple(options.profiles))
+        settings = FleetSettings(today=dates.today(), profile_folders=tuple(options.profiles))
         fleet = fleet_from_table(read_table(options.file), settings, where=str(options.file))
         answer = ageing_list(fleet, changes=changes, **asked)
         words = _list_in_words(answer)

@@ -6,6 +6,7 @@ import json
 import sys
 from pathlib import Path
 
+from drainsim import dates
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
@@ -123,7 +124,7 @@ def _settings(options: argparse.Namespace) -> FleetSettings:
         for depot, file in _pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
     }
     return FleetSettings(
-        today=options.today or dt.date.today(),
+        today=options.today or dates.today(),
         days_ahead=options.ahead,
         draws=options.draws,
         seed=options.seed,

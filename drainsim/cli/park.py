@@ -6,7 +6,15 @@ from pathlib import Path
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.standing.tables import course_csv
-from drainsim.answers.words import celsius, date_after, days_words, range_words, verdict
+from drainsim.answers.words import (
+    celsius,
+    date_after,
+    days_words,
+    parked_words,
+    range_words,
+    swing_words,
+    verdict,
+)
 from drainsim.cli.options import Commands, add_scenario_options, chosen_case, print_json, write_text
 from drainsim.vehicle.assumption import Assumption, shown
 
@@ -44,20 +52,21 @@ def in_words(answer: ParkAnswer) -> str:
     lines = [verdict(answer), ""]
 
     def row(label: str, text: str) -> None:
-        lines.append(f"  {label:<34}{text}")
+        lines.append(f"  {label:<33} {text}")
 
     starts = case.vehicle.starts
+    row("parked", parked_words(case))
     row(
         "first no-start, any hour" if starts else "unit goes silent",
-        f"{days_words(days.nominal, horizon)}",
+        f"{days_words(days.p50, horizon)}",
     )
     row("  8 in 10 cases", range_words(days, horizon))
-    if days.nominal:
-        row("  that is", f"{date_after(case.site.parked_from, days.nominal):%Y-%m-%d}")
+    if days.p50:
+        row("  that is", f"{date_after(case.site.parked_from, days.p50):%Y-%m-%d}")
     if starts:
         row(
             f"first no-start at {case.site.start_hour:02d}:00",
-            days_words(at_start.nominal, horizon),
+            days_words(at_start.p50, horizon),
         )
         row("  8 in 10 cases", range_words(at_start, horizon))
     row("limited by", answer.limited_by)
@@ -71,14 +80,14 @@ def in_words(answer: ParkAnswer) -> str:
             row("  8 in 10 cases", range_words(answer.unit_silent, horizon))
     row("electrolyte freezes after", days_words(answer.days_to_freezing, horizon))
     row("empty after", days_words(answer.days_to_empty, horizon))
-    lines += ["", "Drain budget until then [Ah/day]"]
+    lines += ["", "Drain budget until then, mean of the cases [Ah/day]"]
     for label, value in answer.budget.as_dict().items():
         row(label.replace("_", "-"), f"{value:8.3f}")
-    lines += ["", "What the answer depends on most (10 % to 90 % of each input)"]
+    lines += ["", "What the answer depends on most", f"  ({swing_words(answer)})"]
     for swing in answer.swings[:4]:
         low, high = (days_words(d, horizon) for d in (swing.days_at_low, swing.days_at_high))
         row(swing.label, f"{swing.low_value} to {swing.high_value}: {low} to {high}")
-    if answer.swings:
+    if answer.swings and answer.swings[0].matters:
         row("measure next", answer.swings[0].advice)
     lines += ["", "What temperature does to this battery, full (four effects, kept apart)"]
     for effect in answer.temperature_effects:

@@ -131,7 +131,7 @@ def _run_trips(options: argparse.Namespace) -> None:
 
 def _days(answer: ParkAnswer) -> str:
     days, horizon = answer.days_to_no_start, answer.case.horizon_days
-    return f"{days_words(days.nominal, horizon)} ({range_words(days, horizon)})"
+    return f"{days_words(days.p50, horizon)} ({range_words(days, horizon)})"
 
 
 def _trip_row(history: TripHistory) -> str:

@@ -18,11 +18,11 @@ def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
     """Return when each thing ends, in days and as a date, and against the baseline."""
     rows: list[tuple[str, Callable[[ParkAnswer], float | None]]]
     starts, ends = answer.case.vehicle.starts, end_words(answer)
-    rows = [(f"{ends.capitalize()}, any hour", lambda one: one.days_to_no_start.nominal)]
+    rows = [(f"{ends.capitalize()}, any hour", lambda one: one.days_to_no_start.p50)]
     rows += [
         (
             f"{ends.capitalize()} at {answer.case.site.start_hour:02d}:00",
-            lambda one: one.days_at_start_hour.nominal,
+            lambda one: one.days_at_start_hour.p50,
         ),
         (f"Risk of a {ends} above 5 %", lambda one: one.days_at_risk),
         ("Half of the charge left", lambda one: one.days_to_half_charge),

@@ -7,7 +7,14 @@ from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
 from drainsim.answers.standing.tables import course_csv
-from drainsim.answers.words import days_words, difference_words, range_words, verdict
+from drainsim.answers.words import (
+    days_words,
+    difference_words,
+    parked_words,
+    range_words,
+    swing_words,
+    verdict,
+)
 from drainsim.dashboard import safety
 from drainsim.dashboard.answer_tables import (
     assumptions_table,
@@ -53,22 +60,17 @@ def against(before: float | None, after: float | None, horizon_days: int) -> str
 
 def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
-    never = days.nominal is None
+    never = days.p50 is None
     starts = answer.case.vehicle.starts
     ends, lasts = ("a no-start", "start") if starts else ("the unit to go silent", "report")
-    if answer.nominal_misleads and not never:
-        st.markdown(f"Expect {ends} (8 in 10 cases) within")
-        st.header(range_words(days, horizon), anchor=False)
-        st.markdown(f"Average weather alone: **{days_words(days.nominal, horizon)}**")
-    else:
-        st.markdown(f"It should {lasts} for" if never else f"Expect {ends} after about")
-        st.header(days_words(days.nominal, horizon), anchor=False)
-        st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
-    date = on_date(answer.case.site.parked_from, days.nominal)
-    if date:
-        st.markdown(f"That is {date}")
+    st.markdown(f"It should {lasts} for" if never else f"Expect {ends} after about")
+    st.header(days_words(days.p50, horizon), anchor=False)
+    st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
+    date = on_date(answer.case.site.parked_from, days.p50)
+    parked = f"Parked {parked_words(answer.case)}"
+    st.markdown(f"{parked}, so {date}" if date else parked)
     if baseline is not None:
-        st.markdown(against(baseline.days_to_no_start.nominal, days.nominal, horizon))
+        st.markdown(against(baseline.days_to_no_start.p50, days.p50, horizon))
     if not never:
         st.markdown(f"Ends by: {answer.limited_by}")
 
@@ -120,8 +122,8 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     """Draw what to measure next, the end points and what temperature does."""
     st.subheader("Measure this next", anchor=False)
     top = answer.swings[0] if answer.swings else None
-    if top is None or top.swing_days == 0.0:
-        st.markdown("No single input moves the answer within the days looked at.")
+    if top is None or not top.matters:
+        st.markdown("No single input moves the answer by more than chance.")
     else:
         st.markdown(
             plain(
@@ -130,6 +132,7 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
             )
         )
         draw_chart(swing_figure(answer, palette()), key="swing_chart", alt=swing_alt(answer))
+        st.caption(f"At the ends of a bar: {swing_words(answer)}.")
     with st.expander("The same as a table, with what would pin each input down"):
         st.dataframe(swing_table(answer), hide_index=True)
     st.subheader("What ends when", anchor=False)

@@ -1,5 +1,6 @@
 """Answers kept by their scenario, so that moving a slider reckons only the new one."""
 
+import datetime as dt
 import threading
 from typing import Final
 
@@ -9,7 +10,10 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import list_profiles
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.site import default_parked_from
 
+# How long pages keep what may rest on a default date.
+KEPT: Final = "1h"
 # One answer at a time: side by side, fifty visitors' answers took twice the processor time and
 # three times the memory (benchmarks/sessions.py), and none of them came sooner.
 _TURN: Final = threading.Lock()
@@ -25,11 +29,11 @@ def answer_to(scenario: Scenario) -> ParkAnswer:
     """
     profile = list_profiles().get(str(scenario.get("battery", "profile") or ""))
     edited = profile.stat().st_mtime_ns if profile else 0
-    return _answer(scenario.to_toml(), scenario.where, f"{profile} {edited}")
+    return _answer(scenario.to_toml(), scenario.where, f"{profile} {edited}", default_parked_from())
 
 
 @st.cache_data(max_entries=100, show_spinner=False)
-def _answer(text: str, where: str, profile: str) -> ParkAnswer:
-    del profile  # part of the cache's key: an edited profile file is read anew
+def _answer(text: str, where: str, profile: str, parked_from: dt.date) -> ParkAnswer:
+    del profile, parked_from  # parts of the cache's key: an edited profile file is read anew
     with _TURN:
         return park(resolve(scenario_from_text(text, where=where)))

@@ -18,6 +18,7 @@ from drainsim.files.writing import write_text
 # Factors on a unit's figures: the same range as the 10 to 90 % of a quiescent current that nobody
 # measured (logarithmic spread 0.35), so that rows can be compared.
 _LOW, _HIGH = 0.64, 1.57
+_RUN: Final = {"draws": 500, "horizon_days": 365}
 _SENDING: Final = "sending"
 _SLEEPING: Final = "sleeping"
 UNIT_LABELS: Final = {
@@ -34,7 +35,7 @@ class Influence:
     label: str
     vehicles: int
     mean_swing_days: float
-    mean_swing_share: float  # of the vehicle's own nominal days
+    mean_swing_share: float  # of the vehicle's own median days
     largest_swing_days: float
 
     def as_dict(self) -> dict[str, Any]:
@@ -46,10 +47,10 @@ def influences() -> tuple[Influence, ...]:
     """Return every input's mean swing, largest share first."""
     swings: dict[str, list[tuple[float, float]]] = {}
     for tables in FLEET.values():
-        found = asking.answer({**tables, "run": {"draws": 100, "horizon_days": 365}})
+        found = asking.answer({**tables, "run": _RUN})
         horizon = float(found.case.horizon_days)
-        nominal = found.days_to_no_start.nominal
-        base = max(horizon if nominal is None else nominal, 1.0)
+        median = found.days_to_no_start.p50
+        base = max(horizon if median is None else median, 1.0)
         for swing in found.swings:
             swings.setdefault(swing.name, []).append((swing.swing_days, swing.swing_days / base))
         for name in UNIT_LABELS if "unit" in tables else ():
@@ -70,7 +71,7 @@ def influences() -> tuple[Influence, ...]:
 
 
 def _days(tables: dict[str, Any], horizon: float) -> float:
-    return min(asking.nominal_days({**tables, "run": {"draws": 100, "horizon_days": 365}}), horizon)
+    return min(asking.median_days({**tables, "run": _RUN}), horizon)
 
 
 def _changed(tables: dict[str, Any], name: str, factor: float) -> dict[str, Any]:
@@ -101,7 +102,7 @@ def conclusion(rows: Sequence[Influence]) -> str:
     )
     return (
         f"The answer depends most on {first.label} ({100 * first.mean_swing_share:.0f} % of the "
-        f"days, from its 10 % to its 90 % value) and {second.label} "
+        f"days, from its lowest to its highest fifth) and {second.label} "
         f"({100 * second.mean_swing_share:.0f} %). The unit's sending power, changed as much as an "
         f"unmeasured quiescent current ({_LOW:g} to {_HIGH:g} times), moves it by "
         f"{100 * sending.mean_swing_share:.0f} % and {judged}."

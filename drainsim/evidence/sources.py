@@ -93,6 +93,25 @@ ALLOY_BOOK = _source(
     "alloy-handbook", "battery handbook page", "self-discharge by alloy, service life"
 )
 
+LABEL_CARS = _source("label-cars", "vehicle label and service text", "one battery of three models")
+LABEL_US = _source("label-us", "vehicle label", "2002 and 2004 cars, North America")
+LABEL_SERVICE = _source("label-service", "vehicle service text", "calcium battery")
+LABEL_CODE = _source("label-code", "comment in public code", "label of a calcium battery")
+AGM_SELLER = _source("agm-seller", "battery seller's knowledge page", "charge from rest voltage")
+AGM_HOUR = _source(
+    "agm-charge-hour", "marine electrician's test page (2016)", "how fast an AGM battery charges"
+)
+AGM_EFFICIENCY = _source(
+    "agm-coulombic",
+    "abstract of a laboratory study",
+    "charge efficiency of a sealed spiral battery",
+)
+AGEING_LESSON = _source(
+    "ageing-lesson", "battery trade school page", "capacity and resistance as part of ageing"
+)
+CAMPER_CHART = _source(
+    "camper-chart", "motor caravan page", "charge chart of a typical AGM battery"
+)
 AGM_SUPPORT = _source("agm-support", "battery maker's support page", "self-discharge of AGM")
 FLOODED_FAQ = _source("flooded-faq", "battery maker's FAQ", "self-discharge, worked example")
 UNIT_SITE = _source("unit-site", "engineering reference site", "lead-acid self-discharge")

@@ -137,7 +137,7 @@ def _stated(case: Case, rng: np.random.Generator) -> Case:
     """Return the case of one vehicle: nominal values as different users would state them."""
     battery = replace(
         case.battery,
-        state_of_charge=float(rng.uniform(0.75, 0.97)),
+        start=replace(case.battery.start, charge=float(rng.uniform(0.75, 0.97))),
         capacity_health=float(rng.uniform(0.75, 1.0)),
         cranking_health=float(rng.uniform(0.7, 1.0)),
     )

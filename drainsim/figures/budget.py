@@ -5,7 +5,7 @@ from typing import Final
 import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.figures.style import Palette, axis, frame, legend, names_axis
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, names_axis
 
 PARTS: Final = {
     "total": "all together",
@@ -27,11 +27,13 @@ def budget_title(answer: ParkAnswer) -> str:
 def budget_alt(answer: ParkAnswer) -> str:
     """Return what the chart shows, in words."""
     parts = answer.budget.as_dict()
-    return "; ".join(f"{name}: {parts[key]:.2f} Ah per day" for key, name in PARTS.items())
+    return "Mean of the cases. " + "; ".join(
+        f"{name}: {parts[key]:.2f} Ah per day" for key, name in PARTS.items()
+    )
 
 
 def budget_figure(
-    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+    answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return one bar per part with its number, and the baseline's beside it."""
     traces, drawn = [], [0.0, _LEAST_AH]

@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import Course, ParkAnswer
 from drainsim.answers.words import days_words, end_words, range_words
-from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, note, upright
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -26,15 +26,14 @@ def shown_days(answer: ParkAnswer, baseline: ParkAnswer | None = None) -> float:
             continue
         horizon = float(one.case.horizon_days)
         last = one.days_to_no_start.p90
-        nominal = one.days_to_no_start.nominal
-        wanted = horizon if last is None or nominal is None else max(last, nominal)
+        wanted = horizon if last is None else last
         ends.append(min(horizon, max(_SHOWN_PAST_P90 * wanted, _SHORTEST_DAYS)))
     return max(ends)
 
 
 def course_title(answer: ParkAnswer) -> str:
     """Return the chart's heading, which holds the answer."""
-    days = days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    days = days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
     return f"Charge and start margin: {end_words(answer)} after {days}"
 
 
@@ -43,15 +42,16 @@ def course_alt(answer: ParkAnswer) -> str:
     horizon = answer.case.horizon_days
     course = answer.course
     return (
-        f"State of charge falls from {percent_from_share(course.nominal_charge[0]):.0f} %; the "
-        f"start margin starts at {course.nominal_margin[0]:.1f} and falls below 1.0 after "
-        f"{days_words(answer.days_to_no_start.nominal, horizon)} "
+        f"Medians of the cases. State of charge falls from "
+        f"{percent_from_share(course.charge[0]):.0f} %; the start margin begins at "
+        f"{course.margin[0]:.1f}; half of the cases have had their first {end_words(answer)} "
+        f"after {days_words(answer.days_to_no_start.p50, horizon)} "
         f"(8 in 10 cases: {_range(answer)}). Battery temperature below."
     )
 
 
 def course_figure(
-    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+    answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return three charts over days: charge with band, margin with band, temperature.
 
@@ -67,7 +67,7 @@ def course_figure(
     end = shown_days(answer, baseline)
     margins = [1.5, float(course.margin_high.max())]
     if baseline is not None:
-        margins.append(float(baseline.course.nominal_margin.max()))
+        margins.append(float(baseline.course.margin.max()))
     top = 1.1 * max(margins)
     shapes = [level(1.0, palette, dash="dot", yref="y2")]
     notes = [
@@ -82,11 +82,11 @@ def course_figure(
             yref="y2",
         )
     ]
-    days = answer.days_to_no_start.nominal
+    days = answer.days_to_no_start.p50
     if days is not None:
         shapes.append(upright(days, palette))
         notes.append(_end_note(answer, days, end, palette))
-    below = f"8 in 10 cases: {_range(answer)}"
+    below = f"8 in 10 cases: {_range(answer)}; lines are medians"
     layout = {
         **frame(palette, heading=course_title(answer), below=below, height=500),
         **legend(palette, top_px=84),
@@ -126,7 +126,7 @@ def _bands(course: Course, palette: Palette) -> list[dict[str, Any]]:
 
 
 def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> list[dict[str, Any]]:
-    """Return the nominal lines of the three charts over the baseline's, if there is one."""
+    """Return the medians of the three charts over the baseline's, if there is one."""
     traces = []
     if baseline is not None:
         dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
@@ -147,9 +147,9 @@ def _range(answer: ParkAnswer) -> str:
 def _rows(course: Course) -> list[tuple[str, FloatArray, str, str]]:
     """Return (axis, values, name, how a value reads) of the three charts."""
     return [
-        ("y", percent_from_share(course.nominal_charge), "state of charge", "%{y:.0f} %"),
-        ("y2", course.nominal_margin, "start margin", "%{y:.2f}"),
-        ("y3", course.nominal_temperature_c, "battery temperature", "%{y:.1f} °C"),
+        ("y", percent_from_share(course.charge), "state of charge", "%{y:.0f} %"),
+        ("y2", course.margin, "start margin", "%{y:.2f}"),
+        ("y3", course.temperature_c, "battery temperature", "%{y:.1f} °C"),
     ]
 
 

@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
 from drainsim.answers.words import days_words, end_words
 from drainsim.figures.course import shown_days
-from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, note
 from drainsim.units import percent_from_share
 
 _RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
@@ -34,7 +34,7 @@ def risk_alt(answer: ParkAnswer) -> str:
 
 
 def risk_figure(
-    answer: ParkAnswer, palette: Palette, *, baseline: ParkAnswer | None = None
+    answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return the share of draws that fail, by day, in per cent."""
     course, hour = answer.course, answer.case.site.start_hour

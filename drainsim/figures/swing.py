@@ -1,4 +1,4 @@
-"""Which input moves the answer most: one bar per input from its 10 % to its 90 % value."""
+"""Which input moves the answer most: one bar per input from its low values to its high ones."""
 
 from dataclasses import dataclass
 from typing import Any, Final
@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.swing import Swing
 from drainsim.answers.words import days_words, end_words
-from drainsim.figures.style import Palette, axis, frame, note, upright
+from drainsim.figures.style import LIGHT, Palette, axis, frame, note, upright
 
 _ROW_PX: Final = 50
 _FRAME_PX: Final = 150
@@ -18,7 +18,7 @@ _PAST_SHARE: Final = 0.36  # where "180+ days" stands there too
 
 def swing_title(answer: ParkAnswer) -> str:
     """Return the chart's heading; the input's name stands below it."""
-    if not answer.swings or answer.swings[0].swing_days == 0.0:
+    if not answer.swings or not answer.swings[0].matters:
         return "No single input moves the answer"
     return "What moves the answer most"
 
@@ -33,7 +33,7 @@ def swing_alt(answer: ParkAnswer) -> str:
     )
 
 
-def swing_figure(answer: ParkAnswer, palette: Palette) -> go.Figure:
+def swing_figure(answer: ParkAnswer, palette: Palette = LIGHT) -> go.Figure:
     """Return the bars, largest on top, with the input's values at both ends.
 
     An end past the horizon is drawn at the horizon and says so, like "180+ days".
@@ -46,12 +46,12 @@ def swing_figure(answer: ParkAnswer, palette: Palette) -> go.Figure:
     room = max((_PAST_SHARE if past else _VALUES_SHARE) * (high - low), 1.0)
     notes = [text for place, row in enumerate(rows) for text in row.notes(place, palette)]
     shapes = []
-    nominal = answer.days_to_no_start.nominal
-    if nominal is not None:
-        shapes.append(upright(nominal, palette))
-        now = f"now: {days_words(nominal, horizon)}"
+    median = answer.days_to_no_start.p50
+    if median is not None:
+        shapes.append(upright(median, palette))
+        now = f"now: {days_words(median, horizon)}"
         notes.append(
-            note(now, x=nominal, y=1.0, color=palette.limit, yref="paper", xanchor="center")
+            note(now, x=median, y=1.0, color=palette.limit, yref="paper", xanchor="center")
         )
     layout = {
         **frame(

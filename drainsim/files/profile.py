@@ -28,6 +28,8 @@ _CURVES: Final = {
 _NUMBERS: Final = {
     "open_circuit_temperature_c": (0.0, 40.0),
     "open_circuit_v_per_k": (-0.02, 0.02),
+    "open_circuit_offset_sd_v": (0.0, 0.5),
+    "open_circuit_shape_sd_v": (0.0, 0.5),
     "low_rate_gain": (0.001, 0.5),
     "reserve_minutes_factor": (0.01, 10.0),
     "reserve_minutes_exponent": (0.5, 2.0),
@@ -41,10 +43,18 @@ _NUMBERS: Final = {
     "service_life_halving_k": (2.0, 50.0),
     "capacity_at_end_of_life": (0.1, 1.0),
     "cranking_at_end_of_life": (0.1, 1.0),
+    "cranking_lateness": (1.0, 10.0),
     "lowest_charging_temperature_c": (-60.0, 30.0),
     "protection_cutoff_v": (5.0, 14.0),
 }
-_OPTIONAL: Final = {"specific_gravity", "lowest_charging_temperature_c", "protection_cutoff_v"}
+_OPTIONAL: Final = {
+    "specific_gravity",
+    "open_circuit_offset_sd_v",
+    "open_circuit_shape_sd_v",
+    "cranking_lateness",
+    "lowest_charging_temperature_c",
+    "protection_cutoff_v",
+}
 _TEXTS: Final = ("name", "chemistry", "summary")
 
 
@@ -70,6 +80,10 @@ class BatteryProfile:
     def number(self, name: str) -> float:
         """Return a scalar figure."""
         return float(self.figures[name].value)
+
+    def number_or(self, name: str, otherwise: float) -> float:
+        """Return an optional scalar figure, or what stands for it."""
+        return self.number(name) if self.has(name) else otherwise
 
     def curve(self, name: str) -> FloatArray:
         """Return a curve as rows of (x, y)."""

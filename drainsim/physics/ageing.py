@@ -33,7 +33,11 @@ def service_life_at_years(
 
 
 def health_after_years(
-    age_years: ArrayLike, *, life_years: ArrayLike, share_at_end_of_life: float
+    age_years: ArrayLike,
+    *,
+    life_years: ArrayLike,
+    share_at_end_of_life: float,
+    lateness: float = 1.0,
 ) -> FloatArray:
     """Return the share of a new battery's figure left at an age.
 
@@ -44,20 +48,29 @@ def health_after_years(
     life_years : array_like
         Years to end of life in this climate. [years]
     share_at_end_of_life : float
-        What is left then (for capacity, 0.8 by convention). [-]
+        What is left then (for capacity of stationary batteries, 0.8 by convention). [-]
+    lateness : float
+        1 for a figure that fades evenly, more for one that keeps up and then gives way. [-]
 
     Returns
     -------
     ndarray of float
-        1 when new, `share_at_end_of_life` after `life_years`, falling geometrically. [-]
+        1 when new, `share_at_end_of_life` after `life_years`. [-]
 
     Notes
     -----
-    The geometric shape is common practice, no source; the spread between batteries of one age
-    is wide and is drawn in the uncertainty runs.
+    h = share^((age/life)^lateness): common practice, no source, but for its order: cranking
+    current keeps up while capacity fades (see the profiles). The spread between batteries of one
+    age is wide and is drawn in the uncertainty runs.
+
+    Examples
+    --------
+    >>> health_after_years([2.5, 5.0], life_years=5.0, share_at_end_of_life=0.7,
+    ...                    lateness=2.0).round(2)
+    array([0.91, 0.7 ])
     """
     ratio = np.asarray(age_years, dtype=float) / np.asarray(life_years, dtype=float)
-    return np.asarray(np.power(share_at_end_of_life, ratio))
+    return np.asarray(np.power(share_at_end_of_life, np.power(ratio, lateness)))
 
 
 def standing_wear_factor(charge: ArrayLike, *, sound_charge: float = 0.8) -> FloatArray:
@@ -94,6 +107,7 @@ def health_after_seasons(
     life_years_at_20c: float,
     halving_k: float,
     share_at_end_of_life: float,
+    lateness: float = 1.0,
     rate_factor: ArrayLike = 1.0,
 ) -> FloatArray:
     """Return what is left of a figure after each of a row of seasons.
@@ -108,7 +122,7 @@ def health_after_seasons(
         Length of a season. [years]
     life_years_at_20c, halving_k : float
         As in `service_life_at_years`.
-    share_at_end_of_life : float
+    share_at_end_of_life, lateness : float
         As in `health_after_years`.
     rate_factor : array_like, shape (...)
         How much faster than usual this battery ages. [-]
@@ -120,12 +134,16 @@ def health_after_seasons(
 
     Notes
     -----
-    ln h falls by −ln(share) · years · wear(charge)/life(temperature) a season.
+    A season uses years · wear(charge)/life(temperature) of a life. It comes on top of what the
+    health at the start says was used before, (ln h/ln share)^(1/lateness).
     """
     life = service_life_at_years(
         temperature_c, life_years_at_20c=life_years_at_20c, halving_k=halving_k
     )
     used = years_each / life * standing_wear_factor(charge)
     worn = np.cumsum(used)[(...,) + (None,) * np.ndim(health)]
-    left = np.power(share_at_end_of_life, worn * np.asarray(rate_factor, dtype=float))
-    return np.asarray(np.asarray(health, dtype=float) * left)
+    now = np.asarray(health, dtype=float)
+    old = np.minimum(now, 1.0)
+    before = np.power(np.log(old) / np.log(share_at_end_of_life), 1.0 / lateness)
+    lives = before + worn * np.asarray(rate_factor, dtype=float)
+    return np.asarray(now / old * np.power(share_at_end_of_life, np.power(lives, lateness)))

@@ -80,6 +80,78 @@ def state_of_charge_from_resting_v(
     return interpolate(at_reference, points[:, ::-1], name="resting_voltage_v", unit="V")
 
 
+def charge_behind_v(
+    resting_v: ArrayLike,
+    temperature_c: ArrayLike,
+    *,
+    offset_v: ArrayLike,
+    curve: ArrayLike,
+    curve_temperature_c: float,
+    per_k: float,
+) -> FloatArray:
+    """Return the charge behind a resting voltage, on a battery that rests beside the table.
+
+    Parameters
+    ----------
+    offset_v : array_like
+        How far this battery's curve lies above the table's, all along. [V]
+    resting_v, temperature_c, curve, curve_temperature_c, per_k
+        As in `state_of_charge_from_resting_v`; all arrays broadcast.
+
+    Returns
+    -------
+    ndarray of float
+        State of charge; 0 below this battery's empty voltage, 1 above its full one. [-]
+
+    Examples
+    --------
+    >>> charge_behind_v(12.3, 25.0, offset_v=[-0.2, 0.0, 0.2], curve=[[0, 11.8], [1, 12.8]],
+    ...                 curve_temperature_c=25.0, per_k=0.0).round(2)
+    array([0.7, 0.5, 0.3])
+    """
+    points = np.asarray(curve, dtype=float)
+    at_reference = np.asarray(resting_v, dtype=float) - per_k * (
+        np.asarray(temperature_c, dtype=float) - curve_temperature_c
+    )
+    own = at_reference - np.asarray(offset_v, dtype=float)
+    return np.asarray(np.interp(own, points[:, 1], points[:, 0]))
+
+
+def offset_after_full_reading_v(
+    above_v: float, *, offset_sd_v: float, shape_sd_v: float, reading_sd_v: float
+) -> tuple[float, float]:
+    """Return mean and spread of a curve's offset once the voltage of the full battery is known.
+
+    Parameters
+    ----------
+    above_v : float
+        Full voltage read less the table's. [V]
+    offset_sd_v : float
+        Spread of the offset between makes before the reading. [V]
+    shape_sd_v : float
+        How far the offset elsewhere on a curve departs from the one at full. [V]
+    reading_sd_v : float
+        Of meter and rest. [V]
+
+    Returns
+    -------
+    mean_v, sd_v : float
+
+    Notes
+    -----
+    Normal prior and normal reading: mean = k d, sd = s √(1 − k), k = s²/(s² + shape² + reading²).
+
+    Examples
+    --------
+    >>> offset_after_full_reading_v(0.2, offset_sd_v=0.1, shape_sd_v=0.1, reading_sd_v=0.0)[0]
+    0.1
+    """
+    prior = offset_sd_v**2
+    noise = shape_sd_v**2 + reading_sd_v**2
+    trust = prior / (prior + noise) if prior + noise > 0.0 else 0.0
+    return trust * above_v, float(np.sqrt(prior * (1.0 - trust)))
+
+
 def voltage_slope_v(curve: ArrayLike, state_of_charge: float) -> float:
     """Return the local slope of a resting-voltage curve. [V per unit state of charge]."""
     points = np.asarray(curve, dtype=float)

@@ -1,11 +1,9 @@
 """The catalogue for a tender: self-contained HTML, CSV and XLSX; the PDF is in `catalogue_pdf`."""
 
-import datetime as dt
 from dataclasses import dataclass
-from html import escape
 from typing import Final
 
-from drainsim import __version__
+from drainsim import __version__, dates
 from drainsim.answers.storage.catalogue import (
     Catalogue,
     assumption_lines,
@@ -13,29 +11,11 @@ from drainsim.answers.storage.catalogue import (
     days_shown,
 )
 from drainsim.files.presets import presets
-from drainsim.sheets.html_page import name_in, page_begin
+from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.sheets.translation import language
 
-_STYLE: Final = """
-@page { size: PAPER landscape; margin: 12mm; }
-body { font: 10pt/1.35 "DejaVu Sans", "Liberation Sans", Arial, sans-serif; color: #000;
-  background: #fff; margin: 4mm; overflow-wrap: anywhere; }
-h1 { font-size: 1.5em; margin: 0 0 2mm; } h2 { font-size: 1.1em; margin: 4mm 0 1mm;
-  break-after: avoid; }
-table { border-collapse: collapse; width: 100%; page-break-inside: avoid; }
-th, td { border: .5pt solid #666; padding: 1mm 1.5mm; text-align: center; font-size: .9em;
-  overflow-wrap: normal; }
-th[scope=row] { text-align: start; font-weight: normal; }
-td { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-header { display: flex; justify-content: space-between; gap: 8mm; }
-header p { margin: 0; text-align: end; font-size: .85em; min-width: 0; }
-.caution { border: 1.2pt solid #000; padding: 1.2mm 2mm; font-weight: bold; }
-.key span { border: .5pt solid #666; padding: .3mm 2mm; margin-inline-end: 2mm;
-  print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-ul { padding-inline-start: 5mm; font-size: .85em; }
-"""
 _XLSX_TITLE: Final = "days at risk"
 CAUTIONS: Final = (
     "Estimates from the stated values, not a warranty: batteries differ.",
@@ -77,58 +57,47 @@ def band_of(days: int | None, horizon_days: int) -> Band:
 
 def calculated_words(options: SheetOptions) -> str:
     """Return version and date."""
-    day = language("en").day(options.date or dt.date.today())
+    day = language("en").day(options.date or dates.today())
     return f"Calculated with drainsim {__version__} on {day}."
 
 
 def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str:
     """Return the table as an HTML page in English; shades only help, figures say it."""
     question, options = table.question, options or SheetOptions()
-    climates = presets("climates")
-    head = "".join(
-        f'<th scope="col" colspan="{len(question.seasons)}">{escape(climates[key].name)}</th>'
-        for key in question.climates
-    )
-    seasons = "".join(
-        f'<th scope="col">{escape(season)}</th>' for _climate, season in table.columns()
-    )
-    parts = []
-    for unit in question.units:
-        parts.append(f'<h2>Unit: <bdi dir="auto">{escape(unit)}</bdi></h2><table><thead><tr>')
-        parts.append(f'<th rowspan="2" scope="col">vehicle class</th>{head}</tr>')
-        parts.append(f"<tr>{seasons}</tr></thead><tbody>")
-        for vehicle in question.vehicles:
-            name = escape(presets("vehicles")[vehicle].name)
-            parts.append(f'<tr><th scope="row">{name}</th>')
-            for climate, season in table.columns():
-                parts.append(
-                    _cell(table.days(unit, vehicle, climate, season), question.horizon_days)
-                )
-            parts.append("</tr>")
-        parts.append("</tbody></table>")
-    lines = "".join(
-        f"<li>{escape(line)}</li>"
-        for line in (*assumption_lines(question), calculated_words(options))
-    )
-    title = catalogue_title(table)
-    key = "".join(f"<span style={_shade(band)}>{escape(band.words)}</span>" for band in BANDS)
-    return (
-        page_begin(title, _STYLE.replace("PAPER", options.paper))
-        + f"<header><h1>{escape(title)}</h1><p>{name_in('strong', options.company)}<br>"
-        f"{name_in('span', options.contact)}</p></header>\n{''.join(parts)}\n"
-        f'<p class="key">Shade, days: {key}</p>\n<ul>{lines}</ul>'
-        f'<p class="caution">{escape(" ".join(CAUTIONS))}</p></body></html>\n'
-    )
+    climates, vehicles = presets("climates"), presets("vehicles")
 
+    def cell(days: int | None) -> dict[str, object]:
+        """Return a cell, the lighter the longer: short stands catch the eye in print."""
+        shade = band_of(days, question.horizon_days).red_green_blue
+        return {"words": days_shown(days, question.horizon_days), "shade": shade}
 
-def _shade(band: Band) -> str:
-    return '"background:rgb({},{},{})"'.format(*band.red_green_blue)
-
-
-def _cell(days: int | None, horizon_days: int) -> str:
-    """Return a cell, the lighter the longer, so that short stands catch the eye in print."""
-    shown = escape(days_shown(days, horizon_days))
-    return f"<td style={_shade(band_of(days, horizon_days))}>{shown}</td>"
+    return page(
+        "catalogue.html",
+        title=catalogue_title(table),
+        options=options,
+        climates=[climates[key].name for key in question.climates],
+        seasons_each=len(question.seasons),
+        seasons=[season for _climate, season in table.columns()],
+        units=[
+            {
+                "name": unit,
+                "rows": [
+                    {
+                        "name": vehicles[vehicle].name,
+                        "cells": [
+                            cell(table.days(unit, vehicle, climate, season))
+                            for climate, season in table.columns()
+                        ],
+                    }
+                    for vehicle in question.vehicles
+                ],
+            }
+            for unit in question.units
+        ],
+        bands=BANDS,
+        lines=[*assumption_lines(question), calculated_words(options)],
+        caution=" ".join(CAUTIONS),
+    )
 
 
 def catalogue_rows(table: Catalogue) -> list[list[str | int]]:

@@ -1,6 +1,6 @@
 """The printable sheet of a job: readings, connection, checks, cautions, predicted days."""
 
-from html import escape
+from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer
@@ -9,69 +9,59 @@ from drainsim.answers.installer.circuits import CAUTIONS
 from drainsim.answers.installer.current_log import ma, plus_minus
 from drainsim.answers.words import days_words
 from drainsim.files.circuits import Circuit
-from drainsim.sheets.html_page import page_begin
+from drainsim.sheets.html_page import page
 from drainsim.vehicle.documents.job_record import CAUTIONS as ACKNOWLEDGED
 from drainsim.vehicle.documents.job_record import MOUNTING
 
 # Never by colour alone: sign and word too.
-_SIGNS: Final = {PASS: "&#10003; pass", FAIL: "&#10007; fail", CANNOT_TELL: "? cannot tell"}
-_STYLE: Final = """
-@page { size: A4; margin: 14mm; }
-body { font: 10.5pt/1.35 sans-serif; color: #111; max-width: 190mm; margin: 0 auto; padding: 4mm; }
-h1 { font-size: 16pt; margin: 0 0 2mm; }
-h2 { font-size: 12pt; margin: 5mm 0 1mm; border-bottom: 1px solid #888; }
-table { border-collapse: collapse; width: 100%; }
-th, td { text-align: left; vertical-align: top; padding: 0.8mm 2mm 0.8mm 0; }
-th { font-weight: 600; white-space: nowrap; }
-tr { page-break-inside: avoid; }
-.verdict { font-size: 13pt; border: 2px solid #111; padding: 1mm 3mm; display: inline-block; }
-.sign { border-top: 1px solid #111; width: 70mm; margin-top: 14mm; }
-small { color: #333; }
-"""
+_SIGNS: Final = {PASS: "✓ pass", FAIL: "✗ fail", CANNOT_TELL: "? cannot tell"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A line of the sheet; a check has a sign and, where it cannot tell, what would."""
+
+    name: str
+    text: str
+    sign: str = ""
+    would_tell: str = ""
 
 
 def job_sheet(answer: AcceptanceAnswer) -> str:
     """Return the sheet as one HTML page that needs nothing from outside."""
     record = answer.record
-    title = str(record.get("job", "label") or "Installation record")
-    parts = [
-        f"{page_begin(title, _STYLE)}<h1>{escape(title)}</h1>",
-        f"<p>{escape(str(record.get('job', 'date') or 'date: ____________'))}, "
-        f"{record.system_v} V system</p>",
-        f'<p class="verdict">{_SIGNS[answer.verdict]}</p>',
-        _section("Checks", _checks(answer)),
-        _section("Readings", _readings(answer)),
-        _section("Connection", _connection(answer)),
-        _section("Days until it will not start", _days(answer)),
-        _section("Mounting and routing", _questions(answer, "mounting", MOUNTING)),
-        _section("Cautions acknowledged", _questions(answer, "cautions", ACKNOWLEDGED)),
-        "<h2>Cautions</h2><ul>",
-        *(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
-        "</ul>",
-        '<p class="sign"><small>installer</small></p>',
-        "<p><small>A model's estimate with stated assumptions, not a promise. It gives way to the "
-        "vehicle, battery and unit makers' instructions, to local codes and to licensed "
-        "practice.</small></p>",
-        "</body></html>",
+    return page(
+        "job.html",
+        title=str(record.get("job", "label") or "Installation record"),
+        date=str(record.get("job", "date") or "date: ____________"),
+        system_v=record.system_v,
+        sign=_SIGNS[answer.verdict],
+        sections=[
+            ("Checks", _checks(answer)),
+            ("Readings", _rows(_readings(answer))),
+            ("Connection", _rows(_connection(answer))),
+            ("Days until it will not start", _rows(_days(answer))),
+            ("Mounting and routing", _rows(_questions(answer, "mounting", MOUNTING))),
+            ("Cautions acknowledged", _rows(_questions(answer, "cautions", ACKNOWLEDGED))),
+        ],
+        cautions=CAUTIONS,
+    )
+
+
+def _rows(pairs: list[tuple[str, str]]) -> list[Row]:
+    return [Row(name=name, text=text) for name, text in pairs]
+
+
+def _checks(answer: AcceptanceAnswer) -> list[Row]:
+    return [
+        Row(
+            name=check.name,
+            text=check.text,
+            sign=_SIGNS[check.verdict],
+            would_tell=check.would_tell or "",
+        )
+        for check in answer.checks
     ]
-    return "\n".join(parts) + "\n"
-
-
-def _section(heading: str, rows: list[tuple[str, str]]) -> str:
-    if not rows:
-        return ""
-    body = "".join(f"<tr><th>{name}</th><td>{value}</td></tr>" for name, value in rows)
-    return f"<h2>{heading}</h2><table>{body}</table>"
-
-
-def _checks(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
-    rows = []
-    for check in answer.checks:
-        text = f"<b>{_SIGNS[check.verdict]}</b>: {escape(check.text)}"
-        if check.would_tell:
-            text += f"<br><small>what would tell: {escape(check.would_tell)}</small>"
-        rows.append((escape(check.name), text))
-    return rows
 
 
 def _readings(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
@@ -81,7 +71,7 @@ def _readings(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
         settled = record.number(name, "settled_a")
         text = ma(settled) if settled is not None else ""
         if record.get(name, "log"):
-            text = f"log {escape(str(record.get(name, 'log')))}"
+            text = f"log {record.get(name, 'log')!s}"
         minutes = record.number(name, "minutes_after_key_off")
         if minutes is not None:
             text += f", {minutes:g} min after key off"
@@ -92,7 +82,7 @@ def _readings(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     rows.append(
         ("budget", f"{ma(draw.sleep_budget_a)} asleep, {ma(draw.mean_budget_a)} on average")
     )
-    rows.append(("explained", escape(draw.explained)))
+    rows.append(("explained", draw.explained))
     return rows
 
 
@@ -114,9 +104,9 @@ def _connection(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
 
 
 def _circuit(circuit: Circuit) -> str:
-    parts = [escape(circuit.name), escape(circuit.kind.replace("_", " "))]
+    parts = [circuit.name, circuit.kind.replace("_", " ")]
     if circuit.slot:
-        parts.append(f"slot {escape(circuit.slot)}")
+        parts.append(f"slot {circuit.slot}")
     if circuit.fuse_a is not None:
         parts.append(f"fuse {circuit.fuse_a:g} A")
     for key, label in (("off_v", "key off"), ("after_sleep_v", "asleep"), ("on_v", "key on")):
@@ -137,7 +127,7 @@ def _days(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     if answer.draw.measured_mean_a is not None:
         rows.append(("with it as measured", days_words(days.as_measured, days.horizon_days)))
     rows.append(("risk within 5 % for", days_words(days.at_risk, days.horizon_days)))
-    rows.append(("basis", escape(days.basis)))
+    rows.append(("basis", days.basis))
     return rows
 
 
@@ -145,6 +135,6 @@ def _questions(
     answer: AcceptanceAnswer, table: str, questions: dict[str, str]
 ) -> list[tuple[str, str]]:
     return [
-        (escape(str(answer.record.get(table, key) or "not checked")), escape(text))
+        (str(answer.record.get(table, key) or "not checked"), text)
         for key, text in questions.items()
     ]

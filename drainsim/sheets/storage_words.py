@@ -5,7 +5,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Final
 
-from drainsim import __version__
+from drainsim import __version__, dates
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.answers.storage.remedies import Remedy
@@ -15,6 +15,7 @@ from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
 from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
+from drainsim.vehicle.site import dated
 
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5
@@ -95,7 +96,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
     """
     options = options or SheetOptions()
     say = language(options.language, temperature_unit=options.temperature_unit)
-    date = options.date or dt.date.today()
+    date = options.date or dates.today()
     ways = _ways(answer, say)
     code_title, code = _code(answer, say, date)
     return SheetWords(
@@ -359,7 +360,7 @@ def _code(answer: StorageAnswer, say: Language, date: dt.date) -> tuple[str, str
     question = answer.question
     code = encode_question(
         CodedQuestion(
-            scenario=question.scenario,
+            scenario=dated(question.scenario),
             days=question.days,
             risk=question.risk,
             when=question.when,

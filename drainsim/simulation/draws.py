@@ -23,6 +23,7 @@ INPUTS: Final = (
     "demand",
     "low_charge",
     "season",
+    "open_circuit_offset",  # last, so that the draws before it stay what they were
 )
 # Health of capacity and of cranking age together: common practice, no source.
 _HEALTH_CORRELATION: Final = 0.5
@@ -119,9 +120,8 @@ def weather_draws(
     lag_h : float
         First-order lag of a battery behind the air. [h]
     """
-    weathers = -(-draws // DRAWS_PER_WEATHER)
-    code = zlib.crc32(place.encode())
-    order = np.random.default_rng([seed, code]).permutation(weathers)
+    season_z = season_draws(draws, seed=seed, place=place)
+    weathers, code = len(season_z), zlib.crc32(place.encode())
     begin = _weather_year(first_day).toordinal()
     ahead = first_day.toordinal() - begin
     fresh = math.sqrt(1.0 - correlation**2)
@@ -136,7 +136,14 @@ def weather_draws(
         noise = day_noise((seed, code, begin + ahead + day), weathers)
         today = correlation * today + fresh * noise
         anomaly_z[day] = today
-    return WeatherDraws(season_z=_middles(weathers)[order], anomaly_z=anomaly_z, settled_z=settled)
+    return WeatherDraws(season_z=season_z, anomaly_z=anomaly_z, settled_z=settled)
+
+
+def season_draws(draws: int, *, seed: int, place: str) -> FloatArray:
+    """Return how far each weather of a place lies from its normals, in standard deviations."""
+    weathers = -(-draws // DRAWS_PER_WEATHER)
+    code = zlib.crc32(place.encode())
+    return _middles(weathers)[np.random.default_rng([seed, code]).permutation(weathers)]
 
 
 def _weather_year(first_day: dt.date) -> dt.date:

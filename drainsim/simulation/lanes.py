@@ -14,6 +14,7 @@ from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.starting_charge import READING_SD_V, charge_read
 
 # Ends of what is drawn: a charge is at most full; a battery in use keeps some of its figures and
 # none exceeds its label by much more than a fifth. Common practice, no source.
@@ -40,6 +41,7 @@ class Lanes:
     unit_once_ah: FloatArray
     loss_per_h: FloatArray
     low_charge_shift: FloatArray
+    resting_offset_v: FloatArray  # how far above the profile's curve it rests
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
 
@@ -164,7 +166,20 @@ def lanes_from_draws(
     def factor(name: str, sigma: float) -> FloatArray:
         return np.exp(spread(name, sigma) * z[name])
 
-    charge = share("state_of_charge", battery.state_of_charge, spreads.state_of_charge_sd, _CHARGE)
+    start = battery.start
+    offset_v = (
+        start.offset_v
+        + spread("open_circuit_offset", spreads.open_circuit_offset_sd_v) * z["open_circuit_offset"]
+    )
+    charge = share("state_of_charge", start.charge, spreads.state_of_charge_sd, _CHARGE)
+    if start.reading is not None:
+        misread = spread("state_of_charge", spreads.state_of_charge_sd / start.charge_sd)
+        charge = charge_read(
+            battery.profile,
+            start.reading,
+            offset_v=offset_v,
+            misread_v=misread * READING_SD_V * z["state_of_charge"],
+        )
     capacity_health = share(
         "capacity_health", battery.capacity_health, spreads.capacity_health_sd, _CAPACITY_HEALTH
     )
@@ -190,6 +205,7 @@ def lanes_from_draws(
         unit_once_ah=np.full(lanes, case.unit.once_ah),
         loss_per_h=loss_per_h * factor("self_discharge", spreads.self_discharge_sigma),
         low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
+        resting_offset_v=offset_v,
         weather=np.arange(lanes),
         start_day=np.zeros(lanes, dtype=np.intp),
     )

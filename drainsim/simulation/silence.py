@@ -1,6 +1,7 @@
 """Where nobody turns a key: the stand ends when the unit goes silent."""
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.stand import Stand
 from drainsim.units import HOURS_PER_DAY
 
+ENDS: Final = ("unit_off", "empty")  # of the times of a run: what silences a unit
 _TALKING, _SILENT = 2.0, 0.0  # shown in place of a start margin; 1.0 is the limit
 
 

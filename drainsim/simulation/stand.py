@@ -4,6 +4,7 @@ The run steps in blocks of up to a day and integrates each exactly; the hours in
 looked at only for lanes that could fail within it.
 """
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -14,6 +15,7 @@ from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.outcome import Books as Books
+from drainsim.simulation.outcome import ClosedBooks
 from drainsim.simulation.outcome import Stand as Stand
 from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
@@ -34,6 +36,7 @@ def run_stand(
     trace: bool = False,
     to_the_end: bool = False,
     snapshot_day: int = 0,
+    ends: Sequence[str] = ("no_start",),
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
 
@@ -51,8 +54,10 @@ def run_stand(
         Follow every lane to the horizon, as a trace does; otherwise lanes drop out once no start
         is left in them, which may be before their unit falls silent.
     snapshot_day : int, whose charge is kept as `snapshot_charge`
+    ends : sequence of str
+        What ends a stand, whichever comes first: of the names of a run's times.
     """
-    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day)
+    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day, ends)
     run.drops_decided = not (trace or to_the_end)
     per_day = round(HOURS_PER_DAY / run.step_h)
     for day in range(horizon_days):
@@ -77,6 +82,7 @@ class _Run:
         step_h: float | None,
         trace: bool,
         snapshot_day: int,
+        ends: Sequence[str],
     ) -> None:
         count = len(lanes)
         self.law, self.weather = law, weather
@@ -88,9 +94,9 @@ class _Run:
         once_ah = lanes.vehicle_once_ah + lanes.unit_once_ah
         drawn = np.minimum(once_ah, lanes.start_ah)  # a flat battery gives what it has
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
-        self.parked_ah = lanes.start_ah - drawn
+        self.parked = (lanes.start_ah - drawn) / lanes.full_ah
         self._hold(np.arange(0))
-        lowest_v = law.lowest_resting_v()
+        lowest_v = law.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
         self.changing_modes = [  # those whose voltage this battery can show
             number
             for number, voltages in enumerate(loads.enter_below_v)
@@ -102,17 +108,18 @@ class _Run:
             other_ah=np.zeros(count),
             lost_ah=np.zeros(count),
             refused_ah=np.zeros(count),
-            left_ah=self.parked_ah.copy(),
+            left_ah=lanes.start_ah - drawn,
         )
         self.times = {
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
-        self.closed = np.zeros(count, dtype=bool)  # lanes whose books are closed
-        self.closed_books = Books(*(np.zeros(count) for _ in Books._fields))
+        self.closed = ClosedBooks(count)  # the books of lanes in which no start is left
+        self.ended, self.ends = ClosedBooks(count), ends
+        self.end_day = np.full(count, float(horizon_days))
         self.drops_decided = True
         self.snapshot_day = snapshot_day
-        self.snapshot_charge = self.parked_ah / lanes.full_ah
+        self.snapshot_charge = self.parked.copy()
         self.daily = np.zeros((horizon_days + 1, count), dtype=bool)
         self.trace = (
             {name: np.zeros((horizon_days + 1, count)) for name in ("charge", "margin", "warm")}
@@ -129,7 +136,7 @@ class _Run:
         """Begin with these lanes, as they were parked."""
         self.index = index
         self.lanes, self.loads = self.all_lanes.take(index), self.all_loads.take(index)
-        self.charge_ah = self.parked_ah[index]
+        self.charge = self.parked[index]
         self.current_a = self.lanes.quiescent_a + self.lanes.other_a
         self.mode: IndexArray = np.zeros(len(index), dtype=np.intp)
 
@@ -142,11 +149,11 @@ class _Run:
         fresh = self.waiting.pop(day, None)
         if fresh is None:
             return
-        before = self.index, self.charge_ah, self.current_a, self.mode
+        before = self.index, self.charge, self.current_a, self.mode
         self._hold(fresh)
         self._look_at_parking(day)
-        after = self.index, self.charge_ah, self.current_a, self.mode
-        self.index, self.charge_ah, self.current_a, self.mode = (
+        after = self.index, self.charge, self.current_a, self.mode
+        self.index, self.charge, self.current_a, self.mode = (
             np.concatenate(pair) for pair in zip(before, after, strict=True)
         )
         self.lanes = self.all_lanes.take(self.index)
@@ -155,7 +162,7 @@ class _Run:
     def _look_at_parking(self, day: int) -> None:
         now_h = HOURS_PER_DAY * day
         warm = self.weather.at_day_c(day)[self.lanes.weather]
-        charge = self.charge_ah / self.lanes.full_ah
+        charge = self.charge
         self._first("half", charge <= HALF, now_h)
         self._first("empty", charge <= self.law.lowest_charge, now_h)
         frozen = warm <= self.law.freezes_at_c(charge)
@@ -170,9 +177,9 @@ class _Run:
         until_h = from_h + self.step_h
         whole = self.weather.block(from_h, self.step_h)
         end_c, low_c, mean_c, loss_scale = (part[self.lanes.weather] for part in whole)
-        before = self.charge_ah / self.lanes.full_ah
-        self._advance(from_h, before, mean_c, self.lanes.loss_per_h * loss_scale)
-        after = self.charge_ah / self.lanes.full_ah
+        before = self.charge
+        self._advance(from_h, mean_c, self.lanes.loss_per_h * loss_scale)
+        after = self.charge
         self._crossings(from_h, before, after)
         reach = self._reach(after)
         surplus = self.law.strength_at(reach) / self.lanes.need
@@ -193,43 +200,45 @@ class _Run:
             if freezes_c is not None:
                 failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
+            self._close_ended(int(day))
             if self.drops_decided:
                 self._drop_decided(int(day), reach)
 
-    def _advance(
-        self, from_h: float, charge: FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
-    ) -> None:
-        """Integrate the block exactly, split where a unit changes mode or the charge ends."""
-        battery_v = self.law.resting_at_v(charge, mean_c)
+    def _advance(self, from_h: float, mean_c: FloatArray, loss_per_h: FloatArray) -> None:
+        """Integrate the block exactly, split where a unit changes mode or the charge ends.
+
+        In shares of full, so that a charge that fell to a limit lies on it and not a rounding
+        beside it.
+        """
+        battery_v = self.law.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
         self._settle_modes(from_h, battery_v)
         loads = self.loads
-        left_h = np.full(len(self.charge_ah), self.step_h)
+        left_h = np.full(len(self.charge), self.step_h)
         self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             unit_a = self.lanes.unit_factor * loads.unit_a(self.mode, battery_v)
             total_a = self.lanes.quiescent_a + self.other_a + unit_a
-            floor_ah = self._next_change_ah(mean_c)
+            per_h = total_a / self.lanes.full_ah
+            floor = self._next_change(mean_c)
             hours = left_h
             changing = np.zeros(len(left_h), dtype=bool)
             after, lost = charge_step_ah(
-                self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=left_h
+                self.charge, current_a=per_h, loss_per_h=loss_per_h, hours=left_h
             )
-            sinking = after < floor_ah
+            sinking = after < floor
             if sinking.any():
-                until = hours_to_reach_h(
-                    self.charge_ah, floor_ah, current_a=total_a, loss_per_h=loss_per_h
-                )
+                until = hours_to_reach_h(self.charge, floor, current_a=per_h, loss_per_h=loss_per_h)
                 changing = sinking & (until < left_h)
                 hours = np.where(changing, until, left_h)
                 after, lost = charge_step_ah(
-                    self.charge_ah, current_a=total_a, loss_per_h=loss_per_h, hours=hours
+                    self.charge, current_a=per_h, loss_per_h=loss_per_h, hours=hours
                 )
-                after = np.where(changing, floor_ah, after)
+                after = np.where(changing, floor, after)
             self._book(hours, unit_a, after, lost)
             left_h = left_h - hours
             if not changing.any():
                 break
-            gone = changing & (self.charge_ah <= self.law.lowest_charge * self.lanes.full_ah)
+            gone = changing & (self.charge <= self.law.lowest_charge)
             left_h = np.where(gone, 0.0, left_h)
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
@@ -239,15 +248,14 @@ class _Run:
     ) -> None:
         """Enter a stretch of the block into the books; a full battery refuses more charge."""
         full = self.lanes.full_ah
-        refused = np.maximum(after - full, 0.0)
-        self.charge_ah = after - refused
+        self.charge = np.minimum(after, 1.0)
         at = self.index
         self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
         self.books.unit_ah[at] += unit_a * hours
         self.books.other_ah[at] += self.other_a * hours
-        self.books.lost_ah[at] += lost
-        self.books.refused_ah[at] += refused
-        self.books.left_ah[at] = self.charge_ah
+        self.books.lost_ah[at] += lost * full
+        self.books.refused_ah[at] += (after - self.charge) * full
+        self.books.left_ah[at] = self.charge * full
 
     def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
         """Change modes for the voltage at the start of a block, with hysteresis both ways."""
@@ -262,15 +270,16 @@ class _Run:
             self.mode[which] += 1
             self._first("unit_off", which & (self.mode == self.loads.off_mode), at_h)
 
-    def _next_change_ah(self, mean_c: FloatArray) -> FloatArray:
+    def _next_change(self, mean_c: FloatArray) -> FloatArray:
         """Return the charge at which each lane's unit changes mode, or the battery is empty."""
-        floor = self.law.lowest_charge * self.lanes.full_ah
+        floor = np.full(len(self.charge), self.law.lowest_charge)
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
-                at = self.law.charge_at_v(self.loads.enter_below_v[number], mean_c)
-                floor = np.where(here, np.maximum(at, 0.0) * self.lanes.full_ah, floor)
-        return np.minimum(floor, self.charge_ah)
+                enter_v = self.loads.enter_below_v[number] - self.lanes.resting_offset_v
+                at = self.law.charge_at_v(enter_v, mean_c)
+                floor = np.where(here, np.maximum(at, floor), floor)
+        return np.asarray(np.minimum(floor, self.charge))
 
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""
@@ -358,7 +367,7 @@ class _Run:
         decided &= np.isfinite(self.times["no_start"][self.index])
         if not decided.any():
             return
-        self._close_books(self.index[decided])
+        self.closed.close(self.index[decided], self.books)
         if day < self.snapshot_day or decided.mean() < _DECIDED_SHARE:
             return
         lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
@@ -371,15 +380,16 @@ class _Run:
         self.lanes = self.lanes.take(keep)
         self.loads = self.loads.take(keep)
         self.index = self.index[keep]
-        self.charge_ah = self.charge_ah[keep]
+        self.charge = self.charge[keep]
         self.mode = self.mode[keep]
         self.current_a = self.current_a[keep]
 
-    def _close_books(self, lanes: IndexArray) -> None:
-        fresh = lanes[~self.closed[lanes]]
-        self.closed[fresh] = True
-        for kept, book in zip(self.closed_books, self.books, strict=True):
-            kept[fresh] = book[fresh]
+    def _close_ended(self, day: int) -> None:
+        """Close the books of the stands that ended within the day."""
+        ended = np.any([np.isfinite(self.times[name]) for name in self.ends], axis=0)
+        fresh = np.flatnonzero(ended & ~self.ended.closed)
+        self.ended.close(fresh, self.books)
+        self.end_day[fresh] = day
 
     def result(self) -> Stand:
         """Return the finished stand."""
@@ -398,12 +408,9 @@ class _Run:
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
             snapshot_charge=self.snapshot_charge,
-            books=Books(
-                *(
-                    np.where(self.closed, kept, book)
-                    for kept, book in zip(self.closed_books, self.books, strict=True)
-                )
-            ),
+            books=self.closed.at_the_end(self.books),
+            end_books=self.ended.at_the_end(self.books),
+            end_day=self.end_day - self.all_lanes.start_day,
             step_h=self.step_h,
             held=self.weather.held,
             trace=kept,

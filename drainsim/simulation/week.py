@@ -162,7 +162,7 @@ class _Weeks:
         """Drive all weeks."""
         lanes, weeks = self.lanes, self.pattern.weeks
         events = self._events()
-        charge = [self.q / lanes.full_ah]
+        charge = [self._share()]
         lowest, margins, warmth = [], [], []
         books = [self.books.copy()]
         parked = charge[0]
@@ -174,15 +174,15 @@ class _Weeks:
             for start_h, trip in events:
                 at_h = HOURS_PER_WEEK * week + start_h
                 self._stand(now_h, at_h, warm)
-                share = self.q / lanes.full_ah
+                share = self._share()
                 low = np.minimum(low, share)
                 margin_low = np.minimum(margin_low, self._start(at_h, share))
                 now_h = at_h + self._trip(at_h, trip)
-                parked = self.q / lanes.full_ah
+                parked = self._share()
                 self._key_off()
             self._stand(now_h, HOURS_PER_WEEK * (week + 1), warm)
             now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
-            share = self.q / lanes.full_ah
+            share = self._share()
             charge.append(share)
             lowest.append(np.minimum(low, share))
             margins.append(margin_low)
@@ -201,6 +201,12 @@ class _Weeks:
             parked_charge=parked,
             failed_starts=self.failed,
         )
+
+    def _share(self) -> FloatArray:
+        """Return the charge as a share of full: at the floor on it, not a rounding above."""
+        share = self.q / self.lanes.full_ah
+        floor = self.law.lowest_charge
+        return np.where(self.q <= self.lowest_ah, np.minimum(share, floor), share)
 
     def _events(self) -> list[tuple[float, int]]:
         """Return (hours since the run's own week began, number of the trip), in order."""
@@ -229,7 +235,7 @@ class _Weeks:
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
         lanes, loads = self.lanes, self.loads
-        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c)
+        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
         for number in range(1, len(loads.enter_below_v)):
             back = (self.mode == number) & (volts > loads.leave_above_v[number])
             self.mode[back] = number - 1

@@ -1,7 +1,7 @@
 """A case: everything one answer needs, resolved from a scenario, with nothing left open."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -36,6 +36,7 @@ class Spreads:
     """Spreads of the random draws; sd for plain, sigma for logarithmic ones."""
 
     state_of_charge_sd: float
+    open_circuit_offset_sd_v: float
     capacity_health_sd: float
     cranking_health_sd: float
     quiescent_sigma: float
@@ -132,6 +133,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         usual_ah=usual_kind_capacity_ah(vehicle.kind, vehicle.engine_litres),
     )
     battery, unit, vehicle = arranged(ledger, battery, unit, vehicle)
+    vehicle = _until_the_protection(ledger, battery, vehicle)
     top_up, vehicle = top_up_from_scenario(ledger, battery, vehicle, unit, horizon_days=horizon)
     maintainer = maintainer_from_scenario(
         ledger, battery, vehicle, unit, site, horizon_days=horizon
@@ -171,10 +173,24 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     )
 
 
+def _until_the_protection(ledger: Ledger, battery: Battery, vehicle: Vehicle) -> Vehicle:
+    """Return the vehicle whose start ends at the higher of its own and the battery's limit."""
+    profile, name = battery.profile, "protection_cutoff_v"
+    if not profile.has(name):
+        return vehicle
+    opens_v = profile.number(name)
+    source = f"built-in protection, 12 V battery; {profile.provenance(name)}"
+    if opens_v > vehicle.minimum_cranking_v:
+        source = f"ends a start before {vehicle.minimum_cranking_v:g} V does; {source}"
+    ledger.note(f"profile.{name}", opens_v, "V", "profile", source)
+    return replace(vehicle, minimum_cranking_v=max(vehicle.minimum_cranking_v, opens_v))
+
+
 def _spreads(ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, site: Site) -> Spreads:
     """Return the spreads: the user's, else what fits how each value is known."""
     defaults = {
-        "state_of_charge_sd": (battery.state_of_charge_sd, ""),
+        "state_of_charge_sd": (battery.start.charge_sd, ""),
+        "open_circuit_offset_sd_v": (battery.start.offset_sd_v, "V"),
         "capacity_health_sd": (battery.capacity_health_sd, ""),
         "cranking_health_sd": (battery.cranking_health_sd, ""),
         "quiescent_sigma": (vehicle.quiescent_sigma, ""),

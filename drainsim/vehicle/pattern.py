@@ -13,7 +13,7 @@ from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.chargers import Maintainer, TopUp
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.site import DEFAULT_PARKED_FROM, Site, site_from_scenario
+from drainsim.vehicle.site import Site, default_parked_from, site_from_scenario
 from drainsim.vehicle.solar import Solar
 from drainsim.vehicle.vehicle import Vehicle
 
@@ -171,7 +171,7 @@ def _trips(
 def _site_before(ledger: Ledger, weeks: int) -> Site:
     """Return the place in the weeks before parking."""
     scenario = ledger.scenario
-    parked = scenario.get("site", "parked_from") or DEFAULT_PARKED_FROM
+    parked = scenario.get("site", "parked_from") or default_parked_from()
     first = parked - dt.timedelta(weeks=weeks)
     try:
         earlier = scenario.with_values({"site.parked_from": first})

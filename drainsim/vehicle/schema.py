@@ -76,6 +76,14 @@ _BATTERY = Table(
             "voltage of the 12 V battery after resting for hours; gives the state of charge",
         ),
         _number(
+            "full_resting_voltage_v",
+            "V",
+            6,
+            16,
+            "voltage of the 12 V battery a day after a full charge, at about 20 °C: how far this "
+            "make rests beside the usual curve",
+        ),
+        _number(
             "resting_temperature_c",
             "°C",
             -40,
@@ -169,7 +177,7 @@ _SITE = Table(
             key="parked_from",
             kind="date",
             meaning="day of parking",
-            default="1 December 2026, ahead of a northern winter",
+            default="the coming 1 December, ahead of a northern winter",
             example=dt.date(2026, 12, 1),
         ),
         Field(
@@ -244,6 +252,13 @@ _UNCERTAINTY = Table(
     meaning="Spreads of the random draws; each default depends on how well the value is known",
     fields=(
         _number("state_of_charge_sd", "", 0, 0.4, "standard deviation of the starting charge"),
+        _number(
+            "open_circuit_offset_sd_v",
+            "V",
+            0,
+            0.5,
+            "standard deviation of the resting voltage between makes at one charge",
+        ),
         _number("capacity_health_sd", "", 0, 0.5, "standard deviation of the capacity health"),
         _number("cranking_health_sd", "", 0, 0.5, "standard deviation of the cranking health"),
         _number("quiescent_sigma", "", 0, 2, "log standard deviation of the quiescent current"),

@@ -1,5 +1,6 @@
 """The parts a scenario declaration is made of: fields and tables that check themselves."""
 
+import contextlib
 import datetime as dt
 import math
 import reprlib
@@ -45,6 +46,9 @@ class Field:
         if self.kind in {"number", "integer"}:
             return self._check_number(value, shown)
         if self.kind == "date":
+            if isinstance(value, str):  # as JSON and a notebook write it
+                with contextlib.suppress(ValueError):
+                    value = dt.date.fromisoformat(value)
             if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
                 raise ScenarioError(f"{shown}: a date is needed, written like 2026-12-01")
             if not _FIRST_YEAR <= value.year <= _LAST_YEAR:

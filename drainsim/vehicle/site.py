@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.dates import coming, today
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import preset
 from drainsim.files.reading import file_within
@@ -17,11 +18,11 @@ from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.scenario import Scenario
 
 _SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
 _PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
 _COMMON_PRACTICE: Final = "common practice, no source"
-DEFAULT_PARKED_FROM: Final = dt.date(2026, 12, 1)
 # A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
 # the parking temperature is known. Both: common practice, no source.
 _BONNET_K: Final = 5.0
@@ -52,6 +53,18 @@ class Site:
     description: str
 
 
+def default_parked_from() -> dt.date:
+    """Return the day a vehicle is parked where nobody says one: the coming 1 December."""
+    return coming(12, 1, since=today())
+
+
+def dated(scenario: Scenario) -> Scenario:
+    """Return a scenario with its day of parking written down, to give its answer next year too."""
+    if scenario.get("site", "parked_from") is not None:
+        return scenario
+    return scenario.with_values({"site.parked_from": default_parked_from()})
+
+
 def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     """Return the site a scenario describes.
 
@@ -74,17 +87,14 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     lag_h = float(take("battery_lag_h", "h", 6.0))
     soak_k = float(take("sun_soak_c", "K", 0.0, "parked in the shade"))
     source = given[0] if given else "climate"
-    day = scenario.get("site", "parked_from")
-    if source != "temperature_c":
-        ledger.note(
-            "site.parked_from",
-            day or DEFAULT_PARKED_FROM,
-            "",
-            "given" if day else "default",
-            "" if day else "ahead of a northern winter: the cautious half of the year there",
-        )
-    _warn_of_the_south(ledger, source, dated=day is not None)
-    day = day or DEFAULT_PARKED_FROM
+    day, origin = ledger.take(
+        "site",
+        "parked_from",
+        "",
+        default=default_parked_from(),
+        source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
+    )
+    _warn_of_the_south(ledger, source, dated=origin != "default")
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
     air_c, life_c, season_sd, weather_sd, description = _air(
@@ -124,7 +134,7 @@ def _warn_of_the_south(ledger: Ledger, source: str, *, dated: bool) -> None:
         )
     elif source != "temperature_c" and not dated:
         ledger.warn(
-            f"site.parked_from is not given: {DEFAULT_PARKED_FROM.isoformat()} is ahead of a "
+            f"site.parked_from is not given: {default_parked_from().isoformat()} is ahead of a "
             "northern winter; in the south the cautious half of the year begins in June"
         )
 

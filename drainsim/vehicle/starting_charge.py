@@ -1,21 +1,29 @@
 """Charge of the battery at parking: given, read from its resting voltage, or assumed."""
 
-from typing import Final
+import math
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
 
 from drainsim.errors import ScenarioError
 from drainsim.files.profile import BatteryProfile
 from drainsim.physics.open_circuit import (
+    charge_behind_v,
+    offset_after_full_reading_v,
     open_circuit_v,
-    state_of_charge_from_resting_v,
     voltage_slope_v,
 )
+from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.ledger import Ledger
 
+FULL_READING: Final = "battery.full_resting_voltage_v"
 _DEFAULT_CHARGE: Final = 0.85  # after ordinary driving: common practice, no source
 _COMMON_PRACTICE: Final = "common practice, no source"
-_READ_AT_C: Final = 20.0
+READ_AT_C: Final = 20.0
 # A voltmeter's and an undisturbed rest's error together: common practice, no source.
-_RESTING_SD_V: Final = 0.05
+READING_SD_V: Final = 0.05
 _WIDEST_SD: Final = 0.25  # on flat parts of a curve a voltage says little
 # Standard deviations of a charge that was assumed, and of one the user gave.
 _ASSUMED_SD: Final = 0.08
@@ -23,6 +31,60 @@ _GIVEN_SD: Final = 0.04
 _SURFACE_CHARGE_V: Final = 0.35  # above full that driving can leave for hours
 _DEAD_CELL_V: Final = 10.5  # five healthy cells show about this
 _LONG_REST_H: Final = 4.0  # until surface charge is gone; all six: common practice, no source
+# A profile that says nothing of how its make may differ: between flooded and AGM.
+_OFFSET_SD_V: Final = 0.10
+_SHAPE_SD_V: Final = 0.07
+_MOST_DEPARTURE_V: Final = 0.6  # of a healthy full battery from its type's curve
+_TEN_PERCENT_Z: Final = 1.2816
+
+
+class Reading(NamedTuple):
+    """A resting voltage and the battery's temperature then."""
+
+    volts: float
+    temperature_c: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartingCharge:
+    """The charge at parking, and how this make's resting voltage lies to the profile's curve.
+
+    With a `reading` the charge is drawn from the voltage: `charge_sd` then is the meter's part
+    alone, and the offset's comes on top of it.
+    """
+
+    charge: float
+    charge_sd: float
+    offset_v: float
+    offset_sd_v: float
+    reading: Reading | None = None
+    slope_v: float = math.inf  # of the curve there, volts per unit of charge
+
+    def known_as(self, charge: float) -> "StartingCharge":
+        """Return the same battery at a charge that no voltage stands behind any more."""
+        sd = min(math.hypot(self.charge_sd, self.offset_sd_v / self.slope_v), _WIDEST_SD)
+        return replace(self, charge=charge, charge_sd=sd, reading=None)
+
+
+def charge_read(
+    profile: BatteryProfile,
+    reading: Reading,
+    *,
+    offset_v: ArrayLike,
+    misread_v: ArrayLike = 0.0,
+) -> FloatArray:
+    """Return the charge behind a reading on batteries whose curve lies `offset_v` high.
+
+    Empty and full are the ends: a voltage beyond them is one of this battery empty or full.
+    """
+    return charge_behind_v(
+        reading.volts + np.asarray(misread_v, dtype=float),
+        reading.temperature_c,
+        offset_v=offset_v,
+        curve=profile.curve("open_circuit_v"),
+        curve_temperature_c=profile.number("open_circuit_temperature_c"),
+        per_k=profile.number("open_circuit_v_per_k"),
+    )
 
 
 def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> float:
@@ -38,13 +100,13 @@ def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> f
     )
 
 
-def starting_charge(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
-    """Return the state of charge at parking and its standard deviation.
+def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
+    """Return the charge at parking with its spread.
 
     Raises
     ------
     ScenarioError
-        If both charge and voltage are given, or the voltage fits no healthy resting battery.
+        If both charge and voltage are given, or a voltage fits no healthy resting battery.
     """
     get = ledger.scenario.get
     given, read_v = get("battery", "state_of_charge"), get("battery", "resting_voltage_v")
@@ -53,24 +115,60 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> tuple[float, flo
         raise ScenarioError(
             f"{where}: battery has both state_of_charge and resting_voltage_v; keep one of them"
         )
-    if read_v is None:
-        value = _DEFAULT_CHARGE if given is None else float(given)
-        if given is None:
-            source = f"after ordinary driving; {_COMMON_PRACTICE}"
-            ledger.note("battery.state_of_charge", value, "", "default", source)
-            return value, _ASSUMED_SD
-        ledger.note("battery.state_of_charge", value, "", "given")
-        return value, _GIVEN_SD
-    return _charge_from_voltage(ledger, profile, float(read_v))
+    offset_v, offset_sd_v = _offset(ledger, profile)
+    if read_v is not None:
+        return _charge_from_voltage(ledger, profile, float(read_v), offset_v, offset_sd_v)
+    value = _DEFAULT_CHARGE if given is None else float(given)
+    origin, source = "given", ""
+    if given is None:
+        origin, source = "default", f"after ordinary driving; {_COMMON_PRACTICE}"
+    ledger.note("battery.state_of_charge", value, "", origin, source)
+    return StartingCharge(
+        charge=value,
+        charge_sd=_ASSUMED_SD if given is None else _GIVEN_SD,
+        offset_v=offset_v,
+        offset_sd_v=offset_sd_v,
+    )
+
+
+def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
+    """Return how far this battery's resting voltage lies above the profile's, and its spread."""
+    sd_v = profile.number_or("open_circuit_offset_sd_v", _OFFSET_SD_V)
+    full_v = ledger.scenario.get("battery", "full_resting_voltage_v")
+    if full_v is None:
+        return 0.0, sd_v
+    usual_v = resting_v(profile, 1.0, READ_AT_C)
+    if abs(full_v - usual_v) > _MOST_DEPARTURE_V:
+        raise ScenarioError(
+            f"{ledger.scenario.where}: {FULL_READING} = {full_v:g} V is more than "
+            f"{_MOST_DEPARTURE_V:g} V from the {usual_v:.2f} V of a full resting battery of this "
+            "type; read it a day after a full charge, or choose the battery's own profile"
+        )
+    mean_v, left_sd_v = offset_after_full_reading_v(
+        full_v - usual_v,
+        offset_sd_v=sd_v,
+        shape_sd_v=profile.number_or("open_circuit_shape_sd_v", _SHAPE_SD_V),
+        reading_sd_v=READING_SD_V,
+    )
+    ledger.note(FULL_READING, full_v, "V", "measured")
+    ledger.note(
+        "battery.open_circuit_offset",
+        round(mean_v, 3),
+        "V",
+        "estimated",
+        f"from the full voltage, {usual_v:.2f} V being usual; ± {left_sd_v:.2f} V is left of "
+        f"± {sd_v:.2f} V between makes",
+    )
+    return mean_v, left_sd_v
 
 
 def _charge_from_voltage(
-    ledger: Ledger, profile: BatteryProfile, read_v: float
-) -> tuple[float, float]:
+    ledger: Ledger, profile: BatteryProfile, read_v: float, offset_v: float, offset_sd_v: float
+) -> StartingCharge:
     """Return charge and spread from a voltage read after a rest."""
     get, where = ledger.scenario.get, ledger.scenario.where
     read_at = get("battery", "resting_temperature_c")
-    temperature_c = _READ_AT_C if read_at is None else float(read_at)
+    temperature_c = READ_AT_C if read_at is None else float(read_at)
     ledger.note("battery.resting_voltage_v", read_v, "V", "measured")
     ledger.note(
         "battery.resting_temperature_c",
@@ -79,9 +177,9 @@ def _charge_from_voltage(
         "default" if read_at is None else "measured",
         "" if read_at is not None else "matters little: about 1 mV/K",
     )
-    empty_v = resting_v(profile, 0.0, temperature_c)
-    full_v = resting_v(profile, 1.0, temperature_c)
-    if read_v > full_v + _SURFACE_CHARGE_V:
+    empty_v = resting_v(profile, 0.0, temperature_c) + offset_v
+    full_v = resting_v(profile, 1.0, temperature_c) + offset_v
+    if read_v > full_v + 2.0 * offset_sd_v + _SURFACE_CHARGE_V:
         raise ScenarioError(
             f"{where}: battery.resting_voltage_v = {read_v:g} V is above the {full_v:.2f} V "
             "of a full resting battery; read it hours after driving or charging"
@@ -98,45 +196,41 @@ def _charge_from_voltage(
             "battery.resting_voltage_v: surface charge after driving reads high; let the battery "
             "rest at least 4 h (better overnight) before trusting the voltage"
         )
-    charge = _charge_at(ledger, profile, read_v, temperature_c, (empty_v, full_v))
-    slope = voltage_slope_v(profile.curve("open_circuit_v"), charge)
+    _warn_beyond(ledger, read_v, empty_v, full_v)
+    reading = Reading(read_v, temperature_c)
+    band_v = _TEN_PERCENT_Z * math.hypot(READING_SD_V, offset_sd_v)
+    low, charge, high = (
+        float(charge_read(profile, reading, offset_v=offset_v, misread_v=misread))
+        for misread in (-band_v, 0.0, band_v)
+    )
+    slope_v = voltage_slope_v(profile.curve("open_circuit_v"), charge)
     ledger.note(
         "battery.state_of_charge",
         charge,
         "",
         "estimated",
-        f"from the resting voltage; {profile.provenance('open_circuit_v')}",
+        f"from the resting voltage: makes differ, 8 in 10 have {100 * low:.0f} to "
+        f"{100 * high:.0f} % at it; {profile.provenance('open_circuit_v')}",
     )
-    return charge, min(_RESTING_SD_V / slope, _WIDEST_SD)
+    return StartingCharge(
+        charge=charge,
+        charge_sd=min(READING_SD_V / slope_v, _WIDEST_SD),
+        offset_v=offset_v,
+        offset_sd_v=offset_sd_v,
+        reading=reading,
+        slope_v=slope_v,
+    )
 
 
-def _charge_at(
-    ledger: Ledger,
-    profile: BatteryProfile,
-    read_v: float,
-    temperature_c: float,
-    ends_v: tuple[float, float],
-) -> float:
-    """Return the charge a voltage stands for; beyond empty or full its end, with a warning."""
-    empty_v, full_v = ends_v
+def _warn_beyond(ledger: Ledger, read_v: float, empty_v: float, full_v: float) -> None:
+    """Warn of a voltage beyond empty or full, which is taken as that end."""
     if read_v >= full_v:
         ledger.warn(
             f"battery.resting_voltage_v = {read_v:g} V is above full ({full_v:.2f} V): taken as "
             "full, probably surface charge"
         )
-        return 1.0
     if read_v <= empty_v:
         ledger.warn(
             f"battery.resting_voltage_v = {read_v:g} V is below empty ({empty_v:.2f} V): taken "
             "as empty; a battery left like this sulfates and freezes a few degrees below zero"
         )
-        return 0.0
-    return float(
-        state_of_charge_from_resting_v(
-            read_v,
-            temperature_c,
-            curve=profile.curve("open_circuit_v"),
-            curve_temperature_c=profile.number("open_circuit_temperature_c"),
-            per_k=profile.number("open_circuit_v_per_k"),
-        )
-    )

@@ -10,6 +10,7 @@ from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.starting_charge import StartingCharge
 from drainsim.vehicle.unit import Unit, UnitMode
 from drainsim.vehicle.vehicle import Vehicle
 
@@ -226,7 +227,7 @@ def _weaker(ledger: Ledger, battery: Battery) -> Battery:
             battery,
             capacity_health=min(battery.capacity_health, health),
             cranking_health=min(battery.cranking_health, health),
-            state_of_charge=min(battery.state_of_charge, charge),
+            start=_lower(battery, charge),
         )
     ledger.note(
         "battery.weaker_of_two",
@@ -242,8 +243,13 @@ def _weaker(ledger: Ledger, battery: Battery) -> Battery:
         cranking_health=battery.cranking_health + _WEAKER_SHIFT * cranking_sd,
         capacity_health_sd=_WEAKER_SD * capacity_sd,
         cranking_health_sd=_WEAKER_SD * cranking_sd,
-        state_of_charge=min(battery.state_of_charge, charge),
+        start=_lower(battery, charge),
     )
+
+
+def _lower(battery: Battery, charge: float) -> StartingCharge:
+    """Return how the emptier of two batteries starts; one is known by its charge only."""
+    return battery.start if charge >= battery.state_of_charge else battery.start.known_as(charge)
 
 
 def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
@@ -263,6 +269,7 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
             "internal fault; test each alone, and replace both together"
         )
     kept_ah = battery.kinetic.low_rate_capacity_ah
+    mixed = (full[0] * battery.state_of_charge + full[1] * charge) / sum(full)
     return replace(
         battery,
         capacity_ah=size * battery.capacity_ah,
@@ -272,7 +279,7 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
         capacity_health=sum(full),
         cranking_health=first * battery.cranking_health
         + second * (health if given else battery.cranking_health),
-        state_of_charge=(full[0] * battery.state_of_charge + full[1] * charge) / sum(full),
+        start=battery.start if charge == battery.state_of_charge else battery.start.known_as(mixed),
         capacity_health_sd=spread * battery.capacity_health_sd,
         cranking_health_sd=spread * battery.cranking_health_sd,
     )

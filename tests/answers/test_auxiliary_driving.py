@@ -82,7 +82,7 @@ def test_the_stand_begins_with_the_settled_charge_unless_one_is_given() -> None:
     full = park(measured)
     assert starved.unit_silent is not None
     assert full.unit_silent is not None
-    assert days_or_inf(starved.unit_silent.nominal) < days_or_inf(full.unit_silent.nominal)
+    assert days_or_inf(starved.unit_silent.p50) < days_or_inf(full.unit_silent.p50)
     assert settled(measured) == 0.9
     assert any(i.name == "auxiliary.state_of_charge" for i in starved.case.assumptions)
 

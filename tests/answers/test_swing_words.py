@@ -44,6 +44,7 @@ def test_measuring_an_input_takes_it_off_the_top() -> None:
 
 def test_swing_ends_are_the_answers_of_scenarios_with_those_values() -> None:
     """Days at the low end are what park says with that value put into the file."""
+    # rtol 5 %: the low end is the median over a fifth of the draws (40), not over one value.
     # 10 % of a lognormal with sigma 0.35 about 30 mA: 30 x exp(-1.2816 x 0.35) mA.
     answer = answer_to({**PLAIN, "vehicle": {}}, site={"temperature_c": 10})
     swing = next(s for s in answer.swings if s.name == "quiescent_a")
@@ -51,7 +52,7 @@ def test_swing_ends_are_the_answers_of_scenarios_with_those_values() -> None:
     low = answer_to(
         {**PLAIN, "vehicle": {"quiescent_a": 0.030 * 0.63857}}, site={"temperature_c": 10}
     )
-    assert_allclose(swing.days_at_low, low.days_to_no_start.nominal, rtol=0.01)
+    assert_allclose(swing.days_at_low, low.days_to_no_start.p50, rtol=0.05)
 
 
 def test_a_certain_input_has_no_swing() -> None:
@@ -112,26 +113,22 @@ def test_differences_in_words(before: float | None, after: float | None, words: 
 
 def test_ranges_in_words() -> None:
     """Open ends are said as such."""
-    assert range_words(DaysRange(nominal=3, p10=17, p50=31, p90=52), 180) == "17 to 52 days"
-    assert range_words(DaysRange(nominal=3, p10=17, p50=31, p90=None), 180) == (
-        "17 to more than 180 days"
-    )
-    assert range_words(DaysRange(nominal=None, p10=None, p50=None, p90=None), 180) == (
-        "more than 180 days"
-    )
+    assert range_words(DaysRange(p10=17, p50=31, p90=52), 180) == "17 to 52 days"
+    assert range_words(DaysRange(p10=17, p50=31, p90=None), 180) == ("17 to more than 180 days")
+    assert range_words(DaysRange(p10=None, p50=None, p90=None), 180) == ("more than 180 days")
 
 
 def test_verdicts_say_what_to_expect() -> None:
     """One sentence for failing now, failing later, not surely, and never."""
     later = answer_to(MUST_SHOW)
-    assert days_words(later.days_to_no_start.nominal, 180) in verdict(later)
+    assert days_words(later.days_to_no_start.p50, 180) in verdict(later)
     assert range_words(later.days_to_no_start, 180) in verdict(later)
     now = answer_to(MUST_SHOW, battery={"state_of_charge": 0.1})
     assert "would not start right now" in verdict(now)
     never = answer_to(MUST_SHOW, other=[{"name": "solar", "current_a": -1.0}])
     assert "nothing ends the stand" in verdict(never)
     unsure = answer_to(MUST_SHOW, run={"horizon_days": 48})
-    assert unsure.days_to_no_start.nominal is None
+    assert unsure.days_to_no_start.p50 is None
     assert "not surely" in verdict(unsure)
 
 
@@ -143,7 +140,7 @@ def test_the_course_as_csv_has_a_row_a_day() -> None:
     assert len(rows) == 2 + answer.case.horizon_days
     assert [row[1] for row in rows[1:4]] == ["2026-12-30", "2026-12-31", "2027-01-01"]
     for row, probability, charge in zip(
-        rows[1:], answer.course.probability_no_start, answer.course.nominal_charge, strict=True
+        rows[1:], answer.course.probability_no_start, answer.course.charge, strict=True
     ):
         assert_allclose(float(row[2]), probability, atol=1e-5)
         assert_allclose(float(row[4]), charge, rtol=1e-4)

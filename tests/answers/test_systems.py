@@ -20,7 +20,7 @@ from tests.vehicle.test_system import TRUCK, electric
 
 def nominal(answer: ParkAnswer) -> float:
     """Return nominal days, inf past the horizon."""
-    return days_or_inf(answer.days_to_no_start.nominal)
+    return days_or_inf(answer.days_to_no_start.p50)
 
 
 def test_the_weaker_of_two_in_series_decides() -> None:
@@ -60,7 +60,7 @@ def test_a_unit_on_the_auxiliary_battery_leaves_the_start_alone() -> None:
     assert nominal(on_starter) < nominal(fed)
     assert fed.unit_silent is not None
     # 60 Ah AGM at 85 %, (0.1 A + report) · 24 h: about 20 days by hand.
-    assert 14.0 < days_or_inf(fed.unit_silent.nominal) < 26.0
+    assert 14.0 < days_or_inf(fed.unit_silent.p50) < 26.0
 
 
 def test_a_trailer_ends_when_its_unit_goes_silent() -> None:
@@ -75,7 +75,7 @@ def test_a_trailer_ends_when_its_unit_goes_silent() -> None:
     plain = answer_to(trailer)
     cut = answer_to(trailer, unit={"cutoff_v": 12.1})
     assert nominal(cut) < nominal(plain)
-    assert cut.limited_by == "the unit's own cut-off voltage"
+    assert cut.limited_by == "the unit's own cut-off voltage in all cases"
     assert plain.days_to_no_start == plain.unit_silent
     # 86 Ah at milliamperes · 0.9 less self-discharge (about 0.07 %/day at 15 °C), 0.48 Ah a day:
     # about 140 days by hand.
@@ -140,9 +140,9 @@ def test_lithium_ends_where_its_protection_opens() -> None:
     )
     days = answer.days_to_no_start
     empty = days_or_inf(answer.days_to_empty)
-    assert days_or_inf(days.nominal) <= empty < 180.0
+    assert days_or_inf(days.p50) <= empty < 180.0
     assert days.p90 is not None
-    assert answer.course.nominal_charge[-1] > 0.0  # the protection keeps the last per cent
+    assert answer.course.charge[-1] > 0.0  # the protection keeps the last per cent
 
 
 @pytest.mark.parametrize("temperature_c", [-10.0, 10.0])
@@ -166,7 +166,7 @@ def test_a_mains_maintainer_holds_the_charge() -> None:
     assert nominal(held) == float("inf")
     assert nominal(answer_to(base)) < 180.0
     later = answer_to(base, maintainer={"current_a": 1.0, "from_day": 5})
-    assert later.course.nominal_charge[5] < held.course.nominal_charge[5]
+    assert later.course.charge[5] < held.course.charge[5]
     cold = case_of(base, maintainer={"current_a": 10.0}, site={"temperature_c": -25})
     warm = case_of(base, maintainer={"current_a": 10.0}, site={"temperature_c": 20})
     assert cold.maintainer is not None

@@ -72,9 +72,9 @@ def test_a_stand_begins_with_the_charge_the_driving_leaves() -> None:
     much = park(case_of(BASE, pattern={"trips_per_week": 14, "trip_minutes": 60}))
     little = park(case_of(BASE, pattern=LITTLE))
     assert much.case.battery.state_of_charge > 0.9 > little.case.battery.state_of_charge
-    assert much.days_to_no_start.nominal is not None
-    assert little.days_to_no_start.nominal is not None
-    assert little.days_to_no_start.nominal < much.days_to_no_start.nominal
+    assert much.days_to_no_start.p50 is not None
+    assert little.days_to_no_start.p50 is not None
+    assert little.days_to_no_start.p50 < much.days_to_no_start.p50
     (noted,) = [a for a in little.case.assumptions if a.name == "battery.state_of_charge"]
     assert noted.origin == "estimated"
     assert "2 trips a week" in noted.source

@@ -89,7 +89,7 @@ def test_python_dash_m_prints_what_main_prints(run: Run, scenario: Any, tmp_path
 def promised_keys(answer: dict[str, Any]) -> None:
     """Assert that the keys scripts rely on are there, with their kinds."""
     number = {"type": ["number", "null"]}
-    days = dict.fromkeys(("nominal", "p10", "p50", "p90", "at_start_hour"), number)
+    days = dict.fromkeys(("p50", "p10", "p90", "nominal", "at_start_hour_p50"), number)
     parts = ("vehicle", "unit", "self_discharge", "other", "total")
     ends = ("days_to_half_charge", "days_to_unit_off", "days_to_freezing")
     properties = {
@@ -134,7 +134,8 @@ def test_json_holds_every_promised_key_and_the_same_numbers(run: Run, scenario: 
     parts = (budget[part] for part in ("vehicle", "unit", "self_discharge", "other"))
     assert sum(parts) == pytest.approx(budget["total"], abs=1e-12)
     found = park(resolve(read_scenario(path).with_values({"run.draws": DRAWS})))
-    assert answer["days_to_no_start"]["nominal"] == found.days_to_no_start.nominal
+    assert answer["days_to_no_start"]["p50"] == found.days_to_no_start.p50
+    assert answer["days_to_no_start"]["nominal"] == found.nominal_days
     assert answer["days_to_no_start"]["p90"] == found.days_to_no_start.p90
 
 
@@ -144,7 +145,8 @@ def test_json_says_null_for_not_within_the_horizon(run: Run, scenario: Any) -> N
     answer = json.loads(run("park", path, "--json", *FEW)[1])
     promised_keys(answer)
     assert answer["days_to_no_start"]["nominal"] is None
-    assert answer["days_to_no_start"]["at_start_hour"] is None
+    assert answer["days_to_no_start"]["p50"] is None
+    assert answer["days_to_no_start"]["at_start_hour_p50"] is None
     assert answer["horizon_days"] == 5
     assert "more than 5 days" in run("park", path, *FEW)[1]
 

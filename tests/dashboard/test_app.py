@@ -64,7 +64,7 @@ def _assert_shows(app: AppTest, answer: ParkAnswer) -> None:
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
     assert not app.exception
     assert not app.error
-    assert days_words(days.nominal, horizon) in [header.value for header in app.header]
+    assert days_words(days.p50, horizon) in [header.value for header in app.header]
     assert days_words(answer.days_at_risk, horizon) in [header.value for header in app.header]
     assert f"**{verdict(answer)}**" in [part.value for part in app.markdown]
     assert f"8 in 10 cases: **{range_words(days, horizon)}**" in _said(app)
@@ -106,7 +106,7 @@ def test_a_moved_slider_shows_what_park_returns(
     before = _answer(example())
     _assert_shows(app, after)
     change = difference_words(
-        before.days_to_no_start.nominal, after.days_to_no_start.nominal, after.case.horizon_days
+        before.days_to_no_start.p50, after.days_to_no_start.p50, after.case.horizon_days
     )
     assert f"**{change}** against the baseline" in _said(app)
 

@@ -55,7 +55,7 @@ def page(browser: Any) -> Iterator[_Page]:
 def _words(**values: float) -> str:
     scenario = example().with_values({key.replace("__", "."): v for key, v in values.items()})
     answer = park(resolve(scenario))
-    return days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    return days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
 
 
 def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, address: str) -> None:

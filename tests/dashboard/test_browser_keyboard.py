@@ -136,7 +136,7 @@ def test_a_slider_moves_the_days(hands: _Hands) -> None:
     for _ in range(10):
         hands.press("ArrowRight")
     answer = park(resolve(example().with_values({"battery.capacity_ah": 70})))
-    words = days_words(answer.days_to_no_start.nominal, answer.case.horizon_days)
+    words = days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
     hands.tab.wait_for_function(
         "words => document.querySelector('.st-key-answer h2')?.textContent === words", arg=words
     )

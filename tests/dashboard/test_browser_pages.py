@@ -303,7 +303,7 @@ def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
         other.show(address, "standing")
         other.wait_for_text("Invented example: compact car")
         answer = park(resolve(example()))
-        other.wait_for_text(days_words(answer.days_to_no_start.nominal, answer.case.horizon_days))
+        other.wait_for_text(days_words(answer.days_to_no_start.p50, answer.case.horizon_days))
         other.show(address, "fleet")
         other.wait_for_text("Invented example: about 120 vehicles")
         assert "SECRET" not in other.tab.content()

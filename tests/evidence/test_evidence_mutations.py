@@ -258,6 +258,14 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
         _constant(charging, "MIDDLE_V", lambda value: 15.15),
         ("regulated-lift-41c", "regulated-paver"),
     ),
+    "AGM takes charge as flooded does": (
+        _constant(acceptance, "AGM", lambda value: acceptance.FLOODED),
+        ("acceptance-agm-hour", "acceptance-agm-kept"),
+    ),
+    "AGM curve + 0.2 V": (
+        _curve("open_circuit_v", _add(1, 0.2)),
+        ("ocv-agm-12.2v-is-40-percent", "ocv-agm-half-owner"),
+    ),
     "climate two months late": (
         _constant(ambient, "_MID_MONTH", lambda value: np.asarray(value) + 60.0),
         ("climate-continental-july", "climate-temperate-march"),

@@ -62,9 +62,9 @@ def test_course_shows_percent_margin_and_temperature(answer: ParkAnswer) -> None
     """Charge is in per cent, margin plain, temperature in °C, all against days."""
     figure, course = course_figure(answer, LIGHT), answer.course
     for name, expected in (
-        ("state of charge", 100.0 * course.nominal_charge),
-        ("start margin", course.nominal_margin),
-        ("battery temperature", course.nominal_temperature_c),
+        ("state of charge", 100.0 * course.charge),
+        ("start margin", course.margin),
+        ("battery temperature", course.temperature_c),
     ):
         (trace,) = _traces(figure, name)
         assert_allclose(trace.x, course.day)
@@ -88,7 +88,7 @@ def test_course_marks_the_limit_and_the_no_start(answer: ParkAnswer) -> None:
     figure = course_figure(answer, LIGHT)
     levels = [shape.y0 for shape in figure.layout.shapes if shape.y0 == shape.y1]
     assert levels == [1.0]
-    days = answer.days_to_no_start.nominal
+    days = answer.days_to_no_start.p50
     assert {shape.x0 for shape in figure.layout.shapes if shape.x0 == shape.x1} == {days}
     assert f"no-start, {days:.0f} days" in _texts(figure)
     assert f"{days:.0f} days" in figure.layout.title.text
@@ -96,7 +96,7 @@ def test_course_marks_the_limit_and_the_no_start(answer: ParkAnswer) -> None:
 
 def test_past_the_horizon_is_never_the_horizon(lasting: ParkAnswer) -> None:
     """Without a no-start the charts say more than, and mark no day."""
-    assert lasting.days_to_no_start.nominal is None
+    assert lasting.days_to_no_start.p50 is None
     figure = course_figure(lasting, LIGHT)
     assert "more than 14 days" in figure.layout.title.text
     assert [shape for shape in figure.layout.shapes if shape.x0 == shape.x1] == []
@@ -113,8 +113,8 @@ def test_a_baseline_is_drawn_dashed_in_every_row(answer: ParkAnswer, baseline: P
     figure = course_figure(answer, LIGHT, baseline=baseline)
     dashed = _traces(figure, "baseline")
     assert [trace.line.dash for trace in dashed] == ["dash"] * 3
-    assert_allclose(dashed[0].y, 100.0 * baseline.course.nominal_charge)
-    assert_allclose(dashed[1].y, baseline.course.nominal_margin)
+    assert_allclose(dashed[0].y, 100.0 * baseline.course.charge)
+    assert_allclose(dashed[1].y, baseline.course.margin)
     (risk,) = _traces(risk_figure(answer, LIGHT, baseline=baseline), "baseline")
     assert risk.line.dash == "dash"
     assert_allclose(risk.y, 100.0 * baseline.course.probability_no_start)
@@ -194,9 +194,7 @@ def test_swing_without_any_spread_is_an_empty_chart(answer: ParkAnswer) -> None:
 
 def test_a_failure_at_once_still_draws(answer: ParkAnswer) -> None:
     """Zero days is a day like any other on the axis."""
-    now = dataclasses.replace(
-        answer, days_to_no_start=DaysRange(nominal=0.0, p10=0.0, p50=0.0, p90=0.0)
-    )
+    now = dataclasses.replace(answer, days_to_no_start=DaysRange(p10=0.0, p50=0.0, p90=0.0))
     figure = course_figure(now, LIGHT)
     assert "0 days" in figure.layout.title.text
     assert figure.layout.xaxis.range[1] > 0.0

@@ -94,12 +94,14 @@ def test_slow_end_saturates_where_a_power_law_would_not() -> None:
 
 @pytest.mark.parametrize("name", RUNS)
 def test_resting_voltage_before(name: str) -> None:
-    """An hour after charging it rests 0.1 to 0.35 V above the curve's full: surface charge."""
-    # 0.35 V is what `models.starting_charge` takes for surface charge before it refuses a reading.
+    """An hour after charging it rests 0.05 to 0.35 V above the curve's full: surface charge."""
+    # 0.35 V is what `vehicle.starting_charge` takes for surface charge before it refuses a
+    # reading. The lower bound was 0.1 V above one table's 12.8 V; full is now 12.89 V, the middle
+    # of 13 makes that differ by 0.16 V, and the make of this battery is one of them.
     hours, current, volts = _run(name)
     before_v = volts[hours < hours[current > 0.1].min()][-1]
     surplus_v = before_v - resting_v(load_profile("agm"), 1.0, 22.0)
-    assert 0.1 <= surplus_v <= 0.35
+    assert 0.05 <= surplus_v <= 0.35
 
 
 @pytest.mark.parametrize("name", RUNS)

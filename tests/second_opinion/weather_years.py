@@ -134,8 +134,8 @@ def _row(
     def days(value: float | None) -> float:
         return float(real.case.horizon_days) if value is None else value
 
-    real_days = days(real.days_to_no_start.nominal)
-    normals_days = days(plain.days_to_no_start.nominal)
+    real_days = days(real.nominal_days)
+    normals_days = days(plain.nominal_days)
     low, high = days(plain.days_to_no_start.p10), days(plain.days_to_no_start.p90)
     return {
         "place": place,

@@ -60,7 +60,10 @@ def tabulate(
                             days=days if days % 10 else None,
                             capacity_ah=60.0,
                             scenario=cell_scenario(
-                                base, vehicle=vehicle, climate=climate, season=season
+                                base,
+                                vehicle=vehicle,
+                                climate=climate,
+                                parked_from=question.parked_from(season),
                             ),
                         )
                     )

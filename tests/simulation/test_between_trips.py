@@ -11,7 +11,7 @@ from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
 from drainsim.answers.driving.week import week
 from drainsim.answers.standing.park import park
 from drainsim.vehicle.case import Case
-from tests.build import MUST_SHOW, case_of
+from tests.build import MUST_SHOW, case_of, nominal_stand
 
 UNCHARGED = {  # the driving says how full it is
     **MUST_SHOW,
@@ -81,9 +81,9 @@ def test_the_charge_at_parking_knows_the_panel() -> None:
     [({"maintainer": {"current_a": 0.1}}, "engine"), ({"top_up": {}}, "electric")],
 )
 def test_a_charger_s_spread_widens_the_range(charger: dict[str, Any], kind: str) -> None:
-    """With `charger_sigma` the draws differ in what they are given; the nominal course does not."""
+    """With `charger_sigma` the draws differ in what they are given; the case itself does not."""
     base = {**MUST_SHOW, "site": {"temperature_c": 10.0}, "vehicle": {"kind": kind}, **charger}
-    sure = park(case_of(base, uncertainty={"charger_sigma": 0.0}))
-    unsure = park(case_of(base, uncertainty={"charger_sigma": 1.0}))
-    assert_allclose(unsure.course.nominal_charge, sure.course.nominal_charge)
+    cases = [case_of(base, uncertainty={"charger_sigma": sigma}) for sigma in (0.0, 1.0)]
+    assert_allclose(*(nominal_stand(case).trace.charge for case in cases))
+    sure, unsure = (park(case) for case in cases)
     assert unsure.course.charge_low[-1] < sure.course.charge_low[-1]

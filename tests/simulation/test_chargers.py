@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from drainsim.answers.standing.park import park
 from drainsim.simulation.chargers import cloud_factor
 from drainsim.vehicle.case import Case
-from tests.build import MUST_SHOW, case_of
+from tests.build import MUST_SHOW, case_of, nominal_stand
 
 BASE: dict[str, Any] = {
     **MUST_SHOW,
@@ -51,9 +51,11 @@ def test_shade_and_tilt_change_the_current() -> None:
     assert steep.charging_a[15] > 1.3 * flat.charging_a[15]
 
 
-def test_clouds_widen_the_range_and_leave_the_nominal_answer() -> None:
-    """The nominal course is the same; the low end of the charge in spring spreads."""
-    clear = park(case_of(BASE, solar={"panel_w": 8.0}, uncertainty={"cloud_sd": 0.0}))
-    cloudy = park(case_of(BASE, solar={"panel_w": 8.0}, uncertainty={"cloud_sd": 1.0}))
-    assert_allclose(cloudy.course.nominal_charge, clear.course.nominal_charge)
+def test_clouds_widen_the_range_and_leave_the_mean() -> None:
+    """The course of the case's own values is the same; the low end in spring spreads."""
+    cases = [
+        case_of(BASE, solar={"panel_w": 8.0}, uncertainty={"cloud_sd": sd}) for sd in (0.0, 1.0)
+    ]
+    assert_allclose(*(nominal_stand(case).trace.charge for case in cases))
+    clear, cloudy = (park(case) for case in cases)
     assert not np.array_equal(cloudy.course.charge_low, clear.course.charge_low)

@@ -14,7 +14,7 @@ from drainsim.answers.standing.park import run_draws
 from drainsim.physics.self_discharge import hours_to_reach_h, loss_rate_per_h
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_weather
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.law import battery_law, law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of, nominal_days, nominal_stand
@@ -144,7 +144,11 @@ def test_dropped_lanes_that_a_maintainer_revives_still_start_again() -> None:
         "battery": {"capacity_ah": 40, "state_of_charge": 0.2},
         "vehicle": {"quiescent_a": 0.01},
         "unit": {"sleep_a": 0.53, "report_charge_as": 0, "supply": "linear", "cutoff_v": 11.93},
-        "uncertainty": {"unit_sigma": 0.0, "quiescent_sigma": 0.0},
+        "uncertainty": {
+            "unit_sigma": 0.0,
+            "quiescent_sigma": 0.0,
+            "open_circuit_offset_sd_v": 0.0,  # one cut-off charge for all draws
+        },
         "other": [{"name": "solar", "current_a": -0.5}],
         "site": {"temperature_c": 20},
         "run": {"horizon_days": 60, "draws": 100},
@@ -457,3 +461,24 @@ def test_a_unit_comes_back_above_its_resume_voltage_and_not_before() -> None:
         charge = stand.trace.charge[day + 1, 0]
         wanted = low if working[day] else high
         assert_allclose(charge, wanted, atol=0.08)  # a day's charge or discharge: 6 to 8 %
+
+
+LITHIUM = {
+    "battery": {"profile": "lithium_iron_phosphate_12v", "capacity_ah": 100},
+    "vehicle": {"quiescent_a": 0.05},
+    "site": {"temperature_c": -15},
+    "run": {"draws": 1000},
+}
+
+
+def test_a_disconnected_battery_stays_disconnected() -> None:
+    """A floor of charge is met exactly: nothing below it starts again, and all of it is empty."""
+    case = case_of(LITHIUM, run={"horizon_days": 300})
+    law = law_of(case)
+    stand = run_draws(case, law)
+    assert stand.trace is not None
+    charge = stand.trace.charge
+    disconnected = charge < law.lowest_charge + 1e-9
+    assert disconnected[-1].mean() > 0.9  # the case reaches what is tested
+    assert stand.no_start_daily[disconnected].all()
+    assert_array_equal(np.isfinite(stand.empty_h), disconnected.any(axis=0))

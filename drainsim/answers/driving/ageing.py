@@ -15,6 +15,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
 from drainsim.simulation.law import law_of
+from drainsim.vehicle.battery import cranking_lateness
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.site import Site
 
@@ -183,7 +184,7 @@ def _margins(case: Case, draws: dict[str, FloatArray], cold_c: FloatArray) -> Fl
 
 
 def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return what is left of cranking and of capacity after each month, shape (months, draws)."""
+    """Return what is left of today's cranking and capacity after each month, (months, draws)."""
     charge = case.battery.state_of_charge
     if case.pattern is not None:
         charge = float(nominal_weeks(case).charge[-52:, 0].mean())
@@ -192,16 +193,25 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
     rate = np.exp(_RATE_SIGMA * rng.standard_normal(case.draws))
     cranking, capacity = (
         health_after_seasons(
-            np.ones(case.draws),
+            np.full(case.draws, now),
             temperature_c=months_c + _BONNET_K,
             charge=np.full(len(months_c), charge),
             years_each=_MONTH_YEARS,
             life_years_at_20c=profile.number("service_life_years"),
             halving_k=profile.number("service_life_halving_k"),
             share_at_end_of_life=profile.number(share),
+            lateness=lateness,
             rate_factor=rate,
         )
-        for share in ("cranking_at_end_of_life", "capacity_at_end_of_life")
+        / now
+        for share, now, lateness in (
+            (
+                "cranking_at_end_of_life",
+                case.battery.cranking_health,
+                cranking_lateness(profile),
+            ),
+            ("capacity_at_end_of_life", case.battery.capacity_health, 1.0),
+        )
     )
     return cranking, capacity
 

@@ -168,7 +168,9 @@ def parked_from_pattern(case: Case) -> Case:
     )
     return replace(
         case,
-        battery=replace(case.battery, state_of_charge=charge, state_of_charge_sd=sd),
+        battery=replace(
+            case.battery, start=replace(case.battery.start, charge=charge, charge_sd=sd)
+        ),
         spreads=replace(case.spreads, state_of_charge_sd=sd),
         pattern=replace(pattern, settled=True),
         assumptions=assumptions,

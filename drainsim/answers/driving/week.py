@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass, fields
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
@@ -101,7 +102,19 @@ class WeekAnswer:
     longest_extra_tried: float
     limited_by: str
     warnings: tuple[str, ...]
-    auxiliary: "WeekAnswer | None" = None  # of the separated battery the unit hangs on
+    auxiliary: "WeekAnswer | None" = None  # of the separated battery that feeds the unit
+
+    def __repr__(self) -> str:
+        """Return the answer in one line."""
+        return (
+            f"<WeekAnswer: lowest charge {100 * self.lowest_charge:.0f} % in the week of "
+            f"{self.lowest_day}, {100 * self.parked_charge:.0f} % at parking>"
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the charge at the beginning of every week, with the middle 80 % of the cases."""
+        columns = {"charge": self.charge, "charge_low": self.charge_low}
+        return pd.DataFrame({**columns, "charge_high": self.charge_high}, index=list(self.day))
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""

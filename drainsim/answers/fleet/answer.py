@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any, Final, TypeAlias
 
 import numpy as np
+import pandas as pd
 
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.fleet.fleet_vehicle import (
@@ -102,6 +103,34 @@ class FleetAnswer:
     by_depot: tuple[tuple[GroupRisk, ...], ...]  # one tuple per date
     by_battery: tuple[tuple[GroupRisk, ...], ...]
     call_out_price: float | None
+
+    def __repr__(self) -> str:
+        """Return the answer in one line."""
+        now = sum(vehicle.act_by == self.settings.today for vehicle in self.vehicles)
+        aside = len({problem.row for problem in self.problems})
+        return (
+            f"<FleetAnswer: {len(self.vehicles)} vehicles on {self.settings.today}, {now} to act "
+            f"on today, {aside} rows to correct>"
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return a row a vehicle, in the order of the list."""
+        names = (
+            "id",
+            "depot",
+            "act_by",
+            "risk_today",
+            "days_left_p10",
+            "days_left_p50",
+            "days_left_p90",
+            "charge_today",
+            "planned_return",
+            "risk_on_return",
+            "cause",
+        )
+        ordered = sorted(self.vehicles, key=lambda vehicle: vehicle.row)
+        rows = [[getattr(vehicle, name) for name in names] for vehicle in ordered]
+        return pd.DataFrame(rows, columns=list(names)).set_index("id")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the fleet's summary as JSON-ready data."""

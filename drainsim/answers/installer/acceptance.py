@@ -194,9 +194,9 @@ def predicted_days(
     best = measured or budgeted
     basis = "the record's scenario" if record.scenario else "an average vehicle: no scenario given"
     return PredictedDays(
-        without_unit=without.days_to_no_start.nominal,
-        as_budgeted=budgeted.days_to_no_start.nominal,
-        as_measured=measured.days_to_no_start.nominal if measured else None,
+        without_unit=without.days_to_no_start.p50,
+        as_budgeted=budgeted.days_to_no_start.p50,
+        as_measured=measured.days_to_no_start.p50 if measured else None,
         at_risk=best.days_at_risk,
         horizon_days=case.horizon_days,
         basis=basis + (", vehicle's draw as measured" if vehicle_a is not None else ""),

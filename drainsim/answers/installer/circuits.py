@@ -203,7 +203,7 @@ def choose_circuits(
     candidates, added = _with_direct(circuits)
     limit = DROP_SHARE * system
     numbers = {one.name: circuit_numbers(one, needs, drop_limit_v=limit) for one in candidates}
-    days = park(case).days_to_no_start.nominal
+    days = park(case).days_to_no_start.p50
     awake = _days_awake(candidates, used)
     power = [
         constant_power(
@@ -284,7 +284,7 @@ def _days_awake(circuits: Sequence[Circuit], scenario: Scenario) -> dict[float, 
             load = {"name": "control unit kept awake", "current_a": awake_a}
             tables["other"] = [*tables.get("other", []), load]
             more = scenario_from_dict(tables, where=scenario.where, folder=scenario.folder)
-            found[awake_a] = park(resolve(more)).days_to_no_start.nominal
+            found[awake_a] = park(resolve(more)).days_to_no_start.p50
     return found
 
 

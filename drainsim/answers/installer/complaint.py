@@ -15,14 +15,16 @@ from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import standard_draws, weather_of_draw
-from drainsim.simulation.lanes import drawn_weather, lanes_from_draws, loads_of
+from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
 from drainsim.simulation.law import BatteryLaw, battery_law
 from drainsim.simulation.stand import Books, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.starting_charge import READ_AT_C, Reading, charge_read
 
-# Spread of charge read from a resting voltage found after the event: common practice, no source.
+# Spread of charge read from a voltage found after the event on one battery's own curve: common
+# practice, no source.
 _READING_SD: Final = 0.06
 _FEWEST_FITTING: Final = 30.0  # draws that must fit a reading for it to say something
 _PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other")
@@ -113,14 +115,15 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
     law = battery_law(with_unit.battery.profile, minimum_v=with_unit.vehicle.minimum_cranking_v)
-    stand, full_ah, start_ah = _run(with_unit, law)
-    stand_without, _, _ = _run(without, law)
+    stand, lanes = _run(with_unit, law)
+    stand_without, _ = _run(without, law)
+    full_ah, start_ah = lanes.full_ah, lanes.start_ah
     at = complaint.happened["parked_days"]
     if stand.trace is None:
         raise ValueError("a complaint needs a traced stand")
     books = Books(*(_at_day(book, at) for book in stand.trace.books))
     end = np.clip(books.left_ah / full_ah, 0.0, 1.0)
-    weights, used, notes = _weights(complaint, with_unit, end)
+    weights, used, notes = _weights(complaint, with_unit, end, lanes.resting_offset_v)
     failed, failed_without = _failed(stand, at), _failed(stand_without, at)
     with_p = float(np.average(failed, weights=weights))
     without_p = float(np.average(failed_without, weights=weights))
@@ -202,10 +205,9 @@ def _has(tables: dict[str, Any], dotted: str) -> bool:
     return key in tables.get(table, {})
 
 
-def _run(case: Case, law: BatteryLaw) -> tuple[Stand, FloatArray, FloatArray]:
-    """Return the stand of a case's draws, with full and starting charge."""
+def _run(case: Case, law: BatteryLaw) -> tuple[Stand, Lanes]:
+    """Return the stand of a case's draws, and the draws."""
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
-    full_ah, start_ah = lanes.full_ah, lanes.start_ah
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         law,
@@ -214,7 +216,7 @@ def _run(case: Case, law: BatteryLaw) -> tuple[Stand, FloatArray, FloatArray]:
         horizon_days=case.horizon_days,
         trace=True,  # keeps every lane to the end
     )
-    return stand, full_ah, start_ah
+    return stand, lanes
 
 
 def _failed(stand: Stand, parked_days: float) -> BoolArray:
@@ -262,24 +264,23 @@ def _quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float]:
 
 
 def _weights(
-    complaint: Complaint, case: Case, end: FloatArray
+    complaint: Complaint, case: Case, end: FloatArray, offset_v: FloatArray
 ) -> tuple[FloatArray, bool, list[str]]:
-    """Return a weight per draw: how well its charge fits a resting voltage found afterwards."""
+    """Return a weight per draw: how well its charge fits a resting voltage found afterwards.
+
+    Each draw reads the voltage on its own curve, `offset_v` above the profile's.
+    """
     test = complaint.battery_test
     if "resting_v" not in test:
         return np.ones(len(end)), False, []
-    temperature = test.get("resting_temperature_c", 20.0)
-    profile = case.battery.profile
-    curve = np.array(profile.curve("open_circuit_v"))
-    shift = profile.number("open_circuit_v_per_k") * (
-        temperature - profile.number("open_circuit_temperature_c")
-    )
-    found = float(np.interp(test["resting_v"] - shift, curve[:, 1], curve[:, 0]))
+    reading = Reading(test["resting_v"], test.get("resting_temperature_c", READ_AT_C))
+    found = charge_read(case.battery.profile, reading, offset_v=offset_v)
+    low, middle, high = np.percentile(100.0 * found, [10, 50, 90])
     distance = (end - found) / _READING_SD
     weights = np.exp(-0.5 * np.minimum(distance**2, 200.0))
     notes = [
-        f"resting voltage {test['resting_v']:g} V found afterwards: about {100 * found:.0f} % "
-        f"charge (± {100 * _READING_SD:.0f} %); cases that end near it count more"
+        f"resting voltage {test['resting_v']:g} V found afterwards: about {middle:.0f} % charge "
+        f"({low:.0f} to {high:.0f} % between makes); cases that end near it count more"
     ]
     if weights.sum() ** 2 / np.sum(weights**2) < _FEWEST_FITTING or weights.max() < 0.1:
         notes.append(

@@ -1,14 +1,17 @@
 """How many days can this vehicle stand before it will not start?"""
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
+from html import escape
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import parked_from_pattern
-from drainsim.answers.standing.swing import Swing, swing_lanes, swings, varied_inputs
+from drainsim.answers.standing.causes import Cause, causes, causes_in_words
+from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.blocks import case_block_h
@@ -18,11 +21,12 @@ from drainsim.simulation.lanes import (
     drawn_weather,
     lanes_from_draws,
     loads_of,
+    nominal_draws,
     nominal_weather,
 )
 from drainsim.simulation.law import BatteryLaw, law_of
-from drainsim.simulation.silence import as_silence, silent_h
-from drainsim.simulation.stand import Books, Stand, run_stand
+from drainsim.simulation.silence import ENDS, as_silence, silent_h
+from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05
@@ -32,10 +36,10 @@ DEFAULT_RISK: Final = 0.05
 class DaysRange:
     """Days with their range; None means not within the horizon.
 
-    p10: one vehicle in ten fails sooner; p90: nine in ten have failed by then.
+    p50: the answer, the middle of the draws; p10: one vehicle in ten fails sooner; p90: nine in
+    ten have failed by then.
     """
 
-    nominal: float | None
     p10: float | None
     p50: float | None
     p90: float | None
@@ -43,7 +47,10 @@ class DaysRange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
-    """Mean draw on the battery from parking to the no-start or the horizon. [Ah/day]."""
+    """Mean draw on the battery from parking to the no-start or the horizon. [Ah/day].
+
+    Of each draw over the days until its stand ended, then the mean of the draws.
+    """
 
     vehicle: float
     unit: float
@@ -70,26 +77,31 @@ class Budget:
 class Course:
     """State at the start hour of every day, shape (days + 1,).
 
-    `nominal_*` is the case itself, `*_low` and `*_high` hold the middle 80 % of the draws.
+    Medians of the draws; `*_low` and `*_high` hold their middle 80 %.
     """
 
     day: FloatArray
     probability_no_start: FloatArray
     probability_failed_by: FloatArray
-    nominal_charge: FloatArray
+    charge: FloatArray
     charge_low: FloatArray
     charge_high: FloatArray
-    nominal_margin: FloatArray
+    margin: FloatArray
     margin_low: FloatArray
     margin_high: FloatArray
-    nominal_temperature_c: FloatArray
+    temperature_c: FloatArray
     temperature_low_c: FloatArray
     temperature_high_c: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ParkAnswer:
-    """The answer to one scenario, with its range, assumptions and warnings."""
+    """The answer to one scenario, with its range, assumptions and warnings.
+
+    All days are medians of the draws, but for `days_at_risk`. `nominal_days` is the case's own
+    values in average weather, one stand without any chance: not an answer (a cold snap ends a
+    stand before the average weather does), kept for comparison with other models.
+    """
 
     case: Case
     days_to_no_start: DaysRange  # first failing hour, any hour
@@ -104,33 +116,57 @@ class ParkAnswer:
     swings: tuple[Swing, ...]
     temperature_effects: tuple[TemperatureEffect, ...]
     warnings: tuple[str, ...]
-    limited_by: str
+    causes: tuple[Cause, ...]
+    nominal_days: float | None
     unit_silent: DaysRange | None = None  # None without a unit
 
-    @property
-    def nominal_misleads(self) -> bool:
-        """Whether the nominal days lie outside the middle 80 % of the draws (cold snaps do it)."""
+    def __repr__(self) -> str:
+        """Return the answer in one line."""
         days = self.days_to_no_start
-        nominal, p10, p90 = (
-            np.inf if value is None else value for value in (days.nominal, days.p10, days.p90)
+        ends = "no-start" if self.case.vehicle.starts else "unit silent"
+
+        def shown(value: float | None) -> str:
+            return f"more than {self.case.horizon_days}" if value is None else f"{value:.0f}"
+
+        return (
+            f"<ParkAnswer: {ends} after {shown(days.p50)} days "
+            f"(8 in 10 cases: {shown(days.p10)} to {shown(days.p90)} days)>"
         )
-        return not p10 <= nominal <= p90
+
+    def _repr_html_(self) -> str:
+        """Return the answer and its course as a notebook shows them."""
+        line = escape(repr(self)[len("<ParkAnswer: ") : -1])
+        return f"<p><b>{line}</b></p>{self.to_frame().iloc[::7].to_html()}"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the course, a row a day: medians, and the middle 80 % of the cases."""
+        columns = {field.name: getattr(self.course, field.name) for field in fields(Course)}
+        return pd.DataFrame(columns).set_index("day")
+
+    @property
+    def limited_by(self) -> str:
+        """What ends the stand, in how many of the cases."""
+        return causes_in_words(self.causes)
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the answer as JSON-ready data."""
+        """Return the answer as JSON-ready data.
+
+        `days_to_no_start.p50` is the answer, `nominal` the one stand in average weather (see the
+        class); `days_to_*` are medians, None past the horizon.
+        """
         days, at_start = self.days_to_no_start, self.days_at_start_hour
         return {
             "drainsim_version": __version__,
             "days_to_no_start": {
-                "nominal": days.nominal,
-                "p10": days.p10,
                 "p50": days.p50,
+                "p10": days.p10,
                 "p90": days.p90,
-                "at_start_hour": at_start.nominal,
+                "nominal": self.nominal_days,
                 "at_start_hour_p10": at_start.p10,
                 "at_start_hour_p50": at_start.p50,
                 "at_start_hour_p90": at_start.p90,
             },
+            "parked_from": self.case.site.parked_from.isoformat(),
             "horizon_days": self.case.horizon_days,
             "start_hour": self.case.site.start_hour,
             "days_at_5_percent_risk": self.days_at_risk,
@@ -144,6 +180,7 @@ class ParkAnswer:
             "days_to_empty": self.days_to_empty,
             "budget_ah_per_day": self.budget.as_dict(),
             "limited_by": self.limited_by,
+            "limited_by_share_of_draws": {cause.key: cause.share for cause in self.causes},
             "temperature_effects": [effect.as_dict() for effect in self.temperature_effects],
             "most_influential": [swing.as_dict() for swing in self.swings],
             "assumptions": assumptions_of(self.case),
@@ -162,43 +199,47 @@ def park(case: Case) -> ParkAnswer:
     Returns
     -------
     ParkAnswer
-        The nominal answer follows the case's own values and the average weather; the range
-        comes from `case.draws` draws of everything uncertain, reproducible by `case.seed`.
+        From `case.draws` draws of everything uncertain, reproducible by `case.seed`.
     """
     case = parked_from_pattern(case)
     law = law_of(case)
-    names = varied_inputs(case)
-    lanes, season_z = swing_lanes(case, names)
-    single = run_stand(
-        lanes,
-        law,
-        loads_of(case),
-        nominal_weather(case, season_z),
-        horizon_days=case.horizon_days,
-        step_h=case_block_h(case),
-        trace=True,
-    )
-    if not case.vehicle.starts:
-        single = as_silence(single)
     drawn = run_draws(case, law)
-    silent = _unit_silence(case, single, drawn)
+    silent = _unit_silence(case, drawn)
+    half_charge = _days(_median(drawn.half_charge_h))
+    no_start = days_range(drawn.no_start_h)
     return ParkAnswer(
         case=case,
-        days_to_no_start=_range(single.no_start_h, drawn.no_start_h),
-        days_at_start_hour=_range(single.start_hour_no_start_h, drawn.start_hour_no_start_h),
+        days_to_no_start=no_start,
+        days_at_start_hour=days_range(drawn.start_hour_no_start_h),
         days_at_risk=days_within_risk(drawn.no_start_daily.mean(axis=1), DEFAULT_RISK),
-        days_to_half_charge=_days(single.half_charge_h[0]),
-        days_to_unit_off=silent.nominal if silent else None,
+        days_to_half_charge=half_charge,
+        days_to_unit_off=silent.p50 if silent else None,
         unit_silent=silent,
-        days_to_freezing=_days(single.freezing_h[0]),
-        days_to_empty=_days(single.empty_h[0]),
-        budget=_budget(single, case.horizon_days),
-        course=_course(single, drawn, case.horizon_days),
-        swings=swings(case, names, lanes, season_z, single.no_start_h),
+        days_to_freezing=_days(_median(drawn.freezing_h)),
+        days_to_empty=_days(_median(drawn.empty_h)),
+        budget=_budget(drawn),
+        course=_course(drawn, case.horizon_days),
+        swings=swings(case, drawn.no_start_h),
         temperature_effects=temperature_effects(case),
-        warnings=(*case.warnings, *_warnings(case, law, single, drawn)),
-        limited_by=_limited_by(single, case),
+        warnings=(*case.warnings, *_warnings(case, law, drawn, half_charge, no_start.p50)),
+        causes=causes(drawn, law, case),
+        nominal_days=nominal_days(case, law),
     )
+
+
+def nominal_days(case: Case, law: BatteryLaw) -> float | None:
+    """Return the days of the case's own values in average weather; None past the horizon."""
+    z = nominal_draws(1)
+    stand = run_stand(
+        lanes_from_draws(case, z, varied={}),
+        law,
+        loads_of(case),
+        nominal_weather(case, z["season"]),
+        horizon_days=case.horizon_days,
+        step_h=case_block_h(case),
+        to_the_end=not case.vehicle.starts,
+    )
+    return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
 
 
 def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
@@ -213,17 +254,18 @@ def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
         step_h=case_block_h(case),
         trace=trace,
         to_the_end=not case.vehicle.starts,
+        ends=("no_start",) if case.vehicle.starts else ENDS,
     )
     return stand if case.vehicle.starts else as_silence(stand)
 
 
-def _unit_silence(case: Case, single: Stand, drawn: Stand) -> DaysRange | None:
+def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
     """Return when the unit goes silent, on whichever battery it hangs; None without a unit."""
     if not case.unit.fitted:
         return None
     if case.auxiliary is not None:
         return park(case.auxiliary).unit_silent
-    return _range(silent_h(single), silent_h(drawn))
+    return days_range(silent_h(drawn))
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
@@ -236,34 +278,39 @@ def _days(hours: float) -> float | None:
     return float(hours) / 24.0 if np.isfinite(hours) else None
 
 
-def _range(single_h: FloatArray, drawn_h: FloatArray) -> DaysRange:
+def _median(drawn_h: FloatArray) -> float:
+    """Return the middle draw's hours; inf where most draws did not get there."""
+    return float(np.quantile(drawn_h, 0.5, method="inverted_cdf"))
+
+
+def days_range(drawn_h: FloatArray) -> DaysRange:
+    """Return the middle and the middle 80 % of the draws' hours, in days."""
     p10, p50, p90 = np.quantile(drawn_h, [0.1, 0.5, 0.9], method="inverted_cdf")
-    return DaysRange(nominal=_days(single_h[0]), p10=_days(p10), p50=_days(p50), p90=_days(p90))
+    return DaysRange(p10=_days(p10), p50=_days(p50), p90=_days(p90))
 
 
-def _budget(single: Stand, horizon_days: int) -> Budget:
-    """Average the nominal lane's books from parking to its no-start."""
-    if single.trace is None:
-        raise ValueError("a budget needs a traced stand")
-    until = min(single.no_start_h[0] / 24.0, float(horizon_days))
-    until = max(until, 1.0)  # a vehicle that fails at once: its first day
-    days = np.arange(horizon_days + 1, dtype=float)
-    at = Books(*(np.interp(until, days, book[:, 0]) for book in single.trace.books))
+def _budget(drawn: Stand) -> Budget:
+    """Average the draws' books from parking to the end of the day of the no-start."""
+
+    def mean(*books: FloatArray) -> float:
+        return float(sum((book / drawn.end_day).mean() for book in books))
+
+    at = drawn.end_books
     return Budget(
-        vehicle=float(at.vehicle_ah) / until,
-        unit=float(at.unit_ah) / until,
-        self_discharge=float(at.lost_ah) / until,
-        other=float(at.other_ah + at.refused_ah) / until,
+        vehicle=mean(at.vehicle_ah),
+        unit=mean(at.unit_ah),
+        self_discharge=mean(at.lost_ah),
+        other=mean(at.other_ah, at.refused_ah),
     )
 
 
-def _course(single: Stand, drawn: Stand, horizon_days: int) -> Course:
+def _course(drawn: Stand, horizon_days: int) -> Course:
     """Return the daily course with bands."""
-    if single.trace is None or drawn.trace is None:
-        raise ValueError("a course needs traced stands")
+    if drawn.trace is None:
+        raise ValueError("a course needs a traced stand")
     days = np.arange(horizon_days + 1, dtype=float)
     charge, margin, warm = (
-        np.quantile(values, [0.1, 0.9], axis=1)
+        np.quantile(values, [0.1, 0.5, 0.9], axis=1)
         for values in (drawn.trace.charge, drawn.trace.margin, drawn.trace.temperature_c)
     )
     failed_by = (drawn.no_start_h[None, :] <= 24.0 * days[:, None]).mean(axis=1)
@@ -271,50 +318,37 @@ def _course(single: Stand, drawn: Stand, horizon_days: int) -> Course:
         day=days,
         probability_no_start=drawn.no_start_daily.mean(axis=1),
         probability_failed_by=failed_by,
-        nominal_charge=single.trace.charge[:, 0],
         charge_low=charge[0],
-        charge_high=charge[1],
-        nominal_margin=single.trace.margin[:, 0],
+        charge=charge[1],
+        charge_high=charge[2],
         margin_low=margin[0],
-        margin_high=margin[1],
-        nominal_temperature_c=single.trace.temperature_c[:, 0],
+        margin=margin[1],
+        margin_high=margin[2],
         temperature_low_c=warm[0],
-        temperature_high_c=warm[1],
+        temperature_c=warm[1],
+        temperature_high_c=warm[2],
     )
 
 
-def _limited_by(single: Stand, case: Case) -> str:
-    """Say in words what ends the nominal stand."""
-    hours = single.no_start_h[0]
-    if not np.isfinite(hours) or single.trace is None:
-        return f"nothing within {case.horizon_days} days"
-    if single.freezing_h[0] <= hours:
-        return "frozen electrolyte: a hazard, never charge or jump-start it"
-    day = min(int(hours // 24.0), case.horizon_days)
-    if not case.vehicle.starts:
-        off = single.unit_off_h[0] <= hours
-        return "the unit's own cut-off voltage" if off else "an empty battery"
-    charge = 100.0 * single.trace.charge[day, 0]
-    course_c = round(float(case.site.battery_c[min(int(hours), len(case.site.battery_c) - 1)]))
-    if day == 0 and hours == 0.0:
-        return f"cranking power at {course_c} °C is too small from the start"
-    return f"cranking power at {course_c} °C with {charge:.0f} % charge left"
-
-
-def _warnings(case: Case, law: BatteryLaw, single: Stand, drawn: Stand) -> list[str]:
+def _warnings(
+    case: Case,
+    law: BatteryLaw,
+    drawn: Stand,
+    half_charge: float | None,
+    no_start: float | None,
+) -> list[str]:
     """Return what the user should know about this answer."""
     found = []
     frozen = float(np.isfinite(drawn.freezing_h).mean())
-    if frozen >= 0.05 or np.isfinite(single.freezing_h[0]):
+    if frozen >= 0.05:
         found.append(
             f"the electrolyte can freeze within {case.horizon_days} days (in {100 * frozen:.0f} % "
             "of the cases): a frozen battery can burst; never charge or jump-start it, thaw it "
             "first and have it tested"
         )
-    half, failing = single.half_charge_h[0], single.no_start_h[0]
-    if np.isfinite(half) and half < failing:
+    if half_charge is not None and (no_start is None or half_charge < no_start):
         found.append(
-            f"half of the charge is gone after {half / 24.0:.0f} days, before the no-start: "
+            f"half of the charge is gone after {half_charge:.0f} days, before the no-start: "
             "standing below half charge sulfates the plates and shortens the battery's life"
         )
     low, high = law.published_c

@@ -1,15 +1,19 @@
-"""Which input the answer depends on most: one at a time, from its 10 % to its 90 % value."""
+"""Which input the answer depends on most: the draws with its lowest and its highest values."""
 
+import math
 from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.draws import INPUTS, normal_quantile
-from drainsim.simulation.lanes import Lanes, lanes_from_draws, nominal_draws
-from drainsim.units import ma_from_a
+from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, lanes_from_draws
+from drainsim.units import HOURS_PER_DAY, ma_from_a
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.starting_charge import FULL_READING, READ_AT_C, resting_v
+
+_PART: Final = 0.2  # of the draws at either end of an input
 
 # What each input is called, and what would pin it down.
 LABELS: Final = {
@@ -25,12 +29,28 @@ LABELS: Final = {
         "no simple measurement; keep a reserve",
     ),
     "season": ("warmth of the season", "name the place's own temperatures"),
+    "open_circuit_offset": (
+        "resting voltage of this make",
+        f"read the voltage a day after a full charge ({FULL_READING})",
+    ),
+}
+# What is left to measure once the value in question was read.
+_READ_BEFORE: Final = {
+    "open_circuit_offset": (FULL_READING, "have the capacity tested, from full to empty"),
+    "state_of_charge": (
+        "battery.resting_voltage_v",
+        "read the resting voltage again after another undisturbed day",
+    ),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swing:
-    """Days to no-start with one input at either end of its range; None is past the horizon."""
+    """Median days to no-start where one input is low and where it is high.
+
+    The values are the input's own medians there; None is past the horizon; `chance_days` is the
+    standard error of `swing_days`: what no input at all would show.
+    """
 
     name: str
     label: str
@@ -40,6 +60,12 @@ class Swing:
     days_at_low: float | None
     days_at_high: float | None
     swing_days: float
+    chance_days: float
+
+    @property
+    def matters(self) -> bool:
+        """Whether the input moves the answer more than chance would."""
+        return self.swing_days > 2.0 * self.chance_days
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
@@ -51,6 +77,7 @@ class Swing:
             "days_at_low": self.days_at_low,
             "days_at_high": self.days_at_high,
             "swing_days": self.swing_days,
+            "chance_days": self.chance_days,
             "measure_next": self.advice,
         }
 
@@ -68,50 +95,88 @@ def varied_inputs(case: Case) -> list[str]:
         "demand": spreads.demand_sigma,
         "low_charge": spreads.low_charge_sd,
         "season": spreads.season_sd_c,
+        "open_circuit_offset": spreads.open_circuit_offset_sd_v if _voltage_counts(case) else 0.0,
     }
     return [name for name in INPUTS if sizes[name] > 0.0]
 
 
-def swing_lanes(case: Case, names: list[str]) -> tuple[Lanes, FloatArray]:
-    """Return lanes (nominal, then low and high of each input) and their season draws."""
-    count = 1 + 2 * len(names)
-    z = nominal_draws(count)
-    varied = {name: np.zeros(count) for name in names}
-    low, high = normal_quantile([0.1, 0.9])
-    for number, name in enumerate(names):
-        z[name][1 + 2 * number] = low
-        z[name][2 + 2 * number] = high
-        varied[name][1 + 2 * number : 3 + 2 * number] = 1.0
-    return lanes_from_draws(case, z, varied=varied), z["season"]
+def _voltage_counts(case: Case) -> bool:
+    """Say whether a charge is read from a voltage, or a unit's threshold can be met."""
+    empty_v = resting_v(case.battery.profile, 0.0, READ_AT_C)
+    thresholds = [mode.enter_below_v or 0.0 for mode in case.unit.modes]
+    return case.battery.start.reading is not None or max(thresholds) > empty_v
 
 
-def swings(
-    case: Case, names: list[str], lanes: Lanes, season_z: FloatArray, no_start_h: FloatArray
-) -> tuple[Swing, ...]:
-    """Return the swings, largest first, from the hours at which each lane failed."""
-    days = no_start_h / 24.0
+def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
+    """Return the swings, largest first, from the hours at which each draw failed.
+
+    Parameters
+    ----------
+    case : Case
+    no_start_h : array, shape (draws,)
+        Of `answers.park.run_draws`; inf where a draw holds out. [h]
+
+    Notes
+    -----
+    One end of a bar is the median of the fifth of the draws in which the input is lowest, the
+    other that of the fifth in which it is highest: the answer's own draws, about its own median,
+    with everything else as uncertain as it is. The middles of the fifths are the input's 10 % and
+    90 % values. What moves together (the two healths of a battery) shows its common part in both
+    bars, as a measurement of either would.
+    """
+    z = standard_draws(case.draws, case.seed)
+    seasons = season_draws(case.draws, seed=case.weather_seed, place=case.site.place)
+    z["season"] = seasons[weather_of_draw(case.draws)]
+    fifth = max(1, round(_PART * case.draws))
     found = []
-    for number, name in enumerate(names):
-        low, high = 1 + 2 * number, 2 + 2 * number
-        bounded = np.minimum(days[[low, high]], float(case.horizon_days))
+    for name in varied_inputs(case):
+        lanes = lanes_from_draws(case, z, varied={name: np.ones(case.draws)})
+        rank = np.argsort(z[name], kind="stable")
+        ends = (rank[:fifth], rank[-fifth:])
+        low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
+        values = [_shown(case, name, lanes, z["season"], end[len(end) // 2]) for end in ends]
         label, advice = LABELS[name]
+        reading, instead = _READ_BEFORE.get(name, ("", ""))
+        if any(used.name == reading for used in case.assumptions):
+            advice = instead
         found.append(
             Swing(
                 name=name,
                 label=label,
                 advice=advice,
-                low_value=_shown(case, name, lanes, season_z, low),
-                high_value=_shown(case, name, lanes, season_z, high),
-                days_at_low=_or_none(days[low]),
-                days_at_high=_or_none(days[high]),
-                swing_days=float(abs(bounded[1] - bounded[0])),
+                low_value=values[0],
+                high_value=values[1],
+                days_at_low=low.days,
+                days_at_high=high.days,
+                swing_days=abs(high.bounded - low.bounded),
+                chance_days=float(np.hypot(low.error, high.error)),
             )
         )
     return tuple(sorted(found, key=lambda swing: -swing.swing_days))
 
 
-def _or_none(days: float) -> float | None:
-    return float(days) if np.isfinite(days) else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Middle:
+    """The middle of some draws' days: None past the horizon, held to it, with its error."""
+
+    days: float | None
+    bounded: float
+    error: float
+
+    @classmethod
+    def of(cls, days: FloatArray, horizon_days: int) -> "_Middle":
+        """Return the middle draw; its standard error are √n/2 ranks to either side."""
+        ordered = np.minimum(np.sort(days), float(horizon_days))
+        ranks = math.sqrt(len(days)) / 2.0
+        below, above = np.quantile(
+            ordered, np.clip(0.5 + np.array([-1, 1]) * ranks / len(days), 0, 1)
+        )
+        middle = float(np.quantile(days, 0.5, method="inverted_cdf"))
+        return cls(
+            days=middle if np.isfinite(middle) else None,
+            bounded=min(middle, float(horizon_days)),
+            error=float(above - below) / 2.0,
+        )
 
 
 def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> str:
@@ -133,4 +198,6 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
+    if name == "open_circuit_offset":
+        return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
     return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"

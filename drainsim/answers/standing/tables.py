@@ -27,13 +27,13 @@ def course_csv(answer: ParkAnswer) -> str:
     columns = (
         course.probability_no_start,
         course.probability_failed_by,
-        course.nominal_charge,
+        course.charge,
         course.charge_low,
         course.charge_high,
-        course.nominal_margin,
+        course.margin,
         course.margin_low,
         course.margin_high,
-        course.nominal_temperature_c,
+        course.temperature_c,
     )
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")

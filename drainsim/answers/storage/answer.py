@@ -56,6 +56,10 @@ class StorageAnswer:
     small_panel: SmallPanel | None
     warnings: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        """Return the answer in one line."""
+        return f"<StorageAnswer: {self.sentence}>"
+
     @property
     def verdict(self) -> str:
         """One of "yes", "yes_if" (a remedy holds) and "no"."""

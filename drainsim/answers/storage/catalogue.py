@@ -2,11 +2,11 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from drainsim import __version__
+from drainsim import __version__, dates
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.inverse import longest_stand
@@ -18,7 +18,6 @@ from drainsim.vehicle.scenario import Scenario
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season; climates of the southern half are not among the presets.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
-_YEAR: Final = 2026
 # Label values belong to one battery; a class gets the usual size for its engine.
 _LABEL_KEYS: Final = ("capacity_ah", "reserve_capacity_min", "cold_cranking_a", "cranking_standard")
 # Sunshine belongs to a place: each climate brings its own.
@@ -29,7 +28,8 @@ _PLACE_KEYS: Final = ("latitude_deg", "clear_share")
 class CatalogueQuestion:
     """What to tabulate: units (name → scenario), vehicle classes, climates and seasons.
 
-    The scenario of a unit gives everything but vehicle, battery label, climate and date.
+    The scenario of a unit gives everything but vehicle, battery label, climate and date; vehicles
+    are parked on the coming first day of each season.
     """
 
     units: dict[str, Scenario]
@@ -39,6 +39,7 @@ class CatalogueQuestion:
     risk: float = DEFAULT_RISK
     horizon_days: int = 180
     profile_folders: tuple[Path, ...] = ()
+    today: dt.date = field(default_factory=dates.today)
 
     def __post_init__(self) -> None:
         """Refuse what cannot be tabulated."""
@@ -54,6 +55,11 @@ class CatalogueQuestion:
         for season in self.seasons:
             if season not in SEASONS:
                 raise OutOfRangeError(f"season {season!r}: use one of {', '.join(SEASONS)}")
+
+    def parked_from(self, season: str) -> dt.date:
+        """Return the day of parking that stands for a season."""
+        month, day = SEASONS[season]
+        return dates.coming(month, day, since=self.today)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +113,7 @@ class Catalogue:
                     "vehicle": cell.vehicle,
                     "climate": cell.climate,
                     "season": cell.season,
-                    "parked_from": parked_from(cell.season).isoformat(),
+                    "parked_from": self.question.parked_from(cell.season).isoformat(),
                     "battery_ah": cell.capacity_ah,
                     "days": cell.days,
                 }
@@ -116,16 +122,10 @@ class Catalogue:
         }
 
 
-def parked_from(season: str) -> dt.date:
-    """Return the day of parking that stands for a season."""
-    month, day = SEASONS[season]
-    return dt.date(_YEAR, month, day)
-
-
-def cell_scenario(base: Scenario, *, vehicle: str, climate: str, season: str) -> Scenario:
+def cell_scenario(base: Scenario, *, vehicle: str, climate: str, parked_from: dt.date) -> Scenario:
     """Return the scenario behind one entry, the same a user could write."""
     hour = base.get("site", "start_hour")
-    site = {"climate": climate, "parked_from": parked_from(season)}
+    site = {"climate": climate, "parked_from": parked_from}
     changes: dict[str, Any] = {f"battery.{key}": None for key in _LABEL_KEYS}
     changes |= {f"solar.{key}": None for key in _PLACE_KEYS}
     changes["vehicle"] = {"preset": vehicle}
@@ -146,7 +146,10 @@ def catalogue(question: CatalogueQuestion) -> Catalogue:
         for vehicle in question.vehicles:
             for climate in question.climates:
                 for season in question.seasons:
-                    scenario = cell_scenario(base, vehicle=vehicle, climate=climate, season=season)
+                    day = question.parked_from(season)
+                    scenario = cell_scenario(
+                        base, vehicle=vehicle, climate=climate, parked_from=day
+                    )
                     cells.append(_cell(question, unit, vehicle, climate, season, scenario))
     return Catalogue(question=question, cells=tuple(cells))
 
@@ -185,7 +188,7 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         "at. 0: the risk is higher already on the first day.",
         "Battery: usual size for the engine, average condition unless the scenario says otherwise.",
         "Parked on: "
-        + ", ".join(f"{s} {parked_from(s).day} {parked_from(s):%B}" for s in question.seasons)
+        + ", ".join(f"{s} {_day(question.parked_from(s))}" for s in question.seasons)
         + "; northern seasons, as all climates here are of the northern half of the earth.",
     ]
     if any(base.get("solar", "panel_w") for base in question.units.values()):
@@ -198,6 +201,10 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         stated = ", ".join(f"{key} = {value}" for key, value in kept.items()) or "nothing stated"
         lines.append(f"Unit {name!r}: battery values kept from its scenario: {stated}.")
     return tuple(lines)
+
+
+def _day(date: dt.date) -> str:
+    return f"{date.day} {date:%B %Y}"
 
 
 def days_shown(days: int | None, horizon_days: int) -> str:

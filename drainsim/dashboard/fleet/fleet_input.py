@@ -1,6 +1,5 @@
 """What goes into the fleet's answer: the file, what its headings mean, the owner's settings."""
 
-import datetime as dt
 from dataclasses import replace
 from typing import Final
 
@@ -8,6 +7,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim import dates
 from drainsim.dashboard.fleet.fleet_answers import Question, digest, read_fleet, read_list
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
@@ -67,7 +67,7 @@ def kept_fleet() -> tuple[Fleet, str, str, bool]:
     """
     kept = st.session_state.get(_FILE)
     content, name = kept or (example_list(), _EXAMPLE)
-    today = EXAMPLE_TODAY if kept is None else dt.date.today()
+    today = EXAMPLE_TODAY if kept is None else dates.today()
     asked_for = st.session_state.get("fleet_today_example" if kept is None else "fleet_today")
     chosen = st.session_state.get(_CHOSEN, {}).get(digest(content), {})
     question = Question(
@@ -109,7 +109,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         with first:
             today = st.date_input(
                 "Today",
-                value=EXAMPLE_TODAY if example else dt.date.today(),
+                value=EXAMPLE_TODAY if example else dates.today(),
                 format="YYYY-MM-DD",
                 key="fleet_today_example" if example else "fleet_today",
                 help="The invented list was made up for 25 November 2026." if example else None,

@@ -16,6 +16,7 @@ from drainsim.answers.fleet.ageing_list import (
     list_verdict,
 )
 from drainsim.dashboard import answer_view, forms, safety, session
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
@@ -35,7 +36,7 @@ _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
 _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
 
-@st.cache_data(max_entries=50, show_spinner=False)
+@st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _aged(text: str, where: str, winters: int, risk: float) -> AgeingAnswer:
     return ageing_of(scenario_from_text(text, where=where), winters=winters, risk=risk)
 

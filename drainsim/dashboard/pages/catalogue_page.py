@@ -1,11 +1,11 @@
 """Page: the catalogue, days for vehicle classes against climates and seasons."""
 
-import datetime as dt
 from typing import Final
 
 import pandas as pd
 import streamlit as st
 
+from drainsim import dates
 from drainsim.answers.storage.catalogue import (
     MOST_UNITS,
     SEASONS,
@@ -15,6 +15,7 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
 )
 from drainsim.dashboard import safety
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
@@ -37,7 +38,7 @@ _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _DRAWS: Final = 200  # a table of many runs; days are known to a day or two
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
 def _catalogue(
     units: tuple[str, ...],
     vehicles: tuple[str, ...],
@@ -72,7 +73,7 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
     )
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
 def _pdf(
     units: tuple[str, ...],
     vehicles: tuple[str, ...],
@@ -90,7 +91,7 @@ def _sheet_options() -> SheetOptions:
         paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper", **KEEP)
         company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company", **KEEP)
         contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact", **KEEP)
-    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dt.date.today())
+    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
 
 
 def _downloads(table: Catalogue) -> None:

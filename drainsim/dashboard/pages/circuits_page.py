@@ -12,6 +12,7 @@ from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
@@ -164,7 +165,7 @@ def _fields(row: dict[str, Any], index: int) -> None:
         )
 
 
-@st.cache_data(max_entries=50, show_spinner=False)
+@st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _kept_answer(
     csv_text: str, scenario_text: str, where: str, system_v: int | None, minimum_v: float | None
 ) -> CircuitsAnswer:

@@ -43,9 +43,9 @@ def _introduce() -> None:
     if is_example:
         st.caption(
             "Invented example: compact car, 2.0 l petrol, 60 Ah flooded calcium battery, hourly "
-            "reports, parked on 1 December in a temperate climate. Put your own values under "
-            "*What if*; it stays as a dashed baseline. More questions are in the menu at the top: "
-            "a fleet, driving, storage, installing."
+            "reports, parked on the coming 1 December in a temperate climate. Put your own values "
+            "under *What if*; it stays as a dashed baseline. More questions are in the menu at the "
+            "top: a fleet, driving, storage, installing."
         )
     else:
         st.caption(plain(f"Baseline: {session.baseline().where}."))
@@ -58,7 +58,7 @@ def _standing(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
     horizon = answer.case.horizon_days
     days = answer.days_to_no_start
     st.markdown(
-        f"**{days_words(days.nominal, horizon)}** (8 in 10 cases: {range_words(days, horizon)})"
+        f"**{days_words(days.p50, horizon)}** (8 in 10 cases: {range_words(days, horizon)})"
     )
     if baseline is None:
         st.caption("This is the baseline. Change a value to see what it does.")
@@ -70,7 +70,7 @@ def _standing(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
         session.choices(),
     )
     phrases += also_changed(before, session.choices())
-    st.markdown(answer_view.against(baseline.days_to_no_start.nominal, days.nominal, horizon))
+    st.markdown(answer_view.against(baseline.days_to_no_start.p50, days.p50, horizon))
     st.caption(plain("; ".join(phrases)))
 
 

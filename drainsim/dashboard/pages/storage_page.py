@@ -15,6 +15,7 @@ from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import safety, session
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import panel
@@ -37,14 +38,14 @@ _PREVIEW_PX: Final = 1250
 _ROW_PX: Final = 35
 
 
-@st.cache_data(max_entries=60, show_spinner=False)
+@st.cache_data(max_entries=60, ttl=KEPT, show_spinner=False)
 def _storage(
     text: str, days: int, risk: float, when: str, without: tuple[str, ...]
 ) -> StorageAnswer:
     return storage(_question(text, days, risk, when), Preferences(without=without), inverse=False)
 
 
-@st.cache_data(max_entries=60, show_spinner=False)
+@st.cache_data(max_entries=60, ttl=KEPT, show_spinner=False)
 def _inverse(text: str, days: int, risk: float, when: str) -> tuple[Solved, ...]:
     return all_inverse(_question(text, days, risk, when))
 
@@ -171,7 +172,7 @@ def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
     )
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+@st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
 def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, ...]:
     return panel_by_month(_question(text, days, risk, when))
 

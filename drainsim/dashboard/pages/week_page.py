@@ -8,6 +8,7 @@ import streamlit as st
 from drainsim.answers.driving.week import WeekAnswer, week
 from drainsim.answers.driving.week_words import more_driving_words, week_verdict
 from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import panel
@@ -21,7 +22,7 @@ _DRAWS: Final = 200  # enough for the band
 _FORM: Final = "trips"
 
 
-@st.cache_data(max_entries=50, show_spinner=False)
+@st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _week(text: str, where: str) -> WeekAnswer:
     return week(resolve(scenario_from_text(text, where=where)))
 

@@ -1,6 +1,5 @@
 """The what-if controls, declared once: what the panel draws and the address can say."""
 
-import datetime as dt
 from typing import Final
 
 from drainsim.dashboard.what_if.charger_controls import CHARGER_CONTROLS
@@ -307,7 +306,6 @@ _ALL: Final = (
         key="site.parked_from",
         label="Parked on",
         kind="date",
-        fallback=dt.date(2026, 12, 1),
     ),
     Control(
         name="start_hour",

@@ -32,7 +32,7 @@ def example() -> Scenario:
             "battery": {"profile": "flooded_calcium", "capacity_ah": 60.0},
             "unit": {"preset": "hourly"},
             "vehicle": {"preset": "compact_petrol"},
-            "site": {"climate": "temperate", "parked_from": CONTROLS["parked_from"].fallback},
+            "site": {"climate": "temperate"},
         },
         where="example",
     )

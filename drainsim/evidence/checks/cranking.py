@@ -146,6 +146,11 @@ def _power() -> tuple[Check, ...]:
     )
 
 
+def _outlives() -> float:
+    battery = asking.battery(age_years=4.0)
+    return battery.cranking_health - battery.capacity_health
+
+
 def _load_tests() -> tuple[Check, ...]:
     limit = partial(
         Check,
@@ -161,7 +166,7 @@ def _load_tests() -> tuple[Check, ...]:
     return (
         limit(
             key="crank-load-test-18c",
-            independence=OTHER_SOURCE,
+            independence=SAME_SOURCE,
             conditions="-18 °C, cranking current left 70 %",
             published=8.5,
             model=lambda: asking.cranking_v(
@@ -182,6 +187,20 @@ def _load_tests() -> tuple[Check, ...]:
             model=lambda: asking.cranking_v(
                 270.0, 21.0, health=asking.profile(asking.FLOODED).number(end)
             ),
+        ),
+        Check(
+            key="crank-outlives-capacity",
+            independence=SAME_SOURCE,
+            subject="cranking",
+            quantity="cranking current left less capacity left, flooded",
+            conditions="four years in a temperate climate; no figure printed: not below 0",
+            published=0.0,
+            unit="",
+            tolerance=0.0,
+            tolerance_reason="the order is what is printed",
+            bound="at least",
+            source=s.AGEING_LESSON,
+            model=_outlives,
         ),
         Check(
             key="crank-resistance-warm",

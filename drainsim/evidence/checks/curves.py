@@ -65,6 +65,8 @@ _OPEN_CIRCUIT: Final = {
     "ocv-agm-half-owner": 50.0,
     "ocv-agm-quarter-owner": 25.0,
     "ocv-agm-half-pure": 50.0,
+    "ocv-agm-half-table": 50.0,
+    "ocv-agm-half-camper": 50.0,
     "ocv-agm-75-measured": 75.0,
     "ocv-agm-50-measured": 50.0,
     "ocv-agm-25-measured": 25.0,

@@ -1,5 +1,7 @@
 """Label definitions and what one label value says about another."""
 
+from functools import partial
+
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import (
@@ -28,6 +30,14 @@ def _reserve_min(capacity_ah: float) -> float:
 
 def _capacity_ah(reserve_min: float) -> float:
     return asking.battery(reserve_capacity_min=reserve_min).capacity_ah
+
+
+def _from_both_ah(reserve_min: float, cold_cranking_a: float) -> float:
+    return asking.battery(
+        reserve_capacity_min=reserve_min,
+        cold_cranking_a=cold_cranking_a,
+        cranking_standard="SAE",
+    ).capacity_ah
 
 
 def _reserve_round_trip_min(reserve_min: float) -> float:
@@ -228,6 +238,28 @@ def checks() -> tuple[Check, ...]:
             clause="older industry formula",
             grade=MEMORY,
             model=lambda: _capacity_ah(120.0),
+        ),
+        *(
+            Check(
+                key=f"label-capacity-{minutes}-min-{amps}-a",
+                independence=OTHER_SOURCE,
+                subject=_SUBJECT,
+                quantity="20-hour capacity from both other labels",
+                conditions=f"reserve capacity {minutes} min, {amps} A (SAE), flooded",
+                published=capacity_ah,
+                unit="Ah",
+                tolerance=0.07,
+                tolerance_kind="relative",
+                tolerance_reason="the spread the answer itself states for the two together",
+                source=source,
+                model=partial(_from_both_ah, minutes, amps),
+            )
+            for capacity_ah, amps, minutes, source in (
+                (60.0, 550, 92, s.LABEL_CARS),
+                (60.0, 550, 100, s.LABEL_US),
+                (68.0, 540, 122, s.LABEL_SERVICE),
+                (74.0, 680, 130, s.LABEL_CODE),
+            )
         ),
         Check(
             key="label-new-below-rating",

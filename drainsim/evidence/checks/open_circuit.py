@@ -24,12 +24,14 @@ _FLOODED_SPREAD = (
     "published flooded tables differ by 40 to 60 mV at one charge (12.60 to 12.68 V full, 11.7 to "
     "11.89 V empty)"
 )
-_AGM_SPREAD = "AGM tables differ by up to 0.2 V at half charge with the fill acid"
+_AGM_SPREAD = (
+    "14 published and measured AGM curves differ by 0.16 V at one charge (standard deviation, "
+    "corrected for so few); the profile is their middle and the answers draw that spread"
+)
 _AGM_HIGH = (
-    "the profile's AGM curve, an open table inside a vehicle maker's bands, lies 0.2 to 0.3 V "
-    "above this battery and above electrode theory between a quarter and three quarters of "
-    "charge. Charge read from the voltage of an AGM battery then comes out too low, the cautious "
-    "side for days"
+    "the profile's AGM curve is the middle of 14 makes; this one, of which it is a fourteenth, "
+    "rests 0.2 V lower and so holds more charge at a voltage. The spread drawn for a reading "
+    "reaches it: 72 % at 12.4 V lies in the 80 % band of 43 to 77 %"
 )
 _DECIDED = (
     "the measured coefficient is used: 0.6 to 1.0 mV/K. The large values are a hydrometer "
@@ -314,7 +316,7 @@ def checks() -> tuple[Check, ...]:
             "ocv-agm-half-owner",
             12.3,
             0.1,
-            _AGM_SPREAD,
+            "the border between two printed bands, to 0.1 V",
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.5),
             conditions="AGM, 50 %, border of two bands",
@@ -323,8 +325,9 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-agm-quarter-owner",
             12.0,
-            0.05,
-            "the border between two printed bands, to 0.1 V",
+            0.1,
+            "the border between two printed bands, to 0.1 V; the profile no longer follows a table "
+            "with this very border",
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.25),
             conditions="AGM, 25 %",
@@ -333,8 +336,8 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-agm-half-table",
             12.40,
-            0.01,
-            own,
+            0.16,
+            _AGM_SPREAD,
             s.OPEN_TABLE,
             lambda: asking.rest_v(AGM, 0.5),
             conditions="AGM/gel, 50 %, 26.7 °C",
@@ -343,17 +346,40 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-agm-half-pure",
             12.18,
-            0.1,
+            0.16,
             _AGM_SPREAD,
             s.OWN_MEMORY,
             lambda: asking.rest_v(AGM, 0.5),
             conditions="AGM of high-purity lead, 50 %",
             grade=MEMORY,
+        ),
+        Check(
+            key="ocv-agm-12.2v-is-40-percent",
+            subject=_SUBJECT,
+            quantity="charge at 12.2 V at rest",
+            conditions="AGM and gel, rested for hours",
+            published=40.0,
+            unit="%",
+            tolerance=8.0,
+            tolerance_reason="50 mV of reading and rounding are 4 to 5 % of charge on this curve, "
+            "and the rule is printed to a tenth of the charge",
+            source=s.AGM_SELLER,
+            independence=OTHER_SOURCE,
+            model=lambda: asking.charge_percent(AGM, 12.2, 20.0),
+        ),
+        _volts(
+            "ocv-agm-half-camper",
+            12.1,
+            0.16,
+            _AGM_SPREAD,
+            s.CAMPER_CHART,
+            lambda: asking.rest_v(AGM, 0.5),
+            conditions="typical AGM battery, 50 %",
+            independence=OTHER_SOURCE,
             disagree=(
-                "high-purity types carry less acid for the charge; the generic AGM profile does "
-                "not cover them. What follows for the user: on such a battery a rested voltage of "
-                "12.2 V is half charge, where the profile says about 38 %; charge is then "
-                "underestimated"
+                "one of the low-resting makes: 0.19 V below the middle, inside the 80 % that the "
+                "answers draw (0.2 V). What follows for the user: without the full battery's "
+                "voltage a reading says little more than which third the charge lies in"
             ),
         ),
         _volts(
@@ -369,7 +395,7 @@ def checks() -> tuple[Check, ...]:
         *(
             Check(
                 key=f"ocv-agm-{percent}-measured",
-                independence=MEASUREMENT,
+                independence=SAME_SOURCE,
                 subject=_SUBJECT,
                 quantity="voltage of a 12 V VRLA battery at a slow discharge",
                 conditions=f"0.53 A (34.8 h), {percent} % of its delivered charge left, 20 °C",

@@ -4,6 +4,8 @@ import datetime as dt
 from functools import partial
 from typing import Any, Final
 
+import numpy as np
+
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check
@@ -32,8 +34,11 @@ def _bulletin() -> dict[str, Any]:
 def _charge_out_ah() -> float:
     """Return the charge gone at the no-start, the bulletin's battery as an average fleet one."""
     found = asking.answer(_bulletin())
-    days = found.days_to_no_start.nominal
-    return float("nan") if days is None else found.budget.total * days
+    course, days = found.course, found.days_to_no_start.p50
+    if days is None:
+        return float("nan")
+    out = course.charge[0] - np.interp(days, course.day, course.charge)
+    return float(out * found.case.battery.full_charge_ah)
 
 
 def _lamps_h(load_a: float) -> float:
@@ -138,6 +143,7 @@ def _bulletins() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="the printed range itself",
             clause="typically 20 to 30 Ah out",
+            expected_to_disagree="",
             model=_charge_out_ah,
         ),
     )

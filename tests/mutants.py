@@ -1,0 +1,259 @@
+"""Break the physics on purpose and count who notices: `python -m tests.mutants --sample 300`.
+
+A seeded sample of small changes (a constant, an operator, a comparison, a bound) in physics/,
+simulation/ and vehicle/ is applied one at a time, in memory. For each, the tests that run the
+changed line are run, quickest first, until one fails. Tests of printed text (README and guide) and
+of the browser do not count: a change must be noticed by what the code does. Prints the share
+noticed and every survivor; `--map` first records which test runs which line (some minutes).
+"""
+
+import argparse
+import ast
+import importlib.abc
+import importlib.machinery
+import json
+import os
+import random
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+ROOT = Path(__file__).resolve().parents[1]
+LAYERS = ("physics", "simulation", "vehicle")
+MAP = Path(tempfile.gettempdir()) / "drainsim_tests_by_line.json"
+_TESTS = (
+    "physics",
+    "simulation",
+    "vehicle",
+    "files",
+    "answers",
+    "figures",
+    "evidence",
+    "second_opinion",
+)
+_MOST_TESTS = 60  # quickest first; a change none of them notices counts as a survivor
+_SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.Lt: ast.GtE,
+    ast.LtE: ast.Gt,
+    ast.Gt: ast.LtE,
+    ast.GtE: ast.Lt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.And: ast.Or,
+    ast.Or: ast.And,
+}
+_BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mutant:
+    """One change: node number in walking order, with what it reads before and after."""
+
+    module: str
+    path: str
+    node: int
+    line: int
+    words: str
+
+
+def _skipped(tree: ast.Module) -> set[int]:
+    """Return ids of nodes whose change is no change of behaviour: notes and error sentences."""
+    found: set[int] = set()
+    for node in ast.walk(tree):
+        parts: list[ast.AST] = []
+        if isinstance(node, ast.AnnAssign):
+            parts = [node.annotation]
+        elif isinstance(node, ast.FunctionDef):
+            every = [*node.args.args, *node.args.kwonlyargs]
+            parts = [*(a.annotation for a in every if a.annotation), *node.decorator_list]
+            parts += [node.returns] if node.returns else []
+        elif isinstance(node, ast.Raise | ast.JoinedStr | ast.Assert):
+            parts = [node]
+        elif isinstance(node, ast.ClassDef):
+            parts = [*node.decorator_list]
+        for part in parts:
+            found |= {id(inner) for inner in ast.walk(part)}
+    return found
+
+
+def _change(node: ast.AST) -> str | None:
+    """Change a node in place; return what was done, or None where it is not our kind."""
+    if isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        before = node.value
+        node.value = 1.3 * before if isinstance(before, float) and before else before + 1
+        return f"{before} -> {node.value:g}"
+    if isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in _SWAPPED:
+        before = type(node.op)
+        node.op = _SWAPPED[before]()  # type: ignore[assignment]
+        return f"{before.__name__} -> {_SWAPPED[before].__name__}"
+    if isinstance(node, ast.Compare) and type(node.ops[0]) in _SWAPPED:
+        before_op = type(node.ops[0])
+        node.ops[0] = _SWAPPED[before_op]()  # type: ignore[call-overload]
+        return f"{before_op.__name__} -> {_SWAPPED[before_op].__name__}"
+    if isinstance(node, ast.Call):
+        called = node.func
+        name = getattr(called, "attr", getattr(called, "id", ""))
+        if name in _BOUNDS and len(node.args) > 1:
+            if isinstance(called, ast.Attribute):
+                called.attr = _BOUNDS[name]
+            elif isinstance(called, ast.Name):
+                called.id = _BOUNDS[name]
+            return f"{name} -> {_BOUNDS[name]}"
+    return None
+
+
+def mutants_of(path: Path) -> Iterator[Mutant]:
+    """Yield every change of a file."""
+    module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
+    tree = ast.parse(path.read_text("utf-8"))
+    skipped = _skipped(tree)
+    for number, node in enumerate(ast.walk(tree)):
+        if id(node) in skipped:
+            continue
+        words = _change(node)
+        if words is not None:
+            line = int(getattr(node, "lineno", 0))
+            place = str(path.relative_to(ROOT))
+            yield Mutant(module=module, path=place, node=number, line=line, words=words)
+
+
+class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Loads one module with one change."""
+
+    def __init__(self, mutant: Mutant) -> None:
+        self.mutant = mutant
+
+    def find_spec(
+        self, name: str, path: Sequence[str] | None, target: ModuleType | None = None
+    ) -> importlib.machinery.ModuleSpec | None:
+        if name != self.mutant.module:
+            return None
+        return importlib.machinery.ModuleSpec(name, self, origin=str(ROOT / self.mutant.path))
+
+    def exec_module(self, module: ModuleType) -> None:
+        source = ROOT / self.mutant.path
+        tree = ast.parse(source.read_text("utf-8"))
+        for number, node in enumerate(ast.walk(tree)):
+            if number == self.mutant.node:
+                _change(node)
+        module.__file__ = str(source)
+        exec(compile(ast.fix_missing_locations(tree), str(source), "exec"), module.__dict__)
+
+
+def record_map() -> None:
+    """Write which test runs which line, and how long each test takes."""
+    with tempfile.TemporaryDirectory() as folder:
+        data = Path(folder) / "coverage"
+        words = ["-m", "pytest", "-q", "-n0", "-p", "no:cacheprovider", "--durations=0", "-vv"]
+        words += ["--cov=drainsim", "--cov-context=test", "--cov-report=", "-m", "not browser"]
+        words += [f"tests/{name}" for name in _TESTS]
+        environment = {**os.environ, "COVERAGE_FILE": str(data), "PYTHONPATH": str(ROOT)}
+        done = subprocess.run(
+            [sys.executable, *words],
+            cwd=ROOT,
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        seconds: dict[str, float] = {}
+        for line in done.stdout.splitlines():
+            parts = line.split()
+            if len(parts) >= 3 and parts[1] in {"call", "setup"} and parts[0].endswith("s"):
+                test = " ".join(parts[2:])
+                seconds[test] = seconds.get(test, 0.0) + float(parts[0][:-1])
+        from coverage import CoverageData
+
+        measured = CoverageData(str(data))
+        measured.read()
+        lines: dict[str, dict[int, list[str]]] = {}
+        for file in measured.measured_files():
+            place = str(Path(file).relative_to(ROOT))
+            if place.startswith(tuple(f"drainsim/{layer}/" for layer in LAYERS)):
+                contexts = measured.contexts_by_lineno(file)
+                lines[place] = {
+                    line: sorted({name.split("|")[0] for name in names if name})
+                    for line, names in contexts.items()
+                }
+    MAP.write_text(json.dumps({"seconds": seconds, "lines": lines}), "utf-8")
+    print(f"{len(seconds)} tests timed; map in {MAP}")
+
+
+def _tests_for(mutant: Mutant, known: dict[str, dict[str, dict[str, list[str]]]]) -> list[str]:
+    """Return the tests that run the changed line; for a constant of the module, its module."""
+    lines = known["lines"].get(mutant.path, {})
+    tests = set(lines.get(str(mutant.line), []))
+    if not tests:  # run when the module is imported: whoever uses the module may notice
+        tests = {name for names in lines.values() for name in names}
+    seconds = known["seconds"]
+    return sorted(tests, key=lambda name: seconds.get(name, 1.0))  # type: ignore[arg-type, return-value]
+
+
+def noticed(mutant: Mutant, tests: list[str], *, limit_s: float) -> bool:
+    """Return whether a test fails under the change, or does not end."""
+    child = os.fork()
+    if child == 0:  # a process of its own: modules are loaded once
+        null = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(null, 1)
+        os.dup2(null, 2)
+        os.chdir(ROOT)
+        sys.meta_path.insert(0, _Changed(mutant))
+        import pytest
+
+        options = ["-q", "-x", "-n0", "-p", "no:cacheprovider", "-m", "", "--no-header"]
+        code = pytest.main([*options, *tests])
+        os._exit(0 if code == pytest.ExitCode.OK else 1)
+    until = time.monotonic() + limit_s
+    while time.monotonic() < until:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status) != 0
+        time.sleep(0.05)
+    os.kill(child, 9)
+    os.waitpid(child, 0)
+    return True
+
+
+def main() -> None:
+    """Run a sample and print what was not noticed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--map", action="store_true", help="record which test runs which line")
+    parser.add_argument("--sample", type=int, default=300)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--limit-s", type=float, default=120.0)
+    options = parser.parse_args()
+    if options.map or not MAP.exists():
+        record_map()
+    known = json.loads(MAP.read_text("utf-8"))
+    every = [
+        mutant
+        for layer in LAYERS
+        for path in sorted((ROOT / "drainsim" / layer).rglob("*.py"))
+        for mutant in mutants_of(path)
+    ]
+    chosen = random.Random(options.seed).sample(every, min(options.sample, len(every)))
+    survivors = []
+    for number, mutant in enumerate(chosen, start=1):
+        tests = _tests_for(mutant, known)[:_MOST_TESTS]
+        if not tests or not noticed(mutant, tests, limit_s=options.limit_s):
+            survivors.append(mutant)
+            print(f"survived: {mutant.path}:{mutant.line}: {mutant.words}", flush=True)
+        if number % 25 == 0:
+            share = 1 - len(survivors) / number
+            print(f"{number} of {len(chosen)}: {100 * share:.1f} % noticed", flush=True)
+    share = 1 - len(survivors) / len(chosen)
+    print(f"{len(chosen)} of {len(every)} changes, {100 * share:.1f} % noticed")
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(ROOT))
+    main()
