@@ -7,13 +7,13 @@ import numpy as np
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import (
     lanes_from_draws,
     loads_of,
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.law import battery_law
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import scenario_from_dict
@@ -63,7 +63,7 @@ def nominal_stand(case: Case, *, step_h: float | None = None, trace: bool = True
     z = nominal_draws(1)
     return run_stand(
         lanes_from_draws(case, z, varied={}),  # no input varied: exactly its own values
-        battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v),
+        curves_of(case),
         loads_of(case),
         nominal_weather(case, z["season"]),
         horizon_days=case.horizon_days,

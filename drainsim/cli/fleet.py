@@ -4,6 +4,7 @@ import argparse
 import datetime as dt
 import json
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 from drainsim import dates
@@ -13,6 +14,7 @@ from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
+from drainsim.cli.fleet_reading import understood_first, understood_last
 from drainsim.cli.options import (
     Commands,
     add_profiles_option,
@@ -21,13 +23,15 @@ from drainsim.cli.options import (
     write_text,
 )
 from drainsim.cli.text import row_words
-from drainsim.errors import DrainsimError
+from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.example import example_list
+from drainsim.files.fleet.saved import columns_text, for_headings, read_columns
 from drainsim.files.fleet.table import read_table
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_understood import understood_csv
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import settings_from_words
@@ -65,8 +69,13 @@ def add_parser(commands: Commands) -> None:
         action="append",
         default=[],
         metavar="HEADING=COLUMN",
-        help="say what a heading means, for example 'Ref=id' (nothing after = leaves it out)",
+        help="say what a heading means and how it is written, for example 'Ref=id', 'Ruhestrom="
+        "quiescent_a [mA]', 'Parked=parked_since [day first]' (nothing after = leaves it out)",
     )
+    parser.add_argument(
+        "--columns", type=Path, metavar="FILE", help="answers about columns saved before (JSON)"
+    )
+    parser.add_argument("--sheet", default="", metavar="NAME", help="sheet of a workbook to read")
     parser.add_argument(
         "--depot-weather",
         action="append",
@@ -96,12 +105,7 @@ def run(options: argparse.Namespace) -> None:
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
-    fleet = fleet_from_table(
-        read_table(options.fleet),
-        settings,
-        where=str(options.fleet),
-        chosen=_pairs(options.column, "--column", "HEADING=COLUMN"),
-    )
+    fleet, chosen = _read(options, settings)
     changes = settings_from_words(options.settings)
     stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
     answer, actions = _answered(fleet, settings, options, stages)
@@ -111,11 +115,27 @@ def run(options: argparse.Namespace) -> None:
         changed, _ = _answered(other, settings, options, stages, actions=False)
     _show(1.0, "", end="\r")
     if options.out:
-        write_results(options.out, fleet, answer, actions, changed)
+        write_results(options.out, fleet, answer, actions, changed, chosen)
     if options.json:
-        print_json(as_json(answer, actions, changed))
+        print_json(as_json(fleet, answer, actions, changed))
     else:
         print(in_words(fleet, answer, actions, changed, options.settings))
+
+
+def _read(options: argparse.Namespace, settings: FleetSettings) -> tuple[Fleet, dict[str, str]]:
+    """Return the list as it was understood, and the answers about its columns."""
+    table = read_table(options.fleet, sheet=options.sheet)
+    chosen = _pairs(options.column, "--column", "HEADING=COLUMN")
+    if options.columns:
+        saved, strangers = for_headings(read_columns(options.columns), table.headings)
+        chosen = saved | chosen
+        if strangers:
+            print(
+                one_line(f"drainsim: {options.columns}: not in this list: {', '.join(strangers)}"),
+                file=sys.stderr,
+            )
+    fleet = fleet_from_table(table, settings, where=str(options.fleet), chosen=chosen)
+    return fleet, chosen
 
 
 def _settings(options: argparse.Namespace) -> FleetSettings:
@@ -186,8 +206,9 @@ def write_results(
     answer: FleetAnswer,
     actions: dict[str, Action],
     changed: FleetAnswer | None,
+    chosen: Mapping[str, str],
 ) -> None:
-    """Write vehicles.csv, to_correct.csv, summary.json, act_by.ics and action_list.html."""
+    """Write every result of a list, how it was understood and the answers about its columns."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -195,7 +216,10 @@ def write_results(
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
     write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))
-    figures = json.dumps(summary(answer, actions, changed), indent=2)
+    understood = understood_csv(fleet, answer.settings, answer)
+    write_text(folder / "understood.csv", for_spreadsheets(understood))
+    write_text(folder / "columns.json", columns_text(chosen))
+    figures = json.dumps(summary(fleet, answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
     write_text(folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today))
@@ -212,13 +236,14 @@ def in_words(
     """Return the answer as text for a terminal."""
     acting = [vehicle for vehicle in answer.vehicles if vehicle.act_by is not None]
     lines = [
+        *understood_first(fleet),
         f"{counted(len(answer.vehicles), 'vehicle')} answered from {fleet.where}; {len(acting)} "
         f"{'needs' if len(acting) == 1 else 'need'} someone to act within "
         f"{answer.settings.days_ahead} days (risk limit {100 * answer.risk:g} %).",
         *_on_dates(answer, changed, changes),
         *_to_act_on(acting, answer, actions),
         *_kept_aside(answer),
-        *_not_read(fleet),
+        *understood_last(fleet),
     ]
     return "\n".join(
         [
@@ -234,8 +259,8 @@ def in_words(
 
 def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[str]) -> list[str]:
     """Return the no-starts expected on the dates asked about, and the depots with most."""
-    lines = []
-    for number, day in enumerate(answer.on_dates):
+    lines: list[str] = []
+    for number, day in enumerate(answer.on_dates if answer.vehicles else ()):
         band = day.count
         line = (
             f"On {day.date}: {band.expected:.1f} no-starts expected "
@@ -280,22 +305,4 @@ def _kept_aside(answer: FleetAnswer) -> list[str]:
     lines += [f"  {row_words(problem)}" for problem in answer.problems[:_SHOWN]]
     if len(answer.problems) > _SHOWN:
         lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
-    return lines
-
-
-def _not_read(fleet: Fleet) -> list[str]:
-    """Return which headings were guessed and which columns and sheets were not read."""
-    guessed = [f"{m.heading} as {m.column}" for m in fleet.matches if m.column and not m.certain]
-    unread = [
-        f"{match.heading}{f' ({match.note})' if match.note else ''}"
-        for match in fleet.matches
-        if match.column is None and match.heading
-    ]
-    lines = []
-    if guessed:
-        lines += ["", "Headings guessed: " + "; ".join(guessed) + " (--column says otherwise)"]
-    if unread:
-        lines += ["", "Columns not used: " + ", ".join(unread)]
-    if fleet.table.unread_sheets:
-        lines += ["", "Sheets not read: " + ", ".join(fleet.table.unread_sheets)]
     return lines

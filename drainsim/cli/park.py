@@ -93,8 +93,8 @@ def in_words(answer: ParkAnswer) -> str:
     for effect in answer.temperature_effects:
         freezing = effect.freezing_half_c
         cranking = (
-            f"cranking {effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A "
-            "needed; "
+            f"{effect.current_for} {effect.cranking_available_a:.0f} A of "
+            f"{effect.cranking_demand_a:.0f} A needed; "
             if starts  # a trailer has no starter
             else ""
         )

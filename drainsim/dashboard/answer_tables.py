@@ -77,7 +77,7 @@ def temperature_table(answer: ParkAnswer) -> pd.DataFrame:
         ]
     names = [
         "Charge it delivers in 20 h (comes back when warm)",
-        "Cranking current, full battery",
+        f"Current for {answer.temperature_effects[0].current_for}, full battery",
         "Self-discharge (does not come back)",
         "Freezes at half charge below",
     ]

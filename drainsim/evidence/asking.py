@@ -9,6 +9,7 @@ import numpy as np
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
+from drainsim.physics.oil import REFERENCE_OIL, turning_factor
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
@@ -126,9 +127,9 @@ def label_30s_a(rated_a: float, standard: str) -> float:
     )
 
 
-def demand_ratio(temperature_c: float) -> float:
+def demand_ratio(temperature_c: float, *, oil: str = REFERENCE_OIL) -> float:
     """Return cranking demand over that of the warm engine. [-]."""
-    return float(cranking.demand_factor(temperature_c))
+    return float(turning_factor(temperature_c, grade=oil))
 
 
 def battery(**label: Any) -> Battery:
@@ -229,7 +230,9 @@ def coldest_start_c(found: Case) -> float:
             minimum_v=vehicle.minimum_cranking_v,
             rated_a=fitted.cold_cranking_a * fitted.cranking_health,
         )
-        return have / (vehicle.demand_a * demand_ratio(temperature_c))
+        return have / (
+            vehicle.demand_a * demand_ratio(temperature_c, oil=vehicle.oil or REFERENCE_OIL)
+        )
 
     grid: FloatArray = np.arange(cranking.COLDEST_C, 26.7, 0.1)
     starts = np.array([margin(float(step)) >= 1.0 for step in grid])

@@ -170,6 +170,9 @@ SUV_2004 = _source("suv-2004", "workshop manual of a 2004 SUV", "parasitic draw 
 TRADE_RULE = _source("trade-rule", "trade notes", "key-off battery drain, one hour after shut-off")
 TRADE_PRESS = _source("trade-press", "trade press", "parasitic drain, 25 to 50 mA")
 TRAINING_SITE = _source("training-site", "training site", "parasitic drain")
+TRAINING_2021 = _source(
+    "training-2021", "training institute 2021", "key-off current of older and newer cars"
+)
 DRAIN_ARTICLE = _source(
     "drain-article", "trade article 2014", "key-off drain, two 2010-11 vehicles"
 )
@@ -201,5 +204,26 @@ KINETIC_LIBRARY = _source(
     "lib-kinetic", "open library", "NREL-PySAM stateful battery, kinetic model"
 )
 PHYSICS_LIBRARY = _source("lib-physics", "open library", "pybamm, lead-acid models, Sulzer2019 set")
+OIL_NEWS = _source("oil-news", "news article 2024", "lowest start by oil grade")
+OIL_FORUM = _source("oil-forum", "forum quotation", "typical viscosity of engine oils in the cold")
+OWNER_OIL = _source("owner-oil", "five owner manuals of one car maker", "engine oil, cold weather")
+OIL_CHART = _source("oil-chart-1982", "owner-manual chart of 1982", "crankcase oil by temperature")
+SIX_OILS = _source(
+    "six-oils", "engineering paper, abstract", "six oils in a two-litre diesel, cold"
+)
+JEEP_TRIALS = _source(
+    "jeep-trials", "defence science journal 1988", "starting trials in a cold chamber"
+)
+SYNTHETIC_DIESEL = _source(
+    "synthetic-diesel", "engineering paper of 1989, abstract", "arctic oil in heavy diesels"
+)
+CONTACTOR_SHEET = _source("contactor-sheet", "data sheet", "contactor for electric vehicles, 135 A")
+SMALL_LABELS = _source("small-labels", "battery seller's tables", "labels of 4 to 18 Ah batteries")
+CYCLE_ADVICE = _source(
+    "cycle-advice", "advice pages", "motorcycles: cranking current, starter load"
+)
+CYCLE_OWNER = _source(
+    "cycle-owner", "owner's measurement", "starter of a 0.8 l twin, cold and warm"
+)
 OWN_MEMORY = _source("memory", "from memory", "no document at hand")
 PRACTICE_ONLY = _source("practice", "common practice", "no source")

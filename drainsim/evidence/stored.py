@@ -63,8 +63,8 @@ def weather_words() -> tuple[str, ...]:
     inside = sum(row["real_within_band"] for row in rows)
     worst = max(rows, key=lambda row: abs(row["difference_days"]))
     return (
-        f"In {len(rows)} pairs ({weather()['places_in_words']}) the nominal answer with hourly "
-        f"typical weather differs from that with the place's monthly normals by "
+        f"In {len(rows)} pairs ({weather()['places_in_words']}) the stand with hourly typical "
+        f"weather, without any chance, differs from that with the place's monthly normals by "
         f"{_mean(differences):.1f} days on average ({100 * _mean(relative):.0f} %), at most by "
         f"{max(differences):.0f} days "
         f"({worst['place']}, {worst['vehicle']}, parked {worst['parked_from']}: "

@@ -20,9 +20,9 @@ from drainsim.evidence import asking
 from drainsim.evidence.checks.fleet import FLEET
 from drainsim.files.writing import write_text
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw, with_common_ageing
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
-from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.vehicle.case import Case, Spreads
@@ -204,7 +204,7 @@ def _joined(parts: Sequence[Lanes], weather: IndexArray) -> Lanes:
 
 def _stand(case: Case, lanes: Lanes, weather: WeatherLanes) -> Stand:
     loads = loads_of(case)
-    return run_stand(lanes, law_of(case), loads, weather, horizon_days=case.horizon_days)
+    return run_stand(lanes, curves_of(case), loads, weather, horizon_days=case.horizon_days)
 
 
 def _ask(answer: Stand, truth: Stand, draws: int, rng: np.random.Generator) -> _Asked:

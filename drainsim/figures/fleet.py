@@ -101,7 +101,7 @@ def vehicle_figure(
     back: Any = vehicle.planned_return
     notes = [note(f"limit {limit:g} %", x=end, y=limit, color=palette.limit, xanchor="right")]
     shapes = [level(limit, palette, dash="dashdot")]
-    if back:
+    if back and back <= end:
         more = {"yanchor": "top", "xshift": 4}
         notes.append(note("planned return", x=back, y=100, color=palette.limit, **more))
         shapes.append(_upright(back, palette))

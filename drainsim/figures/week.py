@@ -25,7 +25,7 @@ def weeks_alt(answer: WeekAnswer) -> str:
     seasons = "; ".join(
         f"{season.name}: {percent_from_share(season.charge):.0f} %" for season in answer.seasons
     )
-    return f"State of charge at the start of each week with the middle 8 of 10 cases. {seasons}."
+    return f"Median charge at the start of each week with the middle 8 of 10 cases. {seasons}."
 
 
 def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
@@ -72,7 +72,7 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
             heading=weeks_title(answer),
             height=480,
             # not beside the line, where it hid the charge
-            below=f"dotted: below {target:.0f} % plates sulfate",
+            below=f"line: median; dotted: below {target:.0f} % plates sulfate",
         ),
         **legend(palette, top_px=124),
         "xaxis": axis(palette, "week beginning", anchor="y2"),
@@ -92,7 +92,8 @@ def balance_title(answer: WeekAnswer) -> str:
 def balance_alt(answer: WeekAnswer) -> str:
     """Return what the chart shows, in words."""
     parts = _signed(answer)
-    return "; ".join(f"{PARTS[name]}: {value:+.2f} Ah a week" for name, value in parts.items())
+    said = (f"{PARTS[name]}: {value:+.2f} Ah a week" for name, value in parts.items())
+    return f"Mean of the cases. {'; '.join(said)}"
 
 
 def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:

@@ -5,13 +5,15 @@ from typing import Any
 
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.sheets.fleet_understood import list_record
+from drainsim.vehicle.documents.fleet_rows import Fleet
 
 
 def as_json(
-    answer: FleetAnswer, actions: Mapping[str, Action], changed: FleetAnswer | None
+    fleet: Fleet, answer: FleetAnswer, actions: Mapping[str, Action], changed: FleetAnswer | None
 ) -> dict[str, Any]:
     """Return the whole answer as JSON-ready data."""
-    document = summary(answer, actions, changed)
+    document = summary(fleet, answer, actions, changed)
     document["vehicles"] = [
         {
             **vehicle.as_dict(),
@@ -26,10 +28,10 @@ def as_json(
 
 
 def summary(
-    answer: FleetAnswer, actions: Mapping[str, Action], changed: FleetAnswer | None
+    fleet: Fleet, answer: FleetAnswer, actions: Mapping[str, Action], changed: FleetAnswer | None
 ) -> dict[str, Any]:
-    """Return the fleet's own figures."""
-    document = answer.as_dict()
+    """Return the fleet's own figures, and how its list was understood."""
+    document = answer.as_dict() | {"list": list_record(fleet, answer.problems)}
     counts: dict[str, int] = {}
     for action in actions.values():
         counts[action.key] = counts.get(action.key, 0) + 1

@@ -5,8 +5,12 @@ from collections.abc import Mapping, Sequence
 
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_actions import Action
-from drainsim.files.fleet.cells import CellError, date_from
-from drainsim.files.fleet.table import Cell as ListCell
+from drainsim.files.fleet.cell_kinds import Cell as ListCell
+from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.columns import BY_NAME, shown_unit
+from drainsim.files.fleet.conventions import date_in
+from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 
@@ -98,11 +102,16 @@ def to_correct_csv(fleet: Fleet, problems: Sequence[RowProblem]) -> str:
     return csv_text(heading, rows, delimiter=fleet.table.delimiter or ",")
 
 
-def _as_read(fleet: Fleet, column: int, cell: ListCell) -> Cell:
-    """Return a cell to be written again without loss."""
-    if column in fleet.day_first and cell is not None:
+def _as_read(fleet: Fleet, place: int, cell: ListCell) -> Cell:
+    """Return a cell to be written again without loss, readable without the rest of the list."""
+    match = fleet.matches[place] if place < len(fleet.matches) else None
+    column = BY_NAME[match.column] if match and match.column else None
+    if match and column and not is_empty(cell):
         try:
-            return date_from(cell, day_first=fleet.day_first[column])
+            if column.kind == "date":
+                return date_in(cell, column, match)
+            if column.kind == "number" and not isinstance(cell, bool):
+                return _number_as_read(cell, match)
         except CellError:
             pass
     if isinstance(cell, dt.datetime):
@@ -110,3 +119,15 @@ def _as_read(fleet: Fleet, column: int, cell: ListCell) -> Cell:
     if isinstance(cell, float):
         return repr(int(cell)) if cell.is_integer() else repr(cell)
     return cell
+
+
+def _number_as_read(cell: ListCell, match: Match) -> Cell:
+    """Return a number with the unit and mark that only the whole column decided."""
+    written = written_number(cell, BY_NAME[match.column or ""])
+    number = str(cell) if not isinstance(cell, float) else f"{cell:.15g}"
+    if len(written.readings) > 1:
+        chosen = {",": written.comma, ".": written.point}.get(match.decimal)
+        number = number if chosen is None else f"{chosen:.15g}"
+    by_column = not match.basis.startswith(("heading", "the usual", "chosen"))
+    unit = match.unit if by_column and not written.unit and not match.asked else ""
+    return f"{number} {shown_unit(unit)}" if unit and unit != "share" else number

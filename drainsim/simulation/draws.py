@@ -23,7 +23,9 @@ INPUTS: Final = (
     "demand",
     "low_charge",
     "season",
-    "open_circuit_offset",  # last, so that the draws before it stay what they were
+    "open_circuit_offset",  # a new one comes last, so that the draws before it stay what they were
+    "oil",
+    "cold_power",
 )
 # Health of capacity and of cranking age together: common practice, no source.
 _HEALTH_CORRELATION: Final = 0.5

@@ -27,13 +27,13 @@ _CRANKING_HEALTH: Final = (0.05, 1.3)
 class Lanes:
     """Arrays of shape (lanes,).
 
-    `need` is warm cranking demand ÷ 30 s cold cranking current at its age; `unit_factor`
+    `demand_ratio` is warm cranking demand ÷ 30 s cold cranking current at its age; `unit_factor`
     multiplies the unit's mean currents; `weather` picks each lane's weather lane.
     """
 
     start_ah: FloatArray
     full_ah: FloatArray
-    need: FloatArray
+    demand_ratio: FloatArray
     quiescent_a: FloatArray
     other_a: FloatArray
     unit_factor: FloatArray
@@ -42,6 +42,8 @@ class Lanes:
     loss_per_h: FloatArray
     low_charge_shift: FloatArray
     resting_offset_v: FloatArray  # how far above the profile's curve it rests
+    oil_k: FloatArray  # by how much the oil is thicker than its grade's middle
+    cold_fall: FloatArray  # how fast cranking power falls below -18 °C, 1 as in the profile
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
 
@@ -197,7 +199,7 @@ def lanes_from_draws(
     return Lanes(
         start_ah=charge * full_ah,
         full_ah=full_ah,
-        need=demand_a / (battery.cold_cranking_a * cranking_health),
+        demand_ratio=demand_a / (battery.cold_cranking_a * cranking_health),
         quiescent_a=quiescent_a + vehicle.wake_up_a,
         other_a=np.full(lanes, vehicle.other_a),
         unit_factor=factor("unit_a", spreads.unit_sigma),
@@ -206,6 +208,8 @@ def lanes_from_draws(
         loss_per_h=loss_per_h * factor("self_discharge", spreads.self_discharge_sigma),
         low_charge_shift=spread("low_charge", spreads.low_charge_sd) * z["low_charge"],
         resting_offset_v=offset_v,
+        oil_k=spread("oil", spreads.oil_sd_k) * z["oil"],
+        cold_fall=factor("cold_power", spreads.cold_power_sigma),
         weather=np.arange(lanes),
         start_day=np.zeros(lanes, dtype=np.intp),
     )

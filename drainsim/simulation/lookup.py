@@ -60,3 +60,29 @@ def look_up(at: FloatArray, on: Axis, table: Lines) -> FloatArray:
         segment += inside >= on.x.take(segment + 1)
     since = inside - on.x.take(segment)
     return np.asarray(table.y.take(segment) + table.slope.take(segment) * since)
+
+
+@dataclass(frozen=True, slots=True)
+class Even:
+    """A table at equal steps of x: no search at all."""
+
+    low: float
+    per_x: float
+    last: float  # number of the last segment's end
+    y: FloatArray
+    rise: FloatArray  # to the next point
+
+    def at(self, x: FloatArray) -> FloatArray:
+        """Return the table's values at `x`; beyond its ends the end's."""
+        place = (x - self.low) * self.per_x
+        np.clip(place, 0.0, self.last, out=place)
+        segment = place.astype(np.intp)
+        place -= segment
+        return np.asarray(self.y.take(segment) + place * self.rise.take(segment))
+
+
+def even(x: FloatArray, y: FloatArray) -> Even:
+    """Return the table of points at equal steps."""
+    steps = len(x) - 1
+    rise = np.append(np.diff(y), 0.0)
+    return Even(float(x[0]), steps / float(x[-1] - x[0]), float(steps), y, rise)

@@ -1,4 +1,4 @@
-"""Many cases in few runs: vehicles that share a battery law and a parking day step together."""
+"""Many cases in few runs: vehicles that share battery curves and a parking day step together."""
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
@@ -8,11 +8,11 @@ from typing import Final
 import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
-from drainsim.simulation.law import law_of
 from drainsim.simulation.silence import silent_daily
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
@@ -72,6 +72,9 @@ def _group_key(case: Case) -> tuple[object, ...]:
         id(case.battery.profile),
         case.vehicle.minimum_cranking_v,
         case.vehicle.turns_engine,
+        case.vehicle.oil,
+        case.vehicle.block_heater_k,
+        case.vehicle.battery_heater_k,
         case.vehicle.starts,
         site.parked_from.toordinal() + case.horizon_days,
         case.draws,
@@ -105,7 +108,7 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
     )
     stand = run_stand(
         lanes,
-        law_of(first),
+        curves_of(first),
         _loads(cases, draws, first.horizon_days),
         weather,
         horizon_days=first.horizon_days,
@@ -213,7 +216,7 @@ def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
     """Return one case's share of a run, from its own parking on."""
-    books = stand.books
+    balance = stand.balance
     return DrawnStand(
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
@@ -222,8 +225,8 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
         snapshot_charge=stand.snapshot_charge[part],
-        vehicle_ah=float(books.vehicle_ah[part].mean()),
-        unit_ah=float(books.unit_ah[part].mean()),
-        other_ah=float(books.other_ah[part].mean()),
-        lost_ah=float(books.lost_ah[part].mean()),
+        vehicle_ah=float(balance.vehicle_ah[part].mean()),
+        unit_ah=float(balance.unit_ah[part].mean()),
+        other_ah=float(balance.other_ah[part].mean()),
+        lost_ah=float(balance.lost_ah[part].mean()),
     )

@@ -1,4 +1,4 @@
-"""What a stand comes to: times, daily start attempts, books and, if asked for, the whole course."""
+"""What a stand comes to: times, daily start attempts, charge balance and, if asked, its course."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -8,7 +8,7 @@ import numpy as np
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 
 
-class Books(NamedTuple):
+class ChargeBalance(NamedTuple):
     """Charge since parking, Ah: drawn by each load, lost, refused when full, left."""
 
     vehicle_ah: FloatArray
@@ -19,25 +19,25 @@ class Books(NamedTuple):
     left_ah: FloatArray
 
 
-class ClosedBooks:
-    """Books of the lanes that are closed, as they stood then."""
+class ClosedBalance:
+    """Balances of the lanes that are closed, as they stood then."""
 
     def __init__(self, count: int) -> None:
         """Begin with every lane open."""
         self.closed = np.zeros(count, dtype=bool)
-        self.books = Books(*(np.zeros(count) for _ in Books._fields))
+        self.balance = ChargeBalance(*(np.zeros(count) for _ in ChargeBalance._fields))
 
-    def close(self, lanes: IndexArray, books: Books) -> None:
-        """Keep the books of some lanes, unless they are closed already."""
+    def close(self, lanes: IndexArray, balance: ChargeBalance) -> None:
+        """Keep the balances of some lanes, unless they are closed already."""
         fresh = lanes[~self.closed[lanes]]
         self.closed[fresh] = True
-        for kept, book in zip(self.books, books, strict=True):
-            kept[fresh] = book[fresh]
+        for kept, entry in zip(self.balance, balance, strict=True):
+            kept[fresh] = entry[fresh]
 
-    def at_the_end(self, books: Books) -> Books:
-        """Return the books of all lanes, those still open as they stand now."""
-        pairs = zip(self.books, books, strict=True)
-        return Books(*(np.where(self.closed, kept, book) for kept, book in pairs))
+    def at_the_end(self, balance: ChargeBalance) -> ChargeBalance:
+        """Return the balances of all lanes, those still open as they stand now."""
+        pairs = zip(self.balance, balance, strict=True)
+        return ChargeBalance(*(np.where(self.closed, kept, entry) for kept, entry in pairs))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ class Trace:
     charge: FloatArray  # share of full
     margin: FloatArray
     temperature_c: FloatArray
-    books: Books
+    balance: ChargeBalance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +56,9 @@ class Stand:
 
     Arrays have shape (lanes,), `no_start_daily` (days + 1, lanes): would it fail at the start
     hour of each day of the run (False before it was parked). Without a trace, what comes after
-    a lane can be let go (empty, unit off) may be missing and its books end; the rest is complete.
-    `end_books` are the books at the end of the day on which the lane's stand ended, `end_day`
+    a lane can be let go (empty, unit off) may be missing and its balance ends; the rest is
+    complete.
+    `end_balance` is the balance at the end of the day on which the lane's stand ended, `end_day`
     days after its parking; the horizon for a lane that held out.
     """
 
@@ -69,8 +70,8 @@ class Stand:
     freezing_h: FloatArray
     no_start_daily: BoolArray
     snapshot_charge: FloatArray  # share of full on the day asked for
-    books: Books
-    end_books: Books
+    balance: ChargeBalance
+    end_balance: ChargeBalance
     end_day: FloatArray
     step_h: float
     held: int

@@ -11,11 +11,11 @@ import numpy as np
 
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.blocks import choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
-from drainsim.simulation.law import BatteryLaw
-from drainsim.simulation.outcome import Books as Books
-from drainsim.simulation.outcome import ClosedBooks
+from drainsim.simulation.outcome import ChargeBalance as ChargeBalance
+from drainsim.simulation.outcome import ClosedBalance
 from drainsim.simulation.outcome import Stand as Stand
 from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.weather import WeatherLanes
@@ -27,7 +27,7 @@ HALF: Final = 0.5
 
 def run_stand(
     lanes: Lanes,
-    law: BatteryLaw,
+    curves: BatteryCurves,
     loads: Loads,
     weather: WeatherLanes,
     *,
@@ -43,7 +43,7 @@ def run_stand(
     Parameters
     ----------
     lanes : Lanes
-    law : BatteryLaw, one for all lanes
+    curves : BatteryCurves, one for all lanes
     loads : Loads
     weather : WeatherLanes, which `lanes.weather` points into
     horizon_days : int, from the first parking on
@@ -57,7 +57,7 @@ def run_stand(
     ends : sequence of str
         What ends a stand, whichever comes first: of the names of a run's times.
     """
-    run = _Run(lanes, law, loads, weather, horizon_days, step_h, trace, snapshot_day, ends)
+    run = _Run(lanes, curves, loads, weather, horizon_days, step_h, trace, snapshot_day, ends)
     run.drops_decided = not (trace or to_the_end)
     per_day = round(HOURS_PER_DAY / run.step_h)
     for day in range(horizon_days):
@@ -75,7 +75,7 @@ class _Run:
     def __init__(
         self,
         lanes: Lanes,
-        law: BatteryLaw,
+        curves: BatteryCurves,
         loads: Loads,
         weather: WeatherLanes,
         horizon_days: int,
@@ -85,7 +85,7 @@ class _Run:
         ends: Sequence[str],
     ) -> None:
         count = len(lanes)
-        self.law, self.weather = law, weather
+        self.curves, self.weather = curves, weather
         self.step_h = step_h or choose_step_h(lanes, loads)
         self.all_lanes, self.all_loads = lanes, loads
         self.waiting = {
@@ -96,13 +96,13 @@ class _Run:
         share = np.divide(drawn, once_ah, out=np.zeros(count), where=once_ah > 0)
         self.parked = (lanes.start_ah - drawn) / lanes.full_ah
         self._hold(np.arange(0))
-        lowest_v = law.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
+        lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
         self.changing_modes = [  # those whose voltage this battery can show
             number
             for number, voltages in enumerate(loads.enter_below_v)
             if (voltages > lowest_v).any()
         ]
-        self.books = Books(
+        self.balance = ChargeBalance(
             vehicle_ah=lanes.vehicle_once_ah * share,
             unit_ah=lanes.unit_once_ah * share,
             other_ah=np.zeros(count),
@@ -114,8 +114,8 @@ class _Run:
             name: np.full(count, np.inf)
             for name in ("no_start", "start_hour", "half", "empty", "unit_off", "freezing")
         }
-        self.closed = ClosedBooks(count)  # the books of lanes in which no start is left
-        self.ended, self.ends = ClosedBooks(count), ends
+        self.closed = ClosedBalance(count)  # the balances of lanes in which no start is left
+        self.ended, self.ends = ClosedBalance(count), ends
         self.end_day = np.full(count, float(horizon_days))
         self.drops_decided = True
         self.snapshot_day = snapshot_day
@@ -126,8 +126,8 @@ class _Run:
             if trace
             else None
         )
-        self.traced_books = (
-            [np.zeros((horizon_days + 1, count)) for _ in Books._fields] if trace else []
+        self.traced_balance = (
+            [np.zeros((horizon_days + 1, count)) for _ in ChargeBalance._fields] if trace else []
         )
 
     # --- one block ------------------------------------------------------------------------
@@ -164,10 +164,10 @@ class _Run:
         warm = self.weather.at_day_c(day)[self.lanes.weather]
         charge = self.charge
         self._first("half", charge <= HALF, now_h)
-        self._first("empty", charge <= self.law.lowest_charge, now_h)
-        frozen = warm <= self.law.freezes_at_c(charge)
+        self._first("empty", charge <= self.curves.lowest_charge, now_h)
+        frozen = warm <= self.curves.freezes_at_c(charge)
         self._first("freezing", frozen, now_h)
-        margin = self.law.margin(self._reach(charge), warm, self.lanes.need)
+        margin = self._margin(self._usable_charge(charge), warm, self.lanes)
         failing = frozen | (margin < 1.0)
         self._first("no_start", failing, now_h)
         self._at_start_hour(day, failing, charge, margin, warm)
@@ -181,12 +181,12 @@ class _Run:
         self._advance(from_h, mean_c, self.lanes.loss_per_h * loss_scale)
         after = self.charge
         self._crossings(from_h, before, after)
-        reach = self._reach(after)
-        surplus = self.law.strength_at(reach) / self.lanes.need
+        usable_charge = self._usable_charge(after)
+        surplus = self.curves.cranking_by_charge_at(usable_charge) / self.lanes.demand_ratio
         open_ = np.isinf(self.times["no_start"][self.index])
-        suspect = open_ & (surplus * self.law.ease_at(low_c) < 1.0)
-        cold = bool(low_c.min() <= self.law.freezing_c.max())  # else nothing can freeze
-        freezes_c = self.law.freezes_at_c(after) if cold else None
+        suspect = open_ & (surplus * self._temperature_factor(low_c) < 1.0)
+        cold = bool(low_c.min() <= self.curves.freezing_c.max())  # else nothing can freeze
+        freezes_c = self.curves.freezes_at_c(after) if cold else None
         if freezes_c is not None:
             unfrozen = np.isinf(self.times["freezing"][self.index])
             suspect |= (open_ | unfrozen) & (low_c <= freezes_c)
@@ -195,14 +195,14 @@ class _Run:
             self._look_inside(from_h, suspects, before, after)
         day, rest = divmod(until_h + 1e-6, HOURS_PER_DAY)
         if rest < 1e-3:
-            margin = surplus * self.law.ease_at(end_c)
+            margin = surplus * self._temperature_factor(end_c)
             failing = margin < 1.0
             if freezes_c is not None:
                 failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
             self._close_ended(int(day))
             if self.drops_decided:
-                self._drop_decided(int(day), reach)
+                self._drop_decided(int(day), usable_charge)
 
     def _advance(self, from_h: float, mean_c: FloatArray, loss_per_h: FloatArray) -> None:
         """Integrate the block exactly, split where a unit changes mode or the charge ends.
@@ -210,7 +210,7 @@ class _Run:
         In shares of full, so that a charge that fell to a limit lies on it and not a rounding
         beside it.
         """
-        battery_v = self.law.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
+        battery_v = self.curves.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
         self._settle_modes(from_h, battery_v)
         loads = self.loads
         left_h = np.full(len(self.charge), self.step_h)
@@ -238,7 +238,7 @@ class _Run:
             left_h = left_h - hours
             if not changing.any():
                 break
-            gone = changing & (self.charge <= self.law.lowest_charge)
+            gone = changing & (self.charge <= self.curves.lowest_charge)
             left_h = np.where(gone, 0.0, left_h)
             self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
         self.current_a = total_a
@@ -246,16 +246,16 @@ class _Run:
     def _book(
         self, hours: FloatArray, unit_a: FloatArray, after: FloatArray, lost: FloatArray
     ) -> None:
-        """Enter a stretch of the block into the books; a full battery refuses more charge."""
+        """Enter a stretch of the block; a full battery refuses more charge."""
         full = self.lanes.full_ah
         self.charge = np.minimum(after, 1.0)
         at = self.index
-        self.books.vehicle_ah[at] += self.lanes.quiescent_a * hours
-        self.books.unit_ah[at] += unit_a * hours
-        self.books.other_ah[at] += self.other_a * hours
-        self.books.lost_ah[at] += lost * full
-        self.books.refused_ah[at] += (after - self.charge) * full
-        self.books.left_ah[at] = self.charge * full
+        self.balance.vehicle_ah[at] += self.lanes.quiescent_a * hours
+        self.balance.unit_ah[at] += unit_a * hours
+        self.balance.other_ah[at] += self.other_a * hours
+        self.balance.lost_ah[at] += lost * full
+        self.balance.refused_ah[at] += (after - self.charge) * full
+        self.balance.left_ah[at] = self.charge * full
 
     def _settle_modes(self, from_h: float, battery_v: FloatArray) -> None:
         """Change modes for the voltage at the start of a block, with hysteresis both ways."""
@@ -272,19 +272,19 @@ class _Run:
 
     def _next_change(self, mean_c: FloatArray) -> FloatArray:
         """Return the charge at which each lane's unit changes mode, or the battery is empty."""
-        floor = np.full(len(self.charge), self.law.lowest_charge)
+        floor = np.full(len(self.charge), self.curves.lowest_charge)
         for number in self.changing_modes:
             here = self.mode == number - 1
             if here.any():
                 enter_v = self.loads.enter_below_v[number] - self.lanes.resting_offset_v
-                at = self.law.charge_at_v(enter_v, mean_c)
+                at = self.curves.charge_at_v(enter_v, mean_c)
                 floor = np.where(here, np.maximum(at, floor), floor)
         return np.asarray(np.minimum(floor, self.charge))
 
     def _crossings(self, from_h: float, before: FloatArray, after: FloatArray) -> None:
         """Date half charge and empty by straight lines within the block."""
         fall = np.maximum(before - after, 1e-300)
-        for name, level in (("half", HALF), ("empty", self.law.lowest_charge)):
+        for name, level in (("half", HALF), ("empty", self.curves.lowest_charge)):
             crossed = (before > level) & (after <= level)
             if crossed.any():
                 share = np.clip((before - level) / fall, 0.0, 1.0)
@@ -300,9 +300,9 @@ class _Run:
         warm = self.weather.at_hours_c(from_h, hours, lanes.weather)
         share = (hours / self.step_h)[:, None]
         charge = before[suspects] + (after[suspects] - before[suspects]) * share
-        frozen = warm <= self.law.freezes_at_c(charge)
-        reach = self._reach(charge, lanes, self.current_a[suspects])
-        failing = frozen | (self.law.margin(reach, warm, lanes.need) < 1.0)
+        frozen = warm <= self.curves.freezes_at_c(charge)
+        usable_charge = self._usable_charge(charge, lanes, self.current_a[suspects])
+        failing = frozen | (self._margin(usable_charge, warm, lanes) < 1.0)
         for name, happening in (("freezing", frozen), ("no_start", failing)):
             any_hour = happening.any(axis=0)
             at_h = from_h + hours[happening.argmax(axis=0)]
@@ -312,7 +312,19 @@ class _Run:
             when[suspects] = at_h
             self._first(name, everywhere, when)
 
-    def _reach(
+    def _temperature_factor(self, temperature_c: FloatArray) -> FloatArray:
+        """Return the part of the start margin that depends on temperature, of all lanes held."""
+        return self.curves.temperature_factor_at(
+            temperature_c, self.lanes.oil_k, self.lanes.cold_fall
+        )
+
+    def _margin(self, usable_charge: FloatArray, warm: FloatArray, lanes: Lanes) -> FloatArray:
+        """Return the start margin of some lanes."""
+        return self.curves.margin(
+            usable_charge, warm, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
+        )
+
+    def _usable_charge(
         self,
         charge: FloatArray,
         lanes: Lanes | None = None,
@@ -320,7 +332,7 @@ class _Run:
     ) -> FloatArray:
         """Return the charge a crank can reach, of all lanes held or of some at their current."""
         lanes = lanes or self.lanes
-        return self.law.reach(
+        return self.curves.usable_charge(
             charge,
             drawn_a=self.current_a if current_a is None else current_a,
             full_ah=lanes.full_ah,
@@ -353,26 +365,28 @@ class _Run:
             self.trace["charge"][day] = charge
             self.trace["margin"][day] = margin
             self.trace["warm"][day] = warm
-            for kept, book in zip(self.traced_books, self.books, strict=True):
-                kept[day] = book
+            for kept, entry in zip(self.traced_balance, self.balance, strict=True):
+                kept[day] = entry
 
-    def _drop_decided(self, day: int, reach: FloatArray) -> None:
+    def _drop_decided(self, day: int, usable_charge: FloatArray) -> None:
         """Let go of lanes that failed, cannot start again, are not charged and cannot freeze.
 
-        A lane's books end on the day that is so, and its snapshot is waited for: neither may
+        A lane's balance ends on the day that is so, and its snapshot is waited for: neither may
         depend on when enough other lanes can go with it.
         """
         charged = self.lanes.quiescent_a + self.lanes.other_a < 0.0  # once the unit is off
-        decided = (self.law.strength_at(reach) <= 0.0) & ~(charged | self.loads.sunlit)
+        decided = (self.curves.cranking_by_charge_at(usable_charge) <= 0.0) & ~(
+            charged | self.loads.sunlit
+        )
         decided &= np.isfinite(self.times["no_start"][self.index])
         if not decided.any():
             return
-        self.closed.close(self.index[decided], self.books)
+        self.closed.close(self.index[decided], self.balance)
         if day < self.snapshot_day or decided.mean() < _DECIDED_SHARE:
             return
         lowest_c = self.weather.low_after_c(day)[self.lanes.weather]
         frozen = np.isfinite(self.times["freezing"][self.index])
-        decided &= frozen | (lowest_c > self.law.freezing_c.max())
+        decided &= frozen | (lowest_c > self.curves.freezing_c.max())
         if decided.mean() < _DECIDED_SHARE:
             return
         self.daily[day:, self.index[decided]] = True
@@ -385,10 +399,10 @@ class _Run:
         self.current_a = self.current_a[keep]
 
     def _close_ended(self, day: int) -> None:
-        """Close the books of the stands that ended within the day."""
+        """Close the balances of the stands that ended within the day."""
         ended = np.any([np.isfinite(self.times[name]) for name in self.ends], axis=0)
         fresh = np.flatnonzero(ended & ~self.ended.closed)
-        self.ended.close(fresh, self.books)
+        self.ended.close(fresh, self.balance)
         self.end_day[fresh] = day
 
     def result(self) -> Stand:
@@ -396,8 +410,8 @@ class _Run:
         kept = None
         if self.trace is not None:
             charge, margin, warm = (self.trace[name] for name in ("charge", "margin", "warm"))
-            books = Books(*self.traced_books)
-            kept = Trace(charge=charge, margin=margin, temperature_c=warm, books=books)
+            balance = ChargeBalance(*self.traced_balance)
+            kept = Trace(charge=charge, margin=margin, temperature_c=warm, balance=balance)
         parked_h = HOURS_PER_DAY * self.all_lanes.start_day
         return Stand(
             no_start_h=self.times["no_start"] - parked_h,
@@ -408,8 +422,8 @@ class _Run:
             freezing_h=self.times["freezing"] - parked_h,
             no_start_daily=self.daily,
             snapshot_charge=self.snapshot_charge,
-            books=self.closed.at_the_end(self.books),
-            end_books=self.ended.at_the_end(self.books),
+            balance=self.closed.at_the_end(self.balance),
+            end_balance=self.ended.at_the_end(self.balance),
             end_day=self.end_day - self.all_lanes.start_day,
             step_h=self.step_h,
             held=self.weather.held,

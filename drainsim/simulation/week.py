@@ -1,4 +1,4 @@
-"""Weeks of driving: charge of every lane from trip to trip, books that close.
+"""Weeks of driving: charge of every lane from trip to trip, a charge balance that closes.
 
 Between trips the charge is integrated exactly, as in a stand. A trip is a start, then steps of
 a few minutes in which the alternator gives what the loads leave over and the battery takes what
@@ -19,11 +19,11 @@ from drainsim.physics.acceptance import (
 )
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
-from drainsim.physics.cranking import COLDEST_C, WARMEST_C, demand_factor
+from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
-from drainsim.simulation.law import BatteryLaw
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern
@@ -35,8 +35,8 @@ BROUGHT: Final = frozenset({"charged", "charged_parked"})  # entries that come i
 
 
 @dataclass(slots=True, kw_only=True)
-class WeekBooks:
-    """Charge since the first day, Ah per lane.
+class DrivingBalance:
+    """Charge balance since the first day, Ah per lane.
 
     start = left + key_off + vehicle + unit + other + lost + cranked + drawn_driving
     + efficiency_loss + refused − charged − charged_parked.
@@ -55,15 +55,15 @@ class WeekBooks:
     lost: FloatArray  # self-discharge
 
     @classmethod
-    def empty(cls, lanes: int) -> "WeekBooks":
-        """Return books with nothing entered."""
+    def empty(cls, lanes: int) -> "DrivingBalance":
+        """Return a balance with nothing entered."""
         return cls(**{field.name: np.zeros(lanes) for field in fields(cls)})
 
-    def copy(self) -> "WeekBooks":
+    def copy(self) -> "DrivingBalance":
         """Return the state of now."""
-        return WeekBooks(**{f.name: getattr(self, f.name).copy() for f in fields(self)})
+        return DrivingBalance(**{f.name: getattr(self, f.name).copy() for f in fields(self)})
 
-    def balance(self) -> FloatArray:
+    def net_ah(self) -> FloatArray:
         """Return what came in less what went out, which is the change of charge. [Ah]."""
         signed = ((1.0 if f.name in BROUGHT else -1.0, f.name) for f in fields(self))
         return np.asarray(sum(sign * getattr(self, name) for sign, name in signed))
@@ -90,7 +90,7 @@ class Weeks:
     lowest_charge: FloatArray
     lowest_margin: FloatArray
     mean_temperature_c: FloatArray
-    books: tuple[WeekBooks, ...]  # running, one per week end, after the first all-zero entry
+    balance: tuple[DrivingBalance, ...]  # running, one per week end, after the first all-zero entry
     start_ah: FloatArray
     left_ah: FloatArray
     parked_charge: FloatArray  # after the last trip, before its key-off sequence
@@ -99,7 +99,7 @@ class Weeks:
 
 def run_weeks(
     lanes: Lanes,
-    law: BatteryLaw,
+    curves: BatteryCurves,
     loads: Loads,
     weather: WeatherLanes,
     pattern: Pattern,
@@ -107,14 +107,13 @@ def run_weeks(
     *,
     demand_a: FloatArray,
     kind: Acceptance,
-    turns_engine: bool = True,
     longest_step_h: float = _STEP_H,
 ) -> Weeks:
     """Return what the driving of a pattern does to each lane.
 
     Parameters
     ----------
-    lanes, law, loads, weather
+    lanes, curves, loads, weather
         As for `stand.run_stand`; `weather` covers the weeks of `pattern`.
     pattern : Pattern
     draws : DrivingDraws
@@ -122,13 +121,11 @@ def run_weeks(
         Warm starting current of each lane, 0 without a starter. [A]
     kind : Acceptance
         Charging constants of the battery.
-    turns_engine : bool
-        Whether cold oil makes a start dearer.
     longest_step_h : float
         Longest step within a trip; the result hardly depends on it. [h]
     """
-    run = _Weeks(lanes, law, loads, weather, pattern, draws, kind, longest_step_h)
-    run.demand_a, run.turns_engine = demand_a, turns_engine
+    run = _Weeks(lanes, curves, loads, weather, pattern, draws, kind, longest_step_h)
+    run.demand_a = demand_a
     return run.run()
 
 
@@ -138,7 +135,7 @@ class _Weeks:
     def __init__(
         self,
         lanes: Lanes,
-        law: BatteryLaw,
+        curves: BatteryCurves,
         loads: Loads,
         weather: WeatherLanes,
         pattern: Pattern,
@@ -146,16 +143,15 @@ class _Weeks:
         kind: Acceptance,
         longest_step_h: float,
     ) -> None:
-        self.lanes, self.law, self.loads, self.weather = lanes, law, loads, weather
+        self.lanes, self.curves, self.loads, self.weather = lanes, curves, loads, weather
         self.pattern, self.draws, self.kind = pattern, draws, kind
         self.longest_step_h = longest_step_h
         self.demand_a = np.zeros(len(lanes))
-        self.turns_engine = True
         self.q = lanes.start_ah.copy()
         self.mode: IndexArray = np.zeros(len(lanes), dtype=np.intp)
-        self.books = WeekBooks.empty(len(lanes))
-        self.capacity_ah = lanes.full_ah / (1.0 + law.low_rate_gain)
-        self.lowest_ah = law.lowest_charge * lanes.full_ah
+        self.balance = DrivingBalance.empty(len(lanes))
+        self.capacity_ah = lanes.full_ah / (1.0 + curves.low_rate_gain)
+        self.lowest_ah = curves.lowest_charge * lanes.full_ah
         self.failed = np.zeros(len(lanes))
 
     def run(self) -> Weeks:
@@ -164,7 +160,7 @@ class _Weeks:
         events = self._events()
         charge = [self._share()]
         lowest, margins, warmth = [], [], []
-        books = [self.books.copy()]
+        balance = [self.balance.copy()]
         parked = charge[0]
         now_h = 0.0
         for week in range(weeks):
@@ -187,7 +183,7 @@ class _Weeks:
             lowest.append(np.minimum(low, share))
             margins.append(margin_low)
             warmth.append(np.mean(warm, axis=0) if warm else np.full(len(lanes), np.nan))
-            books.append(self.books.copy())
+            balance.append(self.balance.copy())
         if not events:
             parked = charge[-1]
         return Weeks(
@@ -195,7 +191,7 @@ class _Weeks:
             lowest_charge=np.array(lowest),
             lowest_margin=np.array(margins),
             mean_temperature_c=np.array(warmth),
-            books=tuple(books),
+            balance=tuple(balance),
             start_ah=lanes.start_ah,
             left_ah=self.q,
             parked_charge=parked,
@@ -205,7 +201,7 @@ class _Weeks:
     def _share(self) -> FloatArray:
         """Return the charge as a share of full: at the floor on it, not a rounding above."""
         share = self.q / self.lanes.full_ah
-        floor = self.law.lowest_charge
+        floor = self.curves.lowest_charge
         return np.where(self.q <= self.lowest_ah, np.minimum(share, floor), share)
 
     def _events(self) -> list[tuple[float, int]]:
@@ -235,7 +231,7 @@ class _Weeks:
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
         lanes, loads = self.lanes, self.loads
-        volts = self.law.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
+        volts = self.curves.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
         for number in range(1, len(loads.enter_below_v)):
             back = (self.mode == number) & (volts > loads.leave_above_v[number])
             self.mode[back] = number - 1
@@ -254,13 +250,13 @@ class _Weeks:
         after, lost = charge_step_ah(self.q, current_a=total_a, loss_per_h=loss_per_h, hours=run_h)
         refused = np.maximum(after - lanes.full_ah, 0.0)
         self.q = np.maximum(after - refused, 0.0)  # an end just reached may round below
-        books = self.books
-        books.vehicle += lanes.quiescent_a * run_h
-        books.other += other_a * run_h
-        books.charged_parked += brought_a * run_h
-        books.unit += unit_a * run_h
-        books.lost += lost
-        books.refused += refused
+        balance = self.balance
+        balance.vehicle += lanes.quiescent_a * run_h
+        balance.other += other_a * run_h
+        balance.charged_parked += brought_a * run_h
+        balance.unit += unit_a * run_h
+        balance.lost += lost
+        balance.refused += refused
 
     # --- trips ----------------------------------------------------------------------------
 
@@ -282,18 +278,20 @@ class _Weeks:
         """Crank, and return the start margin met; a failed start is helped from outside."""
         warm, _ = self._now(at_h)
         lanes = self.lanes
-        reach = self.law.reach(
+        usable_charge = self.curves.usable_charge(
             share,
             drawn_a=lanes.quiescent_a + lanes.other_a,
             full_ah=lanes.full_ah,
             low_charge_shift=lanes.low_charge_shift,
         )
-        margin = self.law.margin(reach, warm, lanes.need)
+        margin = self.curves.margin(
+            usable_charge, warm, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
+        )
         asked = self.demand_a > 0.0
         self.failed += asked & (margin < 1.0)
-        factor = demand_factor(warm) if self.turns_engine else np.ones(len(warm))
+        factor = self.curves.turning_at(warm, lanes.oil_k)
         wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
-        self.books.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
+        self.balance.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
         return np.where(asked, margin, np.inf)
 
     def _trip(self, at_h: float, number: int) -> float:
@@ -337,7 +335,7 @@ class _Weeks:
             share,
             cold=cold,
             voltage_v=volts,
-            resting_v=self.law.resting_at_v(share, warm),
+            resting_v=self.curves.resting_at_v(share, warm),
             capacity_ah=self.capacity_ah,
             kind=self.kind,
         )
@@ -360,7 +358,7 @@ class _Weeks:
         warm: FloatArray,
         cold: FloatArray,
     ) -> None:
-        """One step by Heun's rule; what is entered in the books is what moves the charge."""
+        """One step by Heun's rule; what is entered is what moves the charge."""
         rest = (idle, spare_idle, spare_moving, volts, warm, cold)
         into1, kept1, out1 = self._net_a(self.q, *rest)
         ahead = np.clip(self.q + (into1 * kept1 - out1) * hours, 0.0, self.lanes.full_ah)
@@ -371,10 +369,10 @@ class _Weeks:
         shrink = np.where(stored > room, room / np.where(stored > 0.0, stored, 1.0), 1.0)
         charged, stored = charged * shrink, stored * shrink
         self.q = self.q + stored
-        self.books.charged += charged
-        self.books.efficiency_loss += charged - stored
-        self.books.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
+        self.balance.charged += charged
+        self.balance.efficiency_loss += charged - stored
+        self.balance.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
 
     def _key_off(self) -> None:
         """Draw the vehicle's key-off sequence and what the unit does once after a trip."""
-        self.books.key_off += self._take(self.lanes.vehicle_once_ah + self.lanes.unit_once_ah)
+        self.balance.key_off += self._take(self.lanes.vehicle_once_ah + self.lanes.unit_once_ah)

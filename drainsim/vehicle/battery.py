@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.profile import BatteryProfile
@@ -128,6 +128,8 @@ def battery_from_scenario(
     diesel: bool,
     life_temperature_c: float,
     usual_ah: float | None = None,
+    cranking_per_ah: float | None = None,
+    cranking_spread: float | None = None,
 ) -> Battery:
     """Return the battery a scenario's label values describe.
 
@@ -138,8 +140,15 @@ def battery_from_scenario(
     """
     if usual_ah is None:
         usual_ah = usual_capacity_ah(engine_litres, diesel=diesel)
-    capacity_ah, capacity_sd = _capacity(ledger, profile, usual_ah)
-    cold_cranking_a, cranking_sd = _cold_cranking(ledger, profile, capacity_ah, capacity_sd)
+    ratio = _Ratio(
+        per_ah=max(profile.number("cold_cranking_a_per_ah"), cranking_per_ah or 0.0),
+        spread=cranking_spread or profile.number("cold_cranking_spread"),
+        source=profile.provenance("cold_cranking_a_per_ah")
+        if cranking_per_ah is None
+        else f"{cranking_per_ah:g} A/Ah, the middle of labels of small batteries",
+    )
+    capacity_ah, capacity_sd = _capacity(ledger, profile, usual_ah, ratio)
+    cold_cranking_a, cranking_sd = _cold_cranking(ledger, profile, capacity_ah, capacity_sd, ratio)
     reserve_min = _reserve(ledger, profile, capacity_ah)
     try:
         kinetic = kinetic_from_label(
@@ -165,7 +174,17 @@ def battery_from_scenario(
     )
 
 
-def _capacity(ledger: Ledger, profile: BatteryProfile, usual_ah: float) -> tuple[float, float]:
+class _Ratio(NamedTuple):
+    """Cold cranking current over capacity: usual value [A/Ah], relative spread, where from."""
+
+    per_ah: float
+    spread: float
+    source: str
+
+
+def _capacity(
+    ledger: Ledger, profile: BatteryProfile, usual_ah: float, ratio: _Ratio
+) -> tuple[float, float]:
     """Return (C20, relative sd) from all of the label there is.
 
     A printed capacity stands as it is. Reserve capacity and cranking current are weighed by the
@@ -190,16 +209,16 @@ def _capacity(ledger: Ledger, profile: BatteryProfile, usual_ah: float) -> tuple
         found["reserve_capacity_min"] = float(from_reserve_ah), _FROM_RESERVE_SD, source
     rated_a = get("battery", "cold_cranking_a")
     if rated_a is not None:
-        per_ah = profile.number("cold_cranking_a_per_ah")
+        per_ah = ratio.per_ah
         current_a = _rated_30s_a(ledger, profile, rated_a)
         if current_a > usual_cold_cranking_a(_LARGEST_AH, per_ah=per_ah):
             raise _too_large(ledger, "cold_cranking_a")
         ah, sd = capacity_from_cold_cranking_ah(
             current_a,
             per_ah=per_ah,
-            spread=profile.number("cold_cranking_spread"),
+            spread=ratio.spread,
         )
-        source = f"from cold cranking current; {profile.provenance('cold_cranking_a_per_ah')}"
+        source = f"from cold cranking current; {ratio.source}"
         found["cold_cranking_a"] = ah, sd, source
     if not found:
         source = f"usual size for the engine; {_COMMON_PRACTICE}"
@@ -234,17 +253,21 @@ def _rated_30s_a(ledger: Ledger, profile: BatteryProfile, rated_a: float) -> flo
 
 
 def _cold_cranking(
-    ledger: Ledger, profile: BatteryProfile, capacity_ah: float, capacity_sd: float
+    ledger: Ledger,
+    profile: BatteryProfile,
+    capacity_ah: float,
+    capacity_sd: float,
+    ratio: _Ratio,
 ) -> tuple[float, float]:
     """Return (30 s cold cranking current, relative sd)."""
     rated_a = ledger.scenario.get("battery", "cold_cranking_a")
     if rated_a is None:
-        value = usual_cold_cranking_a(capacity_ah, per_ah=profile.number("cold_cranking_a_per_ah"))
-        source = f"from capacity; {profile.provenance('cold_cranking_a_per_ah')}"
+        value = usual_cold_cranking_a(capacity_ah, per_ah=ratio.per_ah)
+        source = f"from capacity; {ratio.source}"
         ledger.note("battery.cold_cranking_a", value, "A", "estimated", source)
         get = ledger.scenario.get
         traded = get("battery", "capacity_ah") is None and get("battery", "reserve_capacity_min")
-        spread = math.hypot(profile.number("cold_cranking_spread"), capacity_sd)
+        spread = math.hypot(ratio.spread, capacity_sd)
         return value, math.hypot(spread, _MINUTES_FOR_AMPERES_SD if traded else 0.0)
     standard = ledger.scenario.get("battery", "cranking_standard")
     ledger.note("battery.cold_cranking_a", rated_a, "A", "given")
@@ -261,7 +284,7 @@ def _cold_cranking(
     if not 2.0 <= per_ah <= 25.0:
         ledger.warn(
             f"battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is unusual "
-            "(starting batteries give about 6 to 14 A per Ah); check the label"
+            "(starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); check the label"
         )
     return _rated_30s_a(ledger, profile, rated_a), _LABEL_SD
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.profile import load_profile
+from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery import Battery, battery_from_scenario
@@ -17,7 +18,7 @@ from drainsim.vehicle.chargers import (
     maintainer_from_scenario,
     top_up_from_scenario,
 )
-from drainsim.vehicle.kind import usual_kind_capacity_ah
+from drainsim.vehicle.kind import KINDS, usual_kind_capacity_ah
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.pattern import Pattern, pattern_from_scenario
 from drainsim.vehicle.scenario import Scenario
@@ -43,6 +44,8 @@ class Spreads:
     unit_sigma: float
     self_discharge_sigma: float
     demand_sigma: float
+    oil_sd_k: float
+    cold_power_sigma: float
     low_charge_sd: float
     season_sd_c: float
     weather_sd_c: float
@@ -119,9 +122,9 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     draws, _ = ledger.take("run", "draws", "", default=1000, source="")
     seed, _ = ledger.take("run", "seed", "", default=1, source="")
     weather_seed, _ = ledger.take("run", "weather_seed", "", default=seed, source="as run.seed")
-    vehicle = vehicle_from_scenario(ledger)
-    unit = unit_from_scenario(ledger)
     site = site_from_scenario(ledger, horizon_days=horizon)
+    vehicle = vehicle_from_scenario(ledger, coldest_c=site.coldest_c)
+    unit = unit_from_scenario(ledger)
     beside = auxiliary_scenario(ledger)  # a panel looks after the battery the unit hangs on
     solar = None if beside else solar_from_scenario(ledger, site, horizon_days=horizon)
     battery = battery_from_scenario(
@@ -131,6 +134,8 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         diesel=vehicle.diesel,
         life_temperature_c=site.life_temperature_c,
         usual_ah=usual_kind_capacity_ah(vehicle.kind, vehicle.engine_litres),
+        cranking_per_ah=KINDS[vehicle.kind].cold_cranking_a_per_ah,
+        cranking_spread=KINDS[vehicle.kind].cold_cranking_spread,
     )
     battery, unit, vehicle = arranged(ledger, battery, unit, vehicle)
     vehicle = _until_the_protection(ledger, battery, vehicle)
@@ -197,6 +202,8 @@ def _spreads(ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, sit
         "unit_sigma": (unit.sigma, ""),
         "self_discharge_sigma": (battery.profile.number("self_discharge_sigma"), ""),
         "demand_sigma": (vehicle.demand_sigma, ""),
+        "oil_sd_k": (vehicle.oil_sd_k, "K"),
+        "cold_power_sigma": (COLD_FALL_SIGMA, ""),
         "low_charge_sd": (_LOW_CHARGE_SD, ""),
         "season_sd_c": (site.season_sd_c, "K"),
         "weather_sd_c": (site.weather_sd_c, "K"),

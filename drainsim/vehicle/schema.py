@@ -141,7 +141,7 @@ _SOLAR = Table(
             0.05,
             0.85,
             "share of the sunshine above the air that reaches the ground, all year",
-            default="monthly values of the climate preset, else 0.35",
+            default="monthly values of the climate preset, else 0.20",
         ),
         _number(
             "efficiency",
@@ -265,6 +265,14 @@ _UNCERTAINTY = Table(
         _number("unit_sigma", "", 0, 2, "log standard deviation of the unit's draw"),
         _number("self_discharge_sigma", "", 0, 2, "log standard deviation of self-discharge"),
         _number("demand_sigma", "", 0, 1, "log standard deviation of the cranking demand"),
+        _number("oil_sd_k", "K", 0, 10, "standard deviation of how much thicker the oil is"),
+        _number(
+            "cold_power_sigma",
+            "",
+            0,
+            1,
+            "log standard deviation of how fast cranking power falls below -18 °C",
+        ),
         _number(
             "low_charge_sd",
             "",

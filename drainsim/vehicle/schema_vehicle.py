@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from drainsim.physics.oil import OIL_GRADES
 from drainsim.vehicle.schema_fields import Field, Table, number
 from drainsim.vehicle.schema_systems import OTHER_FIELDS, VEHICLE_FIELDS
 
@@ -20,7 +21,7 @@ VEHICLE: Final = Table(
             0,
             50,
             "settled current once everything sleeps",
-            default="0.030 A",
+            default="0.040 A",
             example=0.03,
         ),
         number("engine_litres", "l", 0.05, 16, "swept volume", default="2.0 l", example=2.0),
@@ -47,6 +48,30 @@ VEHICLE: Final = Table(
             23,
             "battery voltage starter and control electronics need",
             default="7.5 V, for two in series 15 V",
+        ),
+        Field(
+            key="oil_grade",
+            kind="choice",
+            choices=OIL_GRADES,
+            meaning="SAE grade of the engine oil: how much harder the engine turns in the cold",
+            default="usual for fuel, engine size and climate",
+            example="5W-30",
+        ),
+        number(
+            "block_heater_k",
+            "K",
+            0,
+            80,
+            "how much warmer than the air a block heater on mains keeps engine and oil at a start",
+            default="0 K, no heater",
+        ),
+        number(
+            "battery_heater_k",
+            "K",
+            0,
+            60,
+            "how much warmer than the air a battery heater on mains keeps the battery at a start",
+            default="0 K, no heater",
         ),
         *VEHICLE_FIELDS,
     ),

@@ -50,6 +50,7 @@ class Site:
     weather_sd_c: float
     weather_correlation: float
     place: str  # same place, same weather draws
+    coldest_c: float | None  # air of a cold night of the year there; None for a constant
     description: str
 
 
@@ -97,7 +98,7 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     _warn_of_the_south(ledger, source, dated=origin != "default")
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
-    air_c, life_c, season_sd, weather_sd, description = _air(
+    air_c, life_c, season_sd, weather_sd, coldest_c, description = _air(
         ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours
     )
     battery_c = _course_c(air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
@@ -117,6 +118,7 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         weather_sd_c=weather_sd,
         weather_correlation=0.7,  # day to day; common practice, no source
         place=description,
+        coldest_c=coldest_c,
         description=description,
     )
 
@@ -155,13 +157,13 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
 
 def _air(
     ledger: Ledger, source: str, start: dt.datetime, hours: int
-) -> tuple[FloatArray, float, float, float, str]:
-    """Return air temperatures, mean for ageing, season sd, weather sd and a description."""
+) -> tuple[FloatArray, float, float, float, float | None, str]:
+    """Return air, mean for ageing, season sd, weather sd, cold nights and a description."""
     scenario = ledger.scenario
     if source == "temperature_c":
         constant = float(scenario.get("site", "temperature_c"))
         ledger.note("site.temperature_c", constant, "°C", "given")
-        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, f"constant {constant:g} °C"
+        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C"
     if source == "climate":
         chosen = scenario.get("site", "climate") or "temperate"
         climate = preset("climates", chosen, where="site.climate")
@@ -174,13 +176,9 @@ def _air(
             since_h / HOURS_PER_DAY, since_h % HOURS_PER_DAY, daily_low_c=low, daily_high_c=high
         )
         mean = float(np.mean([low, high])) + _BONNET_K
-        return (
-            air_c,
-            mean,
-            _CLIMATE_SEASON_SD_C,
-            float(climate.values["day_to_day_sd_c"]),
-            climate.name,
-        )
+        day_sd = float(climate.values["day_to_day_sd_c"])
+        cold_c = float(np.min(low)) - day_sd
+        return air_c, mean, _CLIMATE_SEASON_SD_C, day_sd, cold_c, climate.name
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
     name = scenario.get("site", source)
@@ -193,5 +191,6 @@ def _air(
         float(record.air_c.mean()) + _BONNET_K,
         _FILE_SEASON_SD_C,
         0.0,
+        float(record.air_c.min()),
         f"hourly temperatures of {Path(name).name}",
     )

@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import (
+    drawn_weeks,
     nominal_weeks,
     parked_from_pattern,
     sharing_the_alternator,
@@ -52,12 +53,12 @@ def test_the_week_of_the_auxiliary_battery_closes_its_books() -> None:
     """What it is charged with is what it loses once it has settled, to 1e-9 over all weeks."""
     beside = van().auxiliary
     assert beside is not None
-    weeks = nominal_weeks(beside)
-    assert np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max() < 1e-9
-    assert weeks.books[-1].cranked[0] == 0.0
+    weeks = drawn_weeks(beside, 100)
+    assert np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max() < 1e-9
+    assert (weeks.balance[-1].cranked == 0.0).all()
     answer = week(van())
     assert answer.auxiliary is not None
-    assert_allclose(answer.auxiliary.parked_charge, weeks.parked_charge[0])
+    assert_allclose(answer.auxiliary.parked_charge, np.median(weeks.parked_charge), rtol=0.005)
 
 
 def test_its_current_is_one_more_load_of_the_alternator() -> None:
@@ -69,7 +70,7 @@ def test_its_current_is_one_more_load_of_the_alternator() -> None:
     assert shared.pattern is not None
     beside = case.auxiliary
     assert beside is not None
-    charged_ah = nominal_weeks(beside).books[-1].charged[0]
+    charged_ah = nominal_weeks(beside).balance[-1].charged[0]
     more_a = shared.pattern.trips[0].load_a - case.pattern.trips[0].load_a
     assert_allclose(more_a * 10 * 20 / 60 * 26, charged_ah)
     assert any(item.name == "auxiliary.charging_current" for item in shared.assumptions)

@@ -10,7 +10,7 @@ from drainsim.answers.standing.park import run_draws
 from drainsim.answers.storage.batch import stands_of
 from drainsim.answers.storage.limits import binding_limit
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.simulation.law import law_of
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 
@@ -44,7 +44,7 @@ def test_each_case_keeps_its_own_draws_and_weather() -> None:
     together = stands_of(cases)
     risks = set()
     for one, stand in zip(cases, together, strict=True):
-        alone = run_draws(one, law_of(one), trace=False)
+        alone = run_draws(one, curves_of(one), trace=False)
         np.testing.assert_array_equal(stand.no_start_daily, alone.no_start_daily)
         # Times within a block are interpolated; the order of sums may differ.
         np.testing.assert_allclose(stand.no_start_h, alone.no_start_h, rtol=1e-9)

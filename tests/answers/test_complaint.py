@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 from typing import Any
 
 import pytest
@@ -31,7 +32,7 @@ def answer(
 
 @pytest.mark.parametrize("test", [{}, {"resting_v": 12.15}, {"health": 0.6}])
 def test_parts_add_up_to_what_is_missing(test: dict[str, Any]) -> None:
-    """Vehicle, unit, self-discharge and missing charge close the books."""
+    """Vehicle, unit, self-discharge and missing charge balance."""
     found = answer(test=test)
     assert sum(share.ah for share in found.shares) == pytest.approx(found.total_missing_ah)
     assert found.total_missing_ah == pytest.approx(found.full_ah - found.left_ah, abs=1e-9)
@@ -112,3 +113,20 @@ def test_bad_complaints_are_one_sentence(changes: dict[str, Any], words: str) ->
     """A wrong value is refused by name."""
     with pytest.raises(DrainsimError, match=words):
         answer(**changes)
+
+
+def test_a_voltage_found_afterwards_is_read_on_each_draws_own_curve() -> None:
+    """An AGM found at 12.0 V: makes differ by a quarter of the charge, and the note says so."""
+    # AGM at 12.0 V: 43 % (measured 17 Ah), 35 % (a pure-lead maker), 25 % (motorcycle maker),
+    # 20 to 30 % (snowmobile maker).
+    document = copy.deepcopy(EXAMPLE)
+    document["record"]["scenario"]["run"] = {"draws": 2 * DRAWS}
+    document["record"]["scenario"]["battery"]["profile"] = "agm"
+    document["battery_test"] = {"resting_v": 12.0}
+    found = answer_complaint(complaint_from_dict(document, where="c.json"))
+    note = next(w for w in found.warnings if "found afterwards" in w)
+    numbers = re.search(r"about (\d+) % charge \((\d+) to (\d+) % between makes\)", note)
+    assert numbers is not None
+    middle, low, high = (int(number) for number in numbers.groups())
+    assert low < 25 < middle < 35
+    assert high >= 43

@@ -58,7 +58,7 @@ def test_no_action_is_worse_than_doing_nothing() -> None:
 # Each case is made so that the step named is the first of the list that is enough.
 CASES = {
     # A unit that reports every ten minutes does most of the harm.
-    "report_less": "unit=live, quiescent_a=0.038, temperature_c=10, state_of_charge=0.9, "
+    "report_less": "unit=live, quiescent_a=0.040, temperature_c=10, state_of_charge=0.9, "
     "capacity_ah=70, battery_age_years=1",
     # No unit, so only charge can help; half full and mild.
     "recharge": "unit=none, quiescent_a=0.02, temperature_c=10, state_of_charge=0.45, "

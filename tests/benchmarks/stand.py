@@ -11,7 +11,7 @@ from collections.abc import Callable
 import numpy as np
 
 from drainsim.answers.standing.park import park, run_draws
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 
@@ -67,8 +67,8 @@ def main() -> None:
         if unit:
             tables["unit"] = unit
         case = resolve(scenario_from_dict(tables))
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
-        draws = median_s(lambda c=case, w=law: run_draws(c, w, trace=False), options.repeats)
+        curves = curves_of(case)
+        draws = median_s(lambda c=case, w=curves: run_draws(c, w, trace=False), options.repeats)
         whole = median_s(lambda c=case: park(c), options.repeats)
         print(
             f"{name:<27}{lane_hours / draws:.3g} lane-hours/s  ({draws:.3f} s)  "

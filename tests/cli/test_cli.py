@@ -73,7 +73,7 @@ def test_a_capacity_alone_answers_and_lists_its_assumptions(run: Run, scenario: 
         spread = item.name.removeprefix("uncertainty.")
         assert (f" {spread} " if spread != item.name else f"  {item.name} = ") in out
     assert "battery.capacity_ah = 60 Ah (given)" in out
-    assert "vehicle.quiescent_a = 0.03 A (default" in out
+    assert "vehicle.quiescent_a = 0.04 A (default" in out
     for label in ("Drain budget", "measure next", "What temperature does", "limited by"):
         assert label in out
 

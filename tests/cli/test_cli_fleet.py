@@ -77,7 +77,8 @@ def test_out_writes_every_file(run: Run, tmp_path: Path) -> None:
     code, out, err = run("fleet", path, *FEW, "--out", out_dir, "--call-out-price", 150)
     assert (code, err) == (0, "")
     assert sorted(file.name for file in out_dir.iterdir()) == [
-        "act_by.ics", "action_list.html", "summary.json", "to_correct.csv", "vehicles.csv"
+        "act_by.ics", "action_list.html", "columns.json", "summary.json", "to_correct.csv",
+        "understood.csv", "vehicles.csv",
     ]  # fmt: skip
     vehicles = list(csv.DictReader((out_dir / "vehicles.csv").read_text("utf-8-sig").splitlines()))
     aside = (out_dir / "to_correct.csv").read_text("utf-8-sig").splitlines()[1:]
@@ -116,7 +117,6 @@ WRONG: dict[str, tuple[bytes | None, str]] = {
     "empty": (b"", "empty; a heading row"),
     "binary": (bytes(range(256)) * 10, "not a text file"),
     "no id": (b"colour,wheels\nred,4\n", "no column names the vehicles"),
-    "two capacities": (b"id,Capacity (Ah),Battery Ah\na,1,2\n", "both mean capacity_ah"),
     "bad workbook": (b"PK\x03\x04" + b"x" * 50, "not a readable XLSX"),
 }
 

@@ -102,7 +102,7 @@ def test_a_mapping_can_be_corrected() -> None:
     raw = b"Ref;Capacity (kg);ah\na;900;60\nb;900;70\n"
     app = with_list(raw)
     assert "no column names the vehicles" in app.error[0].value.replace("&#58;", ":")
-    editor = f"fleet_mapping_{digest(raw)[:12]}"
+    editor = f"fleet_mapping_{digest(raw)[:12]}_0"
     mapping = app.dataframe[0].value
     assert list(mapping["means"]) == ["(not used)", "(not used)", "capacity_ah"]
     assert "'kg' is not a unit of capacity_ah" in mapping["check"][1]
@@ -113,14 +113,24 @@ def test_a_mapping_can_be_corrected() -> None:
     assert_shows(app, answer_to(b"id;ah\na;60\nb;70\n"))
 
 
-def test_of_two_capacities_the_better_heading_counts_and_the_other_is_told() -> None:
-    """What the command line refuses, the page lets the owner choose."""
-    raw = b"id;Battery Ah;Capacity (Ah)\na;60;80\n"
-    app = with_list(raw)
+def test_of_two_capacities_the_owner_is_asked_which_one_counts() -> None:
+    """Until the answer neither is used; a click settles it, and the answer can be saved."""
+    app = with_list(b"id;Battery Ah;Capacity (Ah)\na;60;80\n")
+    assert_shows(app, answer_to(b"id\na\n"))
+    asked = [radio for radio in app.radio if "both mean" in radio.label]
+    assert len(asked) == 2
+    asked[0].set_value("Capacity (Ah) counts").run()
     assert_shows(app, answer_to(b"id;ah\na;80\n"))
-    mapping = app.dataframe[0].value
-    assert list(mapping["means"]) == ["id", "(not used)", "capacity_ah"]
-    assert "read from another column" in mapping["check"][1]
+    assert not any("both mean" in radio.label for radio in app.radio)
+
+
+def test_a_unit_in_doubt_is_asked_and_the_answer_is_used() -> None:
+    """Two amperes or two milliamperes: neither until the owner says."""
+    app = with_list("Fahrzeug;Ruhestrom\na;2\nb;3\n")
+    (asked,) = [radio for radio in app.radio if "Ruhestrom" in radio.label]
+    assert list(asked.options) == ["A", "mA"]
+    asked.set_value("mA").run()
+    assert_shows(app, answer_to(b"id;quiescent_ma\na;2\nb;3\n"))
 
 
 def test_settings_reach_the_answer() -> None:

@@ -1,6 +1,7 @@
 """A deliberately wrong constant makes named checks fail: the checks can fail."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,10 +17,11 @@ from drainsim.physics import (
     cranking,
     electrolyte,
     load,
+    oil,
     solar,
     wiring,
 )
-from drainsim.vehicle import vehicle
+from drainsim.vehicle import kind, vehicle
 
 Patch = pytest.MonkeyPatch
 Mutation = Callable[[Patch], None]
@@ -89,6 +91,26 @@ def _one_row_down(points: np.ndarray) -> np.ndarray:
     return moved
 
 
+def _as_before(points: np.ndarray) -> np.ndarray:
+    """Go straight down through 20 % at -28.9 °C."""
+    moved = points.copy()
+    moved[:2, 1] = [0.001, 0.20]
+    return moved
+
+
+def _oil_limits(kelvins: float) -> Mutation:
+    """Move the temperature of every grade's cranking test."""
+
+    def mutate(patch: Patch) -> None:
+        moved = {
+            key: (limit_c + kelvins, limit) for key, (limit_c, limit) in oil._CRANKING_LIMIT.items()
+        }
+        patch.setattr(oil, "_CRANKING_LIMIT", moved)
+        patch.setattr(oil, "_walther", oil._walther.__wrapped__)
+
+    return mutate
+
+
 def _peukert(patch: Patch) -> None:
     """Extrapolate the power law, exponent 1.2, instead of saturating."""
     patch.setattr(
@@ -152,9 +174,36 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
         _number("low_rate_gain", lambda value: 0.5),
         ("label-capacity-rc120-bulletin", "rate-c2000-physics-library"),
     ),
-    "engine demand table 10 K off": (
-        _constant(cranking, "_DEMAND", _add(0, 10.0)),
-        ("crank-need-0c", "crank-need-27c-garage"),
+    "viscous part of cranking x 1.5": (
+        _constant(oil, "_VISCOUS_SHARE", lambda value: 1.5 * value),
+        ("crank-need-18c", "crank-limit-5w"),
+    ),
+    "cranking torque with the cube root of viscosity": (
+        _constant(oil, "_EXPONENT", lambda value: 1.0 / 3.0),
+        ("crank-need-29c", "crank-oil-six"),
+    ),
+    "cranking limits 10 K too warm": (
+        _oil_limits(10.0),
+        ("crank-limit-0w", "crank-limit-5w-owner"),
+    ),
+    "no power at -40 °C, 20 % at -29": (
+        _curve("cranking_share_by_temperature", _as_before),
+        ("crank-limit-0w",),
+    ),
+    "motorcycle demand x 2": (
+        _together(
+            _constant(kind, "_MOTORCYCLE_BASE_A", lambda value: 2.0 * value),
+            _constant(kind, "_MOTORCYCLE_A_PER_LITRE", lambda value: 2.0 * value),
+        ),
+        ("motorcycle-starter", "motorcycle-starter-small"),
+    ),
+    "contactor demand x 4": (
+        _constant(
+            kind,
+            "KINDS",
+            lambda value: {**value, "electric": replace(value["electric"], demand_a=80.0)},
+        ),
+        ("contactor-current",),
     ),
     "engine demand x 2": (
         _together(

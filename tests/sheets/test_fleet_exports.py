@@ -202,7 +202,7 @@ def test_rows_of_a_workbook_come_back_without_loss() -> None:
         workbook(
             [
                 ["id", "parked_from", "resting_voltage_v", "fuel", "depot"],
-                [123456789012, dt.datetime(2026, 11, 20, 8, 0), 12.456789012, "steam", "=x"],
+                [123456789012, dt.datetime(2026, 11, 20, 8, 0), 12.456789012, "steam", "x"],
             ]
         )
     )

@@ -1,4 +1,4 @@
-"""Chargers between trips: books close, they help and never hurt, each only where it counts."""
+"""Chargers between trips: charge balances, they help and never hurt, each where it counts."""
 
 import datetime as dt
 from typing import Any
@@ -47,8 +47,8 @@ def test_a_charger_between_trips_helps_and_the_books_close(charger: str) -> None
     """What it brings has a name of its own and closes to 1e-9 (model.md); the charge is higher."""
     case = driven(**{charger: CHARGERS[charger]})
     for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
-        assert np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max() < 1e-9
-        assert (weeks.books[-1].charged_parked > 0.0).all()
+        assert np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max() < 1e-9
+        assert (weeks.balance[-1].charged_parked > 0.0).all()
     bare = nominal_weeks(without(charger))
     assert nominal_weeks(case).charge[-1, 0] > bare.charge[-1, 0] + 0.02
 
@@ -66,8 +66,8 @@ def test_a_maker_that_stops_top_ups_within_the_longest_gap_gives_none_in_the_wee
     """Four trips from Monday to Friday leave three days; stopped after two, they do not count."""
     stopped = driven(top_up={"suspended_after_days": 2})
     going_on = driven(top_up={"suspended_after_days": 5})
-    assert nominal_weeks(stopped).books[-1].charged_parked[0] == 0.0
-    assert nominal_weeks(going_on).books[-1].charged_parked[0] > 0.0
+    assert nominal_weeks(stopped).balance[-1].charged_parked[0] == 0.0
+    assert nominal_weeks(going_on).balance[-1].charged_parked[0] > 0.0
 
 
 def test_the_charge_at_parking_knows_the_panel() -> None:

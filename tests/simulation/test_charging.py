@@ -1,4 +1,4 @@
-"""A panel in the stand: the books close, the season counts, the cold stops lithium."""
+"""A panel in the stand: the charge balance closes, the season counts, the cold stops lithium."""
 
 import datetime as dt
 
@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import run_draws
-from drainsim.simulation.law import battery_law
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import Case
 from tests.build import case_of, nominal_stand
@@ -21,28 +21,28 @@ BASE = {
 
 
 def _left_ah(case: Case, *, step_h: float | None = None) -> float:
-    return float(nominal_stand(case, step_h=step_h).books.left_ah[0])
+    return float(nominal_stand(case, step_h=step_h).balance.left_ah[0])
 
 
 @pytest.mark.parametrize("panel_w", [1.0, 10.0, 80.0])
 def test_books_close_with_a_panel(panel_w: float) -> None:
     """Start = drawn + lost + refused + left, also while charge comes in and some is refused."""
     case = case_of(BASE, solar={"panel_w": panel_w})
-    books = nominal_stand(case).books
+    balance = nominal_stand(case).balance
     parts = [
-        float(getattr(books, f"{name}_ah")[0])
+        float(getattr(balance, f"{name}_ah")[0])
         for name in ("vehicle", "unit", "other", "lost", "refused", "left")
     ]
     start_ah = case.battery.state_of_charge * case.battery.full_charge_ah
-    assert_allclose(sum(parts), start_ah, rtol=1e-9)  # model.md: book-keeping closes to 1e-9
+    assert_allclose(sum(parts), start_ah, rtol=1e-9)  # model.md: the balance closes to 1e-9
 
 
 def test_a_full_battery_takes_no_more() -> None:
     """A large panel in summer fills the battery and the rest is refused."""
     case = case_of(BASE, site={"climate": "mediterranean"}, solar={"panel_w": 100.0})
-    books = nominal_stand(case).books
-    assert books.refused_ah[0] > 10.0
-    assert books.left_ah[0] <= case.battery.full_charge_ah * (1.0 + 1e-12)
+    balance = nominal_stand(case).balance
+    assert balance.refused_ah[0] > 10.0
+    assert balance.left_ah[0] <= case.battery.full_charge_ah * (1.0 + 1e-12)
 
 
 def test_no_panel_and_a_panel_of_no_watts_are_the_same() -> None:
@@ -122,7 +122,37 @@ def test_a_fleet_run_gives_each_vehicle_its_own_sun() -> None:
     assert len({case.site.parked_from for case in cases}) == 3
     for number, together in run_cases(cases):
         case = cases[number]
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
-        alone = run_draws(case, law, trace=False)
-        assert_allclose(together.other_ah, alone.books.other_ah.mean(), rtol=1e-9)
+        curves = curves_of(case)
+        alone = run_draws(case, curves, trace=False)
+        assert_allclose(together.other_ah, alone.balance.other_ah.mean(), rtol=1e-9)
         assert (together.no_start_daily == alone.no_start_daily).all()
+
+
+@pytest.mark.parametrize(
+    ("latitude_deg", "december_kwh_m2"),
+    # Weather service by a trade site, long-term means of 1981 to 2010: 11 kWh/m2 where the north
+    # is dullest, 17 the country, 38 at the edge of the Alps. Decembers of 2021 and 2022 alike.
+    [(53.5, 11.0), (51.0, 17.0), (47.5, 38.0)],
+)
+def test_where_the_sunshine_is_not_known_the_panel_gets_no_more_than_anywhere(
+    latitude_deg: float, december_kwh_m2: float
+) -> None:
+    """The default is below every published mean of a December there, and is warned of."""
+    site = {"temperature_c": 5.0, "parked_from": dt.date(2026, 12, 1)}
+    case = case_of(
+        {**BASE, "site": site},
+        solar={"panel_w": 10.0, "latitude_deg": latitude_deg},
+        run={"horizon_days": 31},
+    )
+    assert case.solar is not None
+    assert case.solar.sun_h.sum() < december_kwh_m2
+    assert any("sunshine of this place is not known" in warning for warning in case.warnings)
+
+
+def test_a_known_sunshine_is_not_warned_of() -> None:
+    """The climate's own, and the user's."""
+    own = case_of(BASE, site={"climate": "temperate"}, solar={"panel_w": 10.0})
+    solar = {"panel_w": 10.0, "latitude_deg": 50.0, "clear_share": 0.3}
+    given = case_of({**BASE, "site": {"temperature_c": 5.0}}, solar=solar)
+    for case in (own, given):
+        assert not any("sunshine of this place" in warning for warning in case.warnings)

@@ -6,27 +6,44 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.simulation.law import battery_law
-from drainsim.simulation.lookup import axis, lines, look_up
+from drainsim.simulation.battery_curves import tabulate_curves
+from drainsim.simulation.lookup import axis, even, lines, look_up
 from tests.build import profiles
 
 
 @pytest.mark.parametrize("key", profiles())
 def test_agrees_with_a_search_for_every_value(key: str) -> None:
     """At random places, at the points themselves, at and beyond both ends, in any shape."""
-    law = battery_law(profiles()[key], minimum_v=7.5)
+    curves = tabulate_curves(profiles()[key], minimum_v=7.5)
     rng = np.random.default_rng(2)
     for x, y in (
-        (law.charge, law.strength),
-        (law.charge, law.resting_v),
-        (law.charge, law.freezing_c),
-        (law.temperature_c, law.ease),
+        (curves.charge, curves.cranking_by_charge),
+        (curves.charge, curves.resting_v),
+        (curves.charge, curves.freezing_c),
     ):
         span = x[-1] - x[0]
         at = np.concatenate([x, rng.uniform(x[0] - span, x[-1] + span, 6000 - len(x))])
         found = look_up(at.reshape(3, -1), axis(x), lines(x, y))
         # rtol: a value a rounding error from a point may be taken from the other side of it.
         assert_allclose(found, np.interp(at, x, y).reshape(3, -1), rtol=1e-12, atol=1e-12)
+
+
+@pytest.mark.parametrize("key", profiles())
+def test_tables_of_equal_steps_need_no_search(key: str) -> None:
+    """At random places, at the points themselves, at and beyond both ends, in any shape."""
+    curves = tabulate_curves(profiles()[key], minimum_v=7.5)
+    rng = np.random.default_rng(2)
+    for x, y in (
+        (curves.temperature_c, curves.power),
+        (curves.temperature_c, curves.fall),
+        (curves.oil_c, curves.turning),
+    ):
+        span = x[-1] - x[0]
+        at = np.concatenate([x, rng.uniform(x[0] - span, x[-1] + span, 6000 - len(x))])
+        given_at = at.copy()
+        found = even(x, y).at(at.reshape(3, -1))
+        assert_allclose(found, np.interp(at, x, y).reshape(3, -1), rtol=1e-12, atol=1e-12)
+        assert_array_equal(at, given_at)
 
 
 @given(

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from drainsim.answers.fleet.answer import in_run_order
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import many
-from drainsim.simulation.law import battery_law, law_of
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import Case, resolve
 from tests.build import case_of
@@ -17,27 +17,30 @@ from tests.fleet_build import MIXED, TODAY, fleet_of
 
 
 def cases() -> list[Case]:
-    """Return ten unlike cases, one of them with a maintainer, one kept cold."""
+    """Return unlike cases: one with a maintainer, one kept cold, two of other oil and heated."""
     fleet = fleet_of(MIXED)
     scenarios = [vehicle.scenario for vehicle in in_run_order(fleet.vehicles)]
     maintained = scenarios[0].with_table("other", [{"name": "maintainer", "current_a": -1.0}])
     frozen = scenarios[1].with_values({"battery.state_of_charge": 0.2, "site.temperature_c": -25.0})
     frozen = frozen.with_values({"battery.resting_voltage_v": None, "site.climate": None})
-    return [resolve(scenario) for scenario in (*scenarios, maintained, frozen)]
+    cold = {"site.temperature_c": -22.0, "site.climate": None}
+    thick = scenarios[0].with_values({**cold, "vehicle.oil_grade": "15W-40"})
+    heated = thick.with_values({"vehicle.block_heater_k": 20.0, "vehicle.battery_heater_k": 10.0})
+    return [resolve(s) for s in (*scenarios, maintained, frozen, thick, heated)]
 
 
 @pytest.mark.parametrize("most_lanes", [20_000, 300, 100])
 def test_a_case_among_many_gets_what_it_gets_alone(
     monkeypatch: pytest.MonkeyPatch, most_lanes: int
 ) -> None:
-    """Times, daily failures and books agree, however the cases are cut into runs."""
+    """Times, daily failures and balances agree, however the cases are cut into runs."""
     monkeypatch.setattr(many, "MOST_LANES", most_lanes)
     group = cases()
     found = dict(run_cases(group))
     assert sorted(found) == list(range(len(group)))
     for number, case in enumerate(group):
-        law = battery_law(case.battery.profile, minimum_v=case.vehicle.minimum_cranking_v)
-        alone, among = run_draws(case, law, trace=False), found[number]
+        curves = curves_of(case)
+        alone, among = run_draws(case, curves, trace=False), found[number]
         assert_array_equal(among.no_start_daily, alone.no_start_daily)
         # rtol: sums are taken in another order; hours are read off block ends and crossings.
         for name in ("no_start_h", "half_charge_h", "freezing_h"):
@@ -56,7 +59,7 @@ def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
         }
     )
     among = dict(run_cases([trailer, trailer]))[1]
-    alone = run_draws(trailer, law_of(trailer), trace=False)
+    alone = run_draws(trailer, curves_of(trailer), trace=False)
     assert_allclose(among.no_start_h, alone.no_start_h, rtol=1e-9)
     assert 0.05 < among.no_start_daily[-1].mean() < 0.95
 
@@ -76,7 +79,7 @@ def test_the_snapshot_is_the_charge_of_that_day() -> None:
     early, today, late = (
         dict(run_cases(group, snapshot=TODAY + dt.timedelta(days=d))) for d in (-5, 0, 5)
     )
-    for number, case in enumerate(group[:-2]):
+    for number, case in enumerate(group[:-4]):
         means = [kept[number].snapshot_charge.mean() for kept in (early, today, late)]
         if case.site.parked_from > TODAY + dt.timedelta(days=5):
             assert means[0] == means[1] == means[2]

@@ -1,4 +1,4 @@
-"""Weeks of driving: books close, steps do not matter, more driving never hurts a charged pair."""
+"""Weeks of driving: charge balances, steps do not matter, more driving never hurts."""
 
 from dataclasses import replace
 from typing import Any
@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
-from drainsim.simulation.law import law_of
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
@@ -28,8 +28,8 @@ def driven(temperature_c: float, pattern: dict[str, Any], **changes: Any) -> Cas
 
 
 def book_error(weeks: Weeks) -> float:
-    """Return how far the books are from closing. [Ah]."""
-    return float(np.abs(weeks.start_ah + weeks.books[-1].balance() - weeks.left_ah).max())
+    """Return how far the balance is from closing. [Ah]."""
+    return float(np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max())
 
 
 @pytest.mark.parametrize(
@@ -48,9 +48,9 @@ def test_books_close_with_efficiency_losses_named(
     case = driven(temperature_c, pattern)
     for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
         assert book_error(weeks) < 1e-9
-        assert (weeks.books[-1].efficiency_loss >= 0.0).all()
+        assert (weeks.balance[-1].efficiency_loss >= 0.0).all()
         assert ((weeks.charge >= 0.0) & (weeks.charge <= 1.0 + 1e-12)).all()
-    assert nominal_weeks(case).books[-1].charged[0] > 0.0
+    assert nominal_weeks(case).balance[-1].charged[0] > 0.0
 
 
 @settings(max_examples=15)
@@ -74,7 +74,7 @@ def test_books_close_whatever_is_driven(
     other_a: float,
     profile: str,
 ) -> None:
-    """No pattern, load, maintainer or empty battery opens the books."""
+    """No pattern, load, maintainer or empty battery opens the balance."""
     case = driven(
         temperature_c,
         {
@@ -123,7 +123,7 @@ def test_halving_the_step_of_a_trip_hardly_moves_the_answer() -> None:
         one = np.ones(1)
         weeks = run_weeks(
             lanes_from_draws(before, z, varied={}),
-            law_of(case),
+            curves_of(case),
             loads_of(before),
             nominal_weather(before, z["season"]),
             case.pattern,
@@ -152,7 +152,7 @@ def test_no_driving_is_a_stand() -> None:
     standing = nominal_stand(replace(case, pattern=None, horizon_days=56))
     once_ah = case.vehicle.key_off_ah + case.unit.once_ah  # a stand begins with a key-off
     left = nominal_weeks(case).left_ah[0] - once_ah
-    assert_allclose(standing.books.left_ah[0], left, rtol=2e-3)
+    assert_allclose(standing.balance.left_ah[0], left, rtol=2e-3)
 
 
 def test_more_idling_load_and_cold_never_charge_more() -> None:
@@ -178,13 +178,13 @@ def test_lithium_takes_nothing_below_freezing() -> None:
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(case).books[-1].charged[0] == 0.0
+    assert nominal_weeks(case).balance[-1].charged[0] == 0.0
     warm = driven(
         5.0,
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(warm).books[-1].charged[0] > 0.0
+    assert nominal_weeks(warm).balance[-1].charged[0] > 0.0
 
 
 def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
@@ -196,3 +196,21 @@ def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
         uncertainty={"weather_sd_c": 10.0},
     )
     assert np.isfinite(drawn_weeks(case, 100).charge).all()
+
+
+def test_while_driven_a_cut_off_follows_the_make_too() -> None:
+    """At one charge a high-resting battery feeds its unit where a low-resting one has cut off."""
+    used_ah = []
+    for full_v in (12.7, 13.1):
+        battery = {
+            "profile": "agm",
+            "state_of_charge": 0.45,
+            "full_resting_voltage_v": full_v,
+        }
+        unit = {"sleep_a": 0.02, "cutoff_v": 12.2, "resume_v": 12.25}
+        pattern = {"trips_per_week": 1, "trip_minutes": 3, "weeks": 1}
+        case = case_of(
+            {"battery": battery, "unit": unit, "pattern": pattern, "site": {"temperature_c": 20}}
+        )
+        used_ah.append(float(nominal_weeks(case).balance[-1].unit[0]))
+    assert used_ah[0] < 0.5 * used_ah[1]

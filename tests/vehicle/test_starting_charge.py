@@ -103,14 +103,15 @@ def test_a_full_reading_moves_the_charge_toward_the_battery(
 
 
 def test_measure_next_names_the_full_reading_where_the_make_matters_most() -> None:
-    """An AGM read at 12.4 V: the make's curve moves the days most, and the advice says so."""
-    read = answer_to({"battery": {**AGM, "resting_voltage_v": 12.4}, "run": {"draws": 100}})
+    """An AGM read at 12.4 V, its drain known: the make moves the days most, the advice says so."""
+    known = {"vehicle": {"quiescent_a": 0.03}, "run": {"draws": 400}}
+    read = answer_to({"battery": {**AGM, "resting_voltage_v": 12.4}, **known})
     assert read.swings[0].name == "open_circuit_offset"
     assert FULL_READING in read.swings[0].advice
     both = answer_to(
         {
             "battery": {**AGM, "resting_voltage_v": 12.4, "full_resting_voltage_v": 12.9},
-            "run": {"draws": 100},
+            **known,
         }
     )
     again = next(s for s in both.swings if s.name == "open_circuit_offset")

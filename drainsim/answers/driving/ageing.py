@@ -12,9 +12,9 @@ from drainsim.errors import OutOfRangeError
 from drainsim.physics.ageing import health_after_seasons
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
-from drainsim.simulation.law import law_of
 from drainsim.vehicle.battery import cranking_lateness
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.site import Site
@@ -178,9 +178,13 @@ def _cranking_health(case: Case, draws: Mapping[str, FloatArray]) -> FloatArray:
 def _margins(case: Case, draws: dict[str, FloatArray], cold_c: FloatArray) -> FloatArray:
     """Return each draw's start margin on the coldest morning, the battery as it is today."""
     lanes = lanes_from_draws(case, draws)
-    reach = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
-    reach = np.clip(reach - lanes.low_charge_shift * (1.0 - reach), 0.0, 1.0)
-    return law_of(case).margin(reach, cold_c, lanes.need)
+    usable_charge = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
+    usable_charge = np.clip(
+        usable_charge - lanes.low_charge_shift * (1.0 - usable_charge), 0.0, 1.0
+    )
+    return curves_of(case).margin(
+        usable_charge, cold_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
+    )
 
 
 def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
@@ -16,7 +17,6 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.law import law_of
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.case import Case
@@ -51,7 +51,7 @@ def sharing_the_alternator(case: Case) -> Case:
     driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
     if driven_h == 0.0:
         return case
-    taken_a = float(nominal_weeks(beside).books[-1].charged[0]) / driven_h
+    taken_a = float(nominal_weeks(beside).balance[-1].charged[0]) / driven_h
     trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
     taken = Assumption(
         name="auxiliary.charging_current",
@@ -100,19 +100,18 @@ def nominal_weeks(
     )
     return run_weeks(
         lanes,
-        law_of(case),
+        curves_of(case),
         loads_of(before),
         nominal_weather(before, z["season"]),
         pattern,
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 
-def drawn_weeks(case: Case, count: int) -> Weeks:
-    """Return the weeks of a number of draws of everything uncertain."""
+def drawn_weeks(case: Case, count: int, *, extra_minutes_per_week: float = 0.0) -> Weeks:
+    """Return the weeks of a number of draws of everything uncertain, driven so much longer."""
     pattern = driving_pattern(case)
     before = replace(_earlier(case), draws=count)
     lanes = lanes_from_draws(before, standard_draws(count, case.seed))
@@ -121,18 +120,17 @@ def drawn_weeks(case: Case, count: int) -> Weeks:
         regulated_shift_v=pattern.regulated_sd_v * rng.standard_normal(count),
         acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count)),
         trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count)),
-        extra_h=np.zeros(count),
+        extra_h=np.full(count, extra_minutes_per_week / 60.0 / max(len(pattern.trips), 1)),
     )
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)),
-        law_of(case),
+        curves_of(case),
         drawn_loads(before),
         drawn_weather(before),
         pattern,
         draws,
         demand_a=np.full(count, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
-        turns_engine=case.vehicle.turns_engine,
     )
 
 
@@ -149,8 +147,8 @@ def parked_from_pattern(case: Case) -> Case:
     pattern = case.pattern
     if pattern is None or pattern.settled or pattern.charge_given:
         return case
-    charge = float(nominal_weeks(case).parked_charge[0])
     drawn = drawn_weeks(case, _DRAWS).parked_charge
+    charge = float(np.median(drawn))
     sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
     given_sd = any(
         item.name == "uncertainty.state_of_charge_sd" and item.origin == "given"

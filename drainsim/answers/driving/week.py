@@ -12,14 +12,13 @@ from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import (
     drawn_weeks,
     driving_pattern,
-    nominal_weeks,
     sharing_the_alternator,
 )
 from drainsim.errors import ScenarioError
 from drainsim.physics.alternator import DRIVING_SHARE
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
-from drainsim.simulation.week import BROUGHT, WeekBooks, Weeks
+from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import shortest_gap_h
 
@@ -32,8 +31,8 @@ _SEASONS: Final = {
 _YEAR_WEEKS: Final = 52
 _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
 _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
-_GRID: Final = 24
-_ROUNDS: Final = 2
+_MOST_ROUNDS: Final = 10
+_CLOSE: Final = 0.003  # of charge above the target: nobody drives more exactly
 _MEMORABLE: Final = 0.02
 _FEWEST_DRAWS: Final = 100
 _MOST_DRAWS: Final = 200
@@ -41,7 +40,10 @@ _MOST_DRAWS: Final = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
-    """Mean charge per week by where it goes, what comes in counted positive. [Ah/week]."""
+    """Mean charge per week by where it goes, what comes in counted positive. [Ah/week].
+
+    The mean of the draws.
+    """
 
     charged: float
     charged_parked: float
@@ -68,7 +70,10 @@ class Balance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Season:
-    """Where the charge stands in three months; `low_*` is exceeded in nine of ten draws."""
+    """Where the charge stands in three months: medians of the draws.
+
+    `low_*` is exceeded in nine of ten draws.
+    """
 
     name: str
     temperature_c: float
@@ -83,6 +88,8 @@ class WeekAnswer:
     """What a pattern of driving does to the battery.
 
     Weekly arrays have one value per week's beginning and one for the end, shape (weeks + 1,).
+    Charges are medians of the draws, `charge_low` and `charge_high` hold their middle 80 %; what
+    goes in and out is their mean.
     """
 
     case: Case
@@ -97,7 +104,7 @@ class WeekAnswer:
     parked_charge: float
     parked_charge_sd: float
     failed_start_share: float  # of the draws with at least one start that needs help
-    first_failed_week: int | None  # nominal
+    first_failed_week: int | None  # of the median draw; None: most never fail
     extra_minutes_per_week: float | None  # None: no amount tried is enough
     longest_extra_tried: float
     limited_by: str
@@ -172,36 +179,33 @@ def week(case: Case) -> WeekAnswer:
         )
     case = sharing_the_alternator(case)
     beside = case.auxiliary
-    nominal = nominal_weeks(case)
     drawn = drawn_weeks(case, _draws(case))
     first = pattern.site.parked_from
     days = tuple(first + dt.timedelta(weeks=number) for number in range(pattern.weeks + 1))
     begin = _first_counted(pattern.weeks)
-    lowest = nominal.lowest_charge[begin:, 0]
-    worst = begin + int(lowest.argmin())
-    enough = float(lowest.min()) >= pattern.target_charge
-    extra, tried = (0.0, 0.0) if enough else _more_minutes(case)
-    low, high = np.quantile(drawn.charge, [0.1, 0.9], axis=1)
-    failed = nominal.lowest_margin[:, 0] < 1.0
-    seasons = _seasons(case, nominal, drawn, days)
+    lowest = _lowest(drawn, begin)
+    worst = begin + int(np.median(drawn.lowest_charge[begin:], axis=1).argmin())
+    enough = lowest >= pattern.target_charge
+    extra, tried = (0.0, 0.0) if enough else _more_minutes(case, lowest)
+    low, middle, high = np.quantile(drawn.charge, [0.1, 0.5, 0.9], axis=1)
     return WeekAnswer(
         case=case,
         day=days,
-        charge=nominal.charge[:, 0],
+        charge=middle,
         charge_low=low,
         charge_high=high,
-        net_ah=np.diff(nominal.charge[:, 0]) * case.battery.full_charge_ah,
-        seasons=seasons,
-        lowest_charge=float(lowest.min()),
+        net_ah=np.diff([entry.net_ah().mean() for entry in drawn.balance]),
+        seasons=_seasons(case, drawn, days),
+        lowest_charge=lowest,
         lowest_day=days[worst],
-        parked_charge=float(nominal.parked_charge[0]),
+        parked_charge=float(np.median(drawn.parked_charge)),
         parked_charge_sd=float(drawn.parked_charge.std()),
         failed_start_share=float((drawn.failed_starts > 0).mean()),
-        first_failed_week=int(failed.argmax()) + 1 if failed.any() else None,
+        first_failed_week=_first_failed_week(drawn),
         extra_minutes_per_week=extra,
         longest_extra_tried=tried,
-        limited_by=_limited_by(case, nominal, worst),
-        warnings=(*case.warnings, *_warnings(case, nominal, drawn, float(lowest.min()))),
+        limited_by=_limited_by(case, drawn, worst),
+        warnings=(*case.warnings, *_warnings(case, drawn, lowest)),
         auxiliary=week(beside) if beside is not None and beside.pattern is not None else None,
     )
 
@@ -219,18 +223,27 @@ def _first_counted(weeks: int) -> int:
     return _FORGET_WEEKS if weeks > 2 * _FORGET_WEEKS else 0
 
 
-def _balance(books: tuple[WeekBooks, ...], which: FloatArray) -> Balance:
-    """Return the nominal lane's mean week over some weeks."""
+def _lowest(drawn: Weeks, begin: int) -> float:
+    """Return the median of the lowest charges of all draws, once the start is forgotten."""
+    return float(np.median(drawn.lowest_charge[begin:].min(axis=0)))
+
+
+def _first_failed_week(drawn: Weeks) -> int | None:
+    """Return the week by which half of the draws have had a start that fails."""
+    failed = np.logical_or.accumulate(drawn.lowest_margin < 1.0, axis=0).mean(axis=1) >= 0.5
+    return int(failed.argmax()) + 1 if failed.any() else None
+
+
+def _balance(balance: tuple[DrivingBalance, ...], which: BoolArray) -> Balance:
+    """Return the draws' mean week over some weeks."""
     parts = {}
-    for field in fields(WeekBooks):
-        running = np.array([getattr(book, field.name)[0] for book in books])
-        parts[field.name] = float(np.diff(running)[which.astype(bool)].mean())
+    for field in fields(DrivingBalance):
+        running = np.array([getattr(entry, field.name).mean() for entry in balance])
+        parts[field.name] = float(np.diff(running)[which].mean())
     return Balance(**parts)
 
 
-def _seasons(
-    case: Case, nominal: Weeks, drawn: Weeks, days: tuple[dt.date, ...]
-) -> tuple[Season, ...]:
+def _seasons(case: Case, drawn: Weeks, days: tuple[dt.date, ...]) -> tuple[Season, ...]:
     """Return the quarters of the year the counted weeks touch, beginning with the coldest."""
     begin = _first_counted(driving_pattern(case).weeks)
     months = np.array([(day + dt.timedelta(days=3)).month for day in days[:-1]])
@@ -240,48 +253,60 @@ def _seasons(
         which = counted & np.isin(months, members)
         if not which.any():
             continue
+        low, middle = np.quantile(drawn.lowest_charge[which].min(axis=0), [0.1, 0.5])
         found.append(
             Season(
                 name=name,
-                temperature_c=float(nominal.mean_temperature_c[which, 0].mean()),
-                charge=float(nominal.charge[1:, 0][which].mean()),
-                lowest_charge=float(nominal.lowest_charge[which, 0].min()),
-                low_lowest_charge=float(np.quantile(drawn.lowest_charge[which].min(axis=0), 0.1)),
-                balance=_balance(nominal.books, which.astype(float)),
+                temperature_c=float(drawn.mean_temperature_c[which].mean()),
+                charge=float(np.median(drawn.charge[1:][which].mean(axis=0))),
+                lowest_charge=float(middle),
+                low_lowest_charge=float(low),
+                balance=_balance(drawn.balance, which),
             )
         )
     return tuple(sorted(found, key=lambda season: season.temperature_c))
 
 
-def _more_minutes(case: Case) -> tuple[float | None, float]:
-    """Return the least extra driving that keeps the target charge, and the most tried.
+def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
+    """Return the least extra driving that keeps the target charge in half of the draws.
 
-    Each round asks a grid of driving times at once, all lanes of one run, and goes on inside
-    the step in which the answer lies.
+    Comes with the most that was tried. The same draws drive longer and longer, so that the lowest
+    charge rises all the way; a chord that is kept off its ends finds where it meets the target.
     """
     pattern = driving_pattern(case)
     begin = _first_counted(pattern.weeks)
     if not pattern.trips:
         return None, 0.0
     room_min = 60.0 * shortest_gap_h(pattern.trips)
-    low, high = 0.0, min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
-    tried = high
-    for _ in range(_ROUNDS):
-        grid = np.linspace(low, high, _GRID + 1)
-        kept = nominal_weeks(case, extra_minutes_per_week=grid).lowest_charge[begin:].min(axis=0)
-        enough = np.flatnonzero(kept >= pattern.target_charge)
-        if not len(enough):
-            return None, tried
-        low, high = float(grid[enough[0] - 1]), float(grid[enough[0]])
+    tried = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
+
+    def above(extra: float) -> float:
+        drawn = drawn_weeks(case, _draws(case), extra_minutes_per_week=extra)
+        return _lowest(drawn, begin) - pattern.target_charge
+
+    low, high = 0.0, tried
+    below, over = lowest - pattern.target_charge, above(tried)
+    if over < 0.0:
+        return None, tried
+    for _ in range(_MOST_ROUNDS):
+        if over <= _CLOSE:
+            break
+        step = float(np.clip(below / (below - over), 0.1, 0.9))
+        guess = low + step * (high - low)
+        found = above(guess)
+        if found >= 0.0:
+            high, over = guess, found
+        else:
+            low, below = guess, found
     return high, tried
 
 
-def _limited_by(case: Case, nominal: Weeks, worst: int) -> str:
+def _limited_by(case: Case, drawn: Weeks, worst: int) -> str:
     """Say what keeps the charge down in the lowest week."""
     pattern = driving_pattern(case)
     if not pattern.trips:
         return "no driving at all"
-    cold = float(nominal.mean_temperature_c[worst, 0])
+    cold = float(np.median(drawn.mean_temperature_c[worst]))
     load_a = max(trip.load_a for trip in pattern.trips)
     heated = pattern.heated_screens_a if cold < 3.0 else 0.0
     idle_a = pattern.alternator_a * pattern.share_at_idle
@@ -296,14 +321,14 @@ def _limited_by(case: Case, nominal: Weeks, worst: int) -> str:
             f"at idle the consumers ({load_a + heated:.0f} A) ask for more than the alternator "
             f"gives ({idle_a:.0f} A), so the battery pays"
         )
-    if pattern.smart and nominal.charge[worst, 0] >= pattern.smart_charge - 0.05:
+    if pattern.smart and np.median(drawn.charge[worst]) >= pattern.smart_charge - 0.05:
         return f"smart regulation, which charges only to {100 * pattern.smart_charge:.0f} %"
     if cold < 5.0:
         return f"a battery at {cold:.0f} °C takes little charge"
     return "a nearly full battery takes little charge in the minutes there are"
 
 
-def _warnings(case: Case, nominal: Weeks, drawn: Weeks, lowest: float) -> list[str]:
+def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[str]:
     found = []
     pattern = driving_pattern(case)
     if float((drawn.failed_starts > 0).mean()) >= _MEMORABLE:

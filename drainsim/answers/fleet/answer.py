@@ -28,7 +28,7 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVeh
 
 
 @dataclass(slots=True)
-class Tally:
+class FleetCounts:
     """Sums over vehicles that the fleet's own answers need.
 
     `by_level` counts vehicles by chance level: (days + 1, weathers, LEVELS). `expected` holds
@@ -49,7 +49,7 @@ class Tally:
             self.vehicles[key] += 1
             self.expected[key] = self.expected.get(key, 0.0) + chance
 
-    def join(self, other: "Tally") -> None:
+    def join(self, other: "FleetCounts") -> None:
         """Add another part of the fleet."""
         self.by_level += other.by_level
         for key, chance in other.expected.items():
@@ -58,7 +58,7 @@ class Tally:
             self.vehicles[key] += count
 
 
-AnsweredPart: TypeAlias = tuple[list[VehicleAnswer], list[RowProblem], Tally]
+AnsweredPart: TypeAlias = tuple[list[VehicleAnswer], list[RowProblem], FleetCounts]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,15 +242,15 @@ def answer_from_parts(
     """Return the fleet's answer from what `answer_part` gave for its parts, in any order."""
     answers: list[VehicleAnswer] = []
     aside = list(problems)
-    tally = _empty_tally(settings)
+    counts = _no_counts(settings)
     for found, wrong, sums in parts:
         answers.extend(found)
         aside.extend(wrong)
-        tally.join(sums)
+        counts.join(sums)
     answers.sort(key=lambda answer: answer.urgency)
     offsets = [(date - settings.today).days for date in dates]
     weekly = range(0, settings.days_ahead + 1, 7)
-    expected = (tally.by_level @ np.arange(LEVELS)).mean(axis=1) / DRAWS_PER_WEATHER
+    expected = (counts.by_level @ np.arange(LEVELS)).mean(axis=1) / DRAWS_PER_WEATHER
     return FleetAnswer(
         settings=settings,
         risk=risk,
@@ -258,10 +258,10 @@ def answer_from_parts(
         vehicles=tuple(answers),
         problems=tuple(sorted(aside, key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
-        on_dates=tuple(_day_risk(settings, tally, offset) for offset in offsets),
-        course=tuple(_day_risk(settings, tally, offset) for offset in weekly),
-        by_depot=tuple(_group_risks(tally, "depot", offset) for offset in offsets),
-        by_battery=tuple(_group_risks(tally, "battery", offset) for offset in offsets),
+        on_dates=tuple(_day_risk(settings, counts, offset) for offset in offsets),
+        course=tuple(_day_risk(settings, counts, offset) for offset in weekly),
+        by_depot=tuple(_group_risks(counts, "depot", offset) for offset in offsets),
+        by_battery=tuple(_group_risks(counts, "battery", offset) for offset in offsets),
         call_out_price=call_out_price,
     )
 
@@ -303,9 +303,11 @@ def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
     return sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
 
 
-def _empty_tally(settings: FleetSettings) -> Tally:
+def _no_counts(settings: FleetSettings) -> FleetCounts:
     weathers = settings.draws // DRAWS_PER_WEATHER
-    return Tally(by_level=np.zeros((settings.days_ahead + 1, weathers, LEVELS), dtype=np.int64))
+    return FleetCounts(
+        by_level=np.zeros((settings.days_ahead + 1, weathers, LEVELS), dtype=np.int64)
+    )
 
 
 def answer_part(
@@ -315,13 +317,13 @@ def answer_part(
     dates: tuple[dt.date, ...],
 ) -> AnsweredPart:
     """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
-    tally = _empty_tally(settings)
+    counts = _no_counts(settings)
     cases, problems = resolved(vehicles, settings)
     answers = []
     for vehicle, case, run in vehicle_runs(cases, settings):
-        tally.add(vehicle, case.battery.profile.key, run.levels)
+        counts.add(vehicle, case.battery.profile.key, run.levels)
         answers.append(vehicle_answer(vehicle, case, run, settings, risk=risk, dates=dates))
-    return answers, problems, tally
+    return answers, problems, counts
 
 
 def resolved(
@@ -357,19 +359,19 @@ def vehicle_runs(
         yield vehicle, case, vehicle_run(vehicle, stand, settings)
 
 
-def _day_risk(settings: FleetSettings, tally: Tally, offset: int) -> DayRisk:
-    distribution = count_distribution(tally.by_level[offset])
+def _day_risk(settings: FleetSettings, counts: FleetCounts, offset: int) -> DayRisk:
+    distribution = count_distribution(counts.by_level[offset])
     return DayRisk(date=settings.today + dt.timedelta(days=offset), count=count_band(distribution))
 
 
-def _group_risks(tally: Tally, kind: str, offset: int) -> tuple[GroupRisk, ...]:
+def _group_risks(counts: FleetCounts, kind: str, offset: int) -> tuple[GroupRisk, ...]:
     found = [
         GroupRisk(
             name=name or "(none given)",
-            vehicles=tally.vehicles[kind_of, name],
+            vehicles=counts.vehicles[kind_of, name],
             expected=float(chance[offset]),
         )
-        for (kind_of, name), chance in tally.expected.items()
+        for (kind_of, name), chance in counts.expected.items()
         if kind_of == kind
     ]
     return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

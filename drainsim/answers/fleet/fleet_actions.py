@@ -108,7 +108,8 @@ def cheapest_actions(
     by_id = {vehicle.id: vehicle for vehicle in vehicles}
     open_: dict[str, _Risky] = {}
     for answer in answers:
-        until = answer.planned_return or settings.today + dt.timedelta(days=days)
+        last = settings.today + dt.timedelta(days=settings.days_ahead)
+        until = min(answer.planned_return or settings.today + dt.timedelta(days=days), last)
         over = answer.chance_on(until, settings.today) > risk
         if over and answer.act_by is not None and answer.act_by < until:
             open_[answer.id] = _Risky(

@@ -6,6 +6,7 @@ Needs the extra `drainsim[dask]`. The scheduler is Dask's; a partition runs the 
 
 import datetime as dt
 import importlib
+import itertools
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -17,9 +18,11 @@ from drainsim.answers.fleet.answer import (
     asked_for,
     in_run_order,
 )
-from drainsim.errors import DrainsimError
-from drainsim.files.fleet.cells import is_empty
-from drainsim.files.fleet.table import Cell, RawTable
+from drainsim.errors import DrainsimError, FleetError
+from drainsim.files.fleet.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.choices import choices_of
+from drainsim.files.fleet.table import RawTable
+from drainsim.files.fleet.understanding import Understanding, understand
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, RowProblem, fleet_from_table
 
 _FIRST_ROW = 2  # as a file counts: the headings stand in row 1
@@ -33,7 +36,7 @@ class _Part(NamedTuple):
     chosen: dict[str, str]
     decimal_comma: bool
     first_row: int = _FIRST_ROW
-    day_first: dict[int, bool | None] | None = None
+    understood: Understanding | None = None
 
 
 def answer_fleet_dask(
@@ -76,11 +79,11 @@ def answer_fleet_dask(
     parts = frame.to_delayed()
     how = _Part(settings, where, dict(chosen or {}), decimal_comma)
     looks = dask.compute(*(dask.delayed(_look)(part, how) for part in parts))
-    hints = [hint for _, hint in looks]
+    how = how._replace(understood=_understood([cells for _, cells in looks], frame, how))
     hows = []
     row = _FIRST_ROW
     for size, _ in looks:
-        hows.append(how._replace(first_row=row, day_first=_first_hints(hints)))
+        hows.append(how._replace(first_row=row))
         row += size
     ids = dask.compute(*(dask.delayed(_ids)(p, h) for p, h in zip(parts, hows, strict=True)))
     twice = _second_rows(ids)
@@ -103,11 +106,14 @@ def _read(frame: Any, how: _Part) -> Fleet:
         for number, cells in enumerate(_cells(frame), start=how.first_row)
         if not all(is_empty(cell) for cell in cells)
     ]
-    headings = tuple(str(name) for name in frame.columns)
-    table = RawTable(headings, rows, "", ";" if how.decimal_comma else "")
     return fleet_from_table(
-        table, how.settings, where=how.where, chosen=how.chosen, day_first=how.day_first
+        _table(frame, rows, how), how.settings, where=how.where, understood=how.understood
     )
+
+
+def _table(frame: Any, rows: list[tuple[int, list[Cell]]], how: _Part) -> RawTable:
+    headings = tuple(str(name) for name in frame.columns)
+    return RawTable(headings, rows, "", ";" if how.decimal_comma else "")
 
 
 def _cells(frame: Any) -> list[list[Cell]]:
@@ -118,19 +124,32 @@ def _cells(frame: Any) -> list[list[Cell]]:
     ]
 
 
-def _look(frame: Any, how: _Part) -> tuple[int, dict[int, bool | None]]:
-    """Return a partition's rows and how its dates seem to be written."""
-    return len(frame), dict(_read(frame, how).day_first)
+def _look(frame: Any, how: _Part) -> tuple[int, list[list[Cell]]]:
+    """Return a partition's number of rows, and the different cells of each of its columns."""
+    del how
+    rows = _cells(frame)
+    columns = zip(*rows, strict=True) if rows else [() for _ in frame.columns]
+    return len(frame), [list(dict.fromkeys(column)) for column in columns]
 
 
-def _first_hints(hints: Sequence[dict[int, bool | None]]) -> dict[int, bool | None]:
-    """Return what the first partition that tells says of each column of dates."""
-    told: dict[int, bool | None] = {}
-    for hint in hints:
-        for column, first in hint.items():
-            if told.get(column) is None:
-                told[column] = first
-    return told
+def _understood(parts: Sequence[list[list[Cell]]], frame: Any, how: _Part) -> Understanding:
+    """Return what the columns mean, from the different cells of all partitions."""
+    columns = [
+        list(dict.fromkeys(cell for part in parts for cell in part[place]))
+        for place in range(len(frame.columns))
+    ]
+    rows: list[tuple[int, list[Cell]]] = [
+        (number, list(cells))
+        for number, cells in enumerate(itertools.zip_longest(*columns), start=_FIRST_ROW)
+    ]
+    try:
+        return understand(
+            _table(frame, rows, how),
+            choices_of(how.settings.profile_folders),
+            chosen=how.chosen,
+        )
+    except FleetError as error:
+        raise FleetError(f"{how.where}: {error}") from None
 
 
 def _ids(frame: Any, how: _Part) -> list[tuple[str, int]]:
@@ -154,16 +173,18 @@ def _answer(
 ) -> AnsweredPart:
     """Return the answers of a partition."""
     fleet = _read(frame, how)
-    heading = next(match.heading for match in fleet.matches if match.column == "id")
+    place = next(n for n, match in enumerate(fleet.matches) if match.column == "id")
     repeated = [
         RowProblem(
             row=vehicle.row,
-            column=heading,
+            column=fleet.matches[place].heading,
+            number=place,
+            vehicle=vehicle.id,
             sentence=f"{vehicle.id!r} is already in row {again[vehicle.id]}",
         )
         for vehicle in fleet.vehicles
         if vehicle.id in again
     ]
     fresh = in_run_order(vehicle for vehicle in fleet.vehicles if vehicle.id not in again)
-    answers, problems, tally = answer_part(fresh, how.settings, risk, dates)
-    return answers, [*fleet.problems, *repeated, *problems], tally
+    answers, problems, counts = answer_part(fresh, how.settings, risk, dates)
+    return answers, [*fleet.problems, *repeated, *problems], counts

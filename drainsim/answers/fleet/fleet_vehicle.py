@@ -7,12 +7,14 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.files.fleet.columns import COLUMNS
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import DrawnStand
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
 
+_LIST_KEYS: Final = frozenset(column.key for column in COLUMNS if column.key)
 _LOW_CHARGE: Final = 0.7
 _WORN: Final = 0.75
 _HEAVY_QUIESCENT_A: Final = 0.05  # trade's usual threshold for looking into it; see README
@@ -68,6 +70,7 @@ class VehicleAnswer:
     toml: str  # the vehicle's own scenario
     draws: int
     failing_by_day: "array[int]"  # draws that fail at the start hour, from today on
+    as_used: tuple[tuple[str, Any], ...]  # scenario key → value of every list column
 
     def chance_on(self, day: dt.date, today: dt.date) -> float:
         """Return P(no-start) at the start hour of a day within those looked at."""
@@ -163,7 +166,7 @@ def vehicle_answer(
         charge_today_sd=round(float(run.charge_today.std()), 6),
         risk_today=float(chance[0]),
         planned_return=back,
-        risk_on_return=float(chance[(back - settings.today).days]) if back else None,
+        risk_on_return=_chance_on(chance, back, settings),
         risk_on_dates=tuple(float(chance[(date - settings.today).days]) for date in dates),
         act_by=act_by(chance, settings.today, risk),
         cause=cause_in_words(case, run),
@@ -174,6 +177,20 @@ def vehicle_answer(
         toml=vehicle.scenario.to_toml(),
         draws=settings.draws,
         failing_by_day=array("H", run.levels.sum(axis=1).tolist()),
+        as_used=values_as_used(case),
+    )
+
+
+def _chance_on(chance: FloatArray, day: dt.date | None, settings: FleetSettings) -> float | None:
+    """Return P(no-start) on a day; None without one, or past the days looked at."""
+    ahead = None if day is None else (day - settings.today).days
+    return None if ahead is None or ahead > settings.days_ahead else float(chance[ahead])
+
+
+def values_as_used(case: Case) -> tuple[tuple[str, Any], ...]:
+    """Return (scenario key, value) for every key that a column of a list can give."""
+    return tuple(
+        (entry.name, entry.value) for entry in case.assumptions if entry.name in _LIST_KEYS
     )
 
 

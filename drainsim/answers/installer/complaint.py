@@ -14,10 +14,10 @@ from drainsim.answers.installer.current_log import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
-from drainsim.simulation.law import BatteryLaw, battery_law
-from drainsim.simulation.stand import Books, Stand, run_stand
+from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
@@ -114,15 +114,15 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     vehicle_a = before.drawn_a
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
-    law = battery_law(with_unit.battery.profile, minimum_v=with_unit.vehicle.minimum_cranking_v)
-    stand, lanes = _run(with_unit, law)
-    stand_without, _ = _run(without, law)
+    curves = curves_of(with_unit)
+    stand, lanes = _run(with_unit, curves)
+    stand_without, _ = _run(without, curves)
     full_ah, start_ah = lanes.full_ah, lanes.start_ah
     at = complaint.happened["parked_days"]
     if stand.trace is None:
         raise ValueError("a complaint needs a traced stand")
-    books = Books(*(_at_day(book, at) for book in stand.trace.books))
-    end = np.clip(books.left_ah / full_ah, 0.0, 1.0)
+    balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.trace.balance))
+    end = np.clip(balance.left_ah / full_ah, 0.0, 1.0)
     weights, used, notes = _weights(complaint, with_unit, end, lanes.resting_offset_v)
     failed, failed_without = _failed(stand, at), _failed(stand_without, at)
     with_p = float(np.average(failed, weights=weights))
@@ -130,7 +130,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     anyway = None
     if with_p > 0.0:
         anyway = float(np.average(failed_without[failed], weights=weights[failed]))
-    parts = _parts(books, full_ah, start_ah)
+    parts = _parts(balance, full_ah, start_ah)
     shares, total = _shares(parts, weights)
     largest = max(shares, key=lambda share: share.ah)
     fitting = float(weights.sum() ** 2 / np.sum(weights**2))
@@ -140,7 +140,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
         shares=shares,
         total_missing_ah=total,
         full_ah=float(np.average(full_ah, weights=weights)),
-        left_ah=float(np.average(books.left_ah, weights=weights)),
+        left_ah=float(np.average(balance.left_ah, weights=weights)),
         parked_days=at,
         probability_with_unit=with_p,
         probability_without_unit=without_p,
@@ -205,12 +205,12 @@ def _has(tables: dict[str, Any], dotted: str) -> bool:
     return key in tables.get(table, {})
 
 
-def _run(case: Case, law: BatteryLaw) -> tuple[Stand, Lanes]:
+def _run(case: Case, curves: BatteryCurves) -> tuple[Stand, Lanes]:
     """Return the stand of a case's draws, and the draws."""
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
-        law,
+        curves,
         loads_of(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
@@ -225,20 +225,22 @@ def _failed(stand: Stand, parked_days: float) -> BoolArray:
     return np.asarray(stand.no_start_daily[day])
 
 
-def _at_day(book: FloatArray, day: float) -> FloatArray:
-    """Return a daily book, shape (days + 1, draws), at a time between two days."""
-    whole = min(int(day), len(book) - 2)
-    return np.asarray(book[whole] + (day - whole) * (book[whole + 1] - book[whole]))
+def _at_day(entry: FloatArray, day: float) -> FloatArray:
+    """Return a daily entry of the balance, shape (days + 1, draws), at a time between two days."""
+    whole = min(int(day), len(entry) - 2)
+    return np.asarray(entry[whole] + (day - whole) * (entry[whole + 1] - entry[whole]))
 
 
-def _parts(books: Books, full_ah: FloatArray, start_ah: FloatArray) -> dict[str, FloatArray]:
+def _parts(
+    balance: ChargeBalance, full_ah: FloatArray, start_ah: FloatArray
+) -> dict[str, FloatArray]:
     """Return where each draw's missing charge went; the parts add up to full less left."""
     return {
         "missing_at_parking": full_ah - start_ah,
-        "vehicle": books.vehicle_ah,
-        "unit": books.unit_ah,
-        "self_discharge": books.lost_ah,
-        "other": books.other_ah + books.refused_ah,
+        "vehicle": balance.vehicle_ah,
+        "unit": balance.unit_ah,
+        "self_discharge": balance.lost_ah,
+        "other": balance.other_ah + balance.refused_ah,
     }
 
 

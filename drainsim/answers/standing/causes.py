@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray
-from drainsim.simulation.law import BatteryLaw
+from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.stand import Stand
 from drainsim.units import HOURS_PER_DAY, percent_from_share
 from drainsim.vehicle.case import Case
@@ -30,13 +30,13 @@ class Cause:
     words: str
 
 
-def causes(drawn: Stand, law: BatteryLaw, case: Case) -> tuple[Cause, ...]:
+def causes(drawn: Stand, curves: BatteryCurves, case: Case) -> tuple[Cause, ...]:
     """Return what ends the draws' stands, the most frequent first; their shares sum to 1.
 
     Parameters
     ----------
     drawn : Stand, traced
-    law : BatteryLaw, of its battery
+    curves : BatteryCurves, of its battery
     case : Case
 
     Notes
@@ -49,7 +49,7 @@ def causes(drawn: Stand, law: BatteryLaw, case: Case) -> tuple[Cause, ...]:
     ended = np.isfinite(ended_h)
     starts = case.vehicle.starts
     found = {"freezing": ended & (drawn.freezing_h <= ended_h)}
-    if starts and law.lowest_charge > 0.0:
+    if starts and curves.lowest_charge > 0.0:
         found["protection"] = drawn.empty_h <= ended_h
     if not starts:
         found["unit_cut_off"] = drawn.unit_off_h <= ended_h

@@ -14,6 +14,7 @@ from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
@@ -24,12 +25,15 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.law import BatteryLaw, law_of
 from drainsim.simulation.silence import ENDS, as_silence, silent_h
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05
+
+# Most diesels start promptly down to there (off-highway engine maker); unwinterised ones may fail
+# from -10 °C on (cold regions technical digest).
+_DIESEL_LIMIT_C: Final = -20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,8 +206,8 @@ def park(case: Case) -> ParkAnswer:
         From `case.draws` draws of everything uncertain, reproducible by `case.seed`.
     """
     case = parked_from_pattern(case)
-    law = law_of(case)
-    drawn = run_draws(case, law)
+    curves = curves_of(case)
+    drawn = run_draws(case, curves)
     silent = _unit_silence(case, drawn)
     half_charge = _days(_median(drawn.half_charge_h))
     no_start = days_range(drawn.no_start_h)
@@ -221,18 +225,18 @@ def park(case: Case) -> ParkAnswer:
         course=_course(drawn, case.horizon_days),
         swings=swings(case, drawn.no_start_h),
         temperature_effects=temperature_effects(case),
-        warnings=(*case.warnings, *_warnings(case, law, drawn, half_charge, no_start.p50)),
-        causes=causes(drawn, law, case),
-        nominal_days=nominal_days(case, law),
+        warnings=(*case.warnings, *_warnings(case, curves, drawn, half_charge, no_start.p50)),
+        causes=causes(drawn, curves, case),
+        nominal_days=nominal_days(case, curves),
     )
 
 
-def nominal_days(case: Case, law: BatteryLaw) -> float | None:
+def nominal_days(case: Case, curves: BatteryCurves) -> float | None:
     """Return the days of the case's own values in average weather; None past the horizon."""
     z = nominal_draws(1)
     stand = run_stand(
         lanes_from_draws(case, z, varied={}),
-        law,
+        curves,
         loads_of(case),
         nominal_weather(case, z["season"]),
         horizon_days=case.horizon_days,
@@ -242,12 +246,12 @@ def nominal_days(case: Case, law: BatteryLaw) -> float | None:
     return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
 
 
-def run_draws(case: Case, law: BatteryLaw, *, trace: bool = True) -> Stand:
+def run_draws(case: Case, curves: BatteryCurves, *, trace: bool = True) -> Stand:
     """Return the stand of `case.draws` random draws."""
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
-        law,
+        curves,
         drawn_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
@@ -290,12 +294,12 @@ def days_range(drawn_h: FloatArray) -> DaysRange:
 
 
 def _budget(drawn: Stand) -> Budget:
-    """Average the draws' books from parking to the end of the day of the no-start."""
+    """Average the draws' balances from parking to the end of the day of the no-start."""
 
-    def mean(*books: FloatArray) -> float:
-        return float(sum((book / drawn.end_day).mean() for book in books))
+    def mean(*balance: FloatArray) -> float:
+        return float(sum((entry / drawn.end_day).mean() for entry in balance))
 
-    at = drawn.end_books
+    at = drawn.end_balance
     return Budget(
         vehicle=mean(at.vehicle_ah),
         unit=mean(at.unit_ah),
@@ -332,7 +336,7 @@ def _course(drawn: Stand, horizon_days: int) -> Course:
 
 def _warnings(
     case: Case,
-    law: BatteryLaw,
+    curves: BatteryCurves,
     drawn: Stand,
     half_charge: float | None,
     no_start: float | None,
@@ -351,13 +355,19 @@ def _warnings(
             f"half of the charge is gone after {half_charge:.0f} days, before the no-start: "
             "standing below half charge sulfates the plates and shortens the battery's life"
         )
-    low, high = law.published_c
+    low, high = curves.published_c
     course = case.site.battery_c
     if course.min() < low or course.max() > high:
         found.append(
             f"battery temperatures run from {course.min():.0f} to {course.max():.0f} °C; the "
-            f"cranking tables were published for {low:.0f} to {high:.0f} °C: above, their warm end "
-            "is held, below, their coldest line is continued"
+            f"charts of cranking were published for {low:.0f} to {high:.0f} °C: above, their warm "
+            "end is held, below, power follows the measured impedance of one kind of battery and "
+            "need the oil's viscosity, with a wide spread"
+        )
+    if case.vehicle.oil is not None and case.vehicle.diesel and course.min() < _DIESEL_LIMIT_C:
+        found.append(
+            f"a diesel below {_DIESEL_LIMIT_C:.0f} °C may also be stopped by waxed fuel and by "
+            "ignition without glow plugs or a starting aid: this answer knows only battery and oil"
         )
     if drawn.held:
         found.append(

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.physics.cranking import COLDEST_C, cold_fall_log
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, lanes_from_draws
@@ -29,6 +30,14 @@ LABELS: Final = {
         "no simple measurement; keep a reserve",
     ),
     "season": ("warmth of the season", "name the place's own temperatures"),
+    "oil": (
+        "thickness of the engine oil",
+        "read the oil's grade on the last service label",
+    ),
+    "cold_power": (
+        "cranking power in deep cold",
+        "no simple measurement; heat the battery before a start",
+    ),
     "open_circuit_offset": (
         "resting voltage of this make",
         f"read the voltage a day after a full charge ({FULL_READING})",
@@ -41,6 +50,7 @@ _READ_BEFORE: Final = {
         "battery.resting_voltage_v",
         "read the resting voltage again after another undisturbed day",
     ),
+    "oil": ("vehicle.oil_grade", "measure the starter current on a cold morning"),
 }
 
 
@@ -96,6 +106,8 @@ def varied_inputs(case: Case) -> list[str]:
         "low_charge": spreads.low_charge_sd,
         "season": spreads.season_sd_c,
         "open_circuit_offset": spreads.open_circuit_offset_sd_v if _voltage_counts(case) else 0.0,
+        "oil": spreads.oil_sd_k if case.vehicle.turns_engine else 0.0,
+        "cold_power": spreads.cold_power_sigma,
     }
     return [name for name in INPUTS if sizes[name] > 0.0]
 
@@ -186,7 +198,7 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
     if name == "capacity_health":
         return f"{lanes.full_ah[lane]:.0f} Ah"
     if name == "cranking_health":
-        return f"{case.vehicle.demand_a / lanes.need[lane]:.0f} A"
+        return f"{case.vehicle.demand_a / lanes.demand_ratio[lane]:.0f} A"
     if name == "quiescent_a":
         return f"{ma_from_a(lanes.quiescent_a[lane]):.0f} mA"
     if name == "unit_a":
@@ -194,10 +206,21 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
     if name == "self_discharge":
         return f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[lane]):.2f} %/day at 25 °C"
     if name == "demand":
-        warm_a = lanes.need[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
+        warm_a = (
+            lanes.demand_ratio[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
+        )
         return f"{warm_a:.0f} A warm"
     if name == "low_charge":
         return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
     if name == "open_circuit_offset":
         return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
+    if name == "oil":
+        return f"{case.vehicle.oil} as if {lanes.oil_k[lane]:.0f} K colder"
+    if name == "cold_power":
+        coldest = float(cold_fall_log(COLDEST_C, curve=_by_temperature(case)))
+        return f"{100 * np.exp(lanes.cold_fall[lane] * coldest):.0f} % of -18 °C left at -40 °C"
     return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
+
+
+def _by_temperature(case: Case) -> FloatArray:
+    return case.battery.profile.curve("cranking_share_by_temperature")

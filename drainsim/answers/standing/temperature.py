@@ -5,8 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from drainsim.physics.cranking import available_current_a, demand_factor
+from drainsim.physics.cranking import WARMEST_C, available_current_a
 from drainsim.physics.electrolyte import freezing_c
+from drainsim.physics.oil import turning_factor
 from drainsim.physics.self_discharge import loss_rate_per_h
 from drainsim.physics.tables import interpolate
 from drainsim.vehicle.case import Case
@@ -26,6 +27,7 @@ class TemperatureEffect:
     deliverable_20h_ah: float  # full battery, at the 20 h rate
     cranking_available_a: float  # full battery, 30 s, at the vehicle's minimum voltage
     cranking_demand_a: float
+    current_for: str  # "cranking", or "contactors" of a hybrid or electric vehicle
     self_discharge_percent_per_month: float
     freezing_half_c: float | None  # at half charge
 
@@ -57,7 +59,7 @@ def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
     )
     available = available_current_a(
         1.0,
-        temperature_c,
+        min(temperature_c + case.vehicle.battery_heater_k, WARMEST_C),
         cold_cranking_a=battery.cold_cranking_a * battery.cranking_health,
         minimum_v=case.vehicle.minimum_cranking_v,
         open_circuit_cold_v=resting_v(profile, 1.0, -18.0),
@@ -81,7 +83,16 @@ def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
         temperature_c=temperature_c,
         deliverable_20h_ah=float(share) * battery.capacity_ah * battery.capacity_health,
         cranking_available_a=float(available),
-        cranking_demand_a=case.vehicle.demand_a * float(demand_factor(temperature_c)),
+        cranking_demand_a=case.vehicle.demand_a * _turning(case, temperature_c),
+        current_for="cranking" if case.vehicle.turns_engine else "contactors",
         self_discharge_percent_per_month=float(100.0 * -np.expm1(-loss_per_h * 24.0 * 30.0)),
         freezing_half_c=freezing,
     )
+
+
+def _turning(case: Case, temperature_c: float) -> float:
+    """Return the starting current over that of the warm engine; contactors know no oil."""
+    vehicle = case.vehicle
+    if vehicle.oil is None:
+        return 1.0
+    return float(turning_factor(temperature_c + vehicle.block_heater_k, grade=vehicle.oil))

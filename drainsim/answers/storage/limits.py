@@ -72,11 +72,11 @@ def binding_limit(
     if frozen > question.risk:
         return Limit(key="freezing", percent=100.0 * frozen)
     if isinstance(stand, DrawnStand) and not _much_drawn(question.case(changes), stand):
-        stand = question.stand(changes)  # its books say what was left
+        stand = question.stand(changes)  # its balance says what was left
     drains = _drains_ah(stand)
     total = sum(drains.values())
     if isinstance(stand, Stand):
-        start_ah = float(stand.books.left_ah.mean()) + total
+        start_ah = float(stand.balance.left_ah.mean()) + total
         if total < _HARDLY * start_ah:
             return Limit(key="cold", percent=100.0 * total / start_ah)
     largest = max(drains, key=lambda key: drains[key])
@@ -88,8 +88,8 @@ def _drains_ah(stand: Stand | DrawnStand) -> dict[str, float]:
     if isinstance(stand, DrawnStand):
         vehicle, unit, other, lost = stand.vehicle_ah, stand.unit_ah, stand.other_ah, stand.lost_ah
     else:
-        books = stand.books
-        parts = (books.vehicle_ah, books.unit_ah, books.other_ah, books.lost_ah)
+        balance = stand.balance
+        parts = (balance.vehicle_ah, balance.unit_ah, balance.other_ah, balance.lost_ah)
         vehicle, unit, other, lost = (float(part.mean()) for part in parts)
     return {"vehicle": vehicle, "unit": unit, "other": max(other, 0.0), "self_discharge": lost}
 

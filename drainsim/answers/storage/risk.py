@@ -11,8 +11,8 @@ from drainsim.answers.standing.park import DEFAULT_RISK, run_draws
 from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import weather_of_draw
-from drainsim.simulation.law import law_of
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario
@@ -87,8 +87,8 @@ class StandQuestion:
     def stand(self, changes: Changes | None = None, *, days: int | None = None) -> Stand:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
-        law = law_of(case)
-        return run_draws(case, law, trace=False)
+        curves = curves_of(case)
+        return run_draws(case, curves, trace=False)
 
     def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
         """Return the risk of the stand with changes, and its standard error."""

@@ -81,8 +81,14 @@ class SmallPanel:
 def lost_ah_per_day(question: StandQuestion) -> float:
     """Return the mean charge lost per day to loads and self-discharge, without a panel."""
     days = min(question.days, _MONTH_DAYS)
-    books = question.stand({"solar": None}, days=days).books
-    parts = (books.vehicle_ah, books.unit_ah, books.other_ah, books.lost_ah, books.refused_ah)
+    balance = question.stand({"solar": None}, days=days).balance
+    parts = (
+        balance.vehicle_ah,
+        balance.unit_ah,
+        balance.other_ah,
+        balance.lost_ah,
+        balance.refused_ah,
+    )
     return float(sum(part.mean() for part in parts)) / days
 
 

@@ -3,29 +3,22 @@
 from dataclasses import replace
 from typing import Final
 
-import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
+from drainsim.dashboard.fleet import fleet_columns
 from drainsim.dashboard.fleet.fleet_answers import Question, digest, read_fleet, read_list
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.files.fleet.cells import is_empty
-from drainsim.files.fleet.columns import COLUMNS
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
-from drainsim.files.fleet.headings import suggested
-from drainsim.files.fleet.table import RawTable
 from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 UPLOAD: Final = "fleet_file"
-MAPPING: Final = "fleet_mapping"
 _FILE: Final = "kept_fleet_file"
-_CHOSEN: Final = "kept_fleet_columns"
 _EXAMPLE: Final = "invented list"
-_NOT_USED: Final = "(not used)"
 _LARGEST_MB: Final = 50
 
 
@@ -69,7 +62,7 @@ def kept_fleet() -> tuple[Fleet, str, str, bool]:
     content, name = kept or (example_list(), _EXAMPLE)
     today = EXAMPLE_TODAY if kept is None else dates.today()
     asked_for = st.session_state.get("fleet_today_example" if kept is None else "fleet_today")
-    chosen = st.session_state.get(_CHOSEN, {}).get(digest(content), {})
+    chosen = fleet_columns.answers(digest(content), read_list(content, name))
     question = Question(
         content=digest(content),
         name=name,
@@ -163,86 +156,31 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
     )
 
 
-def mapping(table: RawTable, content_digest: str) -> dict[str, str]:
-    """Draw what each heading means, to be corrected; return heading → column ("" not used)."""
-    base = _suggestions(table, content_digest)
-    doubtful = int((base["check"] != "").sum())
-    label = "What your headings mean" + (f": {doubtful} to check" if doubtful else "")
-    with st.expander(label, expanded="id" not in set(base["means"])):
-        st.caption(
-            "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
-            "cc or l. Change a meaning in its cell."
-        )
-        edited = st.data_editor(
-            base,
-            hide_index=True,
-            key=f"{MAPPING}_{content_digest[:12]}",
-            column_order=["heading", "first value", "means", "unit", "check"],
-            disabled=["heading", "first value", "unit", "check"],
-            column_config={
-                "means": st.column_config.SelectboxColumn(
-                    "means", options=[_NOT_USED, *(column.name for column in COLUMNS)]
-                )
-            },
-            alt="Headings of the list, what each means, its unit and what is uncertain",
-        )
-    chosen: dict[str, str] = {}  # what stands in the table counts, guesses included
-    for heading, means in zip(edited["heading"], edited["means"], strict=True):
-        column = "" if means in {None, _NOT_USED} else str(means)
-        chosen[str(heading)] = chosen.get(str(heading)) or column
-    st.session_state.setdefault(_CHOSEN, {})[content_digest] = chosen
-    return chosen
-
-
-def _suggestions(table: RawTable, content_digest: str) -> pd.DataFrame:
-    """Return the mapping table; unchanged while it is on show, or its edits would be lost."""
-    shown = f"{MAPPING}_base_{content_digest[:12]}"
-    editing = f"{MAPPING}_{content_digest[:12]}" in st.session_state
-    if editing and shown in st.session_state:
-        kept: pd.DataFrame = st.session_state[shown]
-        return kept
-    before = st.session_state.get(_CHOSEN, {}).get(content_digest, {})
-    rows = []
-    for number, match in enumerate(suggested(table.headings)):
-        if not match.heading:
-            continue
-        check = match.note or ("a guess" if match.column and not match.certain else "")
-        rows.append(
-            {
-                "heading": match.heading,
-                "first value": _first_value(table, number),
-                "means": before.get(match.heading, match.column) or _NOT_USED,
-                "unit": match.unit or "",
-                "check": check,
-            }
-        )
-    frame = pd.DataFrame(rows)
-    st.session_state[shown] = frame
-    return frame
-
-
-def _first_value(table: RawTable, number: int) -> str:
-    for _, cells in table.rows[:200]:
-        if number < len(cells) and not is_empty(cells[number]):
-            return str(cells[number])[:40]
-    return ""
-
-
 def fleet_of(
     content: bytes, question: Question, complaint: DeltaGenerator
 ) -> tuple[Question, Fleet] | None:
-    """Draw the mapping; return the question with its columns and the list.
+    """Draw what is asked and what the headings mean; return the question and the list.
 
     After an error, told in the place for complaints, None.
     """
     try:
         table = read_list(content, question.name)
-        chosen = mapping(table, question.content)
-        question = replace(question, chosen=tuple(sorted(chosen.items())))
-        fleet = read_fleet(table, question)
     except DrainsimError as error:
         complaint.error(plain(str(error)))
         return None
+    said = fleet_columns.answers(question.content, table)
+    question = replace(question, chosen=tuple(sorted(said.items())))
+    try:
+        fleet = read_fleet(table, question)
+    except DrainsimError as error:
+        complaint.error(plain(str(error)))
+        fleet_columns.mapping(table, None, question)
+        return None
+    with complaint:
+        fleet_columns.dialogue(fleet, question.content)
+        fleet_columns.told_first(fleet)
+    fleet_columns.mapping(table, fleet, question)
     if table.unread_sheets:
-        st.caption(plain(f"Only the first sheet is read, not: {', '.join(table.unread_sheets)}."))
+        names = ", ".join(table.unread_sheets)
+        st.caption(plain(f"Only the sheet {table.sheet!r} is read, not: {names}."))
     return question, fleet

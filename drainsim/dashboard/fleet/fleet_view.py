@@ -28,10 +28,13 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_understood import HEADING, understood_csv, understood_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_text
+
+_MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
 
 
 def headline(answer: FleetAnswer) -> None:
@@ -147,7 +150,7 @@ def vehicle_details(
         )
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
-            st.markdown(f"Assumed, not in the list: {plain(', '.join(vehicle.assumed))}")
+            st.markdown(f"Assumed, not read from the list: {plain(', '.join(vehicle.assumed))}")
         safety.warnings(vehicle.warnings)
         if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
             _open(vehicle, first_page)
@@ -207,6 +210,20 @@ def to_correct(found: Answered) -> None:
     )
 
 
+def understood(found: Answered) -> None:
+    """Draw every value of every vehicle as it was used, with its origin."""
+    with st.expander("Every value as it was used: from the list, reckoned, or assumed"):
+        if len(found.answer.vehicles) > _MOST_UNDERSTOOD:
+            st.caption(
+                f"Shown for up to {_MOST_UNDERSTOOD} vehicles; the download has all of them."
+            )
+            return
+        rows = understood_rows(found.fleet, found.answer.settings, found.answer)
+        frame = pd.DataFrame(rows, columns=list(HEADING))
+        frame["value"] = frame["value"].astype(str)
+        st.dataframe(frame, hide_index=True, key="fleet_understood")
+
+
 def downloads(found: Answered) -> None:
     """Draw the buttons that save the answer; each file is made when it is asked for."""
     answer, actions = found.answer, found.actions
@@ -217,6 +234,12 @@ def downloads(found: Answered) -> None:
             "Vehicles (CSV)",
             lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
             "vehicles.csv",
+            "text/csv",
+        )
+        _download(
+            "Every value as used (CSV)",
+            lambda: for_spreadsheets(understood_csv(found.fleet, answer.settings, answer)),
+            "understood.csv",
             "text/csv",
         )
         _download(
@@ -239,7 +262,7 @@ def downloads(found: Answered) -> None:
         )
         _download(
             "Summary (JSON)",
-            lambda: json.dumps(summary(answer, actions, None), indent=2) + "\n",
+            lambda: json.dumps(summary(found.fleet, answer, actions, None), indent=2) + "\n",
             "summary.json",
             "application/json",
         )

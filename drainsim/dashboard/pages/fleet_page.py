@@ -87,6 +87,7 @@ def _show(question: Question, found: Answered) -> None:
         fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer, _FIRST_PAGE)
     fleet_view.groups(answer)
     fleet_view.to_correct(found)
+    fleet_view.understood(found)
     st.subheader("Save", anchor=False)
     fleet_view.downloads(found)
     st.caption(

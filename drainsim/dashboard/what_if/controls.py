@@ -6,6 +6,7 @@ from drainsim.dashboard.what_if.charger_controls import CHARGER_CONTROLS
 from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, Control
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
+from drainsim.physics.oil import OIL_GRADES
 
 NO_UNIT: Final = "none"
 OWN: Final = "own"
@@ -62,6 +63,10 @@ def _isolators() -> dict[str, str]:
 
 def _supplies() -> dict[str, str]:
     return {"switching": "switching (constant power)", "linear": "linear (constant current)"}
+
+
+def _oils() -> dict[str, str]:
+    return {grade: grade for grade in OIL_GRADES}
 
 
 def _fuels() -> dict[str, str]:
@@ -122,10 +127,21 @@ _ALL: Final = (
         label="Resting voltage [V]",
         kind="slider",
         low=11.5,
-        high=13.0,
+        high=13.4,
         step=0.01,
         fallback=12.5,
         note="Read after at least 4 h of rest, better overnight.",
+    ),
+    Control(
+        name="full_resting_v",
+        key="battery.full_resting_voltage_v",
+        label="Resting voltage when full [V]",
+        kind="box",
+        low=12.1,
+        high=13.9,
+        step=0.01,
+        empty="not read",
+        note="Read a day after a full charge: how this make rests beside others.",
     ),
     Control(
         name="system",
@@ -283,6 +299,37 @@ _ALL: Final = (
         label="Fuel",
         kind="choice",
         options=_fuels,
+    ),
+    Control(
+        name="oil_grade",
+        key="vehicle.oil_grade",
+        label="Engine oil",
+        kind="choice",
+        options=_oils,
+        fallback="5W-30",
+        note="On the last service label. Thinner oil starts in deeper cold; the range narrows.",
+    ),
+    Control(
+        name="block_heater_k",
+        key="vehicle.block_heater_k",
+        label="Block heater, oil warmer than the air by [K]",
+        kind="box",
+        low=0.0,
+        high=80.0,
+        step=5.0,
+        empty="no heater",
+        note="Needs mains for 3 to 4 hours before each start.",
+    ),
+    Control(
+        name="battery_heater_k",
+        key="vehicle.battery_heater_k",
+        label="Battery heater, battery warmer than the air by [K]",
+        kind="box",
+        low=0.0,
+        high=60.0,
+        step=5.0,
+        empty="no heater",
+        note="Needs mains for 3 to 4 hours before each start.",
     ),
     Control(
         name="climate",

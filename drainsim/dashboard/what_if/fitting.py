@@ -93,7 +93,7 @@ def applies(name: str, tables: Mapping[str, Any]) -> bool:
         return key in _SECOND[system]
     if name == "vehicle":
         return kind == "engine" or preset_of(tables, "vehicle") != OWN
-    if name == "engine_litres":
+    if name in {"engine_litres", "oil_grade", "block_heater_k"}:
         return kind in {"engine", "motorcycle"}
     return name != "fuel" or kind == "engine"
 

@@ -48,7 +48,7 @@ def draw_controls(values: Choices) -> None:
     with battery:
         draw(["profile", "capacity_ah", "age_years"], values)
         _either("charge_by", "Charge at parking by", _CHARGE_BY, _CHARGE, values)
-        draw(["cold_cranking_a", "system"], values)
+        draw(["full_resting_v", "cold_cranking_a", "system"], values)
         if values["system"] != "12V":
             st.caption("Labels and voltages above are those of one 12 V battery.")
         draw(_SECOND, values)
@@ -57,6 +57,7 @@ def draw_controls(values: Choices) -> None:
         draw(["interval_h", "sleep_ma", "report_as", "cutoff_v", "supply"], values)
     with vehicle:
         draw(["kind", "vehicle", "quiescent_ma", "engine_litres", "fuel"], values)
+        draw(["oil_grade", "block_heater_k", "battery_heater_k"], values)
         if values["kind"] == "trailer":
             st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
         safety.high_voltage(values["kind"])

@@ -10,6 +10,7 @@ from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.solar import CLEAR_SHARE
 
 _mean = partial(
     Check,
@@ -49,6 +50,11 @@ def _sun_kwh(climate: str, month: int) -> Callable[[], float]:
     return month_kwh_m2
 
 
+def _unknown_december_kwh() -> float:
+    days = np.arange(_MONTH_DAYS[11] + 1, _MONTH_DAYS[12] + 1)
+    return float(solar.peak_sun_hours(53.5, days, clear_share=CLEAR_SHARE).sum())
+
+
 def checks() -> tuple[Check, ...]:
     """Return the checks of this subject."""
     return (*_air(), *_sunshine())
@@ -74,6 +80,15 @@ def _sunshine() -> tuple[Check, ...]:
             tolerance_reason="the printed range itself, a December at the thirty-year mean",
             clause="December 2022, north Germany",
             model=_sun_kwh("temperate", 12),
+        ),
+        sun(
+            key="sun-unknown-december",
+            independence=SAME_SOURCE,
+            conditions="place unknown, 53.5° north, December: no more than the dullest region",
+            published=(7.0, 11.0),
+            tolerance_reason="the dullest single December printed, and the least long-term mean",
+            clause="December 2020, north; December 2024, long-term means of north Germany",
+            model=_unknown_december_kwh,
         ),
         sun(
             key="sun-temperate-march",

@@ -4,7 +4,7 @@ from functools import partial
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.vehicle.battery import usual_capacity_ah, usual_cold_cranking_a
 
 _available = partial(
@@ -34,9 +34,11 @@ def _usual_rated_a(litres: float) -> float:
     return usual_cold_cranking_a(usual_capacity_ah(litres, diesel=False), per_ah=per_ah)
 
 
-def _coldest_start_c(preset: str) -> float:
+def _coldest_start_c(preset: str, oil: str) -> float:
     return asking.coldest_start_c(
-        asking.case({"vehicle": {"preset": preset}, "battery": {"age_years": 0.0}})
+        asking.case(
+            {"vehicle": {"preset": preset, "oil_grade": oil}, "battery": {"age_years": 0.0}}
+        )
     )
 
 
@@ -94,26 +96,45 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-29c-chart",
-            independence=OTHER_SOURCE,
+            independence=SAME_SOURCE,
             conditions="-28.9 °C (-20 °F)",
             published=0.25,
             source=s.GARAGE_CHART,
+            model=lambda: asking.power_ratio(-28.9),
+        ),
+        _available(
+            key="crank-power-29c-manual",
+            independence=SAME_SOURCE,
+            conditions="-28.9 °C (-20 °F)",
+            published=0.20,
+            source=s.TM_TRUCK,
+            clause="table 3",
             expected_to_disagree=(
-                "20, 25 and 30 % are printed for -29 °C; the lowest is kept, the cautious side. "
-                "What follows for the user: below -20 °C a good battery may do better than we say"
+                "20, 25 and 30 % are printed for -29 °C and measured impedance leaves 33 %: their "
+                "middle is kept, and all of them lie within the spread that is drawn. What "
+                "follows for the user: below -20 °C batteries differ, heat decides"
             ),
             model=lambda: asking.power_ratio(-28.9),
         ),
         _available(
+            key="crank-power-40c-impedance",
+            independence=SAME_SOURCE,
+            quantity="cranking power left of that at -18 °C, full battery",
+            conditions="-40 °C, resistance alone",
+            published=0.74,
+            bound="at most",
+            tolerance=0.0,
+            tolerance_reason="an upper bound: cranking adds what diffusion takes",
+            source=s.COLD_STUDY,
+            clause="1 kHz, ten batteries",
+            model=lambda: asking.power_ratio(-40.0, -18.0),
+        ),
+        _available(
             key="crank-power-29c-magazine",
-            independence=OTHER_SOURCE,
+            independence=SAME_SOURCE,
             conditions="-29 °C",
             published=0.30,
             source=s.MAGAZINE,
-            expected_to_disagree=(
-                "20, 25 and 30 % are printed for -29 °C; the lowest is kept, the cautious side. "
-                "What follows for the user: below -20 °C a good battery may do better than we say"
-            ),
             model=lambda: asking.power_ratio(-29.0),
         ),
         _available(
@@ -241,6 +262,15 @@ def _whole() -> tuple[Check, ...]:
         tolerance_reason="the range is printed in steps of 5 °C: half a step, rounded down",
         source=s.STARTING_LESSON,
     )
+    by_oil = partial(
+        Check,
+        subject="cranking",
+        independence=OTHER_SOURCE,
+        quantity="lowest starting temperature, full new battery of the usual size",
+        unit="°C",
+        tolerance=4.0,
+        tolerance_reason="grades are steps of 5 °C and the oil's limit, not the battery's",
+    )
     return (
         usual(
             key="crank-usual-4cyl",
@@ -266,21 +296,67 @@ def _whole() -> tuple[Check, ...]:
         coldest(
             key="crank-limit-car",
             independence=OTHER_SOURCE,
-            conditions="compact car, 2.0 l petrol",
+            conditions="compact car, 2.0 l petrol, 10W-40 (the lesson names no oil)",
             published=(-25.0, -18.0),
-            model=lambda: _coldest_start_c("compact_petrol"),
+            model=lambda: _coldest_start_c("compact_petrol", "10W-40"),
         ),
         coldest(
             key="crank-limit-truck",
             independence=OTHER_SOURCE,
-            conditions="light truck, 3.0 l diesel",
+            conditions="light truck, 3.0 l diesel, 15W-40 (the lesson names no oil)",
             published=(-20.0, -15.0),
-            known_weakness=(
-                "2 to 7 K colder than printed for trucks and buses: ours is a light truck with a "
-                "new, full battery, and diesels below -20 °C are stopped by fuel and ignition, "
-                "not only by the battery, which is not modelled. Do not use it for diesels below "
-                "-15 °C"
-            ),
-            model=lambda: _coldest_start_c("light_truck_diesel"),
+            model=lambda: _coldest_start_c("light_truck_diesel", "15W-40"),
+        ),
+        by_oil(
+            key="crank-limit-0w",
+            conditions="compact car, 2.0 l petrol, 0W-20",
+            published=-35.0,
+            source=s.OIL_NEWS,
+            grade=SECONDARY,
+            model=lambda: _coldest_start_c("compact_petrol", "0W-20"),
+        ),
+        by_oil(
+            key="crank-limit-5w",
+            conditions="compact car, 2.0 l petrol, 5W-30",
+            published=-30.0,
+            source=s.OIL_NEWS,
+            grade=SECONDARY,
+            model=lambda: _coldest_start_c("compact_petrol", "5W-30"),
+        ),
+        by_oil(
+            key="crank-limit-5w-owner",
+            conditions="compact car, 2.0 l petrol, 5W-30: thinner oil asked for below",
+            published=-29.0,
+            source=s.OWNER_OIL,
+            model=lambda: _coldest_start_c("compact_petrol", "5W-30"),
+        ),
+        by_oil(
+            key="crank-limit-15w-owner",
+            conditions="compact car, 2.0 l petrol, 15W-40: recommended down to there",
+            published=-12.0,
+            bound="at most",
+            tolerance=0.0,
+            tolerance_reason="what is recommended must start with something in hand",
+            source=s.OIL_CHART,
+            model=lambda: _coldest_start_c("compact_petrol", "15W-40"),
+        ),
+        by_oil(
+            key="crank-limit-jeep",
+            independence=MEASUREMENT,
+            conditions="petrol, 2.0 l, 10W-30 (the trials' abstract names no oil), no starting aid",
+            published=-25.0,
+            source=s.JEEP_TRIALS,
+            model=lambda: _coldest_start_c("compact_petrol", "10W-30"),
+        ),
+        by_oil(
+            key="crank-limit-diesel-5w",
+            independence=MEASUREMENT,
+            conditions="diesel, 3.0 l for a heavy one, 5W-30: started there without a heater",
+            published=-23.0,
+            bound="at most",
+            tolerance=0.0,
+            tolerance_reason="the coldest start tried, not the limit",
+            source=s.SYNTHETIC_DIESEL,
+            model=lambda: _coldest_start_c("light_truck_diesel", "5W-30"),
         ),
     )

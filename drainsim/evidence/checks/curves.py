@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -76,6 +77,7 @@ _POWER: Final = {
     "crank-power-18c": -17.8,
     "crank-power-roller-1c": -1.1,
     "crank-power-automotive": -18.0,
+    "crank-power-29c-manual": -28.9,
     "crank-power-29c-chart": -28.9,
     "crank-power-29c-magazine": -29.0,
     "crank-power-blog": -17.8,
@@ -83,12 +85,14 @@ _POWER: Final = {
 _DEMAND: Final = {
     "crank-need-0c": 0.0,
     "crank-need-18c": -17.8,
+    "crank-need-29c": -28.9,
     "crank-need-18c-blog": -17.8,
     "crank-need-18c-older": -17.8,
     "crank-need-20c-garage": -20.0,
     "crank-need-27c-garage": -27.0,
     "crank-need-4c-club": 4.0,
 }
+_OILS: Final = ("10W-30", "5W-30")  # those the checks of need ask for
 _FREEZING: Final = {
     "freeze-1100-roller": 1.100,
     "freeze-1120-truck": 1.120,
@@ -153,7 +157,7 @@ def curves(results: Mapping[str, CheckResult]) -> tuple[Curve, ...]:
             title="Cranking power an engine needs in the cold",
             x_label="engine temperature [°C]",
             y_label="times the warm need",
-            lines=(_line("engine", cold, asking.demand_ratio),),
+            lines=tuple(_line(oil, cold, partial(asking.demand_ratio, oil=oil)) for oil in _OILS),
             points=_points(results, _DEMAND),
         ),
         Curve(

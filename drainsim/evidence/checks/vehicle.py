@@ -1,5 +1,6 @@
 """Key-off currents: presets and defaults against what workshop manuals print."""
 
+import math
 from functools import partial
 
 from drainsim.evidence import asking
@@ -7,6 +8,7 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 
+_HIGH_Z = 1.2816  # standard normal deviate of 90 %
 _printed = partial(
     Check,
     subject="vehicle",
@@ -20,6 +22,11 @@ _printed = partial(
 def _settled_ma(name: str) -> float:
     found = asking.case({"vehicle": {"preset": name} if name else {}}).vehicle
     return 1000.0 * (found.quiescent_a + found.wake_up_a)
+
+
+def _default_end_ma(z: float) -> float:
+    found = asking.case({}).vehicle
+    return 1000.0 * found.quiescent_a * math.exp(z * found.quiescent_sigma)
 
 
 def _settling_min(name: str) -> float:
@@ -86,6 +93,33 @@ def checks() -> tuple[Check, ...]:
             bound="at most",
             source=s.TRAINING_SITE,
             model=lambda: _settled_ma(""),
+        ),
+        _printed(
+            key="vehicle-default-high",
+            independence=SAME_SOURCE,
+            quantity="settled key-off current that nine in ten vehicles not described stay under",
+            conditions="default and its spread; the upper half of what newer cars draw",
+            published=(67.5, 85.0),
+            source=s.TRAINING_2021,
+            model=lambda: _default_end_ma(_HIGH_Z),
+        ),
+        _printed(
+            key="vehicle-default-low",
+            independence=SAME_SOURCE,
+            quantity="settled key-off current that nine in ten vehicles not described exceed",
+            conditions="default and its spread; the low end of what is accepted",
+            published=20.0,
+            bound="at most",
+            source=s.TRADE_RULE,
+            model=lambda: _default_end_ma(-_HIGH_Z),
+        ),
+        _printed(
+            key="vehicle-newer",
+            independence=SAME_SOURCE,
+            conditions="newer car preset",
+            published=(50.0, 85.0),
+            source=s.TRAINING_2021,
+            model=lambda: _settled_ma("newer_petrol"),
         ),
         _printed(
             key="vehicle-van-article",

@@ -1,308 +1,181 @@
-"""The columns of a fleet list: canonical names, what people call them, units they write."""
+"""The columns of a fleet list: kind of value, scenario key, units, what can exist."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from drainsim.files.fleet.words import COLUMN_OF, HEADINGS, UNITS, plain
 from drainsim.units import ABSOLUTE_ZERO_C, HOURS_PER_DAY, SECONDS_PER_HOUR
 
-# unit as written (letters lower-cased, dots and blanks out) -> factor and offset to ours
-_CURRENT: Final = {"a": (1.0, 0.0), "ma": (1e-3, 0.0), "ua": (1e-6, 0.0), "µa": (1e-6, 0.0)}
+# plain unit -> factor and offset to ours
+_CURRENT: Final = {"a": (1.0, 0.0), "ma": (1e-3, 0.0), "ua": (1e-6, 0.0)}
 _CHARGE: Final = {"ah": (1.0, 0.0), "mah": (1e-3, 0.0)}
-_PULSE: Final = {"as": (1.0, 0.0), "mas": (1e-3, 0.0), "c": (1.0, 0.0), "mah": (3.6, 0.0)}
+_PULSE: Final = {"as": (1.0, 0.0), "mas": (1e-3, 0.0), "mah": (3.6, 0.0)}
 _TEMPERATURE: Final = {
-    "c": (1.0, 0.0),
     "°c": (1.0, 0.0),
-    "degc": (1.0, 0.0),
-    "f": (1 / 1.8, -32 / 1.8),
     "°f": (1 / 1.8, -32 / 1.8),
-    "degf": (1 / 1.8, -32 / 1.8),
     "k": (1.0, ABSOLUTE_ZERO_C),
 }
 _HOURS: Final = {
     "h": (1.0, 0.0),
-    "hours": (1.0, 0.0),
-    "hrs": (1.0, 0.0),
     "min": (1 / 60, 0.0),
-    "minutes": (1 / 60, 0.0),
     "s": (1 / SECONDS_PER_HOUR, 0.0),
     "d": (HOURS_PER_DAY, 0.0),
-    "days": (HOURS_PER_DAY, 0.0),
 }
-_MINUTES: Final = {"min": (1.0, 0.0), "minutes": (1.0, 0.0), "mins": (1.0, 0.0), "h": (60.0, 0.0)}
-_YEARS: Final = {
-    "years": (1.0, 0.0),
-    "yrs": (1.0, 0.0),
-    "y": (1.0, 0.0),
-    "a": (1.0, 0.0),
-    "months": (1 / 12, 0.0),
-}
-_VOLTS: Final = {"v": (1.0, 0.0), "volt": (1.0, 0.0), "volts": (1.0, 0.0), "mv": (1e-3, 0.0)}
-_SHARE: Final = {"%": (0.01, 0.0), "percent": (0.01, 0.0), "pct": (0.01, 0.0)}
-_LITRES: Final = {
-    "l": (1.0, 0.0),
-    "litres": (1.0, 0.0),
-    "liters": (1.0, 0.0),
-    "cc": (1e-3, 0.0),
-    "ccm": (1e-3, 0.0),
-    "cm3": (1e-3, 0.0),
-    "cm³": (1e-3, 0.0),
-}
+_MINUTES: Final = {"min": (1.0, 0.0), "h": (60.0, 0.0)}
+_YEARS: Final = {"years": (1.0, 0.0), "months": (1 / 12, 0.0)}
+_VOLTS: Final = {"v": (1.0, 0.0), "mv": (1e-3, 0.0)}
+_SHARE: Final = {"%": (0.01, 0.0)}
+_LITRES: Final = {"l": (1.0, 0.0), "cc": (1e-3, 0.0)}
+_PER_WEEK: Final = {"/week": (1.0, 0.0)}
+SHOWN: Final = {
+    "a": "A", "ma": "mA", "ua": "µA", "ah": "Ah", "mah": "mAh", "as": "A·s", "mas": "mA·s",
+    "°c": "°C", "°f": "°F", "k": "K", "v": "V", "mv": "mV",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A canonical column: kind of value, scenario key it feeds, headings people write, units."""
+    """A canonical column: kind of value, scenario key it feeds, units, what can exist.
+
+    `usual` are the units a bare number may be in, the customary one first; `exists` is what such
+    a value can be in our unit, narrower than what a scenario accepts (common practice, no
+    source); `zero_is_blank` says that 0 there stands for "not measured".
+    """
 
     name: str
-    kind: str  # text, number, date
+    kind: str  # text, number, date, choice
     key: str = ""
-    words: tuple[str, ...] = ()
     units: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    usual: tuple[str, ...] = ()
+    exists: tuple[float, float] = (-math.inf, math.inf)
+    zero_is_blank: bool = False
+    unit: str = ""  # ours, as shown
+    plain_key: str = ""  # its name in understood.csv where it is not `name`
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What headings may call it, in every language."""
+        return tuple(word for words in HEADINGS[self.name].values() for word in words)
+
+    @property
+    def public(self) -> str:
+        """Its name in what is written."""
+        return self.plain_key or self.name
 
 
 COLUMNS: Final = (
+    Column("id", "text"),
+    Column("depot", "text"),
+    Column("battery_profile", "choice", "battery.profile", plain_key="battery_type"),
     Column(
-        "id",
-        "text",
-        "",
-        (
-            "vehicle id",
-            "vehicle number",
-            "vehicle no",
-            "vehicle",
-            "fleet number",
-            "fleet no",
-            "registration",
-            "registration number",
-            "reg",
-            "reg no",
-            "number plate",
-            "plate",
-            "licence plate",
-            "license plate",
-            "vin",
-            "unit number",
-            "asset",
-            "asset id",
-            "name",
-        ),
-    ),
-    Column("depot", "text", "", ("site", "location", "yard", "branch", "base", "station")),
-    Column(
-        "battery_profile",
-        "text",
-        "battery.profile",
-        ("battery type", "battery technology", "battery chemistry", "battery", "type of battery"),
+        "capacity_ah", "number", "battery.capacity_ah", _CHARGE, ("ah",), (3.0, 300.0), True, "Ah"
     ),
     Column(
-        "capacity_ah",
-        "number",
-        "battery.capacity_ah",
-        (
-            "capacity",
-            "battery capacity",
-            "c20",
-            "ah",
-            "battery ah",
-            "rated capacity",
-            "battery size",
-        ),
-        _CHARGE,
+        "reserve_capacity_min", "number", "battery.reserve_capacity_min", _MINUTES,
+        ("min", "h"), (10.0, 600.0), True, "min",
     ),
     Column(
-        "reserve_capacity_min",
-        "number",
-        "battery.reserve_capacity_min",
-        ("reserve capacity", "rc", "reserve", "battery rc"),
-        _MINUTES,
+        "cold_cranking_a", "number", "battery.cold_cranking_a", _CURRENT, ("a",),
+        (40.0, 2000.0), True, "A",
+    ),
+    Column("cranking_standard", "choice", "battery.cranking_standard"),
+    Column(
+        "battery_age_years", "number", "battery.age_years", _YEARS, ("years", "months"),
+        (0.0, 20.0), False, "years",
+    ),
+    Column("battery_fitted", "date"),
+    Column("health", "number", "battery.health", _SHARE, ("%",), (0.2, 1.1), True),
+    Column("state_of_charge", "number", "battery.state_of_charge", _SHARE, ("%",), (0.0, 1.0)),
+    Column(
+        "resting_voltage_v", "number", "battery.resting_voltage_v", _VOLTS, ("v", "mv"),
+        (6.0, 32.0), True, "V",
+    ),
+    Column("resting_voltage_at", "date"),
+    Column(
+        "resting_temperature_c", "number", "battery.resting_temperature_c", _TEMPERATURE,
+        ("°c", "°f"), (-40.0, 50.0), False, "°C",
+    ),
+    Column("rested_h", "number", "battery.rested_h", _HOURS, ("h", "d"), (0.0, 1000.0), False, "h"),
+    Column(
+        "quiescent_a", "number", "vehicle.quiescent_a", _CURRENT, ("a", "ma"),
+        (2e-4, 5.0), True, "A",
+    ),
+    Column("unit", "choice", "unit.preset", plain_key="unit_preset"),
+    Column(
+        "sleep_a", "number", "unit.sleep_a", _CURRENT, ("a", "ma", "ua"),
+        (1e-6, 1.0), True, "A", "unit_sleep_a",
     ),
     Column(
-        "cold_cranking_a",
-        "number",
-        "battery.cold_cranking_a",
-        (
-            "cold cranking current",
-            "cold cranking amps",
-            "cold cranking",
-            "cca",
-            "cranking amps",
-            "battery cca",
-            "cold start current",
-        ),
-        _CURRENT,
+        "report_interval_h", "number", "unit.report_interval_h", _HOURS, ("h", "min"),
+        (2 / 60, 744.0), True, "h",
     ),
     Column(
-        "battery_age_years",
-        "number",
-        "battery.age_years",
-        ("battery age", "age of battery", "age", "battery years"),
-        _YEARS,
+        "report_charge_as", "number", "unit.report_charge_as", _PULSE, ("as", "mah", "mas"),
+        (0.05, 500.0), True, "A·s", "unit_report_charge_as",
     ),
     Column(
-        "state_of_charge",
-        "number",
-        "battery.state_of_charge",
-        ("soc", "charge", "charge state", "battery charge", "charge level", "battery level"),
-        _SHARE,
+        "engine_litres", "number", "vehicle.engine_litres", _LITRES, ("l", "cc"),
+        (0.05, 16.0), True, "l",
     ),
+    Column("battery_system", "choice", "battery.system", plain_key="system"),
     Column(
-        "resting_voltage_v",
-        "number",
-        "battery.resting_voltage_v",
-        (
-            "resting voltage",
-            "rest voltage",
-            "battery voltage",
-            "voltage",
-            "last voltage",
-            "open circuit voltage",
-            "ocv",
-            "last resting voltage",
-        ),
-        _VOLTS,
+        "second_health", "number", "battery.second_health", _SHARE, ("%",), (0.2, 1.1), True,
+        "", "battery_second_health",
     ),
+    Column("vehicle_kind", "choice", "vehicle.kind"),
+    Column("trips_per_week", "number", "pattern.trips_per_week", _PER_WEEK, unit="1/week"),
     Column(
-        "resting_voltage_at",
-        "date",
-        "",
-        (
-            "voltage date",
-            "date of voltage",
-            "voltage read at",
-            "voltage read on",
-            "resting voltage date",
-            "last voltage date",
-            "measured on",
-            "measured at",
-        ),
+        "trip_minutes", "number", "pattern.trip_minutes", _MINUTES, ("min", "h"),
+        (1.0, 1440.0), False, "min",
     ),
+    Column("fuel", "choice", "vehicle.fuel"),
+    Column("climate", "choice", "site.climate"),
     Column(
-        "quiescent_a",
-        "number",
-        "vehicle.quiescent_a",
-        (
-            "quiescent current",
-            "quiescent",
-            "key off current",
-            "key-off current",
-            "key off draw",
-            "parasitic draw",
-            "parasitic drain",
-            "parasitic current",
-            "standing drain",
-            "standby current",
-            "sleep draw of vehicle",
-        ),
-        _CURRENT,
+        "temperature_c", "number", "site.temperature_c", _TEMPERATURE, ("°c", "°f"),
+        (-40.0, 50.0), False, "°C",
     ),
-    Column(
-        "unit",
-        "text",
-        "unit.preset",
-        ("unit type", "device", "device type", "tracker", "tracking unit", "unit preset"),
-    ),
-    Column(
-        "sleep_a",
-        "number",
-        "unit.sleep_a",
-        ("sleep current", "unit sleep current", "unit sleep", "sleep"),
-        _CURRENT,
-    ),
-    Column(
-        "report_interval_h",
-        "number",
-        "unit.report_interval_h",
-        ("report interval", "reporting interval", "reports every", "report every", "interval"),
-        _HOURS,
-    ),
-    Column(
-        "report_charge_as",
-        "number",
-        "unit.report_charge_as",
-        ("report charge", "charge per report", "charge of a report"),
-        _PULSE,
-    ),
-    Column(
-        "engine_litres",
-        "number",
-        "vehicle.engine_litres",
-        ("engine", "engine size", "displacement", "engine capacity", "swept volume", "litres"),
-        _LITRES,
-    ),
-    Column(
-        "battery_system",
-        "text",
-        "battery.system",
-        ("electrical system", "system", "system voltage", "batteries"),
-    ),
-    Column(
-        "second_health",
-        "number",
-        "battery.second_health",
-        ("health of second battery", "second battery health"),
-        _SHARE,
-    ),
-    Column("vehicle_kind", "text", "vehicle.kind", ("kind", "vehicle kind", "kind of vehicle")),
-    Column(
-        "trips_per_week",
-        "number",
-        "pattern.trips_per_week",
-        ("trips a week", "weekly trips", "trips/week"),
-    ),
-    Column(
-        "trip_minutes",
-        "number",
-        "pattern.trip_minutes",
-        ("trip length", "minutes per trip", "trip duration"),
-        _MINUTES,
-    ),
-    Column("fuel", "text", "vehicle.fuel", ("fuel type", "engine type", "fuel")),
-    Column("climate", "text", "site.climate", ("climate zone", "climate", "weather")),
-    Column(
-        "temperature_c",
-        "number",
-        "site.temperature_c",
-        ("temperature", "temp", "ambient temperature", "air temperature", "parking temperature"),
-        _TEMPERATURE,
-    ),
-    Column(
-        "parked_from",
-        "date",
-        "site.parked_from",
-        (
-            "parked since",
-            "parked on",
-            "parked",
-            "last driven",
-            "last trip",
-            "last used",
-            "standing since",
-            "last moved",
-            "date parked",
-        ),
-    ),
-    Column(
-        "planned_return",
-        "date",
-        "",
-        (
-            "return",
-            "planned return",
-            "return date",
-            "needed on",
-            "next use",
-            "next trip",
-            "due back",
-            "parked until",
-            "back in service",
-        ),
-    ),
-)
+    Column("parked_from", "date", "site.parked_from", plain_key="parked_since"),
+    Column("planned_return", "date"),
+)  # fmt: skip
 BY_NAME: Final = {column.name: column for column in COLUMNS}
+BY_PUBLIC: Final = {column.public: column for column in COLUMNS} | BY_NAME
+# A bare number of these is in the customary unit unless the whole column says otherwise.
+CUSTOMARY: Final = frozenset(
+    {
+        "capacity_ah",
+        "cold_cranking_a",
+        "temperature_c",
+        "resting_temperature_c",
+        "battery_age_years",
+        "rested_h",
+    }
+)
+_UNITS_OF: Final = {
+    column.name: {word: unit for unit in column.units for word in UNITS[unit]}
+    | ({"a": "years"} if column.units is _YEARS else {})
+    for column in COLUMNS
+}
 
 
-def unit_factor(column: Column, unit: str) -> tuple[float, float] | None:
-    """Return (factor, offset) of a unit as written, or None if it is not one of this column."""
-    plain = unit.strip().lower().replace("·", "").replace(".", "").replace(" ", "")
-    return column.units.get(plain.replace("μ", "µ"))  # Greek mu for the micro sign
+def unit_of(column: Column, text: str) -> str | None:
+    """Return the plain name of a unit as written, or None if it is not one of this column."""
+    words = plain(text.replace("·", " ").replace(".", ""))
+    return _UNITS_OF[column.name].get(words)
+
+
+def shown_unit(unit: str | None) -> str:
+    """Return a unit as a person writes it."""
+    return SHOWN.get(unit or "", unit or "")
+
+
+def customary_unit(column: Column) -> str:
+    """Return the unit of a column as its own name says it: ours."""
+    return next((unit for unit, how in column.units.items() if how == (1.0, 0.0)), "")
+
+
+def column_named(words: str) -> Column | None:
+    """Return the column that a heading's plain words name."""
+    name = COLUMN_OF.get(words)
+    return BY_NAME[name] if name else None

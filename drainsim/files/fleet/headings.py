@@ -1,22 +1,131 @@
-"""What the headings of a fleet list mean: columns, units in headings, what is in doubt."""
+"""What the headings of a fleet list mean, from their words alone: column, unit, standard."""
 
 import difflib
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.columns import BY_NAME, COLUMNS, Column, unit_factor
+from drainsim.files.fleet.choosing import ORDER_WORDS, Chosen, chosen_from
+from drainsim.files.fleet.columns import (
+    BY_NAME,
+    Column,
+    column_named,
+    customary_unit,
+    unit_of,
+)
+from drainsim.files.fleet.words import (
+    COLUMN_OF,
+    HEADINGS,
+    SHORT,
+    STANDARDS,
+    TWO_MEANINGS,
+    UNIT_OF,
+    WEAK,
+    plain,
+)
 
-_UNIT_IN_BRACKETS: Final = re.compile(r"[\(\[]\s*([^\)\]]{1,12})\s*[\)\]]\s*$")
+_BRACKETS: Final = re.compile(r"[(\[{<]\s*([^)\]}>]{0,40})\s*[)\]}>]")
+_BETWEEN: Final = re.compile(r"\s*(?:/|\||;|\n| - | – )\s*")
+_DATE_FORM: Final = re.compile(r"^([djtgmya]{1,4})[./ -]([djtgmya]{1,4})[./ -]([djtgmya]{1,4})$")
+# Units of other things, so that a bracket that says one is no remark.
+_FOREIGN: Final = frozenset(
+    [
+        "kg",
+        "g",
+        "t",
+        "to",
+        "lbs",
+        "kw",
+        "hp",
+        "ps",
+        "cv",
+        "km",
+        "mi",
+        "miles",
+        "m",
+        "mm",
+        "cm",
+        "w",
+        "wh",
+        "kwh",
+        "eur",
+        "usd",
+        "gbp",
+        "chf",
+        "euro",
+        "bar",
+        "psi",
+        "rpm",
+        "nm",
+        "ohm",
+        "mohm",
+        "vah",
+        "va",
+        "kva",
+        "pcs",
+        "stk",
+        "n",
+    ]
+)
+# Words before or behind a column's own name -> the room of the scenario it must be in.
+_OF: Final = {
+    **dict.fromkeys(
+        ("battery", "batterie", "bateria", "batteria", "accu", "batterij", "starterbatterie"),
+        "battery",
+    ),
+    **dict.fromkeys(
+        ("vehicle", "fahrzeug", "vehicule", "vehiculo", "veicolo", "voertuig", "car"), "vehicle"
+    ),
+    **dict.fromkeys(
+        ("unit", "device", "tracker", "gerat", "boitier", "equipo", "dispositivo", "apparaat",
+         "telematics", "telematik"),
+        "unit",
+    ),
+}  # fmt: skip
+_OUR_OWN: Final = frozenset({"row_in_file", "column_to_correct", "what_is_wrong"})
+_LITTLE: Final = frozenset(
+    [
+        "in",
+        "of",
+        "the",
+        "de",
+        "del",
+        "della",
+        "der",
+        "du",
+        "d",
+        "en",
+        "am",
+        "le",
+        "la",
+        "il",
+        "el",
+        "van",
+        "rated",
+        "label",
+        "value",
+        "wert",
+        "valeur",
+        "valor",
+        "valore",
+        "waarde",
+        "approx",
+        "read",
+        "resting_",
+        "on",
+    ]
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
     """A file's heading understood as a canonical column, with its unit and how sure we are.
 
-    `note` says why a heading that looks like a column is not used.
+    `note` says why a heading that looks like a column is not used; `may_be` the column it may
+    mean and `instead` what else it may, which is asked; `weak` that only its cells can bear it out.
     """
 
     heading: str
@@ -26,134 +135,271 @@ class Match:
     offset: float = 0.0
     certain: bool = False
     note: str = ""
+    may_be: str = ""
+    instead: str = ""
+    weak: bool = False
+    standard: str = ""  # of cold cranking currents
+    order: str = ""  # of a date's parts: dmy, mdy, ymd
+    decimal: str = ""  # "," or "."
+    decimal_hint: str = ""  # the same, only from the file's separator
+    confirmed: bool = False  # said by the user, whatever the cells look like
+    asked: str = ""  # the question that must be answered before its cells are used
+    answers: tuple[str, ...] = ()  # what may be said to it, as `choosing` reads it in brackets
+    numbers: bool = False  # its cells are numbers or dates
+    meanings: tuple[tuple[str, str], ...] = ()  # cell's word → what the user says it means
+    basis: str = "heading"
 
 
-def split_heading(heading: str) -> tuple[str, str]:
-    """Return (words, unit) of a heading; the unit is what stands in brackets at the end.
+def split_heading(heading: str) -> tuple[str, list[str]]:
+    """Return (plain words, what stands in brackets) of a heading.
 
     Examples
     --------
     >>> split_heading("Quiescent current (mA)"), split_heading("engine_litres")
-    (('quiescent current', 'mA'), ('engine litres', ''))
+    (('quiescent current', ['mA']), ('engine litres', []))
     """
-    found = _UNIT_IN_BRACKETS.search(heading)
-    unit = found.group(1) if found else ""
-    rest = heading[: found.start()] if found else heading
-    words = re.sub(r"[^0-9a-z°µ%³]+", " ", rest.lower().replace("-", " ")).strip()
-    return words, unit
+    inside = [found.strip() for found in _BRACKETS.findall(heading)]
+    return plain(_BRACKETS.sub(" ", heading)), [one for one in inside if one]
 
 
-def match_headings(
-    headings: Sequence[str], *, chosen: Mapping[str, str] | None = None
-) -> list[Match]:
-    """Return what each heading of a file means, every column at most once.
+def is_unit(text: str) -> bool:
+    """Say whether a text is a unit and nothing else, in brackets or not."""
+    words = plain(text.strip("[](){}<> ").replace("·", " ").replace(".", ""))
+    return words in UNIT_OF or words in _FOREIGN or words in STANDARDS
 
-    Parameters
-    ----------
-    headings : sequence of str
-    chosen : mapping, optional
-        Heading → canonical column, decided by the user; "" leaves a column out. Wins over the
-        suggestions.
 
-    Raises
-    ------
-    FleetError
-        If a chosen column does not exist or its heading has a foreign unit, or if two headings
-        claim one column of numbers or dates for certain.
+def date_form(text: str) -> str:
+    """Return the order of a date's parts in a text like TT.MM.JJJJ; "" if it is none.
+
+    Examples
+    --------
+    >>> date_form("TT.MM.JJJJ"), date_form("jj/mm/aaaa"), date_form("yyyy-mm-dd"), date_form("mA")
+    ('dmy', 'dmy', 'ymd', '')
     """
-    chosen = dict(chosen or {})
-    for heading, name in chosen.items():
-        if name and name not in BY_NAME:
-            raise FleetError(f"column {heading!r}: {name!r} is not one of {', '.join(BY_NAME)}")
-        if heading not in headings:
-            raise FleetError(f"no column {heading!r} in the file; it has: {', '.join(headings)}")
-    matches = [_match(heading, chosen.get(heading)) for heading in headings]
-    for heading, match in zip(headings, matches, strict=True):
-        if chosen.get(heading) and match.column is None:
-            raise FleetError(f"column {heading!r}: {match.note}")
-    claims: dict[str, list[int]] = {}
-    for number, match in enumerate(matches):
-        if match.column:
-            claims.setdefault(match.column, []).append(number)
-    for name, rivals in claims.items():
-        rivals.sort(key=lambda n: (matches[n].heading not in chosen, _rank(matches[n])))
-        first, *others = (matches[n] for n in rivals)
-        for number, other in zip(rivals[1:], others, strict=True):
-            both_sure = first.certain and other.certain
-            picked = first.heading in chosen and other.heading not in chosen
-            if both_sure and not picked and BY_NAME[name].kind != "text":
-                raise FleetError(
-                    f"columns {first.heading!r} and {other.heading!r} both mean {name}; "
-                    "keep one, or say which"
-                )
-            note = f"{name} is read from {first.heading!r}"
-            matches[number] = Match(other.heading, None, note=note)
-    return matches
+    found = _DATE_FORM.match(text.strip().lower())
+    if not found or any(len(set(part)) > 1 for part in found.groups()):
+        return ""
+    day_said = any(part[0] in "dtg" for part in found.groups())
+    order = ""
+    for part in found.groups():
+        letter = part[0]
+        if letter == "j":
+            letter = "y" if day_said or len(part) == 4 else "d"
+        order += {"t": "d", "g": "d", "a": "y"}.get(letter, letter)
+    return order if order in ORDER_WORDS else ""
 
 
-def suggested(headings: Sequence[str]) -> list[Match]:
-    """Return what each heading seems to mean; several may claim one column.
+@lru_cache(maxsize=4096)
+def heading_match(heading: str, parts: tuple[str, ...] = ()) -> Match:
+    """Return what a heading means by its words; `parts` are its rows where it has several."""
+    if heading in _OUR_OWN:
+        return Match(heading, None, certain=True, confirmed=True, note="written by drainsim")
+    texts = [heading, *(part for part in reversed(parts) if part), *_BETWEEN.split(heading)]
+    noted = None
+    for text in dict.fromkeys(texts):
+        match = _match(text, heading)
+        if match and (match.column or match.instead):
+            return match
+        noted = noted or match
+    if noted:
+        return noted
+    near = _nearest(split_heading(heading)[0])
+    if near:
+        return _with_unit(heading, near, split_heading(heading)[1], certain=False)
+    return Match(heading, None)
 
-    For a mapping that a user goes through: nothing raises.
-    """
-    taken: set[str] = set()
-    found = [_match(heading, None) for heading in headings]
-    for number in sorted(range(len(found)), key=lambda n: _rank(found[n])):
-        match = found[number]
-        if match.column in taken:
-            note = f"{match.column} is read from another column"
-            found[number] = Match(match.heading, None, note=note)
-        elif match.column:
-            taken.add(match.column)
-    return found
+
+def _match(text: str, heading: str) -> Match | None:
+    """Return the match of one way to read a heading, None where it says nothing."""
+    words, inside = split_heading(text)
+    for tokens in _ways(words.split()):
+        said = " ".join(tokens)
+        column = column_named(said)
+        if column is not None:
+            ends = [] if said == plain(column.name) else [tokens[-1], tokens[0]]
+            own = [end for end in ends if unit_of(column, end)]
+            weak = said in WEAK
+            return _with_unit(heading, column, [*inside, *own], certain=True, weak=weak)
+        if said in TWO_MEANINGS:
+            name, other = TWO_MEANINGS[said]
+            found = _with_unit(heading, BY_NAME[name], inside, certain=False)
+            return replace(found, column=None, may_be=found.column or "", instead=other)
+        for start, end in _unit_places(tokens):
+            unit = " ".join(tokens[start:end])
+            rest = [t for t in (*tokens[:start], *tokens[end:]) if t not in _LITTLE]
+            column = column_named(" ".join(rest))
+            if column is not None and unit_of(column, unit):
+                weak = " ".join(rest) in WEAK
+                return _with_unit(heading, column, [unit, *inside], certain=True, weak=weak)
+            if column is not None and column.name == "cold_cranking_a" and unit in STANDARDS:
+                return _with_unit(heading, column, [unit, *inside], certain=True)
+        for place in (0, -1):
+            of = _OF.get(tokens[place]) if len(tokens) > 1 else None
+            rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in _LITTLE]
+            if of is None or not rest:
+                continue
+            inner = _match(" ".join(rest), heading)
+            name = (inner.column or inner.may_be) if inner else ""
+            if inner and name and _belongs(BY_NAME[name], of):
+                unit_said = inner.unit
+                return _with_unit(
+                    heading, BY_NAME[name], [*([unit_said] if unit_said else []), *inside],
+                    certain=True, weak=inner.weak,
+                )  # fmt: skip
+    return None
 
 
-def _rank(match: Match) -> tuple[bool, int]:
+def _belongs(column: Column, of: str) -> bool:
+    room = column.key.partition(".")[0]
+    if column.name in {"battery_fitted", "resting_voltage_at"}:
+        room = "battery"
+    if column.name in {"depot", "id", "parked_from", "planned_return"} and of == "vehicle":
+        return True
+    return room == of
+
+
+def _ways(tokens: list[str]) -> Iterator[list[str]]:
+    """Yield the words of a heading as written, then lengthened, then without little words."""
+    if not tokens:
+        return
+    yield tokens
+    full = [t for t in (SHORT.get(token, token) for token in tokens) if t]
+    if full and full != tokens:
+        yield full
+    bare = [token for token in full if token not in _LITTLE]
+    if bare and bare != full:
+        yield bare
+
+
+def _unit_places(tokens: list[str]) -> Iterator[tuple[int, int]]:
+    for start in range(len(tokens)):
+        for end in (start + 1, start + 2):
+            if end <= len(tokens) and end - start < len(tokens):
+                said = " ".join(tokens[start:end])
+                if said in UNIT_OF or said in STANDARDS or said == "a":
+                    yield start, end
+
+
+def _with_unit(
+    heading: str, column: Column, said: Sequence[str], *, certain: bool, weak: bool = False
+) -> Match:
+    """Return a match with the unit that is said; a foreign unit makes it no match."""
+    unit, standard, order = None, "", ""
+    for text in said:
+        known = unit_of(column, text)
+        words = plain(text)
+        if known and unit is None:
+            unit = known
+        elif known:
+            continue
+        elif words in STANDARDS and column.name == "cold_cranking_a":
+            standard = STANDARDS[words]
+        elif date_form(text):
+            order = date_form(text)
+        elif column.kind == "number" and (words in UNIT_OF or words in _FOREIGN):
+            units = ", ".join(column.units)
+            note = f"{text!r} is not a unit of {column.name}; use one of {units}"
+            return Match(heading, None, note=note)
+    basis = "heading"
+    if unit is None and plain(heading) in {plain(column.name), plain(column.public)}:
+        unit = customary_unit(column) or None  # its own name says our unit
+    factor, offset = column.units[unit] if unit else (1.0, 0.0)
+    weak = weak and heading.strip().lower() not in {column.name, column.public}
+    return Match(
+        heading, column.name, unit, factor, offset, certain=certain, weak=weak,
+        standard=standard, order=order, basis=basis,
+    )  # fmt: skip
+
+
+def _nearest(words: str) -> Column | None:
+    """Return the column of a misspelt heading: every word close to one of a known heading."""
+    tokens = words.split()
+    for near in difflib.get_close_matches(words, COLUMN_OF, n=5, cutoff=0.86):
+        others = near.split()
+        if len(others) == len(tokens) and all(
+            difflib.SequenceMatcher(None, a, b).ratio() >= 0.75
+            for a, b in zip(tokens, others, strict=True)
+        ):
+            return BY_NAME[COLUMN_OF[near]]
+    return None
+
+
+def known_heading(text: str) -> bool:
+    """Say whether a cell's text is the heading of something known."""
+    if not text or len(text) > 80:
+        return False
+    match = _match(text, text)
+    return bool(match and (match.column or match.instead or match.note))
+
+
+def rank(match: Match) -> tuple[bool, int]:
     """Return how well a heading fits its column: the smaller, the better."""
     if match.column is None:
         return (True, 0)
     if match.heading.strip().lower() == match.column:
         return (False, -1)
-    column, words = BY_NAME[match.column], split_heading(match.heading)[0]
-    names = [column.name.replace("_", " "), *column.words]
-    fits = [n for n, name in enumerate(names) if words.startswith(split_heading(name)[0])]
-    return (not match.certain, min(fits, default=len(names)))
+    words = split_heading(match.heading)[0]
+    places = [said.index(words) for said in HEADINGS[match.column].values() if words in said]
+    return (not match.certain, min(places, default=99))
 
 
-def _match(heading: str, chosen: str | None) -> Match:
-    words, unit = split_heading(heading)
-    if chosen is not None:
-        return _with_unit(heading, BY_NAME.get(chosen), words, unit, certain=True)
-    raw = heading.strip().lower()
-    if raw in BY_NAME:
-        return Match(heading, raw, certain=True)
-    for column in COLUMNS:
-        names = {split_heading(column.name)[0], *(split_heading(w)[0] for w in column.words)}
-        if words in names:
-            return _with_unit(heading, column, words, unit, certain=True)
-        stem, _, last = words.rpartition(" ")
-        if stem in names and unit_factor(column, last) is not None:
-            return _with_unit(heading, column, words, last, certain=True)
-    known = {split_heading(w)[0]: c for c in COLUMNS for w in (c.name, *c.words)}
-    near = difflib.get_close_matches(words, known, n=1, cutoff=0.82)
-    return _with_unit(heading, known[near[0]] if near else None, words, unit, certain=False)
+def match_headings(
+    headings: Sequence[str],
+    *,
+    chosen: Mapping[str, str] | None = None,
+    parts: Sequence[tuple[str, ...]] = (),
+) -> list[Match]:
+    """Return what each heading of a file means by its words and by the user's choices.
+
+    Several may mean one column; `understanding.understand` settles that.
+
+    Parameters
+    ----------
+    headings : sequence of str
+    chosen : mapping, optional
+        Heading → column with its conventions, as `chosen_from` reads them. Wins over the words.
+    parts : sequence of tuple of str, optional
+        The rows a heading was joined from.
+
+    Raises
+    ------
+    FleetError
+        If a chosen heading or column does not exist, or its heading has a foreign unit.
+    """
+    said = {heading: chosen_from(heading, text) for heading, text in (chosen or {}).items()}
+    for heading in said:
+        if heading not in headings:
+            raise FleetError(f"no column {heading!r} in the file; it has: {', '.join(headings)}")
+    rows = list(parts) or [()] * len(headings)
+    return [
+        _as_chosen(heading, said[heading])
+        if heading in said
+        else heading_match(heading, tuple(part))
+        for heading, part in zip(headings, rows, strict=True)
+    ]
 
 
-def _with_unit(
-    heading: str, column: Column | None, words: str, unit: str, *, certain: bool
-) -> Match:
-    """Return a match with the unit's conversion; a foreign unit makes it no match."""
-    if column is None:
-        return Match(heading, None)
-    if not unit:
-        last = words.rpartition(" ")[2]
-        canonical = split_heading(column.name)[0]
-        unit = last if words != canonical and unit_factor(column, last) else ""
-    if not unit or not column.units:
-        return Match(heading, column.name, certain=certain)
-    found = unit_factor(column, unit)
-    if found is None:
-        units = ", ".join(column.units)
-        note = f"{unit!r} is not a unit of {column.name}; use one of {units}"
-        return Match(heading, None, note=note)
-    return Match(heading, column.name, unit, *found, certain=certain)
+def _as_chosen(heading: str, said: Chosen) -> Match:
+    if not said.column:
+        return Match(heading, None, certain=True, confirmed=True, basis="chosen")
+    column = BY_NAME[said.column]
+    words, inside = split_heading(heading)
+    own = [] if said.unit else [*inside, *_own_units(words, column)]
+    match = _with_unit(heading, column, own, certain=True)
+    if match.column is None:
+        raise FleetError(f"column {heading!r}: {match.note}")
+    unit, factor, offset = match.unit, match.factor, match.offset
+    if said.unit == "1":
+        unit, factor, offset = "1", 1.0, 0.0
+    elif said.unit:
+        unit = unit_of(column, said.unit)
+        factor, offset = column.units[unit or ""]
+    return Match(
+        heading, column.name, unit, factor, offset, certain=True, standard=match.standard,
+        order=said.order or match.order, decimal=said.decimal, confirmed=bool(said.unit),
+        meanings=said.meanings, basis="chosen",
+    )  # fmt: skip
+
+
+def _own_units(words: str, column: Column) -> list[str]:
+    return [token for token in words.split() if len(token) <= 3 and unit_of(column, token)][:1]

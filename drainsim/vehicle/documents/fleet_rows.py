@@ -3,91 +3,34 @@
 import datetime as dt
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from drainsim.errors import DrainsimError, FleetError, one_line
-from drainsim.files.fleet.cells import (
-    CellError,
-    choice_from,
-    date_from,
-    day_first_of,
-    is_empty,
-    numbers_from,
-)
-from drainsim.files.fleet.columns import BY_NAME, Column
-from drainsim.files.fleet.headings import Match, match_headings
-from drainsim.files.fleet.table import Cell, RawTable
-from drainsim.files.presets import presets
-from drainsim.files.profile import list_profiles
-from drainsim.units import share_from_percent
+from drainsim.errors import FleetError
+from drainsim.files.fleet.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.choices import choices_of
+from drainsim.files.fleet.columns import BY_NAME
+from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.table import RawTable
+from drainsim.files.fleet.understanding import Doubt, Understanding, understand
+from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
 from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.schema import SCENARIO, Field, Table
 
-LONGEST_NAME: Final = 80
+__all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
 DEFAULT_UNIT: Final = "hourly"
 _LONGEST_STAND_DAYS: Final = 730
-_LEAST_PER_CENT: Final = 5.0  # a bare number below is a slip, not a percentage of charge
 # What a row should say for a sharp answer, in the order in which it usually matters.
 KEY_INPUTS: Final = {
     "vehicle quiescent current": ("quiescent_a",),
     "charge or resting voltage": ("state_of_charge", "resting_voltage_v"),
-    "battery age": ("battery_age_years",),
+    "battery age": ("battery_age_years", "health"),
     "battery capacity": ("capacity_ah", "reserve_capacity_min", "cold_cranking_a"),
     "place": ("climate", "temperature_c"),
     "unit": ("unit", "sleep_a", "report_charge_as"),
     "engine": ("engine_litres",),
     "day of parking": ("parked_from",),
 }
-_PROFILE_NAMES: Final = {
-    "agm": "agm",
-    "absorbed glass mat": "agm",
-    "efb": "enhanced_flooded",
-    "enhanced flooded": "enhanced_flooded",
-    "flooded": "flooded_calcium",
-    "wet": "flooded_calcium",
-    "calcium": "flooded_calcium",
-    "lead acid": "flooded_calcium",
-    "lead-acid": "flooded_calcium",
-    "antimony": "flooded_antimony",
-    "gel": "gel",
-    "lifepo4": "lithium_iron_phosphate_12v",
-    "lfp": "lithium_iron_phosphate_12v",
-}
-_FUELS: Final = {
-    "petrol": "petrol",
-    "gasoline": "petrol",
-    "gas": "petrol",
-    "p": "petrol",
-    "diesel": "diesel",
-    "d": "diesel",
-}
-_SYSTEMS: Final = {
-    "12v": "12V",
-    "12 v": "12V",
-    "12": "12V",
-    "single": "12V",
-    "24v": "24V",
-    "24 v": "24V",
-    "24": "24V",
-    "series": "24V",
-    "parallel": "parallel",
-    "auxiliary": "auxiliary",
-}
-_VEHICLE_KINDS: Final = {
-    "engine": "engine",
-    "car": "engine",
-    "van": "engine",
-    "truck": "engine",
-    "motorcycle": "motorcycle",
-    "motorbike": "motorcycle",
-    "hybrid": "hybrid",
-    "electric": "electric",
-    "ev": "electric",
-    "trailer": "trailer",
-}
-_NO_UNIT: Final = {"none": "", "no": "", "no unit": "", "without": ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,27 +65,33 @@ class FleetVehicle:
     planned_return: dt.date | None
     assumed: tuple[str, ...]
     notes: tuple[str, ...]
+    used: tuple[Used, ...] = ()
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowProblem:
-    """Why a row could not be used: the cell, and what would be right."""
-
-    row: int
-    column: str
-    sentence: str
+    @property
+    def mostly_assumed(self) -> bool:
+        """Say whether fewer than half of its deciding values come from the list."""
+        return len(self.assumed) * 2 > len(KEY_INPUTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fleet:
-    """A list read: vehicles to answer, rows kept aside, and how headings were understood."""
+    """A list read: vehicles to answer, rows kept aside, how it was understood, what is asked."""
 
     vehicles: tuple[FleetVehicle, ...]
     problems: tuple[RowProblem, ...]
     matches: tuple[Match, ...]
     table: RawTable
     where: str
-    day_first: Mapping[int, bool | None]  # number of each column of dates → how it writes them
+    doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def unused_numbers(self) -> tuple[str, ...]:
+        """Headings of columns that hold numbers or dates and are not used."""
+        return tuple(
+            match.heading or f"(column {number + 1}, without a heading)"
+            for number, match in enumerate(self.matches)
+            if match.numbers and match.column is None and not match.confirmed
+        )
 
 
 def fleet_from_table(
@@ -151,7 +100,7 @@ def fleet_from_table(
     *,
     where: str,
     chosen: Mapping[str, str] | None = None,
-    day_first: Mapping[int, bool | None] | None = None,
+    understood: Understanding | None = None,
 ) -> Fleet:
     """Return the vehicles of a table.
 
@@ -162,168 +111,142 @@ def fleet_from_table(
     where : str
         Name of the file, for messages.
     chosen : mapping, optional
-        Heading → canonical column decided by the user.
-    day_first : mapping, optional
-        How each column of dates is written, where the table is a part of a list that tells.
+        Heading → column and conventions decided by the user, as `headings.chosen_from` reads them.
+    understood : Understanding, optional
+        What its columns mean, where the table is a part of a list that was understood as a whole.
 
     Raises
     ------
     FleetError
-        If no column names the vehicles, or headings contradict each other. Mistakes in rows
-        do not raise: they come back in `problems`.
+        If no column names the vehicles, or a choice cannot be. Mistakes in rows and doubts do not
+        raise: they come back in `problems` and `doubts`.
     """
-    try:
-        matches = match_headings(table.headings, chosen=chosen)
-    except FleetError as error:
-        raise FleetError(f"{where}: {error}") from None
-    by_column = {match.column: n for n, match in enumerate(matches) if match.column}
-    if "id" not in by_column:
+    choices = choices_of(settings.profile_folders)
+    if understood is None:
+        try:
+            understood = understand(table, choices, chosen=chosen)
+        except FleetError as error:
+            raise FleetError(f"{where}: {error}") from None
+    matches = understood.matches
+    if all(match.column != "id" for match in matches):
         raise FleetError(
             f"{where}: no column names the vehicles; call one 'id' (found: "
             f"{', '.join(table.headings)[:200]})"
         )
-    reader = _RowReader(settings, matches, by_column, table)
-    reader.day_first |= {
-        name: day_first[n] for name, n in by_column.items() if day_first and n in day_first
-    }
+    reader = _Reader(settings, matches, table, choices)
     vehicles, problems = [], []
+    doubts = [*understood.doubts, *_doubts_of_sheets(table)]
+    asked = {doubt.number for doubt in understood.doubts}
     seen: dict[str, int] = {}
     for number, cells in table.rows:
-        try:
-            reader.count_cells(cells)
-            vehicle = reader.vehicle(number, cells)
-            if vehicle.id in seen:
-                raise _RowError("id", f"{vehicle.id!r} is already in row {seen[vehicle.id]}")
+        vehicle, faults = reader.vehicle(number, cells, seen)
+        if vehicle is not None:
             seen[vehicle.id] = number
             vehicles.append(vehicle)
-        except _RowError as problem:
-            heading = reader.heading(problem.column)
-            sentence = one_line(problem.sentence)
-            problems.append(RowProblem(row=number, column=heading, sentence=sentence))
+        problems += faults
+        doubts += [fault.asked for fault in faults if fault.asked and fault.number not in asked]
     return Fleet(
         vehicles=tuple(vehicles),
         problems=tuple(problems),
-        matches=tuple(matches),
+        matches=matches,
         table=table,
         where=where,
-        day_first={by_column[name]: first for name, first in reader.day_first.items()},
+        doubts=tuple(doubts),
     )
 
 
-class _RowError(Exception):
-    """A row cannot be used because of one column."""
+def _doubts_of_sheets(table: RawTable) -> list[Doubt]:
+    return [
+        Doubt(
+            question=f"sheet {name!r} seems to hold vehicles, too; only {table.sheet!r} is read",
+            option=f"--sheet '{name}' reads that one instead",
+        )
+        for name in table.alike
+    ]
 
-    def __init__(self, column: str, sentence: str) -> None:
-        super().__init__(sentence)
-        self.column, self.sentence = column, sentence
 
-
-class _RowReader:
+class _Reader:
     """Turns rows into vehicles, with what all rows share looked up once."""
 
     def __init__(
         self,
         settings: FleetSettings,
         matches: Sequence[Match],
-        by_column: Mapping[str, int],
         table: RawTable,
+        choices: Mapping[str, Mapping[str, str]],
     ) -> None:
-        self.settings, self.matches, self.by_column, self.table = (
-            settings,
-            matches,
-            by_column,
-            table,
-        )
-        self.day_first = {
-            name: day_first_of(cells[n] for _, cells in table.rows if n < len(cells))
-            for name, n in by_column.items()
-            if BY_NAME[name].kind == "date"
-        }
-        keys = list_profiles(settings.profile_folders)
-        self.choices = {
-            "battery_profile": {**_PROFILE_NAMES, **{k.replace("_", " "): k for k in keys}},
-            "fuel": _FUELS,
-            "battery_system": _SYSTEMS,
-            "vehicle_kind": _VEHICLE_KINDS,
-            "unit": {**_names("units"), **_NO_UNIT},
-            "climate": _names("climates"),
-        }
+        self.settings, self.matches, self.table = settings, matches, table
+        self.choices = choices
+        self.place = {match.column: n for n, match in enumerate(matches) if match.column}
 
-    def heading(self, column: str) -> str:
-        """Return the file's own heading of a column."""
-        number = self.by_column.get(column)
-        return self.table.headings[number] if number is not None else column
+    def vehicle(
+        self, number: int, cells: Sequence[Cell], seen: Mapping[str, int]
+    ) -> tuple[FleetVehicle | None, list[RowProblem]]:
+        """Return the vehicle of a row, None with all that is wrong with it."""
+        found = row_values(number, cells, self.matches, self.choices, today=self.settings.today)
+        faults = found.faults
+        name = found.get("id")
+        self._shifted(number, cells, faults)
+        if number in self.table.suspects:
+            faults.append(self._fault(number, "id", self.table.suspects[number]))
+        elif not name and all(fault.number != self.place["id"] for fault in faults):
+            faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
+        elif name in seen:
+            faults.append(self._fault(number, "id", f"{name!r} is already in row {seen[name]}"))
+        vehicle = self._built(number, found, faults)
+        named = [replace(fault, vehicle=str(name or "")) for fault in faults]
+        return (None, named) if named else (vehicle, [])
 
-    def count_cells(self, cells: Sequence[Cell]) -> None:
+    def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
+        place = self.place.get(column)
+        heading = self.table.headings[place] if place is not None else column
+        return RowProblem(row=row, column=heading, sentence=sentence, number=place)
+
+    def _shifted(self, row: int, cells: Sequence[Cell], faults: list[RowProblem]) -> None:
         """Refuse a row whose cells stand under no heading: an unquoted comma moved them."""
         most = len(self.table.headings)
         if self.table.delimiter and any(not is_empty(cell) for cell in cells[most:]):
-            raise _RowError(
-                "",
+            sentence = (
                 f"{len(cells)} cells under {most} headings; put quotation marks round a cell that "
-                "holds the separator",
+                "holds the separator"
             )
+            faults.append(RowProblem(row=row, column="", sentence=sentence))
 
-    def value(self, column: str, cells: Sequence[Cell]) -> Any:
-        """Return a column's value in a row, checked; None where the cell is empty or missing."""
-        number = self.by_column.get(column)
-        if number is None or number >= len(cells) or is_empty(cells[number]):
-            return None
-        cell, spec = cells[number], BY_NAME[column]
-        try:
-            if spec.kind == "date":
-                return date_from(cell, day_first=self.day_first[column])
-            if spec.kind == "number":
-                return self._number(cell, spec, self.matches[number])
-            if column in self.choices:
-                return choice_from(cell, self.choices[column])
-            return _name(cell)
-        except (CellError, DrainsimError) as error:
-            raise _RowError(column, str(error)) from None
-
-    def _number(self, cell: Cell, column: Column, match: Match) -> float:
-        """Return a number in range; where a comma may be either, the reading that is in range."""
-        readings = numbers_from(cell, column, match, decimal_comma=self.table.delimiter == ";")
-        if column.name == "state_of_charge":
-            readings = tuple(_share_of_full(cell, value, match) for value in readings)
-        field_ = _FIELDS[column.key]
-        fitting = [value for value in readings if field_.low <= value <= field_.high]
-        if len(fitting) > 1:
-            raise CellError(f"{cell!r} can be read in two ways; write it without the comma")
-        value = fitting[0] if fitting else readings[0]
-        return float(field_.check(value, where=match.heading))
-
-    def vehicle(self, number: int, cells: Sequence[Cell]) -> FleetVehicle:
-        """Return the vehicle of a row."""
-        values = {name: self.value(name, cells) for name in BY_NAME}
-        if not values["id"]:
-            raise _RowError("id", "empty; every vehicle needs an id")
+    def _built(
+        self, number: int, found: RowValues, faults: list[RowProblem]
+    ) -> FleetVehicle | None:
         today = self.settings.today
-        notes: list[str] = []
-        parked = values["parked_from"] or today
-        starts = self._starts(values, parked, notes)
-        back = self._planned_return(values["planned_return"], parked, notes)
+        parked = found.get("parked_from") or today
+        if parked > today:
+            found.notes.append(f"parked from {parked}, in the future: the stand begins that day")
+        starts = self._starts(number, found, parked, faults)
+        back = self._planned_return(number, found, parked, faults)
         horizon = (today - starts).days + self.settings.days_ahead
         if not 1 <= horizon <= _LONGEST_STAND_DAYS:
-            raise _RowError(
-                "parked_from",
-                f"{starts} is too far from today ({today}): a stand of at most "
-                f"{_LONGEST_STAND_DAYS} days can be looked at",
+            faults.append(
+                self._fault(
+                    number,
+                    "parked_from",
+                    f"{starts} is too far from today ({today}): a stand of at most "
+                    f"{_LONGEST_STAND_DAYS} days can be looked at",
+                )
             )
-        depot = values["depot"] or ""
-        tables = self._tables(values, depot, notes)
+        if faults:
+            return None
+        depot = found.get("depot") or ""
+        tables = self._tables(found, depot)
         tables["site"]["parked_from"] = starts
         tables["run"] = {
             "horizon_days": horizon,
             "draws": self.settings.draws,
-            "seed": zlib.crc32(f"{self.settings.seed}:{values['id']}".encode()),
+            "seed": zlib.crc32(f"{self.settings.seed}:{found.get('id')}".encode()),
             "weather_seed": self.settings.seed,
         }
         weather = self.settings.depot_weather.get(depot)
         folder = None if weather is None else weather.parent
         scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
         return FleetVehicle(
-            id=values["id"],
+            id=found.get("id"),
             depot=depot,
             row=number,
             scenario=scenario,
@@ -333,116 +256,94 @@ class _RowReader:
             assumed=tuple(
                 name
                 for name, columns in KEY_INPUTS.items()
-                if all(values[column] is None for column in columns)
+                if all(found.get(column) is None for column in columns)
             ),
-            notes=tuple(notes),
+            notes=tuple(found.notes),
+            used=tuple(found.used.values()),
         )
 
     def _planned_return(
-        self, back: dt.date | None, parked: dt.date, notes: list[str]
+        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
     ) -> dt.date | None:
         """Return the day a vehicle is needed; None without one, or where it has passed."""
+        back: dt.date | None = found.get("planned_return")
         today, ahead = self.settings.today, self.settings.days_ahead
-        if back is not None and back < today:
-            notes.append(f"planned return {back} is in the past and not used")
+        if back is None:
             return None
-        if back is not None and back < parked:
-            raise _RowError("planned_return", f"{back} is before it is parked ({parked})")
-        if back is not None and (back - today).days > ahead:
-            raise _RowError(
-                "planned_return", f"{back} is more than {ahead} days ahead; look further ahead"
+        if back < today:
+            found.notes.append(f"planned return {back} is in the past and not used")
+            return None
+        if back < parked:
+            faults.append(
+                self._fault(row, "planned_return", f"{back} is before it is parked ({parked})")
+            )
+        elif (back - today).days > ahead:
+            found.notes.append(
+                f"planned return {back} is more than {ahead} days ahead: answered for the first "
+                f"{ahead} days only; look further ahead, up to 365 days"
             )
         return back
 
-    def _starts(self, values: Mapping[str, Any], parked: dt.date, notes: list[str]) -> dt.date:
+    def _starts(
+        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
+    ) -> dt.date:
         """Return the day the charge is known for."""
-        read_at = values["resting_voltage_at"]
-        if values["resting_voltage_v"] is None:
+        read_at: dt.date | None = found.get("resting_voltage_at")
+        if found.get("resting_voltage_v") is None:
             if read_at is not None:
-                notes.append("a date of the voltage but no voltage")
+                found.notes.append("a date of the voltage but no voltage")
             return parked
         if read_at is None:
-            notes.append("undated resting voltage taken as read at parking")
+            found.notes.append("undated resting voltage taken as read at parking")
             return parked
         if read_at > self.settings.today:
-            raise _RowError("resting_voltage_at", f"{read_at} is in the future")
-        if read_at < parked:
-            notes.append(f"voltage of {read_at} is from before parking, taken as read at parking")
+            faults.append(self._fault(row, "resting_voltage_at", f"{read_at} is in the future"))
             return parked
-        later: dt.date = read_at
-        return later
+        if read_at < parked:
+            found.notes.append(
+                f"voltage of {read_at} is from before parking, taken as read at parking"
+            )
+            return parked
+        return read_at
 
-    def _tables(
-        self, values: Mapping[str, Any], depot: str, notes: list[str]
-    ) -> dict[str, dict[str, Any]]:
+    def _tables(self, found: RowValues, depot: str) -> dict[str, dict[str, Any]]:
         """Return the scenario tables of a row, without run settings."""
         tables: dict[str, dict[str, Any]] = {"battery": {}, "vehicle": {}, "site": {}}
-        skip = set()
-        if values["resting_voltage_v"] is not None and values["state_of_charge"] is not None:
-            notes.append("state of charge not used: the resting voltage says it")
-            skip.add("state_of_charge")
-        if values["temperature_c"] is not None and values["climate"] is not None:
-            notes.append("climate not used: a temperature is given")
-            skip.add("climate")
-        if any(values[name] is not None for name in ("trips_per_week", "trip_minutes")):
+        if found.get("resting_voltage_v") is not None and found.get("state_of_charge") is not None:
+            found.drop("state_of_charge", "state of charge not used: the resting voltage says it")
+        if found.get("temperature_c") is not None and found.get("climate") is not None:
+            found.drop("climate", "climate not used: a temperature is given")
+        for name in ("resting_temperature_c", "rested_h"):
+            if found.get(name) is not None and found.get("resting_voltage_v") is None:
+                found.drop(name, f"{name} not used: no resting voltage is given")
+        if found.get("cranking_standard") is not None and found.get("cold_cranking_a") is None:
+            found.drop("cranking_standard")
+        if found.get("trips_per_week") is not None or found.get("trip_minutes") is not None:
             tables["pattern"] = {}
-        if values["unit"] != "":  # "" says: no unit fitted
+        if found.get("unit") != "":  # "" says: no unit fitted
             tables["unit"] = {}
-        for name, column in BY_NAME.items():
-            value = values[name]
-            table, _, key = column.key.partition(".")
-            if value is None or not key or name in skip or table not in tables or value == "":
+        for name, value in list(found.values.items()):
+            table, _, key = BY_NAME[name].key.partition(".")
+            if not key or value == "":
+                continue
+            if table not in tables:
+                found.drop(name, f"{name} not used: no unit is fitted")
                 continue
             tables[table][key] = value
         if "unit" in tables and not {"preset", "sleep_a"} & set(tables["unit"]):
             tables["unit"]["preset"] = DEFAULT_UNIT
+        self._depot_weather(found, depot, tables)
+        return tables
+
+    def _depot_weather(
+        self, found: RowValues, depot: str, tables: dict[str, dict[str, Any]]
+    ) -> None:
         weather = self.settings.depot_weather.get(depot)
         if weather is not None and "temperature_c" in tables["site"]:
-            notes.append("the depot's weather file not used: a temperature is given")
+            found.notes.append("the depot's weather file not used: a temperature is given")
         elif weather is not None:
             if tables["site"].pop("climate", None) is not None:
-                notes.append("climate not used: the depot has a weather file")
+                found.drop("climate", "climate not used: the depot has a weather file")
             tables["site"]["epw" if weather.suffix.lower() == ".epw" else "hourly_csv"] = (
                 weather.name
             )
-        return tables
-
-
-def _share_of_full(cell: Cell, value: float, match: Match) -> float:
-    """Return a charge as a share: nobody means 85 times full, nor 0.85 %."""
-    if 1.0 < value < _LEAST_PER_CENT and "%" not in str(cell):
-        raise CellError(
-            f"{str(cell)!r} is more than full and hardly a percentage; write 0.85, or 85 %"
-        )
-    if 1.0 < value <= 100.0:
-        return share_from_percent(value)
-    # a spreadsheet's per cent cell: shown as 85 %, stored as 0.85
-    under_per_cent = match.factor != 1.0 and value <= match.factor and "%" not in str(cell)
-    return value / match.factor if under_per_cent else value
-
-
-def _names(kind: str) -> dict[str, str]:
-    """Return keys and full names of presets → key."""
-    found = {key.replace("_", " "): key for key in presets(kind)}
-    found.update({preset.name.lower(): key for key, preset in presets(kind).items()})
-    return found
-
-
-def _name(cell: Cell) -> str:
-    """Return a name as one line of printable text."""
-    text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
-    clean = "".join(letter if letter.isprintable() else " " for letter in text)
-    clean = " ".join(clean.split())
-    if len(clean) > LONGEST_NAME:
-        raise CellError(f"{clean[:30]!r}… has {len(clean)} characters; at most {LONGEST_NAME}")
-    return clean
-
-
-def _fields(table: Table, prefix: str) -> dict[str, Field]:
-    found = {f"{prefix}{entry.key}": entry for entry in table.fields}
-    for inner in table.tables:
-        found.update(_fields(inner, f"{prefix}{inner.name}."))
-    return found
-
-
-_FIELDS: Final = _fields(SCENARIO, "")

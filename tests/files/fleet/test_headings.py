@@ -4,7 +4,7 @@ import pytest
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.columns import BY_NAME, COLUMNS
-from drainsim.files.fleet.headings import match_headings, suggested
+from drainsim.files.fleet.headings import match_headings
 from tests.fleet_build import fleet_of, tables_of
 
 # The list of the issue, word for word.
@@ -86,7 +86,6 @@ def test_every_canonical_column_takes_a_value() -> None:
         ("State of charge (%)", "85", "battery.state_of_charge", 0.85),
         ("SoC", "85", "battery.state_of_charge", 0.85),
         ("SoC", "0.85", "battery.state_of_charge", 0.85),
-        ("SoC (%)", "0.85", "battery.state_of_charge", 0.85),  # a per cent cell of a spreadsheet
         ("SoC (%)", "0.5 %", "battery.state_of_charge", 0.005),  # said in so many words
         ("Last voltage (mV)", "12550", "battery.resting_voltage_v", 12.55),
         ("Engine (cc)", "1998", "vehicle.engine_litres", 1.998),
@@ -126,27 +125,35 @@ def test_a_misspelt_heading_is_a_guess_and_marked() -> None:
 
 def test_several_names_of_a_vehicle_take_the_closest_one() -> None:
     """Lists hold plate, number and name; one is the id and the others say so."""
-    matches = match_headings(["Name", "VIN", "Fleet number", "Depot"])
+    matches = fleet_of("Name,VIN,Fleet number,Depot\na,b,c,d").matches
     assert [match.column for match in matches] == [None, None, "id", "depot"]
     assert "read from 'Fleet number'" in matches[0].note
 
 
+def test_a_name_that_repeats_is_no_name() -> None:
+    """Of two names the one that tells the vehicles apart counts."""
+    fleet = fleet_of("Vehicle,Reg\nvan,A 1\nvan,A 2\nvan,A 3")
+    assert [vehicle.id for vehicle in fleet.vehicles] == ["A 1", "A 2", "A 3"]
+
+
 def test_two_columns_of_numbers_for_one_are_asked_about() -> None:
-    """Which of two capacities is right is the owner's to say."""
-    headings = ["id", "Capacity (Ah)", "Battery Ah"]
-    with pytest.raises(FleetError, match="both mean capacity_ah"):
-        match_headings(headings)
-    matches = match_headings(headings, chosen={"Battery Ah": "capacity_ah"})
-    assert [match.column for match in matches] == ["id", None, "capacity_ah"]
-    matches = match_headings(headings, chosen={"Battery Ah": ""})
-    assert [match.column for match in matches] == ["id", "capacity_ah", None]
-    assert [match.column for match in suggested(headings)] == ["id", "capacity_ah", None]
+    """Which of two capacities is right is the owner's to say; until then neither is used."""
+    text = "id,Capacity (Ah),Battery Ah\na,60,80"
+    fleet = fleet_of(text)
+    assert [match.column for match in fleet.matches] == ["id", None, None]
+    assert {doubt.number for doubt in fleet.doubts} == {1, 2}
+    assert "both mean capacity_ah" in fleet.doubts[0].question
+    fleet = fleet_of(text, chosen={"Battery Ah": "capacity_ah"})
+    assert [match.column for match in fleet.matches] == ["id", None, "capacity_ah"]
+    fleet = fleet_of(text, chosen={"Battery Ah": ""})
+    assert [match.column for match in fleet.matches] == ["id", "capacity_ah", None]
+    assert fleet.doubts == ()
 
 
 def test_a_guess_yields_to_a_certain_heading() -> None:
     """A misspelling does not take a column from its proper name."""
-    matches = match_headings(["capacityy", "capacity_ah"])
-    assert [match.column for match in matches] == [None, "capacity_ah"]
+    matches = fleet_of("id,capacityy,capacity_ah\na,60,70").matches
+    assert [match.column for match in matches] == ["id", None, "capacity_ah"]
 
 
 @pytest.mark.parametrize(

@@ -97,7 +97,6 @@ def test_words_for_nothing(cell: str) -> None:
         ("parked_from", "yesterday", "write it like 2026-12-01"),
         ("parked_from", "1926-11-20", "not between 2000 and 2099"),
         ("parked_from", "2020-11-20", "too far from today"),
-        ("planned_return", "2027-11-20", "more than 60 days ahead"),
     ],
 )
 def test_a_mistake_names_the_column_and_what_would_be_right(
@@ -141,7 +140,7 @@ def test_dates_are_read_as_the_column_writes_them(cells: list[str], dates: list[
 
 def test_ambiguous_dates_are_not_guessed() -> None:
     """03/04/2026 with nothing to tell by is kept aside."""
-    assert "day or month first?" in complaint("id;parked_from\nx;03/04/2026")
+    assert "day first or month first?" in complaint("id;parked_from\nx;03/04/2026")
 
 
 def test_ambiguous_thousands_are_not_guessed() -> None:
@@ -174,6 +173,9 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
         ("resting_voltage_v,12.4", "undated resting voltage"),
         ("resting_voltage_at,2026-11-22", "a date of the voltage but no voltage"),
         ("planned_return,2026-11-22", "in the past and not used"),
+        ("planned_return,2027-11-22", "more than 60 days ahead"),
+        ("parked_from,2026-12-02", "in the future"),
+        ("quiescent_a,0", "not measured"),
     ],
 )
 def test_what_is_not_used_is_said(row: str, says: str) -> None:

@@ -1,4 +1,4 @@
-"""A battery type's behaviour as fine tables, looked up at every step."""
+"""A battery type's characteristic curves as fine tables, looked up at every step."""
 
 from dataclasses import dataclass, field
 from typing import Final
@@ -7,63 +7,76 @@ import numpy as np
 
 from drainsim.files.profile import BatteryProfile
 from drainsim.physics.capacity import rate_deficit_ah
+from drainsim.physics.contactors import contactor_share
 from drainsim.physics.cranking import (
     COLDEST_C,
     RATING_C,
     WARMEST_C,
+    cold_fall_log,
     cranking_share,
-    demand_factor,
     headroom_share,
     published_range_c,
 )
 from drainsim.physics.electrolyte import freezing_c
+from drainsim.physics.oil import REFERENCE_OIL, WARM_C, turning_factor
 from drainsim.physics.open_circuit import open_circuit_v
 from drainsim.physics.tables import FloatArray, interpolate
-from drainsim.simulation.lookup import Axis, Lines, axis, lines, look_up
+from drainsim.simulation.lookup import Axis, Even, Lines, axis, even, lines, look_up
 from drainsim.vehicle.case import Case
 
 _CHARGE_POINTS: Final = 401
 _TEMPERATURE_POINTS: Final = 401
+_OIL_C: Final = (-70.0, 60.0)  # a lane's oil may be thicker or thinner than its grade's middle
 NEVER_FREEZES_C: Final = -1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BatteryLaw:
+class BatteryCurves:
     """Look-up tables of one profile at one minimum cranking voltage.
 
-    The start margin splits into strength(charge) × ease(temperature) ÷ need, where need is the
+    The start margin splits into cranking by charge × temperature factor ÷ demand ratio, the
     warm cranking demand over the battery's 30 s cold cranking current at its age: the same
-    numbers as `physics.cranking.available_current_a` ÷ (demand × `demand_factor`).
+    numbers as `physics.cranking.available_current_a` ÷ (demand × `physics.oil.turning_factor`).
+    The factor is the battery's power ÷ the engine's demand. Two things differ from lane to lane:
+    by how many kelvins its oil is thicker than the grade's middle, and how fast power falls below
+    -18 °C.
     """
 
     charge: FloatArray
-    strength: FloatArray
+    cranking_by_charge: FloatArray
     resting_v: FloatArray
     freezing_c: FloatArray
     temperature_c: FloatArray
-    ease: FloatArray
+    power: FloatArray  # of the battery over that at -18 °C
+    fall: FloatArray  # `cold_fall_log` there
+    oil_c: FloatArray
+    turning: FloatArray  # current over warm; ones where no engine is turned
     resting_reference_c: float
     resting_per_k: float
     low_rate_gain: float
     doubling_k: float
     published_c: tuple[float, float]
     lowest_charge: float = 0.0  # where a built-in protection disconnects
+    block_heater_k: float = 0.0
+    turns_engine: bool = True
     _by_charge: Axis = field(init=False, repr=False)
-    _by_temperature: Axis = field(init=False, repr=False)
-    _strength: Lines = field(init=False, repr=False)
+    _cranking_by_charge: Lines = field(init=False, repr=False)
     _resting: Lines = field(init=False, repr=False)
     _freezing: Lines = field(init=False, repr=False)
-    _ease: Lines = field(init=False, repr=False)
+    _power: Even = field(init=False, repr=False)
+    _fall: Even = field(init=False, repr=False)
+    _turning: Even = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         """Prepare the tables for being looked up."""
         prepared = {
             "_by_charge": axis(self.charge),
-            "_by_temperature": axis(self.temperature_c),
-            "_strength": lines(self.charge, self.strength),
+            "_cranking_by_charge": lines(self.charge, self.cranking_by_charge),
             "_resting": lines(self.charge, self.resting_v),
             "_freezing": lines(self.charge, self.freezing_c),
-            "_ease": lines(self.temperature_c, self.ease),
+            "_power": even(self.temperature_c, self.power),
+            "_fall": even(self.temperature_c, self.fall),
+            "_turning": even(self.oil_c, self.turning),
         }
         for name, value in prepared.items():
             object.__setattr__(self, name, value)
@@ -78,19 +91,57 @@ class BatteryLaw:
         wanted = resting_v - self.resting_per_k * (temperature_c - self.resting_reference_c)
         return np.interp(wanted, self.resting_v, self.charge, left=-1.0)
 
-    def strength_at(self, charge: FloatArray) -> FloatArray:
+    def cranking_by_charge_at(self, charge: FloatArray) -> FloatArray:
         """Return the part of the start margin that depends on charge."""
-        return look_up(charge, self._by_charge, self._strength)
+        return look_up(charge, self._by_charge, self._cranking_by_charge)
 
-    def ease_at(self, temperature_c: FloatArray) -> FloatArray:
-        """Return the part of the start margin that depends on temperature."""
-        return look_up(temperature_c, self._by_temperature, self._ease)
+    def power_at(
+        self, temperature_c: FloatArray, cold_fall: FloatArray | float = 1.0
+    ) -> FloatArray:
+        """Return the battery's power over that at -18 °C."""
+        power = self._power.at(temperature_c)
+        if np.min(temperature_c, initial=RATING_C) >= RATING_C:
+            return power
+        fall = self._fall.at(temperature_c)
+        return power * np.exp((cold_fall - 1.0) * fall)
 
-    def margin(self, charge: FloatArray, temperature_c: FloatArray, need: FloatArray) -> FloatArray:
+    def turning_at(self, temperature_c: FloatArray, oil_k: FloatArray | float = 0.0) -> FloatArray:
+        """Return the current a start takes over that of the warm engine."""
+        if not self.turns_engine:
+            return np.ones_like(temperature_c)
+        oil_c = np.minimum(temperature_c + self.block_heater_k, WARM_C) - oil_k
+        return self._turning.at(oil_c)
+
+    def temperature_factor_at(
+        self,
+        temperature_c: FloatArray,
+        oil_k: FloatArray | float = 0.0,
+        cold_fall: FloatArray | float = 1.0,
+    ) -> FloatArray:
+        """Return the part of the start margin that depends on temperature.
+
+        `oil_k` is by how many kelvins oil is thicker than the grade's middle, `cold_fall` how fast
+        power falls below -18 °C, 1 as tabulated. Whatever they are, colder is never easier.
+        """
+        power = self.power_at(temperature_c, cold_fall)
+        return power / self.turning_at(temperature_c, oil_k) if self.turns_engine else power
+
+    def margin(
+        self,
+        charge: FloatArray,
+        temperature_c: FloatArray,
+        demand_ratio: FloatArray,
+        oil_k: FloatArray | float = 0.0,
+        cold_fall: FloatArray | float = 1.0,
+    ) -> FloatArray:
         """Return the start margin: current available over current demanded."""
-        return self.strength_at(charge) * self.ease_at(temperature_c) / need
+        return (
+            self.cranking_by_charge_at(charge)
+            * self.temperature_factor_at(temperature_c, oil_k, cold_fall)
+            / demand_ratio
+        )
 
-    def reach(
+    def usable_charge(
         self,
         charge: FloatArray,
         *,
@@ -105,8 +156,8 @@ class BatteryLaw:
         """
         behind_ah = rate_deficit_ah(np.maximum(drawn_a, 0.0), low_rate_gain=self.low_rate_gain)
         near = charge - behind_ah / full_ah
-        reach = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
-        return np.where(charge > self.lowest_charge, reach, 0.0)
+        usable_charge = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
+        return np.where(charge > self.lowest_charge, usable_charge, 0.0)
 
     def lowest_resting_v(self) -> float:
         """Return a resting voltage below any this battery can show."""
@@ -119,20 +170,34 @@ class BatteryLaw:
         return look_up(charge, self._by_charge, self._freezing)
 
 
-def law_of(case: Case) -> BatteryLaw:
+def curves_of(case: Case) -> BatteryCurves:
     """Return the look-up tables of a case."""
     vehicle = case.vehicle
-    return battery_law(
+    return tabulate_curves(
         case.battery.profile,
         minimum_v=vehicle.minimum_cranking_v,
         turns_engine=vehicle.turns_engine,
+        oil=vehicle.oil or REFERENCE_OIL,
+        block_heater_k=vehicle.block_heater_k,
+        battery_heater_k=vehicle.battery_heater_k,
     )
 
 
-def battery_law(
-    profile: BatteryProfile, *, minimum_v: float, turns_engine: bool = True
-) -> BatteryLaw:
-    """Return the look-up tables of a profile; contactors do not care for cold oil."""
+def tabulate_curves(
+    profile: BatteryProfile,
+    *,
+    minimum_v: float,
+    turns_engine: bool = True,
+    oil: str = REFERENCE_OIL,
+    block_heater_k: float = 0.0,
+    battery_heater_k: float = 0.0,
+) -> BatteryCurves:
+    """Return the look-up tables of a profile.
+
+    Contactors do not care for cold oil, and their current is far too small to exhaust the acid in
+    the plates: they are judged by the voltage under load alone. Heaters warm what a start needs,
+    not the electrolyte's freezing or self-discharge: they may be plugged in for the start only.
+    """
     knots = np.concatenate(
         [profile.curve("cranking_share_by_charge")[:, 0], profile.curve("open_circuit_v")[:, 0]]
     )
@@ -146,17 +211,24 @@ def battery_law(
             charge, temperature_c, curve=curve, curve_temperature_c=reference_c, per_k=per_k
         )
 
-    by_charge = interpolate(
-        charge, profile.curve("cranking_share_by_charge"), name="state_of_charge", unit=""
+    by_charge = (
+        interpolate(
+            charge, profile.curve("cranking_share_by_charge"), name="state_of_charge", unit=""
+        )
+        if turns_engine
+        else contactor_share(charge)
     )
     headroom = headroom_share(
         resting(RATING_C), minimum_v=minimum_v, knee_v=profile.number("cranking_knee_v")
     )
     by_temperature = profile.curve("cranking_share_by_temperature")
     temperature = np.linspace(COLDEST_C, WARMEST_C, _TEMPERATURE_POINTS)
-    share = cranking_share(temperature, curve=by_temperature) / cranking_share(
+    heated = np.minimum(temperature + battery_heater_k, WARMEST_C)
+    power = cranking_share(heated, curve=by_temperature) / cranking_share(
         RATING_C, curve=by_temperature
     )
+    oil_c = np.linspace(*_OIL_C, _TEMPERATURE_POINTS)
+    held = np.minimum(oil_c, WARM_C)
     if profile.has("specific_gravity"):
         gravity = interpolate(
             charge, profile.curve("specific_gravity"), name="state_of_charge", unit=""
@@ -164,19 +236,24 @@ def battery_law(
         freezing = freezing_c(gravity)
     else:
         freezing = np.full_like(charge, NEVER_FREEZES_C)
-    return BatteryLaw(
+    return BatteryCurves(
         charge=charge,
-        strength=by_charge * headroom,
+        cranking_by_charge=by_charge * headroom,
         resting_v=resting(reference_c),
         freezing_c=freezing,
         temperature_c=temperature,
-        ease=share / demand_factor(temperature) if turns_engine else share,
+        power=power,
+        fall=cold_fall_log(heated, curve=by_temperature),
+        oil_c=oil_c,
+        turning=turning_factor(held, grade=oil, thicker_k=held - oil_c),
         resting_reference_c=reference_c,
         resting_per_k=per_k,
         low_rate_gain=profile.number("low_rate_gain"),
         doubling_k=profile.number("self_discharge_doubling_k"),
         published_c=published_range_c(by_temperature),
         lowest_charge=_lowest_charge(profile),
+        block_heater_k=block_heater_k,
+        turns_engine=turns_engine,
     )
 
 

@@ -1,0 +1,209 @@
+"""What the columns of the loaded list mean: what is asked, the table of headings, saved answers."""
+
+from typing import Any, Final
+
+import pandas as pd
+import streamlit as st
+
+from drainsim.dashboard.fleet.fleet_answers import Question
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, COLUMNS, shown_unit
+from drainsim.files.fleet.headings import Match, match_headings
+from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
+from drainsim.files.fleet.table import RawTable
+from drainsim.files.fleet.understanding import Doubt
+from drainsim.sheets.fleet_understood import rests_on
+from drainsim.vehicle.documents.fleet_rows import Fleet
+
+MAPPING: Final = "fleet_mapping"
+_CHOSEN: Final = "kept_fleet_columns"
+_ROUND: Final = "fleet_mapping_round"
+_SAVED: Final = "fleet_saved_columns"
+_NOT_USED: Final = "(not used)"
+_MOST_ASKED: Final = 12  # questions drawn at a time
+
+
+def answers(content_digest: str, table: RawTable) -> dict[str, str]:
+    """Return what the user has said of the list's headings; nothing is drawn.
+
+    Changes made in the table of headings are taken over here, before it is drawn anew.
+    """
+    kept: dict[str, dict[str, str]] = st.session_state.setdefault(_CHOSEN, {})
+    said = kept.setdefault(content_digest, {})
+    edits = st.session_state.get(editor_key(content_digest), {}).get("edited_rows", {})
+    headings = _shown_headings(table)
+    for row, change in edits.items():
+        if "means" in change and int(row) < len(headings):
+            means = change["means"]
+            said[headings[int(row)]] = "" if means in {None, _NOT_USED} else str(means)
+    if edits:
+        rounds = st.session_state.setdefault(_ROUND, {})
+        rounds[content_digest] = rounds.get(content_digest, 0) + 1
+    return dict(said)
+
+
+def editor_key(content_digest: str) -> str:
+    """Return the key of the table of headings; a new one after each change taken over."""
+    number = st.session_state.get(_ROUND, {}).get(content_digest, 0)
+    return f"{MAPPING}_{content_digest[:12]}_{number}"
+
+
+def _shown_headings(table: RawTable) -> list[str]:
+    return [heading for heading in table.headings if heading]
+
+
+def dialogue(fleet: Fleet, content_digest: str) -> None:
+    """Draw each open question with its answers; until then neither reading is used."""
+    asked = [doubt for doubt in fleet.doubts if doubt.answers]
+    if not fleet.doubts:
+        return
+    with st.container(border=True, key="fleet_asked"):
+        st.markdown(
+            "**Your list leaves something open.** Until you answer, neither reading is used: "
+            "such rows are kept aside."
+        )
+        for number, doubt in enumerate(_once_each(asked)[:_MOST_ASKED]):
+            labels = [label for label, _ in doubt.answers]
+            where = f"Row {doubt.row}: " if doubt.row else ""
+            st.radio(
+                plain(f"{where}{doubt.question}"),
+                labels,
+                index=None,
+                horizontal=True,
+                key=f"fleet_ask_{content_digest[:12]}_{doubt.number}_{number}",
+                on_change=_take_answer,
+                args=(content_digest, number, doubt),
+            )
+        for doubt in fleet.doubts:
+            if not doubt.answers:
+                st.markdown(plain(doubt.question))
+
+
+def _once_each(doubts: list[Doubt]) -> list[Doubt]:
+    """Return one question of each column: its answer holds for all of its rows."""
+    found: dict[int | None, Doubt] = {}
+    for doubt in doubts:
+        found.setdefault(doubt.number, doubt)
+    return list(found.values())
+
+
+def _take_answer(content_digest: str, number: int, doubt: Doubt) -> None:
+    label = st.session_state.get(f"fleet_ask_{content_digest[:12]}_{doubt.number}_{number}")
+    said = dict(doubt.answers).get(str(label))
+    if said is not None:
+        st.session_state[_CHOSEN].setdefault(content_digest, {})[doubt.heading] = said
+
+
+def told_first(fleet: Fleet) -> None:
+    """Draw what must be known before the answer."""
+    for sentence in rests_on(fleet):
+        st.warning(plain(sentence))
+
+
+def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
+    """Draw what each heading was understood as, to be corrected, and the answers to save."""
+    said = dict(question.chosen)
+    matches = list(fleet.matches) if fleet else match_headings(table.headings, parts=table.parts)
+    frame = _frame(table, matches, said)
+    doubtful = int((frame["check"] != "").sum()) if len(frame) else 0
+    label = "What your headings mean" + (f": {doubtful} to check" if doubtful else "")
+    with st.expander(label, expanded=fleet is None):
+        st.caption(
+            "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
+            "cc or l. Change a meaning in its cell."
+        )
+        st.data_editor(
+            frame,
+            hide_index=True,
+            key=editor_key(question.content),
+            column_order=["heading", "first value", "means", "unit", "decided by", "check"],
+            disabled=["heading", "first value", "unit", "decided by", "check"],
+            column_config={
+                "means": st.column_config.SelectboxColumn(
+                    "means", options=[_NOT_USED, *(column.public for column in COLUMNS)]
+                )
+            },
+            alt="Headings of the list, what each means, its unit and what is uncertain",
+        )
+        _saved_answers(table, said, question.content)
+        _not_vehicles(table)
+
+
+def _frame(table: RawTable, matches: list[Match], said: dict[str, str]) -> pd.DataFrame:
+    rows: list[dict[str, Any]] = []
+    for number, match in enumerate(matches):
+        if not match.heading:
+            continue
+        chosen = said.get(match.heading, "")
+        name = match.column or (BY_PUBLIC[chosen].name if chosen in BY_PUBLIC else "")
+        check = match.asked or match.note
+        if not check and match.column and not match.certain:
+            check = "a guess"
+        if not check and match.numbers:
+            check = "numbers, not used"
+        rows.append(
+            {
+                "heading": match.heading,
+                "first value": _first_value(table, number),
+                "means": BY_NAME[name].public if name else _NOT_USED,
+                "unit": shown_unit(match.unit),
+                "decided by": match.basis if match.column else "",
+                "check": check,
+            }
+        )
+    columns = ["heading", "first value", "means", "unit", "decided by", "check"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _first_value(table: RawTable, number: int) -> str:
+    for _, cells in table.rows[:200]:
+        if number < len(cells) and not is_empty(cells[number]):
+            return str(cells[number])[:40]
+    return ""
+
+
+def _saved_answers(table: RawTable, said: dict[str, str], content_digest: str) -> None:
+    """Draw the answers to save, and a place for answers saved before."""
+    left, right = st.columns(2)
+    with left:
+        st.download_button(
+            "Save these answers (columns.json)",
+            columns_text(said),
+            file_name="columns.json",
+            mime="application/json",
+            key="save_columns_json",
+            on_click="ignore",
+            help="For the next list of the same shape: load it here, or give it to --columns.",
+        )
+    with right:
+        file = st.file_uploader(
+            "Answers saved before (columns.json)", type=["json"], key=_SAVED, max_upload_size=1
+        )
+    if file is None or st.session_state.get(f"{_SAVED}_taken") == (file.file_id, content_digest):
+        return
+    try:
+        saved = columns_from_text(
+            file.getvalue().decode("utf-8-sig", errors="replace"), where=file.name
+        )
+    except DrainsimError as error:
+        st.error(plain(str(error)))
+        return
+    st.session_state[f"{_SAVED}_taken"] = (file.file_id, content_digest)
+    st.session_state[_CHOSEN].setdefault(content_digest, {}).update(
+        for_headings(saved, table.headings)[0]
+    )
+    st.rerun()
+
+
+def _not_vehicles(table: RawTable) -> None:
+    if not table.not_vehicles:
+        return
+    st.caption("Rows that are no vehicles, not in the answer:")
+    st.dataframe(
+        pd.DataFrame(
+            [{"row": o.row, "what it is": o.reason, "text": o.text} for o in table.not_vehicles]
+        ),
+        hide_index=True,
+    )

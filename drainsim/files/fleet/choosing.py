@@ -1,0 +1,70 @@
+"""What the user says of a column, in the words of the option `--column` and of saved answers."""
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from drainsim.errors import FleetError
+from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, unit_of
+from drainsim.files.fleet.words import plain
+
+DECIMAL_WORDS: Final = {",": "decimal comma", ".": "decimal point"}
+ORDER_WORDS: Final = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the user says of a heading: its column ("" leaves it out), unit and conventions."""
+
+    column: str
+    unit: str = ""
+    decimal: str = ""
+    order: str = ""
+    meanings: tuple[tuple[str, str], ...] = ()
+
+    def words(self) -> str:
+        """Return it as `chosen_from` reads it."""
+        said = [self.unit, DECIMAL_WORDS.get(self.decimal, ""), ORDER_WORDS.get(self.order, "")]
+        said += [f"{word}: {key}" for word, key in self.meanings]
+        told = ", ".join(word for word in said if word)
+        return f"{self.column} [{told}]" if told else self.column
+
+
+def chosen_from(heading: str, text: str) -> Chosen:
+    """Return what the user says of a heading, from words like "quiescent_a [mA]".
+
+    Raises
+    ------
+    FleetError
+        If the column, unit or convention is not known.
+    """
+    found = re.fullmatch(r"\s*([^\[\]]*?)\s*(?:\[(.*)\])?\s*", text, flags=re.DOTALL)
+    name, told = (found.group(1), found.group(2) or "") if found else (text, "")
+    if not name:
+        return Chosen("")
+    column = BY_PUBLIC.get(name)
+    if column is None:
+        raise FleetError(f"column {heading!r}: {name!r} is not one of {', '.join(BY_NAME)}")
+    unit = decimal = order = ""
+    meanings: list[tuple[str, str]] = []
+    for part in filter(None, (one.strip() for one in told.split(","))):
+        word = part.lower()
+        if word in DECIMAL_WORDS.values():
+            decimal = next(key for key, said in DECIMAL_WORDS.items() if said == word)
+        elif word in ORDER_WORDS.values():
+            order = next(key for key, said in ORDER_WORDS.items() if said == word)
+        elif ":" in part:
+            cell, _, key = part.partition(":")
+            meanings.append((plain(cell), key.strip()))
+        elif unit_of(column, part) is not None:
+            unit = part
+        elif column.name == "state_of_charge" and word in {"share", "1"}:
+            unit = "1"
+        else:
+            units = ", ".join(column.units)
+            raise FleetError(
+                f"column {heading!r}: {part!r} is not a unit of {column.name}; use one of "
+                f"{units or 'none'}, or decimal comma, decimal point, day first, month first, "
+                "year first"
+            )
+    return Chosen(column.name, unit, decimal, order, tuple(meanings))

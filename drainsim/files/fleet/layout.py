@@ -1,0 +1,282 @@
+"""Where the table lies in a sheet: heading rows, vehicles, and rows that are no vehicles.
+
+Pure functions on rows of cells; nothing is interpreted but what a row is.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from drainsim.files.fleet.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.headings import date_form, heading_match, is_unit, known_heading
+from drainsim.files.fleet.words import NOTES, TOTALS, plain
+
+Row = tuple[int, list[Cell]]
+
+_SEARCHED: Final = 30  # rows in which a heading is looked for
+_LONGEST_HEADING: Final = 80
+_FOOTNOTE: Final = re.compile(r"^\s*(?:[*†‡¹²³©]|\(?\d{1,2}\)\s|\[\d{1,2}\]\s)")
+_DATED: Final = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}")
+_FEW: Final = 3  # rows with more than a name that show what a vehicle's row looks like
+
+
+@dataclass(frozen=True, slots=True)
+class NotVehicle:
+    """A row that is kept aside because it is no vehicle: its number and what it is."""
+
+    row: int
+    reason: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A table found in a sheet: headings (and the rows each was joined from), rows, the rest."""
+
+    headings: tuple[str, ...]
+    parts: tuple[tuple[str, ...], ...]
+    rows: list[Row]
+    not_vehicles: tuple[NotVehicle, ...]
+    suspects: dict[int, str]  # row → why it is hardly a vehicle
+
+
+def find_area(rows: Sequence[Row]) -> Area:
+    """Return the table in the rows of a sheet, empty ones left out.
+
+    The heading is the row with the most headings that are known among the first thirty, the first
+    row if there is none; a row of units or of sub-headings below it and a row of group headings
+    above it are joined to it.
+    """
+    if not rows:
+        return Area((), (), [], (), {})
+    at = _heading_row(rows)
+    heading = _texts(rows[at][1])
+    first, joined = at + 1, [heading]
+    if at and _is_group(rows[at - 1], rows[at]):
+        joined.insert(0, _carried(_texts(rows[at - 1][1]), heading))
+    while first < len(rows) and first <= at + 2:
+        cells = rows[first][1]
+        if _is_unit_row(cells, heading):
+            joined.append([_bracketed(text) for text in _texts(cells)])
+        elif first == at + 1 and len(joined) == 1 and _is_sub_row(cells, heading):
+            joined = [_carried(heading, _texts(cells)), _texts(cells)]
+        else:
+            break
+        first += 1
+    width = max(len(texts) for texts in joined)
+    parts = tuple(
+        tuple(dict.fromkeys(t[n] for t in joined if n < len(t) and t[n])) for n in range(width)
+    )
+    headings = tuple(_clean(" ".join(part)) for part in parts)
+    while headings and not headings[-1]:
+        headings = headings[:-1]
+    area = Area(headings, parts[: len(headings)], list(rows[first:]), (), {})
+    return _without_blank_columns(_without_others(area, heading))
+
+
+def _clean(text: str) -> str:
+    return " ".join(text.split())[:_LONGEST_HEADING]
+
+
+def _texts(cells: Sequence[Cell]) -> list[str]:
+    return ["" if cell is None else " ".join(str(cell).split()) for cell in cells]
+
+
+def _heading_row(rows: Sequence[Row]) -> int:
+    """Return the place of the row that holds most known headings; the first where none does."""
+    best, most = 0, 0
+    for place, (_, cells) in enumerate(rows[:_SEARCHED]):
+        texts = [text for text in _texts(cells) if text]
+        if len(set(texts)) == 1 and len(texts) > 1:
+            continue  # a title over merged cells
+        score = sum(known_heading(text) for text in dict.fromkeys(texts))
+        if score > most:
+            best, most = place, score
+    if most < 2 and best and len([c for c in rows[0][1] if not is_empty(c)]) > 1:
+        return 0  # one word that happens to be a heading, below a row of several cells
+    return best
+
+
+def _is_group(above: Row, heading: Row) -> bool:
+    """Say whether a row above the heading holds groups: texts over several columns."""
+    if heading[0] - above[0] > 1:
+        return False
+    texts = [text for text in _texts(above[1]) if text]
+    if len(set(texts)) < 2 or any(char.isdigit() for text in texts for char in text):
+        return False
+    return all(len(text) <= 40 for text in texts)
+
+
+def _carried(groups: list[str], below: list[str]) -> list[str]:
+    """Return group headings carried to the right over the columns they stand above."""
+    found, last = [], ""
+    for place in range(max(len(groups), len(below))):
+        own = groups[place] if place < len(groups) else ""
+        last = own or last
+        has_sub = place < len(below) and bool(below[place])
+        found.append(own or (last if has_sub else ""))
+    return found
+
+
+def _is_unit_row(cells: Sequence[Cell], heading: list[str]) -> bool:
+    """Say whether a row holds units and nothing else, at least one, none for the names."""
+    names = [n for n, text in enumerate(heading) if text and heading_match(text).column == "id"]
+    if any(n < len(cells) and is_unit(str(cells[n])) for n in names):
+        return False
+    texts = [text.strip() for text in _texts(cells) if not is_empty(text)]
+    units = [text for text in texts if is_unit(text) or date_form(text.strip("()[]"))]
+    others = [text for text in texts if text not in units]
+    fills = {"text", "datum", "date", "fecha", "data", "name", "nr", "no", "unit", "einheit",
+             "unite", "unidad", "unita", "eenheid", "units", "einheiten"}  # fmt: skip
+    return bool(units) and all(plain(text) in fills for text in others)
+
+
+def _bracketed(text: str) -> str:
+    bare = text.strip("()[] ")
+    return f"({bare})" if bare and (is_unit(bare) or date_form(bare)) else ""
+
+
+def _is_sub_row(cells: Sequence[Cell], heading: list[str]) -> bool:
+    """Say whether a row below the heading holds sub-headings."""
+    texts = _texts(cells)
+    said = [text for text in texts if text]
+    if not said or any(isinstance(cell, int | float) for cell in cells):
+        return False
+    groups = {n for n, text in enumerate(texts) if text and n < len(heading) and not heading[n]}
+    plain_ids = [n for n, text in enumerate(heading) if text and heading_match(text).column == "id"]
+    named = any(
+        n < len(texts) and texts[n] and texts[n] != heading[n] and not known_heading(texts[n])
+        for n in plain_ids
+    )
+    if named:
+        return False
+    known = sum(known_heading(text) or is_unit(text) for text in said)
+    return known * 2 > len(said) and (bool(groups) or known == len(said))
+
+
+def _without_others(area: Area, heading: list[str]) -> Area:
+    """Return the area without rows that are no vehicles; those are listed."""
+    named = next(
+        (n for n, (h, p) in enumerate(zip(area.headings, area.parts, strict=True))
+         if h and heading_match(h, p).column == "id"), 0
+    )  # fmt: skip
+    filled = [(number, cells, _filled(cells)) for number, cells in area.rows]
+    full = [cells for _, cells, places in filled if len(places) > 1]
+    shapes = Counter(_shape(cells[named]) for cells in full if named < len(cells))
+    typical = len(full) >= _FEW and len(full) * 2 >= len(filled)
+    kept: list[Row] = []
+    aside: list[NotVehicle] = []
+    suspects: dict[int, str] = {}
+    wanted = [text for text in heading if text]
+    for number, cells, places in filled:
+        name = cells[named] if named < len(cells) else None
+        reason = _reason(cells, places, name, wanted, shapes, typical=typical, named=named)
+        if reason.startswith("?"):
+            suspects[number] = reason[1:]
+            reason = ""
+        if reason:
+            text = next((str(cells[n]) for n in places), "")
+            aside.append(NotVehicle(number, reason, " ".join(text.split())[:60]))
+        else:
+            kept.append((number, cells))
+    return replace(area, rows=kept, not_vehicles=tuple(aside), suspects=suspects)
+
+
+def _filled(cells: Sequence[Cell]) -> list[int]:
+    """Return the places of cells that hold something; one text over merged cells counts once."""
+    places = [n for n, cell in enumerate(cells) if not is_empty(cell)]
+    texts = {str(cells[n]) for n in places}
+    return places[:1] if len(texts) == 1 and len(places) > 2 else places
+
+
+def _shape(cell: Cell) -> str:
+    """Return what a name looks like: letters and digits by kind, runs taken together.
+
+    Examples
+    --------
+    >>> _shape("VA-001"), _shape("North yard")
+    ('A-9', 'A A')
+    """
+    text = re.sub(r"[^\W\d_]+", "A", "" if cell is None else " ".join(str(cell).split()))
+    return re.sub(r"\d+", "9", text)
+
+
+def _reason(
+    cells: Sequence[Cell],
+    places: Sequence[int],
+    name: Cell,
+    heading: list[str],
+    shapes: Counter[str],
+    *,
+    typical: bool,
+    named: int,
+) -> str:
+    """Return why a row is no vehicle, "?…" where it hardly is one, "" for a vehicle."""
+    texts = [text for text in _texts(cells) if text]
+    if len(texts) > 1 and texts == heading[: len(texts)] and len(texts) * 2 > len(heading):
+        return "the headings again"
+    if len(heading) > 1 and sum(t in heading for t in texts) * 3 >= 2 * len(heading):
+        return "the headings again"
+    if not places:
+        return "no value in it"
+    first = next((c for c in cells if not is_empty(c)), None)
+    lead = plain(str(first)).split() if isinstance(first, str) else []
+    numbers = sum(_numeric(cells[n]) for n in places)
+    if lead and _is_total(str(first), lead):
+        return "a total or average"
+    if is_empty(name) and numbers == len(places) and typical:
+        return "sums without a vehicle"
+    if len(places) > 2 and not is_empty(name):
+        return ""
+    if not isinstance(first, str):
+        return ""
+    is_note = bool(_FOOTNOTE.match(first)) or first.rstrip().endswith(":")
+    is_note |= bool(lead) and lead[0] in NOTES and (len(lead) > 1 or len(places) > 1)
+    if lead and is_note and _shape(name) not in shapes:
+        return "a note"
+    if len(places) == 1 and typical and places[0] == named:
+        if _shape(name) in shapes:
+            return ""
+        if len(lead) >= 4 or _DATED.search(first):
+            return "a note"
+        return (
+            "?only a name in this row, and of another form than the others: fill in the vehicle's "
+            "values, or take the row out"
+        )
+    if len(places) == 1 and is_empty(name) and typical:
+        return "a note"
+    return ""
+
+
+def _is_total(first: str, lead: list[str]) -> bool:
+    words = [word for word in lead if word not in {"grand", "fleet", "the", "of", "flotte", "all"}]
+    if not words:
+        return False
+    if words in (["max"], ["min"]):
+        return True
+    hit = words[0] in TOTALS or first.strip().startswith(("Σ", "Ø", "∑"))
+    rest = words[1:]
+    return hit and not (len(rest) == 1 and rest[0].isdigit() and "-" in first)
+
+
+def _numeric(cell: Cell) -> bool:
+    if isinstance(cell, int | float):
+        return True
+    return bool(
+        re.fullmatch(r"[+-]?[\d.,' \u00a0\u202f]*\d[\d.,]*\s*[%°a-zA-ZµμΩ]{0,4}", str(cell))
+    )
+
+
+def _without_blank_columns(area: Area) -> Area:
+    """Return the area with a blank heading for columns that hold cells without one."""
+    width = len(area.headings)
+    most = Counter(
+        n for _, cells in area.rows for n in range(width, len(cells)) if not is_empty(cells[n])
+    )
+    bare = [n for n, count in most.items() if count * 2 >= len(area.rows)]
+    if not bare:
+        return area
+    more = max(bare) + 1 - width
+    return replace(area, headings=(*area.headings, *[""] * more), parts=(*area.parts, *[()] * more))

@@ -1,0 +1,193 @@
+"""A cell's number as it may be meant: with a decimal comma, with a decimal point, its unit."""
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from drainsim.files.fleet.cell_kinds import FORMULA, Cell, number_of
+from drainsim.files.fleet.columns import Column, unit_of
+from drainsim.files.fleet.words import STANDARDS, plain
+
+_SPACES: Final = "\u00a0\u202f\u2009 "
+_NUMBER: Final = re.compile(
+    r"^(?P<about>(?:~|≈|ca\.?|circa|approx\.?|about|env\.?|etwa|ungefähr)\s*)?"
+    r"(?P<sign>[+\-−–]?)\s?(?P<digits>[0-9.,][0-9.,'’\u00a0\u202f\u2009 ]*?)"
+    r"(?P<power>[eE][+-]?[0-9]{1,3})?\s*(?P<unit>[^0-9]{0,24}|[cC][mM]3)$"
+)
+_TIMES: Final = re.compile(
+    r"^(?P<n>\d{1,4}(?:[.,]\d{1,2})?)\s*(?:x|×|mal|times|fois|veces|volte|keer|reports?)?\s*"
+    r"(?:/|per|a|pro|am|par|por|al|je|un|each)\s*"
+    r"(?P<unit>day|d|tag|jour|dia|día|giorno|dag|h|hour|stunde|std|heure|hora|ora|uur)$"
+)
+_EVERY: Final = re.compile(
+    r"^(?:every|all[e]?|toutes les|tous les|cada|ogni|elke|iedere|jede)\s+(?P<rest>.*)$"
+)
+_REMARK: Final = re.compile(r"\s*\([^()0-9]{0,30}\)\s*$|\s*\*+\s*$")
+_HOURS_OF: Final = {"d": 24.0, "h": 1.0}
+_NAMED_INTERVALS: Final = {
+    **dict.fromkeys(("hourly", "stundlich", "horaire", "ogni ora", "cada hora", "per uur"), 1.0),
+    **dict.fromkeys(
+        ("daily", "taglich", "quotidien", "diario", "giornaliero", "dagelijks", "once a day"), 24.0
+    ),
+    **dict.fromkeys(("weekly", "wochentlich", "hebdomadaire", "semanal", "wekelijks"), 168.0),
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A number as written: its readings (comma as decimal mark, point as decimal mark), unit.
+
+    A reading is None where the marks do not fit it; `unit` is a plain unit of the column or "".
+    """
+
+    comma: float | None
+    point: float | None
+    unit: str = ""
+    standard: str = ""
+
+    @property
+    def readings(self) -> tuple[float, ...]:
+        """What it may be, each once."""
+        return tuple(dict.fromkeys(v for v in (self.point, self.comma) if v is not None))
+
+
+class CellError(ValueError):
+    """A cell cannot be used; the message says what would be right."""
+
+
+def written_number(cell: Cell, column: Column) -> Written:
+    """Return a cell's number as written.
+
+    Raises
+    ------
+    CellError
+        If it is not a finite number, or its unit is not one of the column's.
+    """
+    value = number_of(cell)
+    if value is not None:
+        if not math.isfinite(value):
+            raise CellError(f"{brief(cell)} is not a finite number")
+        return Written(value, value)
+    if not isinstance(cell, str):
+        raise CellError(f"{brief(cell)} is not a number")
+    if cell == FORMULA:
+        raise CellError(f"{FORMULA}: open the list in its program, save it and load it again")
+    text = _REMARK.sub("", cell.strip()).strip()
+    if column.name == "report_interval_h":
+        every = _interval(text)
+        if every is not None:
+            return Written(every, every, "h")
+        text = _EVERY.sub(r"\g<rest>", text.lower())
+    found = _NUMBER.match(text)
+    if not found or not any(letter.isdigit() for letter in found["digits"]):
+        raise CellError(f"{brief(cell)} is not a number{_number_hint(text, column)}")
+    unit, standard = _unit(found["unit"], column, cell)
+    digits = found["digits"].strip()
+    sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
+    power = found["power"] or ""
+    comma = _read(digits, ",", power)
+    point = _read(digits, ".", power)
+    if comma is None and point is None:
+        raise CellError(
+            f"{brief(cell)} is not a number: its commas, points or blanks do not group thousands; "
+            "write it like 1250 or 12.5"
+        )
+    for reading in (comma, point):
+        if reading is not None and not math.isfinite(reading):
+            raise CellError(f"{brief(cell)} is not a finite number")
+    return Written(
+        None if comma is None else sign * comma,
+        None if point is None else sign * point,
+        unit,
+        standard,
+    )
+
+
+def _number_hint(text: str, column: Column) -> str:
+    if re.search(r"\d\s*(?:-|–|to|bis|à|\.\.)\s*\d", text):
+        return "; it looks like a range: write the value that was measured"
+    if text[:1] in "<>≤≥":
+        return "; write the value that was measured, not a bound"
+    if column.name == "report_interval_h":
+        return "; write hours between reports, like 6 h or 15 min"
+    return ""
+
+
+def _interval(text: str) -> float | None:
+    """Return hours between reports from words like "4x/day"."""
+    words = plain(text)
+    if words in _NAMED_INTERVALS:
+        return _NAMED_INTERVALS[words]
+    found = _TIMES.match(text.lower().strip())
+    if not found:
+        return None
+    times = float(found["n"].replace(",", "."))
+    per = _HOURS_OF["d" if found["unit"][0] in "dtjg" else "h"]
+    return per / times if times > 0 else None
+
+
+def _unit(text: str, column: Column, cell: Cell) -> tuple[str, str]:
+    """Return (plain unit, standard) of what stands behind a number."""
+    text = text.strip()
+    standard = ""
+    if column.name == "cold_cranking_a" and text:
+        words = [plain(word) for word in re.split(r"[\s()]+", text) if plain(word)]
+        known = [STANDARDS[word] for word in words if word in STANDARDS]
+        if known:
+            standard = known[0]
+            text = " ".join(word for word in words if word not in STANDARDS)
+    if not text:
+        return "", standard
+    unit = unit_of(column, text.strip("()[] "))
+    if unit is None:
+        raise CellError(
+            f"{brief(cell)}: {text!r} is not a unit of {column.name}{_unit_hint(text, column)}"
+        )
+    return unit, standard
+
+
+def _unit_hint(text: str, column: Column) -> str:
+    words = plain(text)
+    if column.name == "state_of_charge" and words in {"v", "volt", "volts"}:
+        return "; a voltage belongs under resting_voltage_v"
+    if column.name == "capacity_ah" and words in {"a", "amp", "amps"}:
+        return "; a cold cranking current belongs under cold_cranking_a"
+    units = [unit for unit in column.units]
+    return f"; use {', '.join(units)}" if units else ""
+
+
+def _read(digits: str, decimal: str, power: str) -> float | None:
+    """Return digits read with a decimal mark; None where the other marks group no thousands."""
+    other = "." if decimal == "," else ","
+    whole, mark, fraction = digits.partition(decimal)
+    if mark and not fraction.isdigit():
+        return None
+    groups = re.split(rf"([{re.escape(other)}'’{_SPACES}])", whole)
+    if len(groups) == 1:
+        if whole and not whole.isdigit():
+            return None
+        if not whole and not fraction:
+            return None
+    else:
+        marks, parts = set(groups[1::2]), groups[0::2]
+        fits = (
+            len(marks) == 1
+            and re.fullmatch(r"[1-9]\d{0,2}", parts[0])
+            and all(re.fullmatch(r"\d{3}", part) for part in parts[1:])
+        )
+        if not fits:
+            return None
+        whole = "".join(parts)
+    if len(whole) + len(fraction) > 40:
+        return math.inf if len(whole) > 300 else float(f"{whole or 0}.{fraction[:40] or 0}{power}")
+    try:
+        return float(f"{whole or 0}.{fraction or 0}{power}")
+    except (ValueError, OverflowError):
+        return None
+
+
+def brief(cell: Cell) -> str:
+    """Return a cell as a message quotes it."""
+    text = str(cell)
+    return repr(text if len(text) <= 40 else text[:37] + "...")

@@ -1,0 +1,250 @@
+"""One row of a fleet list to its values: every fault of the row at once, every origin kept."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from drainsim.errors import DrainsimError, one_line
+from drainsim.files.fleet.cell_kinds import FORMULA, Cell, is_empty
+from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubtError, Choices, choice_of
+from drainsim.files.fleet.columns import BY_NAME, Column
+from drainsim.files.fleet.conventions import date_in, number_in
+from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.numbers import CellError, brief, written_number
+from drainsim.files.fleet.understanding import Doubt, doubt_of
+from drainsim.files.fleet.words import plain
+from drainsim.vehicle.schema import SCENARIO, Field, Table
+
+LONGEST_NAME: Final = 80
+_DAYS_A_YEAR: Final = 365.25
+_MOST_APART_YEARS: Final = 1.5  # an age and a fitting date that far apart contradict each other
+_PAIR_V: Final = (18.0, 32.0)  # what two 12 V batteries in series can rest at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowProblem:
+    """Why a row could not be used: the cell and what would be right; `asked` where in doubt."""
+
+    row: int
+    column: str
+    sentence: str
+    asked: Doubt | None = None
+    number: int | None = None  # of the column, from 0
+    vehicle: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A value as it is used: its unit is the column's own, its origin cell or derived."""
+
+    column: str
+    value: Any
+    origin: str
+    heading: str
+
+
+@dataclass(slots=True)
+class RowValues:
+    """What a row says: values by column, their origins, notes and faults."""
+
+    values: dict[str, Any] = field(default_factory=dict)
+    used: dict[str, Used] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    faults: list[RowProblem] = field(default_factory=list)
+
+    def get(self, column: str) -> Any:
+        """Return a column's value; None where the row says nothing."""
+        return self.values.get(column)
+
+    def take(self, column: str, value: Any, origin: str, heading: str) -> None:
+        """Write down a value that is used, with where it came from."""
+        self.values[column] = value
+        self.used[column] = Used(column, value, origin, heading)
+
+    def drop(self, column: str, note: str = "") -> None:
+        """Take out a value that is not used, saying why."""
+        self.values.pop(column, None)
+        self.used.pop(column, None)
+        if note:
+            self.notes.append(note)
+
+
+def row_values(
+    number: int,
+    cells: Sequence[Cell],
+    matches: Sequence[Match],
+    choices: Choices,
+    *,
+    today: dt.date,
+) -> RowValues:
+    """Return everything a row says, with all of its faults."""
+    found = RowValues()
+    for place, match in enumerate(matches):
+        if match.column is None or place >= len(cells) or is_empty(cells[place]):
+            continue
+        column, cell = BY_NAME[match.column], cells[place]
+        try:
+            _take_cell(found, cell, column, match, choices)
+        except CellDoubtError as doubt:
+            asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
+            sentence = f"{doubt} ({asked.option} answers it)"
+            _fault(found, number, place, match.heading, sentence, asked)
+        except (CellError, DrainsimError) as error:
+            _fault(found, number, place, match.heading, str(error))
+    _standard_from_heading(found, number, matches)
+    _kind_from_fuel(found)
+    _age_from_fitting(found, number, matches, today)
+    _voltage_of_a_pair(found, number, matches)
+    return found
+
+
+def _fault(
+    found: RowValues,
+    row: int,
+    place: int | None,
+    heading: str,
+    sentence: str,
+    asked: Doubt | None = None,
+) -> None:
+    found.faults.append(
+        RowProblem(row=row, column=heading, sentence=one_line(sentence), asked=asked, number=place)
+    )
+
+
+def _take_cell(
+    found: RowValues, cell: Cell, column: Column, match: Match, choices: Choices
+) -> None:
+    """Read one cell into a row's values."""
+    origin = "cell"
+    value: Any
+    if column.kind == "date":
+        value = date_in(cell, column, match)
+    elif column.kind == "choice":
+        if column.name == "fuel":
+            kind = choices["vehicle_kind"].get(plain(str(cell)))
+            if kind in KINDS_AS_FUEL:
+                found.take("_kind_as_fuel", kind, "derived", match.heading)
+                return
+        value = choice_of(cell, column.name, choices, dict(match.meanings))
+        if value == "" and column.name != "unit":
+            return
+        origin = "derived" if match.basis.startswith("12 or 24") else "cell"
+    elif column.kind == "number":
+        number = number_in(cell, column, match)
+        if number is None:
+            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
+            return
+        value = _in_range(number, column, match)
+        standard = written_number(cell, column).standard or match.standard
+        if column.name == "cold_cranking_a" and standard:
+            found.take("cranking_standard", standard, "cell", match.heading)
+    else:
+        value = _name(cell)
+    found.take(column.name, value, origin, match.heading)
+
+
+def _in_range(value: float, column: Column, match: Match) -> float:
+    """Return a number that a scenario accepts; a pair's voltage is looked at later."""
+    if column.name == "resting_voltage_v" and _PAIR_V[0] <= value <= _PAIR_V[1]:
+        return value
+    checked: float = _FIELDS[column.key].check(value, where=match.heading)
+    return float(checked)
+
+
+def _place_of(matches: Sequence[Match], column: str) -> int | None:
+    return next((n for n, match in enumerate(matches) if match.column == column), None)
+
+
+def _standard_from_heading(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+    standard = found.get("cranking_standard")
+    if standard is None or standard in {"SAE", "EN", "DIN", "JIS"}:
+        return
+    place = _place_of(matches, "cold_cranking_a")
+    heading = matches[place].heading if place is not None else "cold_cranking_a"
+    _fault(
+        found, row, place, heading,
+        f"a rating by {standard} is not known here; convert it to EN, SAE, DIN or JIS, or leave "
+        "it out",
+    )  # fmt: skip
+
+
+def _kind_from_fuel(found: RowValues) -> None:
+    """Take a fuel "electric" or "hybrid" as the kind of vehicle."""
+    said = found.used.pop("_kind_as_fuel", None)
+    found.values.pop("_kind_as_fuel", None)
+    if said is None:
+        return
+    if found.get("vehicle_kind") in (None, said.value):
+        found.take("vehicle_kind", said.value, "derived", said.heading)
+        found.notes.append(f"{said.heading} {said.value!r} taken as the kind of vehicle")
+    else:
+        found.notes.append(
+            f"{said.heading} {said.value!r} not used: the kind of vehicle is "
+            f"{found.get('vehicle_kind')}"
+        )
+
+
+def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+    """Reckon the battery's age from the day it was fitted."""
+    fitted, said = found.get("battery_fitted"), found.get("battery_age_years")
+    if fitted is None:
+        return
+    place = _place_of(matches, "battery_fitted")
+    heading = found.used["battery_fitted"].heading
+    if fitted.year == today.year and (fitted.month, fitted.day) == (7, 1):
+        fitted = min(fitted, today)  # this year: its middle may still be to come
+    age = (today - fitted).days / _DAYS_A_YEAR
+    if age < 0:
+        _fault(found, row, place, heading, f"{fitted} is in the future: when was it fitted?")
+    elif said is not None and abs(said - age) > _MOST_APART_YEARS:
+        _fault(
+            found, row, place, heading,
+            f"fitted on {fitted} is {age:.1f} years ago but its age is given as {said:g} years; "
+            "keep one of them",
+        )  # fmt: skip
+    elif said is None and age > _FIELDS["battery.age_years"].high:
+        _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
+    elif said is None:
+        found.take("battery_age_years", round(age, 2), "derived", heading)
+
+
+def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+    """Take the voltage across two batteries of a 24 V system as half of it each."""
+    volts = found.get("resting_voltage_v")
+    if volts is None or volts < _PAIR_V[0]:
+        return
+    said = found.used["resting_voltage_v"]
+    if found.get("battery_system") == "24V":
+        found.take("resting_voltage_v", volts / 2, "derived", said.heading)
+        found.notes.append(f"{volts:g} V across the pair taken as {volts / 2:g} V each")
+        return
+    _fault(
+        found, row, _place_of(matches, "resting_voltage_v"), said.heading,
+        f"{volts:g} V is a 24 V system's voltage: say 24V in a column 'system', or write the "
+        "voltage of one battery",
+    )  # fmt: skip
+
+
+def _name(cell: Cell) -> str:
+    """Return a name as one line of printable text."""
+    if cell == FORMULA:
+        raise CellError(f"{FORMULA}: open the list in its program, save it and load it again")
+    text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
+    if isinstance(cell, dt.datetime) and cell.time() == dt.time():
+        text = cell.date().isoformat()
+    clean = "".join(letter if letter.isprintable() else " " for letter in text)
+    clean = " ".join(clean.split())
+    if len(clean) > LONGEST_NAME:
+        raise CellError(f"{clean[:30]!r}… has {len(clean)} characters; at most {LONGEST_NAME}")
+    return clean
+
+
+def _fields(table: Table, prefix: str) -> dict[str, Field]:
+    found = {f"{prefix}{entry.key}": entry for entry in table.fields}
+    for inner in table.tables:
+        found.update(_fields(inner, f"{prefix}{inner.name}."))
+    return found
+
+
+_FIELDS: Final[Mapping[str, Field]] = _fields(SCENARIO, "")
