@@ -72,11 +72,37 @@ FAMILIES: dict[str, dict[str, Any]] = {
     },
 }  # fmt: skip
 OIL = {5: "5W-30", 10: "10W-40"}
-CASES = [(family, climate, day) for family in FAMILIES for climate in PARKED
-         for day in PARKED[climate]]  # fmt: skip
+CASES = [
+    (family, climate, day) for family in FAMILIES for climate in PARKED for day in PARKED[climate]
+]
 
-# (family, climate, month): product's days over the second model's, and why.
-GAPS: dict[tuple[str, str, int], tuple[float, str]] = {}
+_TRUCK = (
+    "the product carries a textbook's limits for petrol cars on to 12.8 l, 278 A warm, 650 A at "
+    "-20 °C, and lets a new, full battery with 15W-40 end at -20 °C; the second model takes 384 A "
+    "and ends at -15 °C. Published: -15 to -20 °C for trucks (textbook), which holds both, and "
+    "well over 1,000 A cold at 24 V (trade text on heavy starters), which holds the second alone"
+)
+_MOTORCYCLE = (
+    "the product's 85 A to turn 600 cm³ warm lie under the published running currents (50 to 70 A "
+    "at 125 cm³, 100 at 250, more than 150 above 600; web text, weak), the second model's 154 A at "
+    "them; with 120 A the product answers 20, 9 and 11 days. The second model is the nearer"
+)
+_PANEL = (
+    "a steep place: while a panel carries a third of the drain, 3 points of charge at -21 °C (66 % "
+    "against 69 %) are 5 days; the published tables do not tell these two apart"
+)
+# (family, climate, month parked): product's days, second model's days, and why.
+GAPS: dict[tuple[str, str, int], tuple[float, float, str]] = {
+    ("24 V truck", "temperate", 12): (30, 17, _TRUCK),
+    ("24 V truck", "continental", 11): (23, 9, _TRUCK),
+    ("24 V truck", "continental", 12): (10, 1, _TRUCK),
+    ("24 V truck", "subarctic", 10): (23, 10, _TRUCK),
+    ("car with a small panel", "continental", 12): (21, 16, _PANEL),
+    ("motorcycle", "temperate", 12): (41, 12, _MOTORCYCLE),
+    ("motorcycle", "continental", 11): (20, 5, _MOTORCYCLE),
+    ("motorcycle", "continental", 12): (5, 0, _MOTORCYCLE),
+    ("motorcycle", "subarctic", 10): (22, 7, _MOTORCYCLE),
+}
 
 
 def as_scenario(s: dict[str, Any], climate: str, day: dt.date) -> dict[str, dict[str, Any]]:
@@ -144,7 +170,7 @@ def products_days(folder: Path, s: dict[str, Any], climate: str, day: dt.date) -
     return float("inf") if days is None else float(days)
 
 
-@pytest.mark.parametrize(("family", "climate", "day"), CASES)
+@pytest.mark.parametrize(("family", "climate", "day"), CASES, ids=str)
 def test_two_models_agree_or_the_gap_is_explained(
     tmp_path: Path, family: str, climate: str, day: dt.date
 ) -> None:
@@ -158,8 +184,14 @@ def test_two_models_agree_or_the_gap_is_explained(
     if gap is None:
         assert agree, f"{said}: more than 20 % apart and not explained"
         return
-    ratio, reason = gap
+    listed, listed_second, reason = gap
+    assert second == listed_second, f"{said}: the second model has changed"
     assert not agree, f"{said}: the gap has closed, take it off the list ({reason})"
-    assert abs(np.log(product / second / ratio)) <= np.log(1.15), (
-        f"{said}, ratio {product / second:.2f}: the gap is no longer the one explained ({reason})"
+    assert abs(product - listed) <= max(1.5, 0.15 * listed), (
+        f"{said}, listed {listed:g}: not the gap that is explained any more ({reason})"
     )
+
+
+def test_every_gap_listed_is_of_a_case() -> None:
+    """A renamed vehicle leaves no explanation behind."""
+    assert set(GAPS) <= {(family, climate, day.month) for family, climate, day in CASES}
