@@ -94,7 +94,7 @@ class Constant:
             return ()
         if self.name.endswith(_EMPTY):
             return (("to 1 %", 0.01), ("× 2", 2.0 * value))
-        if last.endswith("_c"):
+        if last.endswith("_c") and not last.endswith("_sd_c"):
             return tuple((f"{step:+g} K", value + step) for step in (5.0, -5.0))
         if last.endswith("_deg"):
             return tuple((f"{step:+g}°", value + step) for step in (5.0, -5.0))
