@@ -31,6 +31,11 @@ def sensitivity() -> dict[str, Any]:
     return _document("sensitivity.json")
 
 
+def constants() -> dict[str, Any]:
+    """Return the stored changes of every constant; `holding` reads them."""
+    return _document("constants.json")
+
+
 def twin_words() -> tuple[str, ...]:
     """Return what the twin experiment showed."""
     said = {1.0: "as large as the true ones", 0.5: "half the true ones", 2.0: "twice the true ones"}
@@ -63,8 +68,8 @@ def weather_words() -> tuple[str, ...]:
     inside = sum(row["real_within_band"] for row in rows)
     worst = max(rows, key=lambda row: abs(row["difference_days"]))
     return (
-        f"In {len(rows)} pairs ({weather()['places_in_words']}) the nominal answer with hourly "
-        f"typical weather differs from that with the place's monthly normals by "
+        f"In {len(rows)} pairs ({weather()['places_in_words']}) the stand with hourly typical "
+        f"weather, without any chance, differs from that with the place's monthly normals by "
         f"{_mean(differences):.1f} days on average ({100 * _mean(relative):.0f} %), at most by "
         f"{max(differences):.0f} days "
         f"({worst['place']}, {worst['vehicle']}, parked {worst['parked_from']}: "

@@ -86,6 +86,24 @@ def _rows(
 def refuse_overlap(
     where: str, phases: Mapping[str, float], interval_h: float, coverage: float
 ) -> None:
+    """Refuse a report that takes longer than the time to the next one.
+
+    Parameters
+    ----------
+    where : str
+        Name of the scenario.
+    phases : mapping
+        Figures of [unit.report].
+    interval_h : float
+        Time between reports. [h]
+    coverage : float
+        Factor on attach and transmit phases. [-]
+
+    Raises
+    ------
+    ScenarioError
+        If it does.
+    """
     busy_s = sum(duration for duration, _ in _rows(phases, interval_h, coverage))
     if busy_s > interval_h * SECONDS_PER_HOUR:
         raise ScenarioError(
