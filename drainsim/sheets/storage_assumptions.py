@@ -136,7 +136,8 @@ def _place(answer: StorageAnswer, say: Language) -> str:
     get = answer.question.scenario.get
     if get(SITE.temperature_c) is not None:
         return say("always {degrees}", degrees=say.temperature(get(SITE.temperature_c)))
-    for key in ("hourly_csv", "epw"):
-        if get("site", key) is not None:
-            return say("temperatures of the file {file}", file=str(get("site", key)))
-    return say(presets("climates")[get(SITE.climate) or "temperate"].name)
+    for file in (SITE.hourly_csv, SITE.epw):
+        if get(file) is not None:
+            return say("temperatures of the file {file}", file=str(get(file)))
+    climate = answer.question.scenario.get_or_default(SITE.climate)
+    return say(presets("climates")[climate].name)

@@ -13,7 +13,7 @@ from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.profile import BatteryProfile
 from drainsim.physics.ageing import health_after_years, service_life_at_years
 from drainsim.physics.capacity import KineticParameters, kinetic_from_label
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.battery_keys import BATTERY as BATTERY
 from drainsim.vehicle.label import Ratio, capacity, cold_cranking, reserve, usual_capacity_ah
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.starting_charge import StartingCharge, starting_charge

@@ -158,8 +158,8 @@ def spreads_from_scenario(
         Each knows how well its own values are known.
     """
 
-    def take(parameter: Parameter, *known: float) -> float:
-        return float(ledger.take(parameter, *known))
+    def take(parameter: Parameter, known: float | None = None) -> float:
+        return float(ledger.take(parameter, parameter.default if known is None else known))
 
     return Spreads(
         state_of_charge_sd=take(UNCERTAINTY.state_of_charge_sd, battery.start.charge_sd),

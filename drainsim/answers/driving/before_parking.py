@@ -159,7 +159,7 @@ def parked_from_pattern(case: Case) -> Case:
     if given_sd:
         sd = case.spreads.state_of_charge_sd
     source = f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks"
-    found = {BATTERY.state_of_charge: charge, UNCERTAINTY.state_of_charge_sd: sd}
+    found: dict[str, float] = {BATTERY.state_of_charge: charge, UNCERTAINTY.state_of_charge_sd: sd}
     assumptions = tuple(
         Assumption(name=a.name, value=found[a.name], unit="", origin="estimated", source=source)
         if a.name in found and a.origin == "default"

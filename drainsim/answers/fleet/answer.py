@@ -270,7 +270,7 @@ def answer_from_parts(
 
 
 # What a value takes the place of: only one of each pair may be given.
-_INSTEAD_OF: Final = {
+_INSTEAD_OF: Final[dict[str, tuple[str, ...]]] = {
     BATTERY.state_of_charge: (BATTERY.resting_voltage_v,),
     BATTERY.resting_voltage_v: (BATTERY.state_of_charge,),
     SITE.temperature_c: (SITE.climate, SITE.hourly_csv, SITE.epw),

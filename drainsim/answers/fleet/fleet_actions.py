@@ -198,7 +198,7 @@ def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenari
         maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
         kept = _standing_on(risky, settings).with_table("other", maintainer)
         return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
-    new = {BATTERY.age_years: 0.0}
+    new: dict[str, Any] = {BATTERY.age_years: 0.0}
     return _from_day(risky, day, settings, charge=_RECHARGED, more=new)
 
 

@@ -148,7 +148,7 @@ def _unit_plans(question: StandQuestion, case: Case) -> list[list[Plan]]:
     if interval_h < _STORAGE_H:
         found.append([Plan(key="slower_reports", changes=slower, figures=figures)])
     if used.get(UNIT.listening_a) or used.get(UNIT.heartbeat_charge_as):
-        quiet = {
+        quiet: dict[str, Any] = {
             UNIT.listening: "none",
             UNIT.listening_a: 0.0,
             UNIT.heartbeat_charge_as: 0.0,

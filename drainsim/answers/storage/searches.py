@@ -12,6 +12,7 @@ from drainsim.files.presets import preset
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.site import has_climate
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
 from drainsim.vehicle.unit import UNIT
@@ -241,11 +242,11 @@ def every_search(question: StandQuestion) -> tuple[Search, ...]:
 def has_sun(question: StandQuestion) -> bool:
     """Say whether a panel can be tried: the latitude is known, and it would feed this battery.
 
-    Where the unit hangs on an auxiliary battery of its own, a panel feeds that one.
+    Where the unit is fed from an auxiliary battery of its own, a panel feeds that one.
     """
     get = question.scenario.get
     if question.case().auxiliary is not None:
         return False
     if get(SOLAR.latitude_deg) is not None:
         return True
-    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+    return has_climate(question.scenario.tables)

@@ -4,6 +4,7 @@ from typing import Final
 
 from drainsim.dashboard.what_if.control import PER_CENT, Control
 from drainsim.vehicle.chargers import MAINTAINER, TOPUP
+from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.solar import SOLAR
 
 _EVERY_H: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 72.0, 168.0)
@@ -11,7 +12,7 @@ _EVERY_H: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 72.0, 168.0)
 _MAINTAINER: Final = (
     Control(
         name="maintainer",
-        key="maintainer",
+        key=Parameter("maintainer", kind="table"),
         label="Mains maintainer stays connected",
         kind="switch",
     ),
@@ -47,7 +48,7 @@ _MAINTAINER: Final = (
 )
 
 _SOLAR: Final = (
-    Control(name="solar", key="solar", label="Solar panel", kind="switch"),
+    Control(name="solar", key=Parameter("solar", kind="table"), label="Solar panel", kind="switch"),
     Control(
         name="panel_w",
         key=SOLAR.panel_w,
@@ -95,7 +96,7 @@ _SOLAR: Final = (
 _TOP_UP: Final = (
     Control(
         name="top_up",
-        key="top_up",
+        key=Parameter("top_up", kind="table"),
         label="Top-ups from the traction battery",
         kind="switch",
     ),

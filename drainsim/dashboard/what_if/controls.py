@@ -8,6 +8,7 @@ from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
 from drainsim.physics.oil import OIL_GRADES
 from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
@@ -205,7 +206,13 @@ _ALL: Final = (
         fallback="yes",
         note="An isolator or a relay separates them, so that one cannot empty the other.",
     ),
-    Control(name="unit", key="unit", label="Added unit", kind="choice", options=_units),
+    Control(
+        name="unit",
+        key=Parameter("unit", kind="table"),
+        label="Added unit",
+        kind="choice",
+        options=_units,
+    ),
     Control(
         name="interval_h",
         key=UNIT.report_interval_h,
@@ -258,14 +265,14 @@ _ALL: Final = (
     Control(
         name="fed_from",
         key=UNIT.fed_from,
-        label="The unit hangs on",
+        label="The unit is fed from",
         kind="choice",
         options=_feeds,
         fallback="whole",
     ),
     Control(
         name="vehicle",
-        key="vehicle",
+        key=Parameter("vehicle", kind="table"),
         label="Vehicle",
         kind="choice",
         options=_vehicles,

@@ -75,7 +75,7 @@ def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
 def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
     """Return one phrase for each value the choices took out or brought along."""
     tables, gone = chosen_tables(base, choices)
-    labels = {control.key: control.label for control in CONTROLS.values()}
+    labels: dict[str, str] = {control.key: control.label for control in CONTROLS.values()}
     phrases = [f"{labels.get(key, key)}: no longer given" for key in gone]
     latitude, key = tables.get("solar", {}).get("latitude_deg"), SOLAR.latitude_deg
     brought = latitude is not None and base.get(SOLAR.latitude_deg) is None
@@ -94,7 +94,7 @@ def shown_values(case: Case, scenario: Scenario) -> Choices:
             continue
         value = used.get(control.key)
         if value is None:  # the auxiliary battery's values are in a case of its own
-            value = scenario.get(*control.key.split("."))
+            value = scenario.get(control.key)
         shown[name] = None if value is None else control.shown(value)
     return shown
 
