@@ -2,6 +2,9 @@
 
 The run steps in blocks of up to a day and integrates each exactly; the hours inside a block are
 looked at only for lanes that could fail within it.
+
+State of charge is counted in ampere-hours: temperature never changes the charge. It acts on
+deliverable charge at high rate, cranking, self-discharge and freezing, each on its own.
 """
 
 import math
