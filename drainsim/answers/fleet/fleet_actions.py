@@ -33,6 +33,14 @@ ACTIONS: Final = {
     "replace": "fit a new, charged battery",
 }
 NOTHING: Final = "nothing"
+# What must come before any of them, where a measured value is not one to build a plan on.
+_DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
+_DOUBTFUL_QUIESCENT_A: Final = 1.0  # parked and asleep; common practice, no source
+_LITHIUM: Final = "lithium_iron_phosphate_12v"
+FIRST: Final = {
+    "check_entry": "check the entry: {amperes:g} A while parked is hardly a quiescent current",
+    "test_battery": "thaw it first if it may be frozen, charge it slowly, then test the battery",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +126,19 @@ def cheapest_actions(
     if not open_:
         return {}
     before = {id_: _risk_if_nothing_is_done(risky, settings) for id_, risky in open_.items()}
-    found: dict[str, Action] = {}
+    found = {
+        id_: Action(
+            id=id_,
+            key=key,
+            words=words,
+            until=risky.until,
+            risk_before=before[id_],
+            risk_after=before[id_],
+        )
+        for id_, risky in open_.items()
+        for key, words in _to_do_first(risky.vehicle.scenario)
+    }
+    open_ = {id_: risky for id_, risky in open_.items() if id_ not in found}
     closest: dict[str, Action] = {}
     tried = 0
     for number, (key, words) in enumerate(ACTIONS.items(), start=1):
@@ -154,6 +174,18 @@ def cheapest_actions(
         progress(tried, tried)
     found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
     return found
+
+
+def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
+    """Return what must be done before a plan means anything: (key, words), at most one."""
+    amperes = scenario.get("vehicle", "quiescent_a")
+    if amperes is not None and amperes > _DOUBTFUL_QUIESCENT_A:
+        return [("check_entry", FIRST["check_entry"].format(amperes=amperes))]
+    volts = scenario.get("battery", "resting_voltage_v")
+    lead = scenario.get("battery", "profile") != _LITHIUM
+    if volts is not None and volts < _DEAD_V and lead:
+        return [("test_battery", FIRST["test_battery"])]
+    return []
 
 
 def _risk_if_nothing_is_done(risky: _Risky, settings: FleetSettings) -> float:

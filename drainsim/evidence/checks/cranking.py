@@ -307,6 +307,29 @@ def _whole() -> tuple[Check, ...]:
             published=(-20.0, -15.0),
             model=lambda: _coldest_start_c("light_truck_diesel", "15W-40"),
         ),
+        coldest(
+            key="crank-limit-heavy-truck",
+            independence=OTHER_SOURCE,
+            conditions="24 V truck, 12.8 l diesel, two of 180 Ah / 1,000 A, 15W-40",
+            published=(-20.0, -15.0),
+            model=lambda: asking.coldest_start_c(
+                asking.case(
+                    {
+                        "vehicle": {
+                            "engine_litres": 12.8,
+                            "fuel": "diesel",
+                            "oil_grade": "15W-40",
+                        },
+                        "battery": {
+                            "system": "24V",
+                            "capacity_ah": 180.0,
+                            "cold_cranking_a": 1000.0,
+                            "age_years": 0.0,
+                        },
+                    }
+                )
+            ),
+        ),
         by_oil(
             key="crank-limit-0w",
             conditions="compact car, 2.0 l petrol, 0W-20",

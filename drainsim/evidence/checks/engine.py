@@ -137,7 +137,7 @@ def _small() -> tuple[Check, ...]:
 
 def _heavier() -> tuple[Check, ...]:
     """Return starter currents that are printed higher than the model's."""
-    asks = partial(Check, subject="engine", independence=OTHER_SOURCE, unit="A", grade=SECONDARY)
+    asks = partial(Check, subject="engine", unit="A", grade=SECONDARY)
     too_easy = (
         "printed figures are up to twice ours. Do not use the usual starting current where the "
         "answer matters: give the measured one; with more current the days are fewer"
@@ -155,6 +155,7 @@ def _heavier() -> tuple[Check, ...]:
     return (
         asks(
             key="motorcycle-running-250",
+            independence=OTHER_SOURCE,
             quantity="starter current of a motorcycle",
             conditions="250 cm³, warm and in winter",
             published=(100.0, 120.0),
@@ -166,6 +167,7 @@ def _heavier() -> tuple[Check, ...]:
         ),
         asks(
             key="motorcycle-running-large",
+            independence=OTHER_SOURCE,
             quantity="starter current of a motorcycle",
             conditions="over 600 cm³, asked at 700",
             published=150.0,
@@ -185,7 +187,7 @@ def _heavier() -> tuple[Check, ...]:
             tolerance=0.0,
             tolerance_reason="'well over'",
             source=s.HEAVY_STARTER,
-            known_weakness=too_easy,
+            independence=SAME_SOURCE,
             model=truck_a,
         ),
     )
