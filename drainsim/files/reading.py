@@ -1,4 +1,9 @@
-"""Read files of bounded size and name what is wrong in one sentence."""
+"""Read files of bounded size and name what is wrong in one sentence.
+
+A file named in a file lies in its folder or below it, links followed: a scenario that someone
+sends must not read what lies elsewhere. Paths given on the command line are the user's own and
+may lead anywhere. Uploads have no folder and cannot name files at all.
+"""
 
 import difflib
 import os
@@ -53,12 +58,27 @@ def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TO
     """Return a text file's content, or raise `error` saying why it cannot be read."""
     raw = read_bytes(path, error=error, max_bytes=max_bytes)
     refuse_long_line(raw, where=str(path), error=error)
+    return decoded(raw, where=str(path), error=error)
+
+
+def decoded(raw: bytes, *, where: str, error: type[DrainsimError]) -> str:
+    """Return the text of a file: UTF-16 where its byte order mark says so, else UTF-8.
+
+    Some shells write UTF-16 when a command's output is sent to a file.
+    """
+    wide = is_utf16(raw)
     try:
-        return raw.decode("utf-8-sig")
+        return raw.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError as reason:
+        kind = "UTF-16" if wide else "UTF-8"
         raise error(
-            f"{path}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
+            f"{where}: byte {reason.start} is not {kind} text; save the file as UTF-8"
         ) from None
+
+
+def is_utf16(raw: bytes) -> bool:
+    """Say whether a byte order mark of UTF-16 begins a file."""
+    return raw.startswith((b"\xff\xfe", b"\xfe\xff"))
 
 
 def refuse_long_line(raw: bytes, *, where: str, error: type[DrainsimError]) -> None:
