@@ -113,8 +113,8 @@ def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
         found.append([_ladder_plan(first_v, second_v)])
     cutoff_v = _resting(case, _CUTOFF_CHARGE)
     if 6.0 < cutoff_v < 13.9 and (off is None or off < cutoff_v):
-        changes = cutoff_changes(scenario, cutoff_v)
-        found.append([Plan(key="cutoff", changes=changes, figures={"cutoff_v": cutoff_v})])
+        off_below = cutoff_changes(scenario, cutoff_v)
+        found.append([Plan(key="cutoff", changes=off_below, figures={"cutoff_v": cutoff_v})])
     if case.vehicle.starts:  # a trailer's unit is all there is to keep alive
         found.append([Plan(key="unit_off", changes={"unit": None})])
     return found
