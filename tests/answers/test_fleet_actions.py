@@ -104,6 +104,21 @@ def test_a_worn_out_battery_is_replaced() -> None:
     assert action.key == "new_battery"
 
 
+@pytest.mark.parametrize(
+    ("values", "key", "says"),
+    [
+        ("resting_voltage_v=11.6, temperature_c=-5", "test_battery", "thaw it first"),
+        ("quiescent_a=4, temperature_c=5", "check_entry", "4 A while parked is hardly"),
+    ],
+)
+def test_what_cannot_be_trusted_comes_before_any_plan(values: str, key: str, says: str) -> None:
+    """A flat battery may be frozen or dead (common practice); 4 A asleep is a slip of the pen."""
+    action = only(f"unit=hourly, {values}, capacity_ah=70, engine_litres=2.0, fuel=diesel")
+    assert action.key == key
+    assert says in action.words
+    assert action.risk_after == action.risk_before  # nothing is promised
+
+
 def test_nothing_is_enough_is_said_with_the_closest_step() -> None:
     """A battery far too small for its engine: no single step, and the best of them is named."""
     action = only(

@@ -27,6 +27,14 @@ STEPS: Final = tuple(
     sorted((key for key, way in ADVICE.items() if way.in_lists), key=lambda k: ADVICE[k].effort)
 )
 NOTHING: Final = "nothing"
+# What must come before any of them, where a measured value is not one to build a plan on.
+_DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
+_DOUBTFUL_QUIESCENT_A: Final = 1.0  # parked and asleep; common practice, no source
+_LITHIUM: Final = "lithium_iron_phosphate_12v"
+FIRST: Final = {
+    "check_entry": "check the entry: {amperes:g} A while parked is hardly a quiescent current",
+    "test_battery": "thaw it first if it may be frozen, charge it slowly, then test the battery",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,12 +111,24 @@ def cheapest_actions(
     """
     if not 1 <= days <= settings.days_ahead:
         raise DrainsimError(f"days = {days} must be between 1 and {settings.days_ahead}")
-    open_ = {
+    over = {
         risky.vehicle.id: risky
         for risky in _over_the_limit(vehicles, answers, settings, risk=risk, days=days)
     }
-    until = {id_: risky.until for id_, risky in open_.items()}
-    found: dict[str, Action] = {}
+    until = {id_: risky.until for id_, risky in over.items()}
+    found = {
+        id_: Action(
+            id=id_,
+            key=key,
+            words=words,
+            until=risky.until,
+            risk_before=risky.before,
+            risk_after=risky.before,
+        )
+        for id_, risky in over.items()
+        for key, words in _to_do_first(risky.vehicle.scenario)
+    }
+    open_ = {id_: risky for id_, risky in over.items() if id_ not in found}
     closest: dict[str, Action] = {}
     tried = 0
     for number, key in enumerate(STEPS, start=1):
@@ -183,6 +203,18 @@ def _words(key: str, risky: _Risky) -> str:
     figures = risky.plans[key].figures
     words = label_of(key, figures, standing=True).format(**figures)
     return f"{words} by {risky.act_by}" if key == CHARGE_FULL else words
+
+
+def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
+    """Return what must be done before a plan means anything: (key, words), at most one."""
+    amperes = scenario.get("vehicle", "quiescent_a")
+    if amperes is not None and amperes > _DOUBTFUL_QUIESCENT_A:
+        return [("check_entry", FIRST["check_entry"].format(amperes=amperes))]
+    volts = scenario.get("battery", "resting_voltage_v")
+    lead = scenario.get("battery", "profile") != _LITHIUM
+    if volts is not None and volts < _DEAD_V and lead:
+        return [("test_battery", FIRST["test_battery"])]
+    return []
 
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
