@@ -194,8 +194,7 @@ def test_a_loaded_scenario_shows_its_values(name: str) -> None:
     widgets |= {"choice": app.selectbox, "steps": app.select_slider}
     shown = 0
     for control in CONTROLS.values():
-        table, _, key = control.key.partition(".")
-        value = loaded.get(table, key) if key else None
+        value = loaded.get(control.key)
         if value is not None and control.kind in widgets:
             assert widgets[control.kind](key=control.name).value == control.shown(value), control
             shown += 1
