@@ -20,8 +20,16 @@ from drainsim.files.fleet.words import ROOM_OF, plain
 _FEWEST_NAMES: Final = 3  # rows by which a column without a heading shows that it names them
 _LEAST_KNOWN: Final = 2  # headings of other columns that show that the first row holds headings
 _RESTLESS_A: Final = 0.012  # more than units draw asleep; common practice, no source
+_DATE: Final = re.compile(r"^\s*\d{1,4}([./-])\d{1,2}\1\d{1,4}(?:[ T].*)?$")
 _SYSTEMS_V: Final = frozenset({12.0, 24.0})
 _NAMED_VOLTAGE: Final = ("rest", "ruhe", "repos", "reposo", "riposo", "ocv", "open", "leerlauf")
+
+
+def holds_dates(cells: Sequence[Cell]) -> bool:
+    """Say whether most cells of a column are dates of three parts or real ones."""
+    some = cells[:200]
+    dates = sum(isinstance(c, dt.date) or bool(_DATE.match(str(c))) for c in some)
+    return bool(some) and dates * 2 > len(some)
 
 
 def holds_numbers(cells: Sequence[Cell]) -> bool:
@@ -68,12 +76,15 @@ def choices_by_cells(
 
 def borne_out(match: Match, cells: Sequence[Cell], choices: Choices) -> Match:
     """Return a match of a heading that says little, kept only if its cells are such values."""
-    if not match.weak or match.column is None or not cells:
+    if match.column is None or not cells or match.basis == "chosen":
         return match
     column = BY_NAME[match.column]
     some = cells[:500]
+    if not match.weak and column.kind != "text":
+        return match
     if column.kind == "text":
-        return replace(match, column=None) if holds_numbers(some) else match
+        wrong = holds_dates(some) or (match.weak and holds_numbers(some))
+        return replace(match, column=None) if wrong else match
     if column.name == "battery_profile" and sum(is_label(cell) for cell in some) * 2 > len(some):
         return replace(match, basis=LABELS)
     if column.kind == "choice":

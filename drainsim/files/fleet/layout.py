@@ -12,7 +12,7 @@ from typing import Final
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.heading_parts import date_form, is_unit
 from drainsim.files.fleet.headings import heading_match, known_heading
-from drainsim.files.fleet.words import NOTES, TOTALS, plain
+from drainsim.files.fleet.words import EXAMPLES, NOTES, TOTALS, plain
 
 Row = tuple[int, list[Cell]]
 
@@ -278,6 +278,8 @@ def _reason(
     first = next((c for c in cells if not is_empty(c)), None)
     lead = plain(str(first)).split() if isinstance(first, str) else []
     numbers = sum(_numeric(cells[n]) for n in places)
+    if isinstance(name, str) and plain(name) in EXAMPLES:
+        return "an example row"
     if isinstance(first, str) and _is_total(first, lead):
         return "a total or average"
     if len(places) < enough and any(

@@ -20,6 +20,7 @@ _TIMES: Final = re.compile(
     r"(?:/|per|a|pro|am|par|por|al|je|un|each)\s*"
     r"(?P<unit>day|d|tag|jour|dia|día|giorno|dag|h|hour|stunde|std|heure|hora|ora|uur)$"
 )
+_PAIR: Final = re.compile(r"^2\s*[x×*]\s*(?P<ah>\d{2,3})\s*(?:ah)?$", re.IGNORECASE)
 _CLOCK: Final = re.compile(r"^(?P<h>\d{1,3}):(?P<m>[0-5]\d)(?::00)?$")
 _EVERY: Final = re.compile(
     r"^(?:every|all[e]?|toutes les|tous les|cada|ogni|elke|iedere|jede)\s+(?P<rest>.*)$"
@@ -45,6 +46,7 @@ class Written:
     unit: str = ""
     standard: str = ""
     fuel: str = ""
+    pair: bool = False  # of two batteries, like 2x70 Ah
 
     @property
     def readings(self) -> tuple[float, ...]:
@@ -81,6 +83,9 @@ def written_number(cell: Cell, column: Column) -> Written:
         if every is not None:
             return Written(every, every, "h")
         text = _EVERY.sub(r"\g<rest>", text.lower())
+    if column.name == "capacity_ah" and (pair := _PAIR.match(text)):
+        one = float(pair["ah"])
+        return Written(one, one, "ah", pair=True)
     fuel = ""
     if column.name == "engine_litres":
         text, fuel = _without_fuel(text)

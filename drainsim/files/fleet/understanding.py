@@ -11,6 +11,7 @@ from drainsim.files.fleet.bearing import (
     borne_out,
     choices_by_cells,
     completed_by_cells,
+    holds_dates,
     holds_numbers,
     named_by_cells,
     nominal_voltages,
@@ -265,6 +266,10 @@ def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[
         if not found[n].order and len(fitting) == 1:
             found[n] = replace(found[n], order=next(iter(fitting)))
     told = {found[n].order for n in evidence if found[n].order}
+    for n, match in enumerate(matches):  # dates that are not used tell how dates are written
+        if match.column is None and holds_dates(columns[n]):
+            fitting, _ = order_evidence(columns[n], year_alone=False)
+            told |= fitting if len(fitting) == 1 else frozenset()
     for n, (fitting, needed) in evidence.items():
         match = found[n]
         if match.order or not needed or not fitting:

@@ -139,11 +139,19 @@ def fleet_from_table(
     asked = {doubt.number for doubt in understood.doubts}
     seen: dict[str, int] = {}
     open_: dict[int | None, list[Doubt]] = {}
+    named: dict[str, int] = {}  # names of rows that are kept aside
     for number, cells in table.rows:
         vehicle, faults, questions = reader.vehicle(number, cells, seen)
         if vehicle is not None:
             seen[vehicle.id] = number
             vehicles.append(vehicle)
+        elif faults and faults[0].vehicle in named:
+            vehicle_row = named[faults[0].vehicle]
+            if not any("is already in row" in fault.sentence for fault in faults):
+                faults.append(reader.twice(number, faults[0].vehicle, vehicle_row))
+        for fault in faults[:1]:
+            if fault.vehicle:
+                named.setdefault(fault.vehicle, number)
         problems += faults
         doubts += [fault.asked for fault in faults if fault.asked and fault.number not in asked]
         for question in questions:
@@ -199,10 +207,15 @@ class _Reader:
         elif not name and all(fault.number != self.place["id"] for fault in faults):
             faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
         elif name in seen:
-            faults.append(self._fault(number, "id", f"{name!r} is already in row {seen[name]}"))
+            faults.append(self.twice(number, name, seen[name]))
         vehicle = self._built(number, found, faults)
         named = [replace(fault, vehicle=str(name or "")) for fault in faults]
         return (None, named, found.questions) if named else (vehicle, [], found.questions)
+
+    def twice(self, row: int, name: str, first: int) -> RowProblem:
+        """Return that a name stands in an earlier row already."""
+        told = self._fault(row, "id", f"{name!r} is already in row {first}")
+        return replace(told, vehicle=name)
 
     def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
         place = self.place.get(column)

@@ -23,6 +23,7 @@ _MOST_APART_YEARS: Final = 1.5  # an age and a fitting date that far apart contr
 # Rest voltage of a flat and of a full 12 V lead battery, in round numbers; common practice, no
 # source. Only to see that a charge and a voltage cannot belong to one battery.
 _EMPTY_V, _FULL_V, _MOST_APART_SHARE = 11.8, 12.75, 0.5
+_JOINED: Final = frozenset({"24V", "parallel"})
 _FLAT_CURVES: Final = frozenset({"lithium_iron_phosphate_12v"})
 _PAIR_V: Final = (18.0, 32.0)  # what two 12 V batteries in series can rest at
 
@@ -104,6 +105,7 @@ def row_values(
     _age_from_fitting(found, number, matches, today)
     _voltage_of_a_pair(found, number, matches)
     _two_charges(found, number, matches)
+    _two_batteries(found, number, matches)
     _future_parking(found, number, matches, today)
     return found
 
@@ -167,6 +169,8 @@ def _take_cell(
         value = _in_range(number, column, match)
         written = written_number(cell, column)
         standard = written.standard or match.standard
+        if written.pair:
+            found.values["_pair"] = True
         if written.fuel and found.get("fuel") is None:
             found.take("fuel", written.fuel, "cell", match.heading)
         if column.name == "cold_cranking_a" and standard:
@@ -263,6 +267,17 @@ def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> 
         found, row, _place_of(matches, "resting_voltage_v"), said.heading,
         f"{volts:g} V is a 24 V system's voltage: say 24V in a column 'system', or write the "
         "voltage of one battery",
+    )  # fmt: skip
+
+
+def _two_batteries(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+    """Take "2x70 Ah" as one battery's 70 Ah where the row says how the two are joined."""
+    if found.values.pop("_pair", None) is None or found.get("battery_system") in _JOINED:
+        return
+    used = found.used["capacity_ah"]
+    _fault(
+        found, row, _place_of(matches, "capacity_ah"), used.heading,
+        f"two of {used.value:g} Ah: say 24V (in series) or parallel in a column 'system'",
     )  # fmt: skip
 
 

@@ -483,3 +483,30 @@ def test_today_is_the_settings_day() -> None:
     )
     ages = [v.scenario.get("battery", "age_years") for v in (young, old)]
     assert ages == pytest.approx([2.0, 3.0], abs=0.01)
+
+
+def test_two_batteries_in_one_cell_need_to_be_joined_somehow() -> None:
+    """2x180 Ah on a 24 V row is 180 Ah in series; elsewhere the row says what is missing."""
+    found = said("id;System;Ah\na;24V;2x180\nb;12V;70")
+    assert found["a", "capacity_ah"] == 180.0
+    assert "in series) or parallel" in reasons(fleet_of("id;Ah\na;2x70"))
+
+
+def test_a_template_s_example_row_is_no_vehicle() -> None:
+    """It stands there to show how to fill in the list."""
+    fleet = fleet_of("id;Ah\nBeispiel;70\nB-1;80")
+    assert [v.id for v in fleet.vehicles] == ["B-1"]
+    assert fleet.table.not_vehicles[0].reason == "an example row"
+
+
+def test_dates_that_are_not_used_tell_how_dates_are_written() -> None:
+    """05/31/2028 beside it says that 11/02/2026 is 2 November."""
+    found = said("id;Date parked;Warranty\na;11/02/2026;05/31/2028\nb;11/12/2026;01/15/2029")
+    assert found["a", "parked_since"] == "2026-11-02"
+
+
+def test_a_name_again_is_told_beside_the_other_faults() -> None:
+    """All that is wrong with a row stands there at once."""
+    fleet = fleet_of("id;Ah\na;70\na;six")
+    (record,) = list_record(fleet)["rejected"]
+    assert len(record["reasons"]) == 2
