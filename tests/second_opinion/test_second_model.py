@@ -77,14 +77,14 @@ CASES = [
 ]
 
 _TRUCK = (
-    "a steep place: both take what heavy starters are printed to take cold, and a new, full battery "
-    "with 15W-40 ends at -15.5 °C in the product and at -14 °C in the second model; published -15 to "
-    "-20 °C for trucks (textbook). A kelvin of cold is several days here"
+    "a steep place: both take what heavy starters are printed to take cold, and a new, full "
+    "battery with 15W-40 ends at -15.5 °C in the product and at -14 °C in the second model; "
+    "published -15 to -20 °C for trucks (textbook). A kelvin of cold is several days here"
 )
 _MOTORCYCLE = (
     "the product's 95 A to turn 600 cm³ warm lie between a twin of 0.8 l that took 65 A warm and "
-    "130 A cold (owner's measurement) and web text (100 A at 250 cm³, more than 150 above 600); the "
-    "second model takes that text's 154 A. The sources disagree by two"
+    "130 A cold (owner's measurement) and web text (100 A at 250 cm³, more than 150 above 600); "
+    "the second model takes that text's 154 A. The sources disagree by two"
 )
 _PANEL = (
     "a steep place: while a panel carries a third of the drain, 3 points of charge at -21 °C (66 % "
