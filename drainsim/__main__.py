@@ -2,6 +2,10 @@
 
 import sys
 
-from drainsim.cli import main
+try:
+    from drainsim.cli import main
+except KeyboardInterrupt:  # Ctrl-C while it is still being loaded
+    sys.exit("drainsim: stopped")
 
-sys.exit(main())
+if __name__ == "__main__":
+    sys.exit(main())

@@ -20,6 +20,7 @@ from drainsim.cli.options import (
     add_profiles_option,
     add_set_option,
     print_json,
+    whole_folder,
     write_text,
 )
 from drainsim.cli.text import row_words
@@ -115,7 +116,8 @@ def run(options: argparse.Namespace) -> None:
         changed, _ = _answered(other, settings, options, stages, actions=False)
     _show(1.0, "", end="\r")
     if options.out:
-        write_results(options.out, fleet, answer, actions, changed, chosen)
+        with whole_folder(options.out) as fresh:
+            write_results(fresh, fleet, answer, actions, changed, chosen)
     if options.json:
         print_json(as_json(fleet, answer, actions, changed))
     else:
@@ -209,10 +211,6 @@ def write_results(
     chosen: Mapping[str, str],
 ) -> None:
     """Write every result of a list, how it was understood and the answers about its columns."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise DrainsimError(f"{folder}: cannot be made: {error.strerror}") from None
     vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
     write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
     write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))

@@ -7,6 +7,7 @@ from typing import Any, TypeAlias
 
 from drainsim.errors import DrainsimError
 from drainsim.files.examples import example_text
+from drainsim.files.writing import whole_folder as whole_folder
 from drainsim.files.writing import write_bytes as write_bytes
 from drainsim.files.writing import write_text as write_text
 from drainsim.vehicle.case import Case, resolve

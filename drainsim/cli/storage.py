@@ -81,7 +81,12 @@ def add_parser(commands: Commands) -> None:
     )
     sheet = parser.add_argument_group("the customer's sheet")
     sheet.add_argument(
-        "--sheet", type=Path, metavar="FILE", help="write the sheet, as .html or .pdf"
+        "--sheet",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="write the sheet, as .html or .pdf (may be repeated)",
     )
     sheet.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
     sheet.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
@@ -112,14 +117,15 @@ def run(options: argparse.Namespace) -> None:
         company=options.company,
         contact=options.contact,
     )
-    if options.sheet and options.sheet.suffix.lower() not in {".html", ".pdf"}:
-        raise DrainsimError(f"--sheet {options.sheet}: name it .html or .pdf")
+    for file in options.sheet:
+        if file.suffix.lower() not in {".html", ".pdf"}:
+            raise DrainsimError(f"--sheet {file}: name it .html or .pdf")
     answer = storage(question, preferences, unending=options.for_ever)
-    if options.sheet:
-        if options.sheet.suffix.lower() == ".pdf":
-            write_bytes(options.sheet, storage_pdf(answer, sheet))
+    for file in options.sheet:
+        if file.suffix.lower() == ".pdf":
+            write_bytes(file, storage_pdf(answer, sheet))
         else:
-            write_bytes(options.sheet, storage_html(answer, sheet).encode())
+            write_bytes(file, storage_html(answer, sheet).encode())
     months = panel_by_month(question) if options.by_month else ()
     if options.json:
         document = answer.as_dict()

@@ -11,6 +11,8 @@ from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 from urllib.parse import urlsplit
 
+from drainsim.dashboard.uploads import SESSION_MB, Uploads, uploading_session
+
 _Scope = MutableMapping[str, Any]
 _Message = MutableMapping[str, Any]
 _Receive = Callable[[], Awaitable[_Message]]
@@ -35,6 +37,9 @@ _RULES: Final = (
     "object-src 'none'",
 )
 _INLINE: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_TOO_MUCH: Final = (
+    f"At most {SESSION_MB} MB of files are held for one visitor; remove one of yours first.\n"
+).encode()
 _REFUSED: Final = b"This address is not served here. Open the one the command printed.\n"
 
 
@@ -56,9 +61,19 @@ def policy(shell: str) -> str:
 class Guard:
     """ASGI middleware: known names only, and a policy on every reply."""
 
-    def __init__(self, app: _App, *, hosts: tuple[str, ...], shell: str) -> None:
+    def __init__(
+        self,
+        app: _App,
+        *,
+        hosts: tuple[str, ...],
+        origins: tuple[str, ...],
+        shell: str,
+        uploads: Uploads,
+    ) -> None:
         self._app = app
+        self._uploads = uploads
         self._hosts = hosts
+        self._origins = origins
         self._headers = (
             (b"content-security-policy", policy(shell).encode()),
             (b"x-content-type-options", b"nosniff"),
@@ -72,26 +87,44 @@ class Guard:
             await receive()
             await send({"type": "websocket.close", "code": 1008})  # before accepting: 403
         elif kind == "http" and not self._known(scope, b"host"):
-            await send(
-                {
-                    "type": "http.response.start",
-                    "status": 421,
-                    "headers": [(b"content-type", b"text/plain; charset=utf-8"), *self._headers],
-                }
-            )
-            await send({"type": "http.response.body", "body": _REFUSED})
+            await self._refuse(send, 421, _REFUSED)
         elif kind == "http":
-            await self._app(scope, receive, _with_headers(send, self._headers))
+            await self._pass_on(scope, receive, _with_headers(send, self._headers))
         else:
             await self._app(scope, receive, send)
+
+    async def _pass_on(self, scope: _Scope, receive: _Receive, send: _Send) -> None:
+        """Pass a request on; an upload only if its session has room for it."""
+        session = uploading_session(scope["method"], scope["path"])
+        if session is None:
+            await self._app(scope, receive, send)
+            return
+        length = _header(scope, b"content-length")
+        if not (length.isascii() and length.isdigit() and len(length) < 16):
+            await self._refuse(send, 411, b"Say how long the file is.\n")
+        elif not self._uploads.admit(session, int(length)):
+            await self._refuse(send, 413, _TOO_MUCH)
+        else:
+            try:
+                await self._app(scope, receive, send)
+            finally:
+                self._uploads.arrived(session, int(length))
+
+    async def _refuse(self, send: _Send, status: int, words: bytes) -> None:
+        headers = [(b"content-type", b"text/plain; charset=utf-8"), *self._headers]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": words})
 
     def _known(self, scope: _Scope, header: bytes) -> bool:
         return host_name(_header(scope, header)) in self._hosts
 
     def _own_origin(self, scope: _Scope) -> bool:
-        """Allow a program without an Origin; a browser always sends one."""
-        origin = _header(scope, b"origin")
-        return not origin or (urlsplit(origin).hostname or "") in self._hosts
+        """Allow a program without an Origin; a browser always sends one, which must be ours.
+
+        An empty one, two of them, another port of this machine or another scheme are not.
+        """
+        sent = [value for key, value in scope["headers"] if key == b"origin"]
+        return not sent or (len(sent) == 1 and sent[0].decode("latin-1").lower() in self._origins)
 
 
 def host_name(host: str) -> str:

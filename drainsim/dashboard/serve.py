@@ -4,12 +4,14 @@ import logging
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import streamlit as st
 from starlette.middleware import Middleware
+from streamlit.runtime import get_instance
 
 from drainsim.dashboard.guard import Guard
+from drainsim.dashboard.uploads import Uploads
 
 
 def serve(script: Path, config: Mapping[str, object]) -> None:
@@ -17,8 +19,18 @@ def serve(script: Path, config: Mapping[str, object]) -> None:
     sys.argv = [str(script)]
     hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
     shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
-    guard = Middleware(Guard, hosts=hosts, shell=shell)
+    proxies = cast("list[str]", config["server.corsAllowedOrigins"])
+    here = (name for name in hosts if f"https://{name}" not in proxies)
+    origins = (*(f"http://{name}:{config['server.port']}" for name in here), *proxies)
+    uploads = Uploads(_held_bytes)
+    guard = Middleware(Guard, hosts=hosts, origins=origins, shell=shell, uploads=uploads)
     st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
+
+
+def _held_bytes(session: str) -> int:
+    """Return how much the framework holds of a session's files. [bytes]."""
+    files = cast("Any", get_instance().uploaded_file_mgr).file_storage.get(session, {})
+    return sum(len(file.data) for file in list(files.values()))
 
 
 def _say_so(error: Exception) -> bool:

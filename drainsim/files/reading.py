@@ -53,12 +53,27 @@ def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TO
     """Return a text file's content, or raise `error` saying why it cannot be read."""
     raw = read_bytes(path, error=error, max_bytes=max_bytes)
     refuse_long_line(raw, where=str(path), error=error)
+    return decoded(raw, where=str(path), error=error)
+
+
+def decoded(raw: bytes, *, where: str, error: type[DrainsimError]) -> str:
+    """Return the text of a file: UTF-16 where its byte order mark says so, else UTF-8.
+
+    Some shells write UTF-16 when a command's output is sent to a file.
+    """
+    wide = is_utf16(raw)
     try:
-        return raw.decode("utf-8-sig")
+        return raw.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError as reason:
+        kind = "UTF-16" if wide else "UTF-8"
         raise error(
-            f"{path}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
+            f"{where}: byte {reason.start} is not {kind} text; save the file as UTF-8"
         ) from None
+
+
+def is_utf16(raw: bytes) -> bool:
+    """Say whether a byte order mark of UTF-16 begins a file."""
+    return raw.startswith((b"\xff\xfe", b"\xfe\xff"))
 
 
 def refuse_long_line(raw: bytes, *, where: str, error: type[DrainsimError]) -> None:

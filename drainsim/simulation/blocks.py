@@ -1,14 +1,19 @@
 """How long a block of the stand may be: by how fast the charge moves."""
 
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
 
 from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
+_COARSE_H: Final = 1.0  # steps of an hour or more are kept as they are
+_FINE_BLOCKS: Final = 3000  # of a whole stand that may be shorter than _LEAST_FINE_H
+_LEAST_FINE_H: Final = 6.0
 
 
 def block_h(share_per_h: float) -> float:
@@ -39,3 +44,41 @@ def case_block_h(case: Case) -> float:
     unit_a = max(mode.current_a for mode in case.unit.modes)
     total_a = vehicle.quiescent_a + vehicle.wake_up_a + vehicle.other_a + unit_a
     return block_h(max(total_a, 0.0) / battery.full_charge_ah)  # a full battery takes no more
+
+
+class Pace:
+    """Blocks of a stand, day by day: short only while some charge moves fast.
+
+    A heavy draw asks for short blocks until the batteries are empty, hours or days; from then on
+    nothing moves, and short blocks would only cost time. Steps of an hour or more stay as they
+    are. A stand in which the charge of some lanes moves fast for ever (a strong charger against
+    a strong draw) gets a bounded number of short blocks, then blocks of up to six hours.
+    """
+
+    def __init__(self, step_h: float) -> None:
+        self._step_h = step_h
+        self._fine_left = _FINE_BLOCKS
+        self._hours = step_h  # length of the block in progress
+        self._next_h = step_h
+
+    def blocks(self, from_h: float) -> Iterator[tuple[float, float]]:
+        """Yield start and length of the blocks of one day that begins at `from_h`. [h]."""
+        per_day = round(HOURS_PER_DAY / self._step_h)
+        shortest = 1
+        if self._step_h < _COARSE_H:
+            shortest = -(-per_day // max(self._fine_left, round(HOURS_PER_DAY / _LEAST_FINE_H)))
+        self._next_h = self._step_h
+        done = 0
+        while done < per_day:
+            wanted = max(shortest, int(self._next_h / self._step_h + 1e-9))
+            count = min(wanted, per_day - done)
+            self._hours = count * self._step_h
+            yield from_h + done * self._step_h, self._hours
+            done += count
+            self._fine_left -= self._hours < _LEAST_FINE_H
+
+    def moved(self, share: float) -> None:
+        """Say how much of a full charge the fastest lane gained or lost in the last block."""
+        if self._step_h < _COARSE_H:
+            most_h = _MOST_PER_BLOCK * self._hours / max(share, 1e-12)
+            self._next_h = min(max(self._step_h, most_h), HOURS_PER_DAY)

@@ -4,6 +4,7 @@ The run steps in blocks of up to a day and integrates each exactly; the hours in
 looked at only for lanes that could fail within it.
 """
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -12,7 +13,7 @@ import numpy as np
 from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
-from drainsim.simulation.blocks import choose_step_h
+from drainsim.simulation.blocks import Pace, choose_step_h
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import ChargeBalance as ChargeBalance
 from drainsim.simulation.outcome import ClosedBalance
@@ -59,13 +60,13 @@ def run_stand(
     """
     run = _Run(lanes, curves, loads, weather, horizon_days, step_h, trace, snapshot_day, ends)
     run.drops_decided = not (trace or to_the_end)
-    per_day = round(HOURS_PER_DAY / run.step_h)
+    pace = Pace(run.step_h)
     for day in range(horizon_days):
         run.park(day)
         if run.decided():
             break
-        for block in range(per_day):
-            run.block(HOURS_PER_DAY * day + block * run.step_h)
+        for from_h, hours in pace.blocks(HOURS_PER_DAY * day):
+            pace.moved(run.block(from_h, hours))
     return run.result()
 
 
@@ -87,6 +88,7 @@ class _Run:
         count = len(lanes)
         self.curves, self.weather = curves, weather
         self.step_h = step_h or choose_step_h(lanes, loads)
+        self.block_h = self.step_h
         self.all_lanes, self.all_loads = lanes, loads
         self.waiting = {
             int(day): np.flatnonzero(lanes.start_day == day) for day in np.unique(lanes.start_day)
@@ -172,10 +174,14 @@ class _Run:
         self._first("no_start", failing, now_h)
         self._at_start_hour(day, failing, charge, margin, warm)
 
-    def block(self, from_h: float) -> None:
-        """Carry every lane over one block and ask the questions in it."""
-        until_h = from_h + self.step_h
-        whole = self.weather.block(from_h, self.step_h)
+    def block(self, from_h: float, hours: float) -> float:
+        """Carry every lane over one block and ask the questions in it.
+
+        Returns the largest share of its full charge that any lane gained or lost.
+        """
+        self.block_h = hours
+        until_h = from_h + hours
+        whole = self.weather.block(from_h, hours)
         end_c, low_c, mean_c, loss_scale = (part[self.lanes.weather] for part in whole)
         before = self.charge
         self._advance(from_h, mean_c, self.lanes.loss_per_h * loss_scale)
@@ -203,6 +209,7 @@ class _Run:
             self._close_ended(int(day))
             if self.drops_decided:
                 self._drop_decided(int(day), usable_charge)
+        return float(np.abs(after - before).max(initial=0.0))
 
     def _advance(self, from_h: float, mean_c: FloatArray, loss_per_h: FloatArray) -> None:
         """Integrate the block exactly, split where a unit changes mode or the charge ends.
@@ -213,7 +220,7 @@ class _Run:
         battery_v = self.curves.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
         self._settle_modes(from_h, battery_v)
         loads = self.loads
-        left_h = np.full(len(self.charge), self.step_h)
+        left_h = np.full(len(self.charge), self.block_h)
         self.other_a = loads.net_other_a(self.lanes.other_a, from_h, mean_c)
         for _ in range(len(loads.current_a) + 1):
             unit_a = self.lanes.unit_factor * loads.unit_a(self.mode, battery_v)
@@ -240,7 +247,7 @@ class _Run:
                 break
             gone = changing & (self.charge <= self.curves.lowest_charge)
             left_h = np.where(gone, 0.0, left_h)
-            self._next_mode(changing & ~gone, from_h + self.step_h - left_h)
+            self._next_mode(changing & ~gone, from_h + self.block_h - left_h)
         self.current_a = total_a
 
     def _book(
@@ -288,17 +295,17 @@ class _Run:
             crossed = (before > level) & (after <= level)
             if crossed.any():
                 share = np.clip((before - level) / fall, 0.0, 1.0)
-                self._first(name, crossed, from_h + share * self.step_h)
+                self._first(name, crossed, from_h + share * self.block_h)
 
     def _look_inside(
         self, from_h: float, suspects: IndexArray, before: FloatArray, after: FloatArray
     ) -> None:
         """Ask at every hour of a block for the lanes that could fail or freeze in it."""
-        count = max(1, round(self.step_h))
-        hours = self.step_h * np.arange(1, count + 1) / count
+        count = math.ceil(self.block_h - 1e-9)
+        hours = self.block_h * np.arange(1, count + 1) / count
         lanes = self.lanes.take(suspects)
         warm = self.weather.at_hours_c(from_h, hours, lanes.weather)
-        share = (hours / self.step_h)[:, None]
+        share = (hours / self.block_h)[:, None]
         charge = before[suspects] + (after[suspects] - before[suspects]) * share
         frozen = warm <= self.curves.freezes_at_c(charge)
         usable_charge = self._usable_charge(charge, lanes, self.current_a[suspects])

@@ -6,7 +6,7 @@ voltage over charging resistance allows.
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -24,11 +24,14 @@ from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.trip_groups import grouped
+from drainsim.simulation.trip_groups import longest_step_h as step_for
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern
+from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern, Trip
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
+_SETTLED_PER_H: Final = 1e-4  # share of a full charge that still moves once a trip changes nothing
 HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
 
 BROUGHT: Final = frozenset({"charged", "charged_parked"})  # entries that come in; the rest goes out
@@ -107,7 +110,7 @@ def run_weeks(
     *,
     demand_a: FloatArray,
     kind: Acceptance,
-    longest_step_h: float = _STEP_H,
+    longest_step_h: float | None = None,
 ) -> Weeks:
     """Return what the driving of a pattern does to each lane.
 
@@ -124,9 +127,18 @@ def run_weeks(
     longest_step_h : float
         Longest step within a trip; the result hardly depends on it. [h]
     """
+    pattern = replace(pattern, trips=grouped(pattern.trips, pattern.weeks))
+    if longest_step_h is None:
+        week_h = sum(float(_hours(trip, draws).max()) for trip in pattern.trips)
+        longest_step_h = step_for(pattern.weeks * week_h, usual_h=_STEP_H)
     run = _Weeks(lanes, curves, loads, weather, pattern, draws, kind, longest_step_h)
     run.demand_a = demand_a
     return run.run()
+
+
+def _hours(trip: Trip, draws: DrivingDraws) -> FloatArray:
+    """Return how long each lane's trip lasts. [h]."""
+    return trip.hours * draws.trip_factor + trip.starts * draws.extra_h
 
 
 class _Weeks:
@@ -172,17 +184,19 @@ class _Weeks:
                 self._stand(now_h, at_h, warm)
                 share = self._share()
                 low = np.minimum(low, share)
-                margin_low = np.minimum(margin_low, self._start(at_h, share))
+                starts = self.pattern.trips[trip].starts
+                margin_low = np.minimum(margin_low, self._start(at_h, share, starts))
+                self._key_off(starts - 1)
                 now_h = at_h + self._trip(at_h, trip)
                 parked = self._share()
-                self._key_off()
+                self._key_off(1)
             self._stand(now_h, HOURS_PER_WEEK * (week + 1), warm)
             now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
             share = self._share()
             charge.append(share)
             lowest.append(np.minimum(low, share))
             margins.append(margin_low)
-            warmth.append(np.mean(warm, axis=0) if warm else np.full(len(lanes), np.nan))
+            warmth.append(np.mean(warm or self._days_c(week), axis=0))
             balance.append(self.balance.copy())
         if not events:
             parked = charge[-1]
@@ -197,6 +211,11 @@ class _Weeks:
             parked_charge=parked,
             failed_starts=self.failed,
         )
+
+    def _days_c(self, week: int) -> list[FloatArray]:
+        """Return the mean temperature of each day of a week, for one driven without a stand."""
+        days = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7)
+        return [self.weather.block(at, HOURS_PER_DAY).mean_c[self.lanes.weather] for at in days]
 
     def _share(self) -> FloatArray:
         """Return the charge as a share of full: at the floor on it, not a rounding above."""
@@ -274,7 +293,7 @@ class _Weeks:
         self.q = np.maximum(self.q - drawn, 0.0)
         return np.asarray(drawn)
 
-    def _start(self, at_h: float, share: FloatArray) -> FloatArray:
+    def _start(self, at_h: float, share: FloatArray, starts: int) -> FloatArray:
         """Crank, and return the start margin met; a failed start is helped from outside."""
         warm, _ = self._now(at_h)
         lanes = self.lanes
@@ -288,16 +307,16 @@ class _Weeks:
             usable_charge, warm, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
         )
         asked = self.demand_a > 0.0
-        self.failed += asked & (margin < 1.0)
+        self.failed += starts * (asked & (margin < 1.0))
         factor = self.curves.turning_at(warm, lanes.oil_k)
         wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
-        self.balance.cranked += self._take(np.where(margin < 1.0, 0.0, wanted))
+        self.balance.cranked += self._take(np.where(margin < 1.0, 0.0, starts * wanted))
         return np.where(asked, margin, np.inf)
 
     def _trip(self, at_h: float, number: int) -> float:
         """Drive; return how long the longest lane's trip lasted. [h]."""
         pattern, trip = self.pattern, self.pattern.trips[number]
-        hours = trip.hours * self.draws.trip_factor + self.draws.extra_h
+        hours = _hours(trip, self.draws)
         longest = float(hours.max())
         steps = max(2, math.ceil(longest / self.longest_step_h))
         parked_c, loss_per_h = self._now(at_h)
@@ -310,10 +329,14 @@ class _Weeks:
             regulated_voltage_v(warm) + pattern.regulated_20c_v - MIDDLE_V
         ) + self.draws.regulated_shift_v
         cold = cold_factor(warm)
-        for _ in range(steps):
-            self._trip_step(
-                hours / steps, trip.idle_share, spare_idle, spare_moving, volts, warm, cold
-            )
+        rest = (trip.idle_share, spare_idle, spare_moving, volts, warm, cold)
+        for step in range(steps):
+            before = self.q
+            self._trip_step(hours / steps, *rest)
+            moved = np.abs(self.q - before)
+            if (moved * steps <= _SETTLED_PER_H * self.lanes.full_ah * hours).all():
+                self._trip_step(hours * ((steps - 1 - step) / steps), *rest)
+                break  # full, or as low as the loads can take it: the rest of the trip is alike
         early_h = longest - hours  # lanes back before the last one stand meanwhile
         if early_h.any():
             self._stand_block(at_h, early_h, parked_c, loss_per_h)
@@ -330,7 +353,7 @@ class _Weeks:
         cold: FloatArray,
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return (current in, share of it kept, current out), means over idle and under way."""
-        share = np.clip(charge_ah / self.lanes.full_ah, 0.0, 1.0)
+        share = np.minimum(np.maximum(charge_ah / self.lanes.full_ah, 0.0), 1.0)
         accepted = self.draws.acceptance_factor * accepted_current_a(
             share,
             cold=cold,
@@ -342,9 +365,8 @@ class _Weeks:
         accepted = np.where(warm < self.loads.lowest_charging_c, 0.0, accepted)
         if self.pattern.smart:
             accepted = np.where(share >= self.pattern.smart_charge, 0.0, accepted)
-        into = idle * np.clip(spare_idle, 0.0, accepted) + (1.0 - idle) * np.clip(
-            spare_moving, 0.0, accepted
-        )
+        into = idle * np.minimum(np.maximum(spare_idle, 0.0), accepted)
+        into += (1.0 - idle) * np.minimum(np.maximum(spare_moving, 0.0), accepted)
         out = idle * np.maximum(-spare_idle, 0.0) + (1.0 - idle) * np.maximum(-spare_moving, 0.0)
         return into, charge_efficiency(share, kind=self.kind), out
 
@@ -361,7 +383,8 @@ class _Weeks:
         """One step by Heun's rule; what is entered is what moves the charge."""
         rest = (idle, spare_idle, spare_moving, volts, warm, cold)
         into1, kept1, out1 = self._net_a(self.q, *rest)
-        ahead = np.clip(self.q + (into1 * kept1 - out1) * hours, 0.0, self.lanes.full_ah)
+        ahead = self.q + (into1 * kept1 - out1) * hours
+        ahead = np.minimum(np.maximum(ahead, 0.0), self.lanes.full_ah)
         into2, kept2, out2 = self._net_a(ahead, *rest)
         charged = 0.5 * (into1 + into2) * hours
         stored = 0.5 * (into1 * kept1 + into2 * kept2) * hours
@@ -373,6 +396,7 @@ class _Weeks:
         self.balance.efficiency_loss += charged - stored
         self.balance.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
 
-    def _key_off(self) -> None:
+    def _key_off(self, times: int) -> None:
         """Draw the vehicle's key-off sequence and what the unit does once after a trip."""
-        self.balance.key_off += self._take(self.lanes.vehicle_once_ah + self.lanes.unit_once_ah)
+        once_ah = self.lanes.vehicle_once_ah + self.lanes.unit_once_ah
+        self.balance.key_off += self._take(times * once_ah)

@@ -41,6 +41,7 @@ class Trip:
     hours: float
     idle_share: float
     load_a: float
+    starts: int = 1  # more where trips of a busy day are worked out together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -77,8 +77,8 @@ def test_out_writes_every_file(run: Run, tmp_path: Path) -> None:
     code, out, err = run("fleet", path, *FEW, "--out", out_dir, "--call-out-price", 150)
     assert (code, err) == (0, "")
     assert sorted(file.name for file in out_dir.iterdir()) == [
-        "act_by.ics", "action_list.html", "columns.json", "summary.json", "to_correct.csv",
-        "understood.csv", "vehicles.csv",
+        "act_by.ics", "action_list.html", "columns.json", "manifest.json", "summary.json",
+        "to_correct.csv", "understood.csv", "vehicles.csv",
     ]  # fmt: skip
     vehicles = list(csv.DictReader((out_dir / "vehicles.csv").read_text("utf-8-sig").splitlines()))
     aside = (out_dir / "to_correct.csv").read_text("utf-8-sig").splitlines()[1:]

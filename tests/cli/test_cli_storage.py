@@ -119,6 +119,15 @@ def test_pdf_is_written(scenario: Path, tmp_path: Path) -> None:
     assert sheet.read_bytes().startswith(b"%PDF-")
 
 
+def test_every_sheet_asked_for_is_written(scenario: Path, tmp_path: Path) -> None:
+    """--sheet twice: both files, not the second alone."""
+    page, paper = tmp_path / "a.html", tmp_path / "a.pdf"
+    sheets = ["--sheet", str(page), "--sheet", str(paper)]
+    assert main(["storage", str(scenario), "--days", "20", *sheets]) == 0
+    assert page.read_bytes().startswith(b"<!")
+    assert paper.read_bytes().startswith(b"%PDF-")
+
+
 def test_catalogue_prints_and_writes_the_same_days(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -1,14 +1,18 @@
 """Files are written whole or not at all, by one function."""
 
 import ast
+import hashlib
+import json
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from drainsim.errors import DrainsimError
-from drainsim.files.writing import write_bytes, write_text
+from drainsim.files.writing import MANIFEST, whole_folder, write_bytes, write_text
 
 PACKAGE = Path(__file__).resolve().parents[2] / "drainsim"
 
@@ -108,8 +112,92 @@ def test_nothing_in_the_package_writes_files_in_another_way() -> None:
             plain_open = isinstance(called, ast.Name) and called.id == "open"
             if (method or plain_open) and path.name not in {"writing.py", "reading.py"}:
                 found.append(f"{path.relative_to(PACKAGE)}:{node.lineno}")
-    # os.open of the null device when our reader has left; opening a part of a workbook to read.
+    # os.open of the null device when our reader has left; opening a part of a workbook to read;
+    # a table as the text of a CSV in memory.
     assert sorted(entry.split(":")[0] for entry in found) == [
+        "api.py",
         "cli/main.py",
-        "files/fleet/table.py",
+        "files/fleet/workbook.py",
     ]
+
+
+def _results(folder: Path, word: str) -> None:
+    with whole_folder(folder) as fresh:
+        for name in ("a.csv", "b.json"):
+            write_text(fresh / name, word)
+
+
+def _belong_together(folder: Path) -> bool:
+    """Say what the manifest says: are these the files of one run?"""
+    manifest = folder / MANIFEST
+    if not manifest.exists():
+        return False
+    listed = json.loads(manifest.read_text("utf-8"))["files"]
+    return all(
+        hashlib.sha256((folder / name).read_bytes()).hexdigest() == digest
+        for name, digest in listed.items()
+    )
+
+
+def test_a_folder_of_results_comes_together_and_keeps_what_else_is_there(tmp_path: Path) -> None:
+    """A folder of results comes together and keeps what else is there."""
+    write_text(tmp_path / "notes.txt", "mine")
+    for word in ("first", "second"):
+        _results(tmp_path, word)
+        assert (tmp_path / "a.csv").read_text() == (tmp_path / "b.json").read_text() == word
+        assert _belong_together(tmp_path)
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {"notes.txt", "a.csv", "b.json", MANIFEST}
+
+
+def test_a_failure_while_writing_keeps_the_results_before(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A failure while writing keeps the results before."""
+    _results(tmp_path, "before")
+    monkeypatch.setattr(os, "fsync", _fails)
+    with pytest.raises(DrainsimError, match=r"a\.csv: cannot be written: No space left") as error:
+        _results(tmp_path, "after")
+    assert ".drainsim-" not in str(error.value)
+    monkeypatch.undo()
+    assert (tmp_path / "a.csv").read_text() == (tmp_path / "b.json").read_text() == "before"
+    assert _belong_together(tmp_path)
+    assert not list(tmp_path.glob(".drainsim-*"))
+
+
+_KILLED = """
+import os, signal, sys
+from pathlib import Path
+from drainsim.files.writing import whole_folder, write_text
+swaps, replace = 0, os.replace
+def killing(old, new):
+    global swaps
+    replace(old, new)
+    if Path(new).parent == Path(sys.argv[1]):
+        swaps += 1
+        if swaps == int(sys.argv[2]):
+            os.kill(os.getpid(), signal.SIGKILL)
+os.replace = killing
+with whole_folder(Path(sys.argv[1])) as fresh:
+    for name in ("a.csv", "b.json"):
+        write_text(fresh / name, "after")
+"""
+
+
+@pytest.mark.parametrize("swaps", [1, 2, 3])
+def test_after_a_kill_old_and_new_are_told_apart_and_the_rest_is_removed(
+    tmp_path: Path, swaps: int
+) -> None:
+    """Killed at any step: the manifest tells whether the files are of one run."""
+    _results(tmp_path, "before")
+    environment = {**os.environ, "PYTHONPATH": str(PACKAGE.parent)}
+    words = [sys.executable, "-c", _KILLED, str(tmp_path), str(swaps)]
+    assert subprocess.run(words, env=environment).returncode == -9
+    texts = {(tmp_path / name).read_text() for name in ("a.csv", "b.json")}
+    assert _belong_together(tmp_path) == (swaps == 3)
+    assert len(texts) == (2 if swaps == 1 else 1)
+    for left in tmp_path.glob(".drainsim-*"):
+        os.utime(left, (0, 0))  # long ago
+    _results(tmp_path, "again")
+    assert _belong_together(tmp_path)
+    assert not list(tmp_path.glob(".drainsim-*"))

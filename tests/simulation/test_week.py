@@ -1,5 +1,6 @@
 """Weeks of driving: charge balances, steps do not matter, more driving never hurts."""
 
+import itertools
 from dataclasses import replace
 from typing import Any
 
@@ -11,6 +12,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
+from drainsim.simulation import trip_groups
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
@@ -196,6 +198,60 @@ def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
         uncertainty={"weather_sd_c": 10.0},
     )
     assert np.isfinite(drawn_weeks(case, 100).charge).all()
+
+
+def _one_by_one(monkeypatch: pytest.MonkeyPatch, case: Case) -> Weeks:
+    """Return the nominal weeks with every trip on its own, in the usual short steps."""
+    with monkeypatch.context() as patch:
+        patch.setattr(trip_groups, "_MOST_TRIPS", 10**9)
+        patch.setattr(trip_groups, "_MOST_STEPS", 10**9)
+        return nominal_weeks(case)
+
+
+@pytest.mark.parametrize("temperature_c", [-10.0, 20.0])
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        {"trips_per_week": 200, "trip_minutes": 2},
+        {"trips_per_week": 120, "trip_minutes": 12, "load_a": 45},
+        {"trips": [{"start": "06:00", "minutes": 330}, {"start": "14:00", "minutes": 330}]},
+    ],
+)
+def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
+    monkeypatch: pytest.MonkeyPatch, temperature_c: float, pattern: dict[str, Any]
+) -> None:
+    """Trips worked out together leave the charge they leave one by one."""
+    case = driven(temperature_c, {**pattern, "weeks": 26})
+    with monkeypatch.context() as patch:  # as much together as over 60 weeks, in less time
+        patch.setattr(trip_groups, "_MOST_TRIPS", 1000 * 26 // 60)
+        quick = nominal_weeks(case)
+    slow = _one_by_one(monkeypatch, case)
+    assert book_error(quick) < 1e-9
+    assert_allclose(quick.charge, slow.charge, atol=0.06)
+    assert_allclose(quick.parked_charge, slow.parked_charge, atol=0.06)
+    if not slow.failed_starts.any():  # else what an empty battery lacks is drawn otherwise
+        for name in ("cranked", "key_off"):  # each start and key-off counts
+            ours, theirs = (getattr(weeks.balance[-1], name) for weeks in (quick, slow))
+            assert_allclose(ours, theirs, rtol=1e-9)
+
+
+@pytest.mark.parametrize("trips", [7, 16, 17, 200])
+def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -> None:
+    """Groups keep minutes and starts in the span of their trips."""
+    case = driven(20.0, {"trips_per_week": trips, "trip_minutes": 3})
+    assert case.pattern is not None
+    groups = trip_groups.grouped(case.pattern.trips, 60)
+    assert len(groups) * 60 <= 1500
+    assert sum(group.starts for group in groups) == trips
+    assert sum(group.hours for group in groups) == pytest.approx(trips * 3 / 60)
+    for group, after in itertools.pairwise(groups):
+        assert group.start_h + group.hours <= after.start_h + 1e-9
+
+
+def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
+    """A week without a stand has the temperature of its days."""
+    case = driven(12.0, {"trips": [{"start": "07:30", "minutes": 1440}], "weeks": 3})
+    assert_allclose(nominal_weeks(case).mean_temperature_c, 12.0, atol=1e-9)
 
 
 def test_while_driven_a_cut_off_follows_the_make_too() -> None:

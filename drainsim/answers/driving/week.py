@@ -18,6 +18,7 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.trip_groups import together
 from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import shortest_gap_h
@@ -279,6 +280,8 @@ def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
         return None, 0.0
     room_min = 60.0 * shortest_gap_h(pattern.trips)
     tried = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
+    if tried <= 0.0:
+        return None, 0.0
 
     def above(extra: float) -> float:
         drawn = drawn_weeks(case, _draws(case), extra_minutes_per_week=extra)
@@ -340,6 +343,12 @@ def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[str]:
         found.append(
             f"the charge falls to {100 * lowest:.0f} %: below "
             f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
+        )
+    count = together(pattern.trips, pattern.weeks)
+    if count > 1:
+        found.append(
+            f"{len(pattern.trips)} trips a week are worked out up to {count} at a time, each with "
+            "its start and key-off: the charge may be off by 6 %"
         )
     if case.maintainer is not None and pattern.maintainer is None:
         found.append(

@@ -31,12 +31,13 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVeh
 class FleetCounts:
     """Sums over vehicles that the fleet's own answers need.
 
-    `by_level` counts vehicles by chance level: (days + 1, weathers, LEVELS). `expected` holds
-    expected no-starts by day for each group of each kind.
+    `by_level` counts vehicles by chance level: (days + 1, weathers, LEVELS). `levels` sums the
+    levels of each group of each kind by day. Both are whole numbers: their sums are the same
+    whichever part of the fleet is finished first.
     """
 
     by_level: IndexArray
-    expected: dict[tuple[str, str], FloatArray] = field(default_factory=dict)
+    levels: dict[tuple[str, str], IndexArray] = field(default_factory=dict)
     vehicles: dict[tuple[str, str], int] = field(default_factory=lambda: defaultdict(int))
 
     def add(self, vehicle: FleetVehicle, battery_type: str, levels: IndexArray) -> None:
@@ -44,16 +45,16 @@ class FleetCounts:
         days, weathers = levels.shape
         day, weather = np.indices((days, weathers))
         self.by_level[day, weather, levels] += 1
-        chance = levels.mean(axis=1) / DRAWS_PER_WEATHER
+        by_day = levels.sum(axis=1, dtype=np.int64)
         for key in (("depot", vehicle.depot), ("battery", battery_type)):
             self.vehicles[key] += 1
-            self.expected[key] = self.expected.get(key, 0.0) + chance
+            self.levels[key] = self.levels.get(key, 0) + by_day
 
     def join(self, other: "FleetCounts") -> None:
         """Add another part of the fleet."""
         self.by_level += other.by_level
-        for key, chance in other.expected.items():
-            self.expected[key] = self.expected.get(key, 0.0) + chance
+        for key, by_day in other.levels.items():
+            self.levels[key] = self.levels.get(key, 0) + by_day
         for key, count in other.vehicles.items():
             self.vehicles[key] += count
 
@@ -365,13 +366,14 @@ def _day_risk(settings: FleetSettings, counts: FleetCounts, offset: int) -> DayR
 
 
 def _group_risks(counts: FleetCounts, kind: str, offset: int) -> tuple[GroupRisk, ...]:
+    draws = counts.by_level.shape[1] * DRAWS_PER_WEATHER
     found = [
         GroupRisk(
             name=name or "(none given)",
             vehicles=counts.vehicles[kind_of, name],
-            expected=float(chance[offset]),
+            expected=int(by_day[offset]) / draws,
         )
-        for (kind_of, name), chance in counts.expected.items()
+        for (kind_of, name), by_day in counts.levels.items()
         if kind_of == kind
     ]
     return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

@@ -1,10 +1,14 @@
 """Work on a long list in parts, on all cores where that pays."""
 
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from multiprocessing import get_context
+from multiprocessing.connection import Connection
 from typing import Final, TypeAlias, TypeVar
 
 from drainsim.errors import DrainsimError
@@ -62,9 +66,12 @@ def in_parts(
         return
     size = min(_PART, -(-len(items) // workers))
     parts = [items[start : start + size] for start in range(0, len(items), size)]
-    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+    context = get_context("spawn")
+    held, lifeline = context.Pipe(duplex=False)
+    pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with, initargs=(held,))
     try:
-        waiting = {pool.submit(work, part): part for part in parts}
+        with _interrupts_spared():
+            waiting = {pool.submit(work, part): part for part in parts}
         for finished in as_completed(waiting):
             part = waiting.pop(finished)
             yield finished.result()
@@ -73,5 +80,36 @@ def in_parts(
         raise DrainsimError(
             "a worker process was ended from outside, perhaps for lack of memory; use one worker"
         ) from None
-    finally:  # also when the caller has had enough
+    finally:  # also when the caller has had enough: what is still being worked on is dropped
+        lifeline.close()
+        held.close()
         pool.shutdown(cancel_futures=True)
+
+
+def _end_with(lifeline: Connection) -> None:
+    """End this worker as soon as the process that started it lets go, however that ended.
+
+    The other end of the pipe is open in that process alone: even if it is killed, the system
+    closes it, and a worker in the middle of its part ends too.
+    """
+
+    def watch() -> None:
+        try:
+            lifeline.poll(None)
+        finally:
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+@contextmanager
+def _interrupts_spared() -> Iterator[None]:
+    """Start processes that leave Ctrl-C to this one, which then lets them go."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -9,9 +9,10 @@ from drainsim.answers.words import days_words
 from drainsim.dashboard import complaint_view, forms, safety, session
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
-from drainsim.errors import DrainsimError
+from drainsim.errors import DrainsimError, RecordError, one_line
 from drainsim.files.examples import example_text
 from drainsim.files.formats import KEY, NEWEST
+from drainsim.files.reading import decoded
 from drainsim.sheets.job_sheet import job_sheet
 from drainsim.vehicle.documents.job_record import (
     CAUTIONS,
@@ -62,10 +63,11 @@ def _take_upload() -> None:
     file = st.session_state.get(_UPLOAD)
     if file is None:
         return
+    raw = file.getvalue()[: MAX_RECORD_BYTES + 1]
     try:
-        text = file.getvalue()[: MAX_RECORD_BYTES + 1].decode("utf-8-sig")
-    except UnicodeDecodeError:
-        forms.tell(_PAGE, "The record was not loaded: it is not UTF-8 text.")
+        text = decoded(raw, where=one_line(file.name), error=RecordError)
+    except RecordError as error:
+        forms.tell(_PAGE, f"The record was not loaded. {error}")
         return
     _take_text(text, file.name)
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, is_on, preset_of
 from drainsim.errors import DrainsimError, ScenarioError, one_line
-from drainsim.files.reading import MAX_TOML_BYTES
+from drainsim.files.reading import MAX_TOML_BYTES, decoded
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
 
@@ -132,12 +132,7 @@ def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
     where = "".join(letter for letter in name if letter.isprintable())[:_NAME_LETTERS]
     if len(raw) > MAX_TOML_BYTES:
         raise ScenarioError(f"{where}: at most {MAX_TOML_BYTES / 1e6:g} MB are read")
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as reason:
-        raise ScenarioError(
-            f"{where}: byte {reason.start} is not UTF-8 text; save the file as UTF-8"
-        ) from None
+    text = decoded(raw, where=where, error=ScenarioError)
     scenario = scenario_from_text(text, where=where)
     resolve(scenario)
     return scenario

@@ -1,8 +1,9 @@
 """Cells of a meter's file as numbers, and the current among them in amperes."""
 
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -16,6 +17,8 @@ MISSING: Final = frozenset(
      "overload", "over", "-ol"}
 )  # fmt: skip
 NUMBER: Final = re.compile(r"^[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?$")
+_PIECE: Final = 200_000  # cells turned into Python's texts at a time
+Cells: TypeAlias = "pd.Series[Any]"  # a column's cells as texts, numbered from 0
 _WITH_UNIT: Final = r"^\s*([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*(A|mA|uA|µA|μA)?\s*$"
 
 
@@ -32,31 +35,48 @@ class Place:
         return f"{self.where}: row {self.first_row + index}, column {self.heading[column][:40]!r}"
 
 
-def numbers_of(cells: np.ndarray[Any, Any], column: int, place: Place) -> tuple[FloatArray, float]:
+def pieces(cells: Cells) -> Iterator[Cells]:
+    """Yield a column in stretches: turned into Python's texts, all of it would fill the memory."""
+    for start in range(0, len(cells), _PIECE):
+        yield cells.iloc[start : start + _PIECE]
+
+
+def by_pieces(cells: Cells, read: Callable[[Cells], np.ndarray[Any, Any]]) -> np.ndarray[Any, Any]:
+    """Return what is read of a column, stretch by stretch."""
+    return np.concatenate([read(piece) for piece in pieces(cells)])
+
+
+def words_of(cells: Cells) -> Cells:
+    """Return cells as texts without blanks around; a cell that is not there as an empty one."""
+    return cells.fillna("").str.strip()
+
+
+def numbers_of(cells: Cells, column: int, place: Place) -> tuple[FloatArray, float]:
     """Return numbers, missing ones as NaN, and the step of the last digit."""
     try:
-        values = cells.astype(float)
+        values = by_pieces(cells, lambda piece: piece.to_numpy(dtype=object).astype(float))
     except (ValueError, TypeError):
         values = None
     if values is not None and not np.isinf(values).any():
         return values, _printed_step(cells, ".")
-    words = pd.Series(cells, dtype=object).fillna("").astype(str).str.strip()
+    words = words_of(cells)
     missing = words.str.lower().isin(MISSING)
     comma = bool(words.str.contains(",", regex=False).any())
     plain = words.str.replace(",", ".", regex=False) if comma else words
-    numbers = pd.to_numeric(plain.where(~missing, "nan"), errors="coerce")
-    wrong = np.flatnonzero((numbers.isna() & ~missing).to_numpy() | np.isinf(numbers.to_numpy()))
+    plain = plain.where(~missing, "nan")
+    numbers = by_pieces(plain, lambda p: pd.to_numeric(p, errors="coerce").to_numpy(dtype=float))
+    wrong = np.flatnonzero((np.isnan(numbers) & ~missing.to_numpy()) | np.isinf(numbers))
     if len(wrong):
         at = int(wrong[0])
         shown = str(words.iloc[at])[:40]
         raise RecordError(f"{place.cell(at, column)}: {shown!r} is not a number")
-    return numbers.to_numpy(dtype=float), _printed_step(words.to_numpy(), "," if comma else ".")
+    return numbers, _printed_step(words, "," if comma else ".")
 
 
-def _printed_step(cells: np.ndarray[Any, Any], mark: str) -> float:
+def _printed_step(cells: Cells, mark: str) -> float:
     """Return the step of the last printed digit among the first cells; 0 if they vary wildly."""
     digits = 0
-    for cell in cells[:2000]:
+    for cell in cells.iloc[:2000]:
         text = str(cell).strip()
         if "e" in text.lower():
             return 0.0
@@ -65,7 +85,7 @@ def _printed_step(cells: np.ndarray[Any, Any], mark: str) -> float:
 
 
 def current_of(
-    cells: dict[int, np.ndarray[Any, Any]],
+    cells: dict[int, Cells],
     columns: Columns,
     place: Place,
     notes: list[str],
@@ -74,8 +94,8 @@ def current_of(
     words = cells[columns.current]
     if columns.unit_column is not None:
         values, _ = numbers_of(words, columns.current, place)
-        marks = pd.Series(cells[columns.unit_column], dtype=object).fillna("").astype(str)
-        factor = marks.str.strip().str.replace(r"[µμ]", "u", regex=True).map(CURRENT_UNITS)
+        marks = words_of(cells[columns.unit_column])
+        factor = marks.str.replace(r"[µμ]", "u", regex=True).map(CURRENT_UNITS)
         wrong = np.flatnonzero(factor.isna().to_numpy() & np.isfinite(values))
         if len(wrong):
             raise RecordError(
@@ -84,11 +104,11 @@ def current_of(
             )
         return values * factor.fillna(1.0).to_numpy(dtype=float), 0.0, "as each row says"
     sample = next(
-        (str(c) for c in words[:500] if re.match(_WITH_UNIT, str(c)) and "A" in str(c)), ""
+        (str(c) for c in words.iloc[:500] if re.match(_WITH_UNIT, str(c)) and "A" in str(c)), ""
     )
     if re.search(r"A\s*$", sample):
-        parts = pd.Series(words, dtype=object).fillna("").astype(str).str.extract(_WITH_UNIT)
-        kept = parts[0].fillna(pd.Series(words, dtype=object)).to_numpy(dtype=object)
+        parts = words.fillna("").str.extract(_WITH_UNIT)
+        kept = parts[0].fillna(words)
         values, _ = numbers_of(kept, columns.current, place)
         units = parts[1].str.replace(r"[µμ]", "u", regex=True)
         known = units.dropna()

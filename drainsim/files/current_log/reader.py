@@ -14,7 +14,7 @@ from drainsim.errors import RecordError
 from drainsim.files.current_log.cells import MISSING, Place, current_of, numbers_of
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS, choose_columns
 from drainsim.files.current_log.times import seconds_of, straightened
-from drainsim.files.reading import read_bytes, refuse_long_line
+from drainsim.files.reading import decoded, is_utf16, read_bytes, refuse_long_line
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
@@ -51,9 +51,8 @@ def read_current_log(
     time_unit: str | None = None,
 ) -> CurrentLog:
     """Return the log in a file; see `log_from_bytes`."""
-    raw = read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES)
     return log_from_bytes(
-        raw,
+        read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES),
         where=str(path),
         time_column=time_column,
         current_column=current_column,
@@ -113,8 +112,12 @@ def log_from_bytes(
         time_unit=time_unit,
     )
     wanted = [columns.time, columns.current, columns.date, columns.voltage, columns.unit_column]
-    table = _table(text, where, delimiter, heading_row, heading)
-    cells = {i: table[i].to_numpy(dtype=object) for i in {w for w in wanted if w is not None}}
+    text = text.split("\n", heading_row + 1)[-1]
+    body = text.encode()
+    del text, raw  # a long log is there once, not five times
+    table = _table(body, where, delimiter, heading_row, heading).reset_index(drop=True)
+    cells = {i: table[i] for i in {w for w in wanted if w is not None}}
+    del table, body
     first_row = heading_row + 2  # as a spreadsheet numbers rows
     place = Place(where=where, first_row=first_row, heading=heading)
     current, printed, used = current_of(cells, columns, place, notes)
@@ -129,12 +132,12 @@ def log_from_bytes(
 
 def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
     """Return text; a byte order mark decides, else UTF-8, else an older Western encoding."""
-    name = "utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
     try:
-        text = raw.decode(name).replace("\r\n", "\n").replace("\r", "\n")
-    except UnicodeDecodeError:
-        if name == "utf-16":
-            raise RecordError(f"{where}: broken UTF-16 text; save the file as UTF-8") from None
+        text = decoded(raw, where=where, error=RecordError)
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    except RecordError:
+        if is_utf16(raw):
+            raise
         text = raw.decode("cp1252", errors="replace")
         notes.append("the file is not UTF-8; it was read as an older Western encoding")
     if "\x00" in text[:100_000]:
@@ -190,13 +193,12 @@ def _holds_readings(row: list[str]) -> bool:
 
 
 def _table(
-    text: str, where: str, delimiter: str, heading_row: int, heading: list[str]
+    body: bytes, where: str, delimiter: str, heading_row: int, heading: list[str]
 ) -> pd.DataFrame:
     """Return all cells as text, blank lines left out, index = line under the heading."""
-    body = text.split("\n", heading_row + 1)[-1]
     try:
         table = pd.read_csv(
-            io.StringIO(body),
+            io.BytesIO(body),
             sep=delimiter,
             header=None,
             names=list(range(len(heading))),

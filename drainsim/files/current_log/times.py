@@ -1,13 +1,14 @@
 """Times of a meter's file as seconds that only ever rise."""
 
 import re
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from drainsim.errors import RecordError
-from drainsim.files.current_log.cells import NUMBER, Place, numbers_of
+from drainsim.files.current_log.cells import NUMBER, Cells, Place, by_pieces, numbers_of, words_of
 from drainsim.files.current_log.columns import TIME_UNITS, Columns
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
@@ -28,13 +29,13 @@ _CLOCK_CHANGE_S: Final = SECONDS_PER_HOUR  # summer time comes and goes by an ho
 
 
 def seconds_of(
-    cells: dict[int, np.ndarray[Any, Any]],
+    cells: dict[int, Cells],
     columns: Columns,
     place: Place,
     notes: list[str],
 ) -> FloatArray:
     """Return seconds from the first row, as the clock in the file ran."""
-    words = pd.Series(cells[columns.time], dtype=object).fillna("").astype(str).str.strip()
+    words = words_of(cells[columns.time])
     empty = np.flatnonzero((words == "").to_numpy())
     if len(empty):
         raise RecordError(f"{place.cell(int(empty[0]), columns.time)}: the time is missing")
@@ -46,8 +47,7 @@ def seconds_of(
             raise RecordError(f"{place.cell(int(missing[0]), columns.time)}: the time is missing")
         return _elapsed(values, columns, place, notes)
     if columns.date is not None and columns.date in cells:
-        dates = pd.Series(cells[columns.date], dtype=object).fillna("").astype(str).str.strip()
-        words = dates + " " + words
+        words = words_of(cells[columns.date]) + " " + words
     elif CLOCK.match(first):
         return _clock_seconds(words, columns.time, place, notes)
     stamps = _stamps(words, columns.time, place, notes)
@@ -73,9 +73,7 @@ def _elapsed(values: FloatArray, columns: Columns, place: Place, notes: list[str
     return np.asarray(values - values[0])
 
 
-def _clock_seconds(
-    words: "pd.Series[Any]", column: int, place: Place, notes: list[str]
-) -> FloatArray:
+def _clock_seconds(words: Cells, column: int, place: Place, notes: list[str]) -> FloatArray:
     """Return seconds from clock times without a date; midnight is passed when they wrap."""
     stamps = _stamps("2000-01-01 " + words, column, place, notes)
     seconds = (stamps - stamps[0]) / np.timedelta64(1, "s")
@@ -86,24 +84,21 @@ def _clock_seconds(
     return np.asarray(seconds, dtype=float)
 
 
-def _stamps(
-    words: "pd.Series[Any]", column: int, place: Place, notes: list[str]
-) -> np.ndarray[Any, Any]:
+def _stamps(words: Cells, column: int, place: Place, notes: list[str]) -> np.ndarray[Any, Any]:
     """Return time stamps, in the one way of writing that fits every row."""
     clean = words.str.replace(r"[,](\d+)", r".\1", regex=True) if "," in words.iloc[0] else words
     shapes = ("ISO8601", *_FORMATS, *("%Y-%m-%d" + clock for clock in _CLOCKS))
     for shape in shapes:
         try:
-            read = pd.DatetimeIndex(pd.to_datetime(clean, format=shape, utc=True))
+            return by_pieces(clean, partial(_in_shape, shape=shape))
         except (ValueError, OverflowError):
             continue
-        return np.asarray(read.tz_localize(None).to_numpy(), dtype="datetime64[ns]")
     for day_first, month_first in _EITHER:
         fits = {}
         for name, shape in (("day", day_first), ("month", month_first)):
             for clock in _CLOCKS:
                 try:
-                    fits[name] = pd.to_datetime(clean, format=shape + clock).to_numpy()
+                    fits[name] = by_pieces(clean, partial(_in_shape, shape=shape + clock))
                     break
                 except (ValueError, OverflowError):
                     continue
@@ -116,6 +111,11 @@ def _stamps(
     )
 
 
+def _in_shape(words: Cells, shape: str) -> np.ndarray[Any, Any]:
+    read = pd.DatetimeIndex(pd.to_datetime(words, format=shape, utc=True))
+    return np.asarray(read.tz_localize(None).to_numpy(), dtype="datetime64[ns]")
+
+
 def _shorter(fits: dict[str, np.ndarray[Any, Any]], notes: list[str]) -> np.ndarray[Any, Any]:
     """Return the reading of the dates that spans less time: a log has no month-long gaps."""
     by_span = sorted(fits, key=lambda name: np.abs(np.diff(fits[name])).max())
@@ -124,7 +124,7 @@ def _shorter(fits: dict[str, np.ndarray[Any, Any]], notes: list[str]) -> np.ndar
     return fits[by_span[0]]
 
 
-def _first_unreadable(words: "pd.Series[Any]") -> int:
+def _first_unreadable(words: Cells) -> int:
     """Return the first row that is no time in the way most rows are written."""
     for shape in (
         "ISO8601",

@@ -1,0 +1,67 @@
+"""Short blocks only while charge moves: no answer waits for batteries that are empty."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from drainsim.answers.standing.park import run_draws
+from drainsim.simulation import stand
+from drainsim.simulation.battery_curves import curves_of
+from drainsim.simulation.blocks import Pace
+from tests.build import case_of
+
+
+def _blocks_run(monkeypatch: pytest.MonkeyPatch, tables: dict[str, Any]) -> tuple[int, Any]:
+    """Return how many blocks the draws of a scenario took, and the stand."""
+    lengths: list[float] = []
+    plain = stand._Run.block
+
+    def counting(run: Any, from_h: float, hours: float) -> float:
+        lengths.append(hours)
+        return plain(run, from_h, hours)
+
+    monkeypatch.setattr(stand._Run, "block", counting)
+    case = case_of({"run": {"draws": 100, "horizon_days": 180}, **tables})
+    found = run_draws(case, curves_of(case))
+    assert sum(lengths) == pytest.approx(24.0 * 180)
+    return len(lengths), found
+
+
+@pytest.mark.parametrize("quiescent_a", [3.0, 14.0, 50.0])
+def test_a_heavy_draw_takes_no_more_blocks_than_it_takes_to_empty(
+    monkeypatch: pytest.MonkeyPatch, quiescent_a: float
+) -> None:
+    """A heavy draw takes no more blocks than it takes to empty."""
+    tables = {"battery": {"capacity_ah": 60}, "vehicle": {"quiescent_a": quiescent_a}}
+    blocks, found = _blocks_run(monkeypatch, tables)
+    assert blocks < 1000  # 3 A at half an hour each would be 8,640, 50 A at a minute 259,200
+    # What is drawn is what was there: 1 Ah is 1 A for 1 h, whatever the blocks.
+    hours = np.where(np.isfinite(found.empty_h), found.empty_h, 0.0)
+    assert (hours > 0.0).all()
+    assert_allclose(found.balance.left_ah, 0.0, atol=1e-9)
+
+
+def test_a_charger_against_a_heavy_draw_is_bounded_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A charger against a heavy draw is bounded too."""
+    tables = {
+        "battery": {"capacity_ah": 60},
+        "vehicle": {"quiescent_a": 6.0},
+        "solar": {"panel_w": 1000, "latitude_deg": 45},
+    }
+    blocks, _ = _blocks_run(monkeypatch, tables)
+    assert blocks < 4000
+
+
+@pytest.mark.parametrize("step_h", [24.0, 6.0, 0.5, 0.25, 0.1, 1 / 60])
+def test_the_blocks_of_a_day_are_a_day(step_h: float) -> None:
+    """The blocks of a day are a day."""
+    pace = Pace(step_h)
+    for day in range(40):
+        until_h = 24.0 * day
+        for from_h, hours in pace.blocks(24.0 * day):
+            assert from_h == pytest.approx(until_h)
+            until_h = from_h + hours
+            pace.moved(0.02 if day % 3 else 0.0)
+        assert until_h == pytest.approx(24.0 * (day + 1))
