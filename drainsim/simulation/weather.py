@@ -132,7 +132,7 @@ class WeatherLanes:
         if self._random:
             air, old = self._air_c[:days, None, :], self._settled_c[:days, None, :]
             gap, base = old - air, self.season_c + air
-            ends = step_h * np.arange(1, per_day + 1)
+            ends = [float(step_h * number) for number in range(1, per_day + 1)]
             left = np.array([self._left(hour) for hour in ends])[None, :, None]
             mean_left = np.array([self._mean_left(hour - step_h, hour) for hour in ends])
             offset_end, offset_mean, offset_low = (
