@@ -6,7 +6,7 @@
 True
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 from drainsim.api import fleet, park, storage, sweep, week
 from drainsim.errors import DrainsimError

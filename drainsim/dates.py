@@ -1,4 +1,8 @@
-"""What day it is, said once, and the days that follow from it."""
+"""What day it is, said once, and the days that follow from it.
+
+One clock: `today()`, which DRAINSIM_TODAY replaces in tests and documents. A scenario without a
+date parks on the coming 1 December and says so.
+"""
 
 import datetime as dt
 import os

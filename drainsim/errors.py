@@ -1,4 +1,9 @@
-"""The errors drainsim raises; every message is one sentence a user can act on."""
+"""The errors drainsim raises; every message is one sentence a user can act on.
+
+Every error message is one printable line of at most 750 letters, because messages quote headings,
+names and cells of files, which may hold line breaks or terminal controls. What quotes a file
+anywhere else goes through `one_line`.
+"""
 
 from typing import Final
 

@@ -9,6 +9,7 @@ from drainsim.cli.text import items, wrapped
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
+from drainsim.evidence.holding import change_words, holding, holding_words
 from drainsim.evidence.registry import evidence_document, run_checks, summary
 from drainsim.evidence.words import (
     difference_words,
@@ -42,6 +43,7 @@ def run(options: argparse.Namespace) -> None:
             "twin_experiment": stored.twin(),
             "real_weather": stored.weather(),
             "sensitivity": stored.sensitivity(),
+            "constants": holding().as_dict(),
             "must_not_be_used": list(MUST_NOT_BE_USED),
         }
         print_json(document)
@@ -66,6 +68,9 @@ def in_words(results: Sequence[CheckResult], *, whole: bool = True) -> str:
             ("WHAT DECIDES THE ANSWER", stored.sensitivity_words()),
         ):
             lines += ["", heading, *items(sentences)]
+        found = holding()
+        lines += ["", "NO OUTSIDE VALUE HOLDS THESE CONSTANTS", *items(holding_words(found))]
+        lines += items([change_words(change) for change in found.unheld])
     lines += ["", "WHERE IT MUST NOT BE USED", *items(MUST_NOT_BE_USED)]
     return "\n".join(lines).lstrip("\n")
 

@@ -1,4 +1,9 @@
-"""One check: a published value, the model's own value, and why the gap is acceptable or not."""
+"""One check: a published value, the model's own value, and why the gap is acceptable or not.
+
+Checks that fail stay: `expected_to_disagree` says which source we decided against and what
+follows for the user, `known_weakness` what the model does badly; a test asserts that both really
+are outside their tolerance.
+"""
 
 import math
 from collections.abc import Callable

@@ -88,6 +88,14 @@ DRAIN_BULLETIN = _source(
     "drain-bulletin", "vehicle maker's bulletin quoted in a forum", "battery parasitic drain"
 )
 POWER_BOOK = _source("power-textbook", "textbook", "starting batteries, 10.2.3.c reserve capacity")
+VEHICLE_LABELS = _source(
+    "vehicle-labels",
+    "labels and service texts of vehicles",
+    "capacity, cranking and reserve printed",
+)
+START_STOP_SHEET = _source(
+    "start-stop-sheet", "vehicle technical text", "start-stop batteries, two sizes"
+)
 RESERVE_QA = _source("reserve-qa", "question-and-answer page", "reserve minutes in ampere-hours")
 ALLOY_BOOK = _source(
     "alloy-handbook", "battery handbook page", "self-discharge by alloy, service life"
@@ -221,6 +229,12 @@ CONTACTOR_SHEET = _source("contactor-sheet", "data sheet", "contactor for electr
 SMALL_LABELS = _source("small-labels", "battery seller's tables", "labels of 4 to 18 Ah batteries")
 CYCLE_ADVICE = _source(
     "cycle-advice", "advice pages", "motorcycles: cranking current, starter load"
+)
+CYCLE_WORKSHOP = _source(
+    "cycle-workshop", "question-and-answer page", "motorcycles measured in a repair shop"
+)
+HEAVY_STARTER = _source(
+    "heavy-starter", "construction-equipment trade article", "testing a starting system, 24 V"
 )
 CYCLE_OWNER = _source(
     "cycle-owner", "owner's measurement", "starter of a 0.8 l twin, cold and warm"

@@ -31,6 +31,11 @@ def sensitivity() -> dict[str, Any]:
     return _document("sensitivity.json")
 
 
+def constants() -> dict[str, Any]:
+    """Return the stored changes of every constant; `holding` reads them."""
+    return _document("constants.json")
+
+
 def twin_words() -> tuple[str, ...]:
     """Return what the twin experiment showed."""
     said = {1.0: "as large as the true ones", 0.5: "half the true ones", 2.0: "twice the true ones"}

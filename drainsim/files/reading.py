@@ -1,4 +1,9 @@
-"""Read files of bounded size and name what is wrong in one sentence."""
+"""Read files of bounded size and name what is wrong in one sentence.
+
+A file named in a file lies in its folder or below it, links followed: a scenario that someone
+sends must not read what lies elsewhere. Paths given on the command line are the user's own and
+may lead anywhere. Uploads have no folder and cannot name files at all.
+"""
 
 import difflib
 import os

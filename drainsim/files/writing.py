@@ -1,4 +1,8 @@
-"""Write a file whole or not at all: the one way in which drainsim writes files."""
+"""Write a file whole or not at all: the one way in which drainsim writes files.
+
+Files are read through `files.reading` and written through here: bounded size, no pipes or
+devices; whole or not at all. A test finds any other writer.
+"""
 
 import contextlib
 import errno

@@ -1,4 +1,9 @@
-"""What a battery accepts: voltage over charging resistance, and what of it stays as charge."""
+"""What a battery accepts: voltage over charging resistance, and what of it stays as charge.
+
+Charging resistance = cold factor × (base + taper ÷ charge missing) ÷ C20: one formula for bulk
+and taper. The cold factor (2 at 0 °C, 10 at -18 °C) is from memory: its rows in the evidence are
+loose, and the weekly answer says so every time.
+"""
 
 from typing import Final, NamedTuple
 

@@ -1,4 +1,16 @@
-"""Will it start: current a battery gives a starter against current an engine asks for."""
+"""Will it start: current a battery gives a starter against current an engine asks for.
+
+Charts of cranking end at -28.9 and 26.7 °C. Warmer, their end is held; colder, power follows
+measured impedance and need follows the oil's viscosity, widely drawn; beyond -40 to 60 °C it is
+refused. Full and at -18 °C the model gives the cold cranking rating itself. Below half charge no
+table was found: power goes in a straight line to nothing at 15 % charge, the cautious side of
+acid that runs out within a crank.
+
+The minimum cranking voltage is 7.5 V at the battery: what the European rating leaves after 10 s.
+A starter then still turns at about half its warm speed, enough for petrol, so speed is not a
+second test. The knee (0.8 V, from memory) makes the old German and today's ratings agree as the
+rule of thumb says (0.6).
+"""
 
 from typing import Final
 

@@ -1,4 +1,8 @@
-"""Engine oil: viscosity against temperature, and how much harder a cold engine turns."""
+"""Engine oil: viscosity against temperature, and how much harder a cold engine turns.
+
+Oil is a grade plus kelvins of thickness: J300's 5 K steps make grades shifts of one curve.
+Engines add 2.5 K, a guessed grade 4 K.
+"""
 
 import math
 from functools import lru_cache

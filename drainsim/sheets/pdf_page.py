@@ -1,6 +1,11 @@
 """What every PDF of ours has: fonts, paragraphs, the head with a name of any length and direction.
 
 Made by fpdf2 (extra `pdf`); nothing of it is imported before a PDF is asked for.
+
+Sheets are HTML first (a browser prints them). PDF by fpdf2 (extra `pdf`, with uharfbuzz for
+right-to-left names): pure wheels and a fraction of a second, where a headless browser is 300 MB
+that customers' machines may forbid; reportlab would be more code, weasyprint needs system
+libraries.
 """
 
 import logging

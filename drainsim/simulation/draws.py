@@ -1,4 +1,8 @@
-"""Random draws: one seed gives the same ranks whatever the case (common random numbers)."""
+"""Random draws: one seed gives the same ranks whatever the case (common random numbers).
+
+Five draws share a weather. A fleet's joint risk needs the weather's part of each chance; a place
+has the same weather on the same day whenever a vehicle was parked.
+"""
 
 import datetime as dt
 import math

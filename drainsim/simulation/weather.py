@@ -1,4 +1,10 @@
-"""Battery temperature of every lane, block by block: season, day-to-day weather, lag."""
+"""Battery temperature of every lane, block by block: season, day-to-day weather, lag.
+
+Hourly files carry no extra daily weather; they are weather. Only a season's offset is drawn.
+
+Monthly normals are kept as means, not as mid-month points: lines through the normals would clip
+every winter by up to 1 K, the optimistic side.
+"""
 
 import math
 from typing import NamedTuple

@@ -3,6 +3,10 @@
 Between trips the charge is integrated exactly, as in a stand. A trip is a start, then steps of
 a few minutes in which the alternator gives what the loads leave over and the battery takes what
 voltage over charging resistance allows.
+
+Weeks of driving run before the stand with the same lanes, weather and draws;
+`answers.driving.before_parking` puts the charge they leave into the case. A failed start is
+counted and helped from outside, so that the course goes on.
 """
 
 import math

@@ -1,4 +1,10 @@
-"""One label, one consistent battery: whatever is printed or measured fixes the rest."""
+"""One label, one consistent battery: whatever is printed or measured fixes the rest.
+
+The default vehicle is an average one in a temperate winter, three years old, 85 % charged: a
+default must not sit at the optimistic end. All label values given are weighed together. Cranking
+health is share^((age/life)²), capacity falls evenly: starting batteries keep cranking current
+nearly to the end while capacity fades.
+"""
 
 import math
 from dataclasses import dataclass

@@ -1,4 +1,8 @@
-"""What charges the battery between the trips of a pattern: panel, maintainer, top-ups."""
+"""What charges the battery between the trips of a pattern: panel, maintainer, top-ups.
+
+The series of chargers for the weeks before parking belongs to the pattern. While driving they
+count for nothing, because the alternator holds its voltage whatever a panel adds.
+"""
 
 from dataclasses import replace
 from typing import Any

@@ -1,4 +1,8 @@
-"""What charges a parked battery besides a panel: mains maintainer and DC-DC top-ups."""
+"""What charges a parked battery besides a panel: mains maintainer and DC-DC top-ups.
+
+Chargers of a parked vehicle are one daily series (`Case.charging_a`): panel, mains maintainer,
+DC-DC top-ups. What a full battery refuses is booked as refused.
+"""
 
 import math
 from dataclasses import dataclass, replace

@@ -1,4 +1,9 @@
-"""Where and when the vehicle stands: air temperature hour by hour."""
+"""Where and when the vehicle stands: air temperature hour by hour.
+
+Climate presets are northern. The catalogue takes each climate's own latitude and clear share,
+whatever the unit's scenario says; a southern latitude with a climate preset, or without a date,
+is a warning.
+"""
 
 import datetime as dt
 from dataclasses import dataclass

@@ -1,4 +1,10 @@
-"""A solar panel that looks after the parked battery: charge into it, day by day."""
+"""A solar panel that looks after the parked battery: charge into it, day by day.
+
+A panel is a mean current per day, sun above the air × clear share × tilt factor × (1 − shading) ×
+efficiency ÷ 13 V; flat and unshaded by default. Clear shares are monthly means of typical years;
+each weather of a place draws its own cloudy runs of days about them (`simulation/chargers.py`), a
+whole dull season is not drawn.
+"""
 
 import datetime as dt
 from dataclasses import dataclass

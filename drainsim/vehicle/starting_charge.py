@@ -1,4 +1,10 @@
-"""Charge of the battery at parking: given, read from its resting voltage, or assumed."""
+"""Charge of the battery at parking: given, read from its resting voltage, or assumed.
+
+One constant voltage offset per vehicle (the make is unknown) acts on the reading, on cut-offs and
+ladders, standing and driving; not on freezing, charge acceptance or cranking headroom. A reading
+after a full charge removes most of it; a shape spread stays, because published curves that agree
+at full still differ at half charge. One function reads a charge for lanes, complaint and lists.
+"""
 
 import math
 from dataclasses import dataclass, replace

@@ -1,4 +1,15 @@
-"""Two batteries as the one the stand can follow: series, parallel, or one beside the other."""
+"""Two batteries as the one the stand can follow: series, parallel, or one beside the other.
+
+Other systems become one 12 V battery, so that the stand, the fleet run and every question stay
+what they are. Two in series are the weaker one with its half of every voltage (one current flows
+through both); its expected health is 0.56 standard deviations below one battery's. A trailer's
+"no-start" is its silent unit (`simulation/silence.py`).
+
+A separated auxiliary battery is charged as a trailer's is: the pattern's trips, a charging
+current and a voltage drop of its own, no starts. Its mean current is one more load of the
+starting battery's trips; the two are not solved together, so the auxiliary is charged even at
+idle, at the starting battery's cost, which is what a split-charge relay does.
+"""
 
 import math
 from dataclasses import replace

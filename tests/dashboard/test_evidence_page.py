@@ -7,6 +7,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.dashboard.pages.evidence_page import check_table
 from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
+from drainsim.evidence.holding import effect_words, holding, holding_words
 from drainsim.evidence.registry import run_checks, summary
 from drainsim.evidence.words import summary_words
 
@@ -47,6 +48,16 @@ def test_one_subject_can_be_chosen(opened: AppTest) -> None:
     assert set(opened.dataframe[0].value["subject"]) == {"wiring"}
 
 
+def test_constants_nothing_holds_are_listed_with_what_they_do(opened: AppTest) -> None:
+    """The page shows a row for each change no outside value would notice, and the counts."""
+    found = holding()
+    shown = next(frame.value for frame in opened.dataframe if "what it does" in frame.value.columns)
+    assert list(shown["constant"]) == [change.constant for change in found.unheld]
+    assert list(shown["what it does"]) == [effect_words(change) for change in found.unheld]
+    words = "\n".join(str(part.value) for part in opened.markdown)
+    assert all(sentence in words for sentence in holding_words(found))
+
+
 def test_six_curves_and_the_twin_have_words_of_their_own(opened: AppTest) -> None:
     """Every chart carries a description for those who cannot see it."""
     charts = opened.get("plotly_chart")
@@ -57,5 +68,14 @@ def test_six_curves_and_the_twin_have_words_of_their_own(opened: AppTest) -> Non
 def test_table_says_units_and_grades_in_words() -> None:
     """No cell is left empty where a value belongs."""
     table = check_table(run_checks())
-    for column in ("result", "published", "model", "unit", "tolerance", "source", "grade"):
+    for column in (
+        "result",
+        "published",
+        "model",
+        "unit",
+        "tolerance",
+        "source",
+        "grade",
+        "independence",
+    ):
         assert (table[column].str.len() > 0).all(), column

@@ -99,7 +99,7 @@ def test_an_uploaded_list_is_answered(kind: str) -> None:
 
 def test_a_mapping_can_be_corrected() -> None:
     """A list without a known id heading asks; naming it answers."""
-    raw = b"Ref;Capacity (kg);ah\na;900;60\nb;900;70\n"
+    raw = b"Xyz;Capacity (kg);ah\na;900;60\nb;900;70\n"
     app = with_list(raw)
     assert "no column names the vehicles" in app.error[0].value.replace("&#58;", ":")
     editor = f"fleet_mapping_{digest(raw)[:12]}_0"

@@ -184,11 +184,11 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
     ),
     "cranking limits 10 K too warm": (
         _oil_limits(10.0),
-        ("crank-limit-0w", "crank-limit-5w-owner"),
+        ("crank-limit-5w", "crank-limit-5w-owner"),
     ),
     "no power at -40 °C, 20 % at -29": (
         _curve("cranking_share_by_temperature", _as_before),
-        ("crank-limit-0w",),
+        ("crank-limit-5w", "crank-limit-5w-owner"),
     ),
     "motorcycle demand x 2": (
         _together(

@@ -185,7 +185,7 @@ def main() -> int:
             took = time.process_time() - began
             if took > slowest:
                 slowest, slowest_seed = took, seed
-            if seed % 1000 == 0:
+            if seed % 200 == 0:
                 print(f"{name} {seed} {dict(outcomes)} slowest {slowest:.2f} s", flush=True)
         print(f"{name}: {dict(outcomes)}; slowest {slowest:.2f} s (seed {slowest_seed})")
     return int(failed)

@@ -5,11 +5,12 @@ import contextlib
 import datetime as dt
 import functools
 import io
+import json
 import tempfile
 import zipfile
 import zlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from drainsim.answers.installer.current_log import current_log
@@ -19,9 +20,16 @@ from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
+from drainsim.files.fleet.columns import COLUMNS
+from drainsim.files.fleet.dates import readings_of_date
+from drainsim.files.fleet.headings import heading_match
+from drainsim.files.fleet.numbers import CellError, written_number
+from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.sheets.fleet_tables import to_correct_csv
+from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.code import CodedQuestion, decode_question, encode_question
 from drainsim.vehicle.documents.complaint import complaint_from_dict
@@ -110,13 +118,53 @@ def _profile(content: bytes) -> None:
 
 def _fleet(content: bytes) -> str:
     table = table_from_bytes(content, where="fleet.csv")
-    fleet = fleet_from_table(table, FleetSettings(today=TODAY), where="fleet.csv")
+    settings = FleetSettings(today=TODAY)
+    fleet = fleet_from_table(table, settings, where="fleet.csv")
     for problem in fleet.problems:
         assert 5 <= len(problem.sentence) < LONGEST_SENTENCE
         assert problem.sentence.isprintable(), f"not one printable line: {problem.sentence!r}"
     for vehicle in fleet.vehicles[:1]:
         resolve(vehicle.scenario)
+    record = list_record(fleet)
+    json.dumps(record, allow_nan=False)
+    for sentence in (*rests_on(fleet), *(doubt["question"] for doubt in record["doubts"])):
+        assert 5 <= len(sentence) < LONGEST_SENTENCE, f"{len(sentence)}: {sentence[:300]!r}"
+    for one in fleet.table.not_vehicles:
+        assert one.reason
+        assert one.row >= 1
+    # every row below the heading is answered, kept aside with a reason, or no vehicle
+    rows = {number for number, _ in table.rows}
+    assert rows == {v.row for v in fleet.vehicles} | {p.row for p in fleet.problems}
+    for row in understood_rows(replace(fleet, vehicles=fleet.vehicles[:1]), settings):
+        assert row[4] in {"cell", "derived", "default"}
+    to_correct_csv(fleet, fleet.problems)
     return " ".join(problem.sentence for problem in fleet.problems)
+
+
+def _columns(content: bytes) -> None:
+    said = columns_from_text(content.decode("utf-8", "replace"), where="columns.json")
+    again = columns_from_text(columns_text(said), where="written back")
+    assert again == said, "columns_text does not read back"
+    table = table_from_bytes(_ASKED.encode(), where="fleet.csv")
+    here, _ = for_headings(said, table.headings)
+    fleet_from_table(table, FleetSettings(today=TODAY), where="fleet.csv", chosen=here)
+
+
+def _heading(content: bytes) -> str:
+    """Read a text as a heading, as a cell of every kind of column and as a date."""
+    text = " ".join(content.decode("utf-8", "replace").split())
+    match = heading_match.__wrapped__(text)
+    told = [match.note]
+    for column in COLUMNS:
+        try:
+            if column.kind == "number":
+                written_number(text, column)
+            elif column.kind == "date":
+                readings_of_date(text, year_alone=column.name == "battery_fitted")
+        except CellError as error:
+            told.append(str(error))
+    assert all(len(sentence) < LONGEST_SENTENCE for sentence in told)
+    return f"{match.column} {match.unit}"
 
 
 def _circuits(content: bytes) -> None:
@@ -288,6 +336,21 @@ temperature_c = -5.5
 [measured]
 keys = "battery.capacity_ah"
 """
+_TITLED = """Fuhrpark Nord;;;;;;
+;;;;;;
+Fahrzeug;Standort;Batterie;;;Ruhestrom;Abgestellt seit
+;;Typ;Ah;A (EN);mA;
+B-1;Mühlenhof;AGM;70;640;28,5;20.11.2026
+B-2;Großmarkt;EFB 60Ah;1.050;540 A EN;1.250;2026-11-02
+B-3;Großmarkt;nass;80;720;0;46340
+Summe;;;210;;;
+Stand: 25.11.2026;;;;;;
+"""
+_ASKED = """Vehicle\tSoC\tReport interval\tRuhestrom\tFuel\tParked since\tBattery fitted\tAge
+A1\t85\t15\t2\tgas\t03/04/2026\t2021\t7
+A2\t0.9\t4x/day\t3 mA\telectric\t26-11-25\t05/2024\t8
+A3\t1\t00:30\t\tdiesel\t2 Nov 2026\t14.03.2025\t9
+"""
 _TRIPS = b"""vehicle,start,end
 VA-1,2026-11-02 07:30,2026-11-02 07:50
 VA-1,2026-11-03 17:00,2026-11-03 17:25
@@ -329,8 +392,40 @@ def _readers() -> dict[str, Reader]:
         ),
         "profile": Reader(seeds=profiles, read=_profile),
         "fleet-csv": Reader(
-            seeds=(_lines(base, 5), _lines(base, 9).replace(b";", b","), b"id,ah\na,60\n"),
+            seeds=(
+                _lines(base, 5),
+                _lines(base, 9).replace(b";", b","),
+                b"id,ah\na,60\n",
+                _TITLED.encode(),
+                _TITLED.encode("cp850", "replace"),
+                _ASKED.encode(),
+            ),
             read=_fleet,
+        ),
+        "fleet-columns": Reader(
+            seeds=(
+                columns_text({"Ruhestrom": "quiescent_a [mA, decimal comma]", "x": ""}).encode(),
+                columns_text(
+                    {"Gas": "fuel [gas: petrol]", "Am": "parked_since [day first]"}
+                ).encode(),
+            ),
+            read=_columns,
+        ),
+        "fleet-heading": Reader(
+            seeds=tuple(
+                heading.encode()
+                for heading in (
+                    "Ruhestrom [mA]",
+                    "Battery / Ah",
+                    "mA quiescent current",
+                    "Kältestart (A EN)",
+                    "Date de pose (jj/mm/aaaa)",
+                    "SoC %",
+                    "V at rest",
+                    "Batt. fitted",
+                )
+            ),
+            read=_heading,
         ),
         "fleet-xlsx": Reader(
             seeds=(_workbook_parts()[_SHEET], _workbook_parts()[_SHEET], _plain_workbook()),

@@ -41,8 +41,8 @@ def warm_demand_a(litres: float, fuel: str) -> float:
     """Return the starter current of the warm engine [A]; a truck's diesel at 24 V."""
     # Workshop textbook (sheet B 6): normal and limit 100/150 A (4), 125/160 A (6), 150/185 A (8
     # cylinders): their middles at 2.0, 3.2 and 5.0 l. Diesel: lift truck 180 to 220 A, x1.4.
-    # Heavy diesel 30 A/l: then "well over 1,000 A cold" and the published start limit of trucks,
-    # -15 to -20 °C (sheet B 7), both hold. Motorcycle: 60 A at 125, 100 at 250, 150 at 600 cm³
+    # Heavy diesel 30 A/l: "well over 1,000 A cold" holds, and the published start limit of trucks,
+    # -15 to -20 °C (sheet B 7), within 1 K. Motorcycle: 60 A at 125, 100 at 250, 150 at 600 cm³
     # (sheet D 4, weak).
     car = 97 + 14 * litres
     motorcycle = 60 * (litres / 0.125) ** 0.6

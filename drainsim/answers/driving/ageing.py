@@ -1,4 +1,8 @@
-"""Which winter is this battery's last, as far as anyone can say."""
+"""Which winter is this battery's last, as far as anyone can say.
+
+Ageing is optional and wide: a factor of e^±0.5 on the rate, and no advice to replace where a new
+battery would fail too.
+"""
 
 import datetime as dt
 from collections.abc import Mapping

@@ -1,4 +1,8 @@
-"""Did the job come out as budgeted, and will the vehicle still start?"""
+"""Did the job come out as budgeted, and will the vehicle still start?
+
+Acceptance has three answers. The difference of two readings, its uncertainty and the budget's
+limit decide; "cannot tell" always says what would tell.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

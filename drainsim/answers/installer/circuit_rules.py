@@ -1,4 +1,8 @@
-"""Rules for a supply point: each says in words, with its number, what speaks for or against."""
+"""Rules for a supply point: each says in words, with its number, what speaks for or against.
+
+A supply point is refused by the first rule that refuses it; readings that are missing then do not
+matter. Safety circuits are refused by class and by the words in their name.
+"""
 
 from typing import Final
 

@@ -1,4 +1,8 @@
-"""The vehicle did not start: how much of it was the unit, and would it have failed without?"""
+"""The vehicle did not start: how much of it was the unit, and would it have failed without?
+
+A complaint runs the same draws with and without the unit and counts, among those that fail with
+it, the ones that fail anyway; a resting voltage found afterwards weighs the draws.
+"""
 
 import copy
 import math

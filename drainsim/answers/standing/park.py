@@ -1,4 +1,9 @@
-"""How many days can this vehicle stand before it will not start?"""
+"""How many days can this vehicle stand before it will not start?
+
+One middle: the median of the draws is the answer everywhere; lines are medians, budget and
+balances means (parts sum), "limited by" the share of draws each cause ends. `nominal_days` (own
+values, average weather) is for the JSON only.
+"""
 
 from dataclasses import asdict, dataclass, fields, replace
 from html import escape

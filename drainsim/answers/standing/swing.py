@@ -1,4 +1,8 @@
-"""Which input the answer depends on most: the draws with its lowest and its highest values."""
+"""Which input the answer depends on most: the draws with its lowest and its highest values.
+
+Swings are medians of the fifths of the answer's own draws: free, centred on the answer, honest
+about correlated inputs; `chance_days` says what noise can do.
+"""
 
 import math
 from dataclasses import dataclass

@@ -1,4 +1,10 @@
-"""The risk of a stand: the share of draws that would not start, on the day someone comes back."""
+"""The risk of a stand: the share of draws that would not start, on the day someone comes back.
+
+The risk of N days is the share of draws that would not start at the start hour on day N
+(`on_day`); `every_day` takes the worst start until then, `any_time` every hour. Ways, maintainers
+and panels are always judged by `every_day`: with charge coming in, a battery dead for weeks may
+have recovered by the last day.
+"""
 
 import math
 from dataclasses import dataclass, replace

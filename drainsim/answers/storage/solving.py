@@ -2,6 +2,10 @@
 
 All trials share the random draws, so the risk moves with the value and not with the noise. The
 values tried are those a person would write down; the answer is one of them, exactly as shown.
+
+A value solved for counts as given, with the spread of a value the user enters: typed into the
+scenario it gives the risk shown. Standard errors count weathers, not draws, where draws share
+one.
 """
 
 from collections.abc import Callable, Mapping, Sequence

@@ -9,6 +9,7 @@ from drainsim.dashboard.fleet.fleet_answers import Question
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.choosing import joined
 from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, COLUMNS, shown_unit
 from drainsim.files.fleet.headings import Match, match_headings
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
@@ -93,7 +94,8 @@ def _take_answer(content_digest: str, number: int, doubt: Doubt) -> None:
     label = st.session_state.get(f"fleet_ask_{content_digest[:12]}_{doubt.number}_{number}")
     said = dict(doubt.answers).get(str(label))
     if said is not None:
-        st.session_state[_CHOSEN].setdefault(content_digest, {})[doubt.heading] = said
+        kept = st.session_state[_CHOSEN].setdefault(content_digest, {})
+        kept[doubt.heading] = joined(kept.get(doubt.heading, ""), said)
 
 
 def told_first(fleet: Fleet) -> None:

@@ -10,6 +10,7 @@ from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves
 from drainsim.evidence.checks.limits import MUST_NOT_BE_USED
+from drainsim.evidence.holding import Change, effect_words, holding, holding_words
 from drainsim.evidence.registry import run_checks, subjects, summary
 from drainsim.evidence.words import (
     difference_words,
@@ -126,6 +127,30 @@ def _weather() -> None:
     st.dataframe(pd.DataFrame(rows), hide_index=True, key="evidence_weather")
 
 
+def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
+    """Return the changes no outside value would notice as a table of words."""
+    return pd.DataFrame(
+        [
+            {
+                "constant": change.constant,
+                "value": number_words(change.value),
+                "changed": f"{change.change} ({number_words(change.changed_to)})",
+                "example": change.example,
+                "what it does": effect_words(change),
+                "noticed": change.held,
+            }
+            for change in changes
+        ]
+    )
+
+
+def _unheld() -> None:
+    st.subheader("No outside value holds these constants", anchor=False)
+    found = holding()
+    _sentences(holding_words(found))
+    st.dataframe(unheld_table(found.unheld), hide_index=True, key="evidence_unheld")
+
+
 def _limits() -> None:
     st.subheader("Where it must not be used", anchor=False)
     _sentences(MUST_NOT_BE_USED)
@@ -138,6 +163,7 @@ def show() -> None:
     _sentences(summary_words(summary(results)))
     _limits()
     _table(results)
+    _unheld()
     _plots(results)
     _twin()
     _weather()

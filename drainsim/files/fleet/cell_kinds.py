@@ -20,7 +20,7 @@ def is_empty(cell: Cell) -> bool:
     text = cell.strip()
     if not text or (len(text) <= 4 and set(text) <= _DASHES):
         return True
-    return len(text) <= 20 and plain(text) in NOTHING
+    return len(text) <= 20 and plain(text.lstrip("#")) in NOTHING
 
 
 def number_of(cell: Cell) -> float | None:

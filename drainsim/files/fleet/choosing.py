@@ -22,13 +22,6 @@ class Chosen:
     order: str = ""
     meanings: tuple[tuple[str, str], ...] = ()
 
-    def words(self) -> str:
-        """Return it as `chosen_from` reads it."""
-        said = [self.unit, DECIMAL_WORDS.get(self.decimal, ""), ORDER_WORDS.get(self.order, "")]
-        said += [f"{word}: {key}" for word, key in self.meanings]
-        told = ", ".join(word for word in said if word)
-        return f"{self.column} [{told}]" if told else self.column
-
 
 def chosen_from(heading: str, text: str) -> Chosen:
     """Return what the user says of a heading, from words like "quiescent_a [mA]".
@@ -53,12 +46,14 @@ def chosen_from(heading: str, text: str) -> Chosen:
             decimal = next(key for key, said in DECIMAL_WORDS.items() if said == word)
         elif word in ORDER_WORDS.values():
             order = next(key for key, said in ORDER_WORDS.items() if said == word)
+        elif word in ("as planned", "dates as shown", "dates swapped"):
+            meanings.append((word.removeprefix("dates ").removeprefix("as "), "yes"))
         elif ":" in part:
             cell, _, key = part.partition(":")
             meanings.append((plain(cell), key.strip()))
         elif unit_of(column, part) is not None:
             unit = part
-        elif column.name == "state_of_charge" and word in {"share", "1"}:
+        elif "%" in column.units and word in {"share", "1"}:
             unit = "1"
         else:
             units = ", ".join(column.units)
@@ -68,3 +63,18 @@ def chosen_from(heading: str, text: str) -> Chosen:
                 "year first"
             )
     return Chosen(column.name, unit, decimal, order, tuple(meanings))
+
+
+def joined(before: str, said: str) -> str:
+    """Return an answer together with those given before to the same column.
+
+    Examples
+    --------
+    >>> joined("parked_since [day first]", "parked_since [as planned]")
+    'parked_since [day first, as planned]'
+    """
+    name, _, told = said.partition(" [")
+    old_name, _, old = before.partition(" [")
+    if name != old_name or not old or not told:
+        return said
+    return f"{name} [{old.rstrip(']')}, {told}"

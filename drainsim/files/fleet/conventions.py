@@ -5,6 +5,7 @@ plausible the column (or the cell that does not go with it) is asked about.
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -24,6 +25,7 @@ from drainsim.files.fleet.numbers import CellError, Written, brief, written_numb
 
 SHARES: Final = frozenset({"state_of_charge", "health", "second_health"})
 _MARKS: Final = ("decimal comma", "decimal point")
+_MONTHS: Final = 12
 _LEAST_PER_CENT: Final = 5.0  # a bare number below is a slip, not a percentage of charge
 _OLD_YEARS: Final = 6.0  # where all are older, the numbers may be months
 _OLDEST_YEARS: Final = 15.0
@@ -149,7 +151,9 @@ def _decided_share(match: Match, numbers: Numbers) -> Match:
     if any(value > 1.0 for value in values) and (
         match.unit == "%" or any(value >= _LEAST_PER_CENT for value in values)
     ):
-        return with_unit(match, column, "%", match.basis if match.unit else "its other cells")
+        mixed = any(0.0 < value < 1.0 for value in values)
+        basis = match.basis if match.unit else "its other cells"
+        return replace(with_unit(match, column, "%", basis), mixed=mixed)
     whole = all(value in {0.0, 1.0} for value in values)
     if match.unit == "%" or whole:
         first = numbers.bare[0]
@@ -194,11 +198,17 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
     """
     written = written_number(cell, column)
     if column.zero_is_blank and not any(written.readings):
-        return None
+        return 0.0 if dict(match.meanings).get("0") == "0" else None
     if match.asked and not written.unit:
         raise CellDoubtError(match.asked, answers=match.answers)
     if match.unit == "%" and column.name in SHARES and not written.unit:
         factor, offset = 0.01, 0.0
+        part = written.readings[0]
+        if (0.0 < part < 1.0 or (part == 1.0 and match.mixed)) and not match.confirmed:
+            raise CellDoubtError(
+                f"{brief(cell)} under {match.heading!r}: {part:g} % or {100 * part:g} %?",
+                answers=("%",),
+            )
     elif written.unit:
         factor, offset = column.units[written.unit]
     else:
@@ -211,6 +221,12 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
             )
         if value >= _LEAST_PER_CENT:
             factor = 0.01
+    nominal = str(cell).strip().lower().removesuffix("v").strip() in {"12", "24"}
+    if column.name == "resting_voltage_v" and nominal and not match.confirmed:
+        raise CellDoubtError(
+            f"{brief(cell)} under {match.heading!r}: measured, or the nominal voltage?",
+            answers=("V",),
+        )
     low, high = column.exists
     readings = _by_decimal(written, match.decimal)
     values = [reading * factor + offset for reading in readings]
@@ -227,7 +243,7 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
                 f"{brief(cell)} under {match.heading!r}: {names}?",
                 answers=tuple(shown_unit(unit) for unit in (match.unit, *others)),
             )
-    return value
+    return float(f"{value:.12g}")  # without the noise of conversions
 
 
 def _narrowed(
@@ -296,6 +312,35 @@ def order_evidence(cells: Iterable[Cell], *, year_alone: bool) -> tuple[frozense
     return fitting, needed
 
 
+SWAP_ANSWERS: Final = ("dates as shown", "dates swapped")
+
+
+def seem_swapped(cells: Sequence[Cell]) -> bool:
+    """Say whether a spreadsheet seems to have read some dates with day and month exchanged.
+
+    Opened under the other convention, dates whose day is 12 or less become real dates, exchanged,
+    and the rest stays text.
+    """
+    real = [cell for cell in cells if isinstance(cell, dt.date)]
+    texts = [cell for cell in cells if isinstance(cell, str) and not is_empty(cell)]
+    if not real or not texts or any(date.day > _MONTHS for date in real):
+        return False
+    firsts = [re.match(r"^\s*(\d{1,2})[./-](\d{1,2})[./-]\d{2,4}", text) for text in texts]
+    return all(found and int(found.group(1)) > _MONTHS for found in firsts)
+
+
+def _unswapped(cell: dt.date, match: Match) -> dt.date:
+    shown = cell.date() if isinstance(cell, dt.datetime) else cell
+    other = shown.replace(month=shown.day, day=shown.month)
+    if match.swapped == "swapped" or other == shown:
+        return other
+    raise CellDoubtError(
+        f"{shown} beside dates that stayed text: {shown} or {other}, day and month exchanged when "
+        "the sheet was opened?",
+        answers=SWAP_ANSWERS,
+    )
+
+
 def date_in(cell: Cell, column: Column, match: Match) -> dt.date:
     """Return a cell's date.
 
@@ -306,6 +351,8 @@ def date_in(cell: Cell, column: Column, match: Match) -> dt.date:
     CellError
         If it is no date.
     """
+    if isinstance(cell, dt.date) and cell.day <= 12 and match.swapped in {"asked", "swapped"}:
+        return _unswapped(cell, match)
     readings = readings_of_date(cell, year_alone=column.name == "battery_fitted")
     days = set(readings.values())
     if len(days) == 1:

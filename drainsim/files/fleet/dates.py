@@ -41,7 +41,7 @@ def readings_of_date(cell: Cell, *, year_alone: bool = False) -> dict[str, dt.da
     text = _WEEKDAY.sub("", " ".join(text.split())) if not _is_month_first(text) else text
     if year_alone and (year := _year(text, cell)):
         return {"": year}
-    if text.isdigit() and _FIRST_SERIAL <= int(text[:9]) <= _LAST_SERIAL and len(text) == 5:
+    if text.isdecimal() and _FIRST_SERIAL <= int(text[:9]) <= _LAST_SERIAL and len(text) == 5:
         return {"": _EPOCH + dt.timedelta(days=int(text))}
     found = _THREE.match(text)
     if found:

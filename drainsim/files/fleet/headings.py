@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.choosing import ORDER_WORDS, Chosen, chosen_from
+from drainsim.files.fleet.choosing import Chosen, chosen_from
 from drainsim.files.fleet.columns import (
     BY_NAME,
     Column,
@@ -16,108 +16,26 @@ from drainsim.files.fleet.columns import (
     customary_unit,
     unit_of,
 )
+from drainsim.files.fleet.heading_parts import date_form, is_unit, split_heading
 from drainsim.files.fleet.words import (
+    BY_CONTENT,
     COLUMN_OF,
+    FOREIGN,
     HEADINGS,
+    LITTLE,
+    QUANTITIES,
+    ROOM_OF,
     SHORT,
     STANDARDS,
     TWO_MEANINGS,
     UNIT_OF,
     WEAK,
+    content,
     plain,
 )
 
-_BRACKETS: Final = re.compile(r"[(\[{<]\s*([^)\]}>]{0,40})\s*[)\]}>]")
 _BETWEEN: Final = re.compile(r"\s*(?:/|\||;|\n| - | – )\s*")
-_DATE_FORM: Final = re.compile(r"^([djtgmya]{1,4})[./ -]([djtgmya]{1,4})[./ -]([djtgmya]{1,4})$")
-# Units of other things, so that a bracket that says one is no remark.
-_FOREIGN: Final = frozenset(
-    [
-        "kg",
-        "g",
-        "t",
-        "to",
-        "lbs",
-        "kw",
-        "hp",
-        "ps",
-        "cv",
-        "km",
-        "mi",
-        "miles",
-        "m",
-        "mm",
-        "cm",
-        "w",
-        "wh",
-        "kwh",
-        "eur",
-        "usd",
-        "gbp",
-        "chf",
-        "euro",
-        "bar",
-        "psi",
-        "rpm",
-        "nm",
-        "ohm",
-        "mohm",
-        "vah",
-        "va",
-        "kva",
-        "pcs",
-        "stk",
-        "n",
-    ]
-)
-# Words before or behind a column's own name -> the room of the scenario it must be in.
-_OF: Final = {
-    **dict.fromkeys(
-        ("battery", "batterie", "bateria", "batteria", "accu", "batterij", "starterbatterie"),
-        "battery",
-    ),
-    **dict.fromkeys(
-        ("vehicle", "fahrzeug", "vehicule", "vehiculo", "veicolo", "voertuig", "car"), "vehicle"
-    ),
-    **dict.fromkeys(
-        ("unit", "device", "tracker", "gerat", "boitier", "equipo", "dispositivo", "apparaat",
-         "telematics", "telematik"),
-        "unit",
-    ),
-}  # fmt: skip
 _OUR_OWN: Final = frozenset({"row_in_file", "column_to_correct", "what_is_wrong"})
-_LITTLE: Final = frozenset(
-    [
-        "in",
-        "of",
-        "the",
-        "de",
-        "del",
-        "della",
-        "der",
-        "du",
-        "d",
-        "en",
-        "am",
-        "le",
-        "la",
-        "il",
-        "el",
-        "van",
-        "rated",
-        "label",
-        "value",
-        "wert",
-        "valeur",
-        "valor",
-        "valore",
-        "waarde",
-        "approx",
-        "read",
-        "resting_",
-        "on",
-    ]
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,53 +58,28 @@ class Match:
     weak: bool = False
     standard: str = ""  # of cold cranking currents
     order: str = ""  # of a date's parts: dmy, mdy, ymd
+    swapped: str = ""  # real dates beside text: asked, or as the user says: shown, swapped
     decimal: str = ""  # "," or "."
     decimal_hint: str = ""  # the same, only from the file's separator
     confirmed: bool = False  # said by the user, whatever the cells look like
     asked: str = ""  # the question that must be answered before its cells are used
     answers: tuple[str, ...] = ()  # what may be said to it, as `choosing` reads it in brackets
     numbers: bool = False  # its cells are numbers or dates
+    mixed: bool = False  # parts of one among percentages
     meanings: tuple[tuple[str, str], ...] = ()  # cell's word → what the user says it means
     basis: str = "heading"
 
 
-def split_heading(heading: str) -> tuple[str, list[str]]:
-    """Return (plain words, what stands in brackets) of a heading.
-
-    Examples
-    --------
-    >>> split_heading("Quiescent current (mA)"), split_heading("engine_litres")
-    (('quiescent current', ['mA']), ('engine litres', []))
-    """
-    inside = [found.strip() for found in _BRACKETS.findall(heading)]
-    return plain(_BRACKETS.sub(" ", heading)), [one for one in inside if one]
-
-
-def is_unit(text: str) -> bool:
-    """Say whether a text is a unit and nothing else, in brackets or not."""
-    words = plain(text.strip("[](){}<> ").replace("·", " ").replace(".", ""))
-    return words in UNIT_OF or words in _FOREIGN or words in STANDARDS
-
-
-def date_form(text: str) -> str:
-    """Return the order of a date's parts in a text like TT.MM.JJJJ; "" if it is none.
-
-    Examples
-    --------
-    >>> date_form("TT.MM.JJJJ"), date_form("jj/mm/aaaa"), date_form("yyyy-mm-dd"), date_form("mA")
-    ('dmy', 'dmy', 'ymd', '')
-    """
-    found = _DATE_FORM.match(text.strip().lower())
-    if not found or any(len(set(part)) > 1 for part in found.groups()):
-        return ""
-    day_said = any(part[0] in "dtg" for part in found.groups())
-    order = ""
-    for part in found.groups():
-        letter = part[0]
-        if letter == "j":
-            letter = "y" if day_said or len(part) == 4 else "d"
-        order += {"t": "d", "g": "d", "a": "y"}.get(letter, letter)
-    return order if order in ORDER_WORDS else ""
+# What a heading that only says "battery" or "engine" means with a unit beside it.
+_NAMED_BY_UNIT: Final = (
+    ("ah", "capacity_ah"),
+    ("a", "cold_cranking_a"),
+    ("v", "resting_voltage_v"),
+    ("years", "battery_age_years"),
+    ("months", "battery_age_years"),
+    ("l", "engine_litres"),
+    ("cc", "engine_litres"),
+)
 
 
 @lru_cache(maxsize=4096)
@@ -197,7 +90,7 @@ def heading_match(heading: str, parts: tuple[str, ...] = ()) -> Match:
     texts = [heading, *(part for part in reversed(parts) if part), *_BETWEEN.split(heading)]
     noted = None
     for text in dict.fromkeys(texts):
-        match = _match(text, heading)
+        match = _match(text, heading, split_heading(heading)[1] if text in parts else [])
         if match and (match.column or match.instead):
             return match
         noted = noted or match
@@ -209,12 +102,17 @@ def heading_match(heading: str, parts: tuple[str, ...] = ()) -> Match:
     return Match(heading, None)
 
 
-def _match(text: str, heading: str) -> Match | None:
+def _match(text: str, heading: str, beside: Sequence[str] = ()) -> Match | None:
     """Return the match of one way to read a heading, None where it says nothing."""
     words, inside = split_heading(text)
+    inside = [*inside, *(one for one in beside if one not in inside)]
     for tokens in _ways(words.split()):
         said = " ".join(tokens)
         column = column_named(said)
+        if column is not None and said in WEAK:
+            by_unit = _by_unit(column, inside)
+            if by_unit is not None:
+                return _with_unit(heading, by_unit, inside, certain=True)
         if column is not None:
             ends = [] if said == plain(column.name) else [tokens[-1], tokens[0]]
             own = [end for end in ends if unit_of(column, end)]
@@ -226,16 +124,23 @@ def _match(text: str, heading: str) -> Match | None:
             return replace(found, column=None, may_be=found.column or "", instead=other)
         for start, end in _unit_places(tokens):
             unit = " ".join(tokens[start:end])
-            rest = [t for t in (*tokens[:start], *tokens[end:]) if t not in _LITTLE]
-            column = column_named(" ".join(rest))
+            rest = [t for t in (*tokens[:start], *tokens[end:]) if t not in LITTLE]
+            named = " ".join(rest)
+            column = column_named(named)
+            if column is not None and named in WEAK and not unit_of(column, unit):
+                column = _by_unit(column, [unit])
+            if named in TWO_MEANINGS and unit_of(BY_NAME[TWO_MEANINGS[named][0]], unit):
+                name, other = TWO_MEANINGS[named]
+                found = _with_unit(heading, BY_NAME[name], [unit, *inside], certain=False)
+                return replace(found, column=None, may_be=name, instead=other)
             if column is not None and unit_of(column, unit):
                 weak = " ".join(rest) in WEAK
                 return _with_unit(heading, column, [unit, *inside], certain=True, weak=weak)
             if column is not None and column.name == "cold_cranking_a" and unit in STANDARDS:
                 return _with_unit(heading, column, [unit, *inside], certain=True)
         for place in (0, -1):
-            of = _OF.get(tokens[place]) if len(tokens) > 1 else None
-            rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in _LITTLE]
+            of = ROOM_OF.get(tokens[place]) if len(tokens) > 1 else None
+            rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in LITTLE]
             if of is None or not rest:
                 continue
             inner = _match(" ".join(rest), heading)
@@ -246,6 +151,30 @@ def _match(text: str, heading: str) -> Match | None:
                     heading, BY_NAME[name], [*([unit_said] if unit_said else []), *inside],
                     certain=True, weak=inner.weak,
                 )  # fmt: skip
+    said_units = [word for one in inside for word in plain(one).split()]
+    told = {*words.split(), *said_units}
+    if "a" in words.split() and told <= {"a", *STANDARDS} and len(told) > 1:
+        return _with_unit(heading, BY_NAME["cold_cranking_a"], [words, *inside], certain=False)
+    for tokens in _ways(words.split()):
+        units = [token for token in tokens if token in UNIT_OF]
+        rest = [token for token in tokens if token not in units]
+        meant = BY_CONTENT.get(content(tokens)) or _by_quantity(rest, [*units, *said_units])
+        bare = BY_CONTENT.get(content(rest))
+        if meant is None and bare and all(unit_of(BY_NAME[bare], unit) for unit in units):
+            meant = bare
+        if meant:
+            own = [token for token in units if unit_of(BY_NAME[meant], token)]
+            return _with_unit(heading, BY_NAME[meant], [*inside, *own], certain=False)
+    return None
+
+
+def _by_quantity(rest: Sequence[str], units: Sequence[str]) -> str | None:
+    """Return the column of words with the quantity that a unit stands for: "V at rest"."""
+    for unit in units:
+        for quantity in QUANTITIES.get(UNIT_OF.get(unit, ""), ()):
+            name = BY_CONTENT.get(content([*rest, quantity]))
+            if rest and name and unit_of(BY_NAME[name], unit):
+                return name
     return None
 
 
@@ -266,7 +195,7 @@ def _ways(tokens: list[str]) -> Iterator[list[str]]:
     full = [t for t in (SHORT.get(token, token) for token in tokens) if t]
     if full and full != tokens:
         yield full
-    bare = [token for token in full if token not in _LITTLE]
+    bare = [token for token in full if token not in LITTLE]
     if bare and bare != full:
         yield bare
 
@@ -285,7 +214,7 @@ def _with_unit(
 ) -> Match:
     """Return a match with the unit that is said; a foreign unit makes it no match."""
     unit, standard, order = None, "", ""
-    for text in said:
+    for text in _pieces(said, column):
         known = unit_of(column, text)
         words = plain(text)
         if known and unit is None:
@@ -296,7 +225,7 @@ def _with_unit(
             standard = STANDARDS[words]
         elif date_form(text):
             order = date_form(text)
-        elif column.kind == "number" and (words in UNIT_OF or words in _FOREIGN):
+        elif column.kind == "number" and (words in UNIT_OF or words in FOREIGN):
             units = ", ".join(column.units)
             note = f"{text!r} is not a unit of {column.name}; use one of {units}"
             return Match(heading, None, note=note)
@@ -309,6 +238,27 @@ def _with_unit(
         heading, column.name, unit, factor, offset, certain=certain, weak=weak,
         standard=standard, order=order, basis=basis,
     )  # fmt: skip
+
+
+def _pieces(said: Sequence[str], column: Column) -> Iterator[str]:
+    """Yield what stands in brackets, word by word where it is no unit as a whole."""
+    for text in said:
+        if ":" in text:  # how times are written, like h:mm
+            continue
+        if unit_of(column, text) or date_form(text) or not is_unit(text):
+            yield text
+        else:
+            yield from plain(text).split()
+
+
+def _by_unit(column: Column, inside: Sequence[str]) -> Column | None:
+    """Return the column of the same room that a unit in brackets means: a "battery" in Ah."""
+    units = {UNIT_OF.get(word) for text in inside for word in plain(text).split()}
+    room = column.key.partition(".")[0]
+    for unit, name in _NAMED_BY_UNIT:
+        if unit in units and BY_NAME[name].key.startswith(f"{room}.") and room != "unit":
+            return BY_NAME[name]
+    return None
 
 
 def _nearest(words: str) -> Column | None:
@@ -372,14 +322,15 @@ def match_headings(
             raise FleetError(f"no column {heading!r} in the file; it has: {', '.join(headings)}")
     rows = list(parts) or [()] * len(headings)
     return [
-        _as_chosen(heading, said[heading])
+        as_chosen(heading, said[heading])
         if heading in said
         else heading_match(heading, tuple(part))
         for heading, part in zip(headings, rows, strict=True)
     ]
 
 
-def _as_chosen(heading: str, said: Chosen) -> Match:
+def as_chosen(heading: str, said: Chosen) -> Match:
+    """Return what the user says of a heading; a foreign unit in it is refused."""
     if not said.column:
         return Match(heading, None, certain=True, confirmed=True, basis="chosen")
     column = BY_NAME[said.column]
@@ -396,9 +347,14 @@ def _as_chosen(heading: str, said: Chosen) -> Match:
         factor, offset = column.units[unit or ""]
     return Match(
         heading, column.name, unit, factor, offset, certain=True, standard=match.standard,
-        order=said.order or match.order, decimal=said.decimal, confirmed=bool(said.unit),
+        order=said.order or match.order,
+        swapped=_swapped(said), decimal=said.decimal, confirmed=bool(said.unit),
         meanings=said.meanings, basis="chosen",
     )  # fmt: skip
+
+
+def _swapped(said: Chosen) -> str:
+    return next((word for word, _ in said.meanings if word in {"shown", "swapped"}), "")
 
 
 def _own_units(words: str, column: Column) -> list[str]:

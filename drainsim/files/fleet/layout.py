@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
-from drainsim.files.fleet.headings import date_form, heading_match, is_unit, known_heading
-from drainsim.files.fleet.words import NOTES, TOTALS, plain
+from drainsim.files.fleet.heading_parts import date_form, is_unit
+from drainsim.files.fleet.headings import heading_match, known_heading
+from drainsim.files.fleet.words import EXAMPLES, NOTES, TOTALS, plain
 
 Row = tuple[int, list[Cell]]
 
@@ -19,6 +20,11 @@ _SEARCHED: Final = 30  # rows in which a heading is looked for
 _LONGEST_HEADING: Final = 80
 _FOOTNOTE: Final = re.compile(r"^\s*(?:[*†‡¹²³©]|\(?\d{1,2}\)\s|\[\d{1,2}\]\s)")
 _DATED: Final = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}")
+_PAGE: Final = re.compile(r"\b(?:seite|page|pagina|p[aá]gina|blatt|sheet|bladzijde)\s*\d+")
+_FEWEST_FIGURES: Final = 2  # in a row that is no heading
+_BEFORE_TOTAL: Final = frozenset(
+    ["grand", "fleet", "the", "of", "flotte", "all", "sous", "sub", "zwischen", "parc"]
+)
 _FEW: Final = 3  # rows with more than a name that show what a vehicle's row looks like
 
 
@@ -74,6 +80,22 @@ def find_area(rows: Sequence[Row]) -> Area:
         headings = headings[:-1]
     area = Area(headings, parts[: len(headings)], list(rows[first:]), (), {})
     return _without_blank_columns(_without_others(area, heading))
+
+
+def is_turned(rows: Sequence[Row], area: Area) -> bool:
+    """Say whether headings stand in the first column, so that vehicles stand side by side."""
+    cells = (cells[0] for _, cells in rows[:60] if cells and not is_empty(cells[0]))
+    firsts = list(dict.fromkeys(str(cell) for cell in cells))
+    down = sum(known_heading(text) for text in firsts)
+    along = sum(known_heading(text) for text in area.headings if text)
+    return down >= _FEW and down * 2 > len(firsts) and down > along + 1
+
+
+def is_headless(area: Area) -> bool:
+    """Say whether the first row is a vehicle's already: numbers in it, hardly a heading."""
+    texts = [text for text in area.headings if text]
+    figures = sum(_numeric(text) or bool(_DATED.fullmatch(text)) for text in texts)
+    return figures >= _FEWEST_FIGURES and sum(known_heading(text) for text in texts) <= 1
 
 
 def _clean(text: str) -> str:
@@ -134,7 +156,7 @@ def _is_unit_row(cells: Sequence[Cell], heading: list[str]) -> bool:
 
 
 def _bracketed(text: str) -> str:
-    bare = text.strip("()[] ")
+    bare = " ".join(re.sub(r"[()\[\]]", " ", text).split())
     return f"({bare})" if bare and (is_unit(bare) or date_form(bare)) else ""
 
 
@@ -164,15 +186,29 @@ def _without_others(area: Area, heading: list[str]) -> Area:
     )  # fmt: skip
     filled = [(number, cells, _filled(cells)) for number, cells in area.rows]
     full = [cells for _, cells, places in filled if len(places) > 1]
-    shapes = Counter(_shape(cells[named]) for cells in full if named < len(cells))
+    usual = sorted(len(places) for _, _, places in filled if len(places) > 1)
+    enough = usual[len(usual) // 2] if usual else 0
+    shapes = Counter(
+        _shape(cells[named])
+        for _, cells, places in filled
+        if named < len(cells) and len(places) * 2 > enough and len(places) > 1
+    )
     typical = len(full) >= _FEW and len(full) * 2 >= len(filled)
     kept: list[Row] = []
     aside: list[NotVehicle] = []
     suspects: dict[int, str] = {}
     wanted = [text for text in heading if text]
+    second = False  # a second table begins below
     for number, cells, places in filled:
+        second = second or (len(kept) > 1 and _is_heading(cells, places, wanted, kept))
+        if second:
+            text = next((str(cells[n]) for n in places), "")
+            aside.append(NotVehicle(number, "a second table", " ".join(text.split())[:60]))
+            continue
         name = cells[named] if named < len(cells) else None
-        reason = _reason(cells, places, name, wanted, shapes, typical=typical, named=named)
+        reason = _reason(
+            cells, places, name, wanted, shapes, typical=typical, named=named, enough=enough
+        )
         if reason.startswith("?"):
             suspects[number] = reason[1:]
             reason = ""
@@ -182,6 +218,23 @@ def _without_others(area: Area, heading: list[str]) -> Area:
         else:
             kept.append((number, cells))
     return replace(area, rows=kept, not_vehicles=tuple(aside), suspects=suspects)
+
+
+def _is_heading(
+    cells: Sequence[Cell], places: Sequence[int], heading: list[str], kept: Sequence[Row]
+) -> bool:
+    """Say whether a row below the first vehicles is the heading of another table."""
+    texts = _texts([cells[n] for n in places])
+    if len(texts) < _FEWEST_FIGURES or any(_numeric(text) for text in texts):
+        return False
+    again = sum(text in heading for text in texts)
+    known = sum(known_heading(text) for text in texts)
+    if again * 2 >= len(texts) or not known:
+        return False
+    over_numbers = any(
+        sum(n < len(row) and _numeric(row[n]) for _, row in kept) * 2 > len(kept) for n in places
+    )
+    return over_numbers or (known >= _FEWEST_FIGURES and known * 3 >= 2 * len(texts))
 
 
 def _filled(cells: Sequence[Cell]) -> list[int]:
@@ -212,6 +265,7 @@ def _reason(
     *,
     typical: bool,
     named: int,
+    enough: int,
 ) -> str:
     """Return why a row is no vehicle, "?…" where it hardly is one, "" for a vehicle."""
     texts = [text for text in _texts(cells) if text]
@@ -224,7 +278,13 @@ def _reason(
     first = next((c for c in cells if not is_empty(c)), None)
     lead = plain(str(first)).split() if isinstance(first, str) else []
     numbers = sum(_numeric(cells[n]) for n in places)
-    if lead and _is_total(str(first), lead):
+    if isinstance(name, str) and plain(name) in EXAMPLES:
+        return "an example row"
+    if isinstance(first, str) and _is_total(first, lead):
+        return "a total or average"
+    if len(places) < enough and any(
+        _is_total(text, plain(text).split()) for text in texts if not _numeric(text)
+    ):
         return "a total or average"
     if is_empty(name) and numbers == len(places) and typical:
         return "sums without a vehicle"
@@ -236,11 +296,15 @@ def _reason(
     is_note |= bool(lead) and lead[0] in NOTES and (len(lead) > 1 or len(places) > 1)
     if lead and is_note and _shape(name) not in shapes:
         return "a note"
+    if len(texts) <= 2 and _PAGE.search(" ".join(texts).casefold()):
+        return "a page's head or foot"
     if len(places) == 1 and typical and places[0] == named:
         if _shape(name) in shapes:
             return ""
         if len(lead) >= 4 or _DATED.search(first):
             return "a note"
+        if not any(letter.isdigit() for letter in first):
+            return "a caption"
         return (
             "?only a name in this row, and of another form than the others: fill in the vehicle's "
             "values, or take the row out"
@@ -251,12 +315,14 @@ def _reason(
 
 
 def _is_total(first: str, lead: list[str]) -> bool:
-    words = [word for word in lead if word not in {"grand", "fleet", "the", "of", "flotte", "all"}]
+    if first.strip().startswith(("Σ", "Ø", "∑")):
+        return True
+    words = [word for word in lead if word not in _BEFORE_TOTAL]
     if not words:
         return False
     if words in (["max"], ["min"]):
         return True
-    hit = words[0] in TOTALS or first.strip().startswith(("Σ", "Ø", "∑"))
+    hit = words[0] in TOTALS
     rest = words[1:]
     return hit and not (len(rest) == 1 and rest[0].isdigit() and "-" in first)
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from drainsim.files.fleet.cell_kinds import FORMULA, Cell, number_of
 from drainsim.files.fleet.columns import Column, unit_of
-from drainsim.files.fleet.words import STANDARDS, plain
+from drainsim.files.fleet.words import CHOICES, STANDARDS, plain
 
 _SPACES: Final = "\u00a0\u202f\u2009 "
 _NUMBER: Final = re.compile(
@@ -20,18 +20,18 @@ _TIMES: Final = re.compile(
     r"(?:/|per|a|pro|am|par|por|al|je|un|each)\s*"
     r"(?P<unit>day|d|tag|jour|dia|día|giorno|dag|h|hour|stunde|std|heure|hora|ora|uur)$"
 )
+_PAIR: Final = re.compile(r"^2\s*[x×*]\s*(?P<ah>\d{2,3})\s*(?:ah)?$", re.IGNORECASE)
+_CLOCK: Final = re.compile(r"^(?P<h>\d{1,3}):(?P<m>[0-5]\d)(?::00)?$")
 _EVERY: Final = re.compile(
     r"^(?:every|all[e]?|toutes les|tous les|cada|ogni|elke|iedere|jede)\s+(?P<rest>.*)$"
 )
 _REMARK: Final = re.compile(r"\s*\([^()0-9]{0,30}\)\s*$|\s*\*+\s*$")
 _HOURS_OF: Final = {"d": 24.0, "h": 1.0}
 _NAMED_INTERVALS: Final = {
-    **dict.fromkeys(("hourly", "stundlich", "horaire", "ogni ora", "cada hora", "per uur"), 1.0),
-    **dict.fromkeys(
-        ("daily", "taglich", "quotidien", "diario", "giornaliero", "dagelijks", "once a day"), 24.0
-    ),
+    "hourly": 1.0,
+    "daily": 24.0,
     **dict.fromkeys(("weekly", "wochentlich", "hebdomadaire", "semanal", "wekelijks"), 168.0),
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,8 @@ class Written:
     point: float | None
     unit: str = ""
     standard: str = ""
+    fuel: str = ""
+    pair: bool = False  # of two batteries, like 2x70 Ah
 
     @property
     def readings(self) -> tuple[float, ...]:
@@ -73,12 +75,20 @@ def written_number(cell: Cell, column: Column) -> Written:
         raise CellError(f"{brief(cell)} is not a number")
     if cell == FORMULA:
         raise CellError(f"{FORMULA}: open the list in its program, save it and load it again")
-    text = _REMARK.sub("", cell.strip()).strip()
+    text = cell.strip()
+    if column.name != "cold_cranking_a":  # where brackets hold the standard
+        text = _REMARK.sub("", text).strip()
     if column.name == "report_interval_h":
         every = _interval(text)
         if every is not None:
             return Written(every, every, "h")
         text = _EVERY.sub(r"\g<rest>", text.lower())
+    if column.name == "capacity_ah" and (pair := _PAIR.match(text)):
+        one = float(pair["ah"])
+        return Written(one, one, "ah", pair=True)
+    fuel = ""
+    if column.name == "engine_litres":
+        text, fuel = _without_fuel(text)
     found = _NUMBER.match(text)
     if not found or not any(letter.isdigit() for letter in found["digits"]):
         raise CellError(f"{brief(cell)} is not a number{_number_hint(text, column)}")
@@ -101,6 +111,7 @@ def written_number(cell: Cell, column: Column) -> Written:
         None if point is None else sign * point,
         unit,
         standard,
+        fuel,
     )
 
 
@@ -114,11 +125,23 @@ def _number_hint(text: str, column: Column) -> str:
     return ""
 
 
+def _without_fuel(text: str) -> tuple[str, str]:
+    """Return an engine's size and the fuel that stands behind it, like "2.0 Diesel"."""
+    words = text.split()
+    said = CHOICES["fuel"].get(plain(words[-1])) if len(words) > 1 else None
+    return (" ".join(words[:-1]), said) if said and len(plain(words[-1])) > 1 else (text, "")
+
+
 def _interval(text: str) -> float | None:
     """Return hours between reports from words like "4x/day"."""
     words = plain(text)
-    if words in _NAMED_INTERVALS:
-        return _NAMED_INTERVALS[words]
+    named = _NAMED_INTERVALS.get(words) or _NAMED_INTERVALS.get(CHOICES["unit"].get(words, ""))
+    if named:
+        return named
+    clock = _CLOCK.match(text)
+    if clock:
+        hours = int(clock["h"]) + int(clock["m"]) / 60.0
+        return hours if hours > 0 else None
     found = _TIMES.match(text.lower().strip())
     if not found:
         return None

@@ -12,7 +12,7 @@ from charset_normalizer import from_bytes
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.cell_kinds import Cell
-from drainsim.files.fleet.layout import NotVehicle, Row, find_area
+from drainsim.files.fleet.layout import NotVehicle, Row, find_area, is_headless, is_turned
 from drainsim.files.fleet.limits import MAX_BYTES, MAX_CELL, MAX_COLUMNS, MAX_ROWS, filled
 from drainsim.files.fleet.words import COLUMN_OF, plain
 from drainsim.files.fleet.workbook import Sheet, read_workbook
@@ -231,6 +231,16 @@ def _table(rows: list[Row], where: str, *, encoding: str, delimiter: str) -> Raw
     if not rows:
         raise FleetError(f"{where}: empty; a heading row and one row per vehicle are needed")
     area = find_area(rows)
+    if is_turned(rows, area):
+        raise FleetError(
+            f"{where}: the headings stand in the first column and the vehicles beside each other; "
+            "turn rows and columns (copy, paste transposed) and load it again"
+        )
+    if is_headless(area):
+        raise FleetError(
+            f"{where}: no headings: the first row holds numbers already; write above each column "
+            "what it is, like id, depot, capacity_ah"
+        )
     if not area.rows:
         raise FleetError(f"{where}: a heading row but no vehicles below it")
     if len(area.rows) > MAX_ROWS:

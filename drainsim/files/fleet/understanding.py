@@ -6,10 +6,20 @@ One step of its own between the table of cells (`table`) and the vehicles (`vehi
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
+from drainsim.files.fleet.bearing import (
+    borne_out,
+    choices_by_cells,
+    completed_by_cells,
+    holds_dates,
+    holds_numbers,
+    named_by_cells,
+    nominal_voltages,
+    whose_sleep,
+)
 from drainsim.files.fleet.cell_kinds import Cell, is_empty, number_of
-from drainsim.files.fleet.choices import Choices, fits_choice
+from drainsim.files.fleet.choices import Choices
+from drainsim.files.fleet.choosing import chosen_from
 from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.conventions import (
     Numbers,
@@ -18,14 +28,13 @@ from drainsim.files.fleet.conventions import (
     exists,
     numbers_in,
     order_evidence,
+    seem_swapped,
 )
 from drainsim.files.fleet.dates import readings_of_date
-from drainsim.files.fleet.headings import Match, match_headings, rank
+from drainsim.files.fleet.headings import Match, as_chosen, match_headings, rank
+from drainsim.files.fleet.language import language_of
 from drainsim.files.fleet.numbers import CellError
 from drainsim.files.fleet.table import RawTable
-
-_SYSTEMS_V: Final = frozenset({12.0, 24.0})
-_NAMED_VOLTAGE: Final = ("rest", "ruhe", "repos", "reposo", "riposo", "ocv", "open", "leerlauf")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +71,17 @@ class Understanding:
 
     matches: tuple[Match, ...]
     doubts: tuple[Doubt, ...]
+
+
+def unnamed(number: int) -> str:
+    """Return what the options call a column without a heading, counted from 0.
+
+    Examples
+    --------
+    >>> unnamed(5)
+    '(column 6)'
+    """
+    return f"(column {number + 1})"
 
 
 def option_for(heading: str, column: str, answer: str = "") -> str:
@@ -103,86 +123,43 @@ def understand(
     FleetError
         If a choice names a heading or column that is not there.
     """
-    matches = match_headings(table.headings, chosen=chosen, parts=table.parts)
+    names = [heading or unnamed(n) for n, heading in enumerate(table.headings)]
+    said = {heading: text for heading, text in (chosen or {}).items() if heading in names}
+    strangers = {h: text for h, text in (chosen or {}).items() if h not in names}
+    matches = match_headings(table.headings, chosen=strangers, parts=table.parts)
+    matches = [
+        replace(as_chosen(name, chosen_from(name, said[name])), heading=match.heading)
+        if name in said
+        else match
+        for name, match in zip(names, matches, strict=True)
+    ]
     columns = [
         [cells[n] for _, cells in table.rows if n < len(cells) and not is_empty(cells[n])]
         for n in range(len(matches))
     ]
     matches = [
-        _borne_out(match, cells, choices) for match, cells in zip(matches, columns, strict=True)
+        completed_by_cells(match, cells) for match, cells in zip(matches, columns, strict=True)
     ]
-    matches = _nominal_voltages(matches, columns)
+    matches = [
+        borne_out(match, cells, choices) for match, cells in zip(matches, columns, strict=True)
+    ]
+    matches = nominal_voltages(matches, columns)
     matches, doubts = _claims_settled(matches, columns)
+    matches = named_by_cells(matches, columns, len(table.rows))
+    matches = choices_by_cells(matches, columns, choices)
     matches = _written(matches, columns, table.delimiter)
     matches = _dated(matches, columns)
+    matches = whose_sleep(matches, columns)
     doubts += _two_meanings(matches, columns)
+    doubts += _without_heading(matches, columns)
     matches = [
-        replace(match, numbers=match.column is None and _holds_numbers(cells))
+        replace(match, numbers=match.column is None and holds_numbers(cells))
         for match, cells in zip(matches, columns, strict=True)
     ]
     for number, match in enumerate(matches):
         if match.asked and match.column:
             doubts.append(doubt_of(match, number, match.asked, match.answers))
     return Understanding(tuple(matches), tuple(doubts))
-
-
-def _holds_numbers(cells: Sequence[Cell]) -> bool:
-    """Say whether most cells of a column begin with a figure or are dates."""
-    some = cells[:500]
-    figures = sum(
-        number_of(cell) is not None or not isinstance(cell, str) or cell.strip()[:1].isdigit()
-        for cell in some
-    )
-    return bool(some) and figures * 2 > len(some)
-
-
-def _borne_out(match: Match, cells: Sequence[Cell], choices: Choices) -> Match:
-    """Return a match of a heading that says little, kept only if its cells are such values."""
-    if not match.weak or match.column is None or not cells:
-        return match
-    column = BY_NAME[match.column]
-    if column.kind == "text":
-        return match
-    some = cells[:500]
-    if column.kind == "choice":
-        fit = sum(fits_choice(cell, column.name, choices) for cell in some)
-    else:
-        fit = len(numbers_in(column, some).cells)
-    if fit * 2 > len(some) or (fit and len(some) <= 2):
-        return match
-    for other in ("capacity_ah", "battery_profile", "vehicle_kind", "fuel", "battery_system"):
-        if other == match.column or (other == "capacity_ah" and match.column != "battery_profile"):
-            continue
-        rival = BY_NAME[other]
-        if rival.kind == "number":
-            numbers = numbers_in(rival, some).cells
-            hits = sum(written.unit == "ah" for _, written in numbers)
-        else:
-            hits = sum(fits_choice(cell, other, choices) for cell in some)
-        if hits == len(some):
-            return Match(match.heading, other, certain=False, basis="its cells")
-    note = f"its cells are no values of {column.name}"
-    return replace(match, column=None, certain=False, note=note, unit=None)
-
-
-def _nominal_voltages(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[Match]:
-    """Return the matches with a voltage that is 12 or 24 everywhere taken as the system."""
-    found = list(matches)
-    for number, match in enumerate(matches):
-        if match.column != "resting_voltage_v" or match.basis == "chosen":
-            continue
-        numbers = numbers_in(BY_NAME["resting_voltage_v"], columns[number])
-        values = {w.readings[0] for _, w in numbers.cells}
-        if not values or len(numbers.cells) < len(columns[number]) or not values <= _SYSTEMS_V:
-            continue
-        if any(word in match.heading.lower() for word in _NAMED_VOLTAGE):
-            question = f"{min(values):g} under {match.heading!r} everywhere: the system's voltage?"
-            found[number] = replace(match, asked=question, answers=("V",))
-        else:
-            found[number] = Match(
-                match.heading, "battery_system", certain=match.certain, basis="12 or 24 everywhere"
-            )
-    return found
 
 
 def _claims_settled(
@@ -229,11 +206,14 @@ def _claims_settled(
 
 def _preference(match: Match, cells: Sequence[Cell], name: str) -> tuple[object, ...]:
     """Return what sorts rivals for one column: chosen, filled, without doubles, best heading."""
-    twice = False
+    twice = running = False
     if name == "id":
+        running = [number_of(cell) for cell in cells] == list(range(1, len(cells) + 1)) or [
+            str(cell) for cell in cells
+        ] == [str(n) for n in range(1, len(cells) + 1)]
         counts = Counter(str(cell) for cell in cells)
         twice = len(counts) * 10 < len(cells) * 9
-    return (match.basis != "chosen", not cells, twice, rank(match))
+    return (match.basis != "chosen", not cells, twice, running, rank(match))
 
 
 def _written(
@@ -267,23 +247,40 @@ def _both_marks(part: Numbers) -> bool:
 
 def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[Match]:
     """Return the matches with the order of their dates decided, or asked."""
-    found = list(matches)
+    found = [
+        replace(match, swapped="asked")
+        if match.column
+        and BY_NAME[match.column].kind == "date"
+        and not match.swapped
+        and seem_swapped(cells)
+        else match
+        for match, cells in zip(matches, columns, strict=True)
+    ]
+    language = language_of([match.heading for match in matches])
     evidence = {
         n: order_evidence(columns[n], year_alone=match.column == "battery_fitted")
         for n, match in enumerate(matches)
         if match.column and BY_NAME[match.column].kind == "date"
     }
     for n, (fitting, _) in evidence.items():
-        if not matches[n].order and len(fitting) == 1:
-            found[n] = replace(matches[n], order=next(iter(fitting)))
+        if not found[n].order and len(fitting) == 1:
+            found[n] = replace(found[n], order=next(iter(fitting)))
     told = {found[n].order for n in evidence if found[n].order}
+    for n, match in enumerate(matches):  # dates that are not used tell how dates are written
+        if match.column is None and holds_dates(columns[n]):
+            fitting, _ = order_evidence(columns[n], year_alone=False)
+            told |= fitting if len(fitting) == 1 else frozenset()
     for n, (fitting, needed) in evidence.items():
         match = found[n]
         if match.order or not needed or not fitting:
             continue
-        rest = told & fitting
+        rest = frozenset(told) & fitting
+        if language not in {"", "en"}:
+            fitting -= {"mdy"}  # day first in all of them but some English
+            rest = rest - {"mdy"} or (fitting if len(fitting) == 1 else rest)
         if len(rest) == 1:
-            found[n] = replace(match, order=rest.pop(), basis="the other dates of the list")
+            basis = "the other dates of the list" if told & rest else "the headings' language"
+            found[n] = replace(match, order=next(iter(rest)), basis=basis)
             continue
         example = _two_days(columns[n], match.column == "battery_fitted")
         orders = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
@@ -294,6 +291,21 @@ def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[
             answers=tuple(named.split(", ")),
         )
     return found
+
+
+def _without_heading(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[Doubt]:
+    """Return the questions about columns of numbers that have no heading."""
+    return [
+        Doubt(
+            question=f"{str(cells[0])[:40]} in column {number + 1}, which has no heading: what "
+            "is it?",
+            option=f"--column '{unnamed(number)}=cold_cranking_a', for example, says what it is",
+            number=number,
+        )
+        for number, (match, cells) in enumerate(zip(matches, columns, strict=True))
+        if match.column is None and not match.confirmed and not match.heading
+        and holds_numbers(cells)
+    ]  # fmt: skip
 
 
 def _two_days(cells: Sequence[Cell], year_alone: bool) -> str:

@@ -3,7 +3,7 @@
 import re
 import tomllib
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from importlib import resources
 from typing import Any, Final
@@ -21,6 +21,7 @@ def plain(text: str) -> str:
     >>> plain("Kältestartstrom (EN)"), plain("N° d'immatriculation"), plain("µA")
     ('kaltestartstrom en', 'n° d immatriculation', 'ua')
     """
+    text = text.replace("#", " no ").replace("№", " no ")
     folded = unicodedata.normalize("NFKD", text.translate(_LETTERS).casefold())
     bare = "".join(c for c in folded if not unicodedata.combining(c))
     return _MARKS.sub(" ", bare.translate(_LETTERS)).strip()
@@ -65,6 +66,17 @@ COLUMN_OF: Final[dict[str, str]] = {
     for words in (*languages.values(), (plain(column),))
     for word in words
 }
+LITTLE: Final = frozenset(words_in(_TABLE["lists"]["little"]))  # say nothing in a heading
+# Words that only join or date: left out where the order of the others does not matter.
+_FILL: Final = frozenset(words_in(_TABLE["lists"]["fill"]))
+FOREIGN: Final = frozenset(words_in(_TABLE["lists"]["foreign_units"]))  # no remark, no unit of ours
+# Words before or behind a column's own name → the room of the scenario it must be in.
+ROOM_OF: Final = {word: room for room, words in _TABLE["rooms"].items() for word in words_in(words)}
+EXAMPLES: Final = frozenset(words_in(_TABLE["lists"]["examples"]))  # names of a template's row
+SINCE: Final = frozenset(words_in(_TABLE["lists"]["since"]))  # say that a day has passed
+# Unit → what a heading calls its quantity, in every language.
+QUANTITIES: Final = {unit: words_in(words) for unit, words in _TABLE["quantities"].items()}
+NEGATIONS: Final = frozenset(words_in(_TABLE["lists"]["negations"]))  # begin "not measured"
 # A heading that two things may bear → (the column it could be, the other thing).
 TWO_MEANINGS: Final[dict[str, tuple[str, str]]] = {
     word: (entry["column"], entry["other"])
@@ -90,3 +102,32 @@ ASKED_WORDS: Final = _by_column(_TABLE["asked"], "question")
 MONTH_OF: Final = {
     word: int(n) for n, words in _TABLE["months"].items() for word in words_in(words)
 }
+
+
+def content(words: Sequence[str]) -> frozenset[str]:
+    """Return the words of a heading that carry its meaning, in any order, without plurals.
+
+    Examples
+    --------
+    >>> sorted(content(["geparkt", "seit"])), sorted(content(["consumo", "en", "reposo"]))
+    (['geparkt'], ['consumo', 'reposo'])
+    """
+    bare = [word for word in words if word not in _FILL and word not in LITTLE]
+    return frozenset(word[:-1] if len(word) > 4 and word.endswith("s") else word for word in bare)
+
+
+def _by_content() -> dict[frozenset[str], str]:
+    """Return meaning words → column, where one column alone has them and no doubt hangs on them."""
+    found: dict[frozenset[str], set[str]] = {}
+    for phrase, column in COLUMN_OF.items():
+        found.setdefault(content(phrase.split()), set()).add(column)
+    for phrase in (*TWO_MEANINGS, *WEAK):
+        found.setdefault(content(phrase.split()), set()).add("")
+    return {
+        words: next(iter(columns))
+        for words, columns in found.items()
+        if words and len(columns) == 1 and "" not in columns
+    }
+
+
+BY_CONTENT: Final = _by_content()

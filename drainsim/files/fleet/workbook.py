@@ -16,7 +16,8 @@ from typing import Any, Final
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.cell_kinds import FORMULA, Cell
-from drainsim.files.fleet.headings import heading_match, is_unit
+from drainsim.files.fleet.heading_parts import is_unit
+from drainsim.files.fleet.headings import heading_match
 from drainsim.files.fleet.layout import find_area
 from drainsim.files.fleet.limits import MAX_COLUMNS, MAX_SHEET_ROWS, filled
 

@@ -1,4 +1,8 @@
-"""A scenario as a short code for paper: typed in or pasted, it gives the same scenario back."""
+"""A scenario as a short code for paper: typed in or pasted, it gives the same scenario back.
+
+The code is the scenario's TOML, deflated with a fixed dictionary (format `D1`); zlib's checksum
+finds a misread letter. Change the dictionary only with a new format letter.
+"""
 
 import base64
 import binascii

@@ -138,13 +138,28 @@ def fleet_from_table(
     doubts = [*understood.doubts, *_doubts_of_sheets(table)]
     asked = {doubt.number for doubt in understood.doubts}
     seen: dict[str, int] = {}
+    open_: dict[int | None, list[Doubt]] = {}
+    named: dict[str, int] = {}  # names of rows that are kept aside
     for number, cells in table.rows:
-        vehicle, faults = reader.vehicle(number, cells, seen)
+        vehicle, faults, questions = reader.vehicle(number, cells, seen)
         if vehicle is not None:
             seen[vehicle.id] = number
             vehicles.append(vehicle)
+        elif faults and faults[0].vehicle in named:
+            vehicle_row = named[faults[0].vehicle]
+            if not any("is already in row" in fault.sentence for fault in faults):
+                faults.append(reader.twice(number, faults[0].vehicle, vehicle_row))
+        for fault in faults[:1]:
+            if fault.vehicle:
+                named.setdefault(fault.vehicle, number)
         problems += faults
         doubts += [fault.asked for fault in faults if fault.asked and fault.number not in asked]
+        for question in questions:
+            open_.setdefault(question.number, []).append(question)
+    doubts += [
+        asked_of[0] if len(asked_of) == 1 else replace(asked_of[0], row=None)
+        for asked_of in open_.values()
+    ]
     return Fleet(
         vehicles=tuple(vehicles),
         problems=tuple(problems),
@@ -181,8 +196,8 @@ class _Reader:
 
     def vehicle(
         self, number: int, cells: Sequence[Cell], seen: Mapping[str, int]
-    ) -> tuple[FleetVehicle | None, list[RowProblem]]:
-        """Return the vehicle of a row, None with all that is wrong with it."""
+    ) -> tuple[FleetVehicle | None, list[RowProblem], list[Doubt]]:
+        """Return the vehicle of a row, None with all that is wrong; questions that hold not up."""
         found = row_values(number, cells, self.matches, self.choices, today=self.settings.today)
         faults = found.faults
         name = found.get("id")
@@ -192,10 +207,15 @@ class _Reader:
         elif not name and all(fault.number != self.place["id"] for fault in faults):
             faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
         elif name in seen:
-            faults.append(self._fault(number, "id", f"{name!r} is already in row {seen[name]}"))
+            faults.append(self.twice(number, name, seen[name]))
         vehicle = self._built(number, found, faults)
         named = [replace(fault, vehicle=str(name or "")) for fault in faults]
-        return (None, named) if named else (vehicle, [])
+        return (None, named, found.questions) if named else (vehicle, [], found.questions)
+
+    def twice(self, row: int, name: str, first: int) -> RowProblem:
+        """Return that a name stands in an earlier row already."""
+        told = self._fault(row, "id", f"{name!r} is already in row {first}")
+        return replace(told, vehicle=name)
 
     def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
         place = self.place.get(column)
@@ -217,8 +237,6 @@ class _Reader:
     ) -> FleetVehicle | None:
         today = self.settings.today
         parked = found.get("parked_from") or today
-        if parked > today:
-            found.notes.append(f"parked from {parked}, in the future: the stand begins that day")
         starts = self._starts(number, found, parked, faults)
         back = self._planned_return(number, found, parked, faults)
         horizon = (today - starts).days + self.settings.days_ahead
@@ -310,7 +328,8 @@ class _Reader:
         """Return the scenario tables of a row, without run settings."""
         tables: dict[str, dict[str, Any]] = {"battery": {}, "vehicle": {}, "site": {}}
         if found.get("resting_voltage_v") is not None and found.get("state_of_charge") is not None:
-            found.drop("state_of_charge", "state of charge not used: the resting voltage says it")
+            told = "state of charge not used: the resting voltage says it"
+            found.drop("state_of_charge", told, shown=True)
         if found.get("temperature_c") is not None and found.get("climate") is not None:
             found.drop("climate", "climate not used: a temperature is given")
         for name in ("resting_temperature_c", "rested_h"):

@@ -11,14 +11,20 @@ from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubtError, Choices,
 from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.conventions import date_in, number_in
 from drainsim.files.fleet.headings import Match
+from drainsim.files.fleet.labels import LABELS, is_label, label_values
 from drainsim.files.fleet.numbers import CellError, brief, written_number
 from drainsim.files.fleet.understanding import Doubt, doubt_of
-from drainsim.files.fleet.words import plain
+from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
 from drainsim.vehicle.schema import SCENARIO, Field, Table
 
 LONGEST_NAME: Final = 80
 _DAYS_A_YEAR: Final = 365.25
 _MOST_APART_YEARS: Final = 1.5  # an age and a fitting date that far apart contradict each other
+# Rest voltage of a flat and of a full 12 V lead battery, in round numbers; common practice, no
+# source. Only to see that a charge and a voltage cannot belong to one battery.
+_EMPTY_V, _FULL_V, _MOST_APART_SHARE = 11.8, 12.75, 0.5
+_JOINED: Final = frozenset({"24V", "parallel"})
+_FLAT_CURVES: Final = frozenset({"lithium_iron_phosphate_12v"})
 _PAIR_V: Final = (18.0, 32.0)  # what two 12 V batteries in series can rest at
 
 
@@ -52,6 +58,7 @@ class RowValues:
     used: dict[str, Used] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     faults: list[RowProblem] = field(default_factory=list)
+    questions: list[Doubt] = field(default_factory=list)  # answered by a default until answered
 
     def get(self, column: str) -> Any:
         """Return a column's value; None where the row says nothing."""
@@ -62,10 +69,11 @@ class RowValues:
         self.values[column] = value
         self.used[column] = Used(column, value, origin, heading)
 
-    def drop(self, column: str, note: str = "") -> None:
-        """Take out a value that is not used, saying why."""
+    def drop(self, column: str, note: str = "", *, shown: bool = False) -> None:
+        """Take out a value that is not used, saying why; `shown` as it was read."""
         self.values.pop(column, None)
-        self.used.pop(column, None)
+        if not shown:
+            self.used.pop(column, None)
         if note:
             self.notes.append(note)
 
@@ -85,7 +93,7 @@ def row_values(
             continue
         column, cell = BY_NAME[match.column], cells[place]
         try:
-            _take_cell(found, cell, column, match, choices)
+            _take_cell(found, cell, column, match, choices, row=number, place=place)
         except CellDoubtError as doubt:
             asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
             sentence = f"{doubt} ({asked.option} answers it)"
@@ -96,6 +104,9 @@ def row_values(
     _kind_from_fuel(found)
     _age_from_fitting(found, number, matches, today)
     _voltage_of_a_pair(found, number, matches)
+    _two_charges(found, number, matches)
+    _two_batteries(found, number, matches)
+    _future_parking(found, number, matches, today)
     return found
 
 
@@ -113,13 +124,26 @@ def _fault(
 
 
 def _take_cell(
-    found: RowValues, cell: Cell, column: Column, match: Match, choices: Choices
+    found: RowValues,
+    cell: Cell,
+    column: Column,
+    match: Match,
+    choices: Choices,
+    *,
+    row: int,
+    place: int,
 ) -> None:
     """Read one cell into a row's values."""
     origin = "cell"
     value: Any
     if column.kind == "date":
         value = date_in(cell, column, match)
+    elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
+        for name, said in label_values(cell, choices).items():
+            if isinstance(said, float):
+                said = float(_FIELDS[BY_NAME[name].key].check(said, where=match.heading))
+            found.take(name, said, "cell", match.heading)
+        return
     elif column.kind == "choice":
         if column.name == "fuel":
             kind = choices["vehicle_kind"].get(plain(str(cell)))
@@ -131,17 +155,37 @@ def _take_cell(
             return
         origin = "derived" if match.basis.startswith("12 or 24") else "cell"
     elif column.kind == "number":
+        if _says_nothing(cell):
+            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
+            return
         number = number_in(cell, column, match)
         if number is None:
             found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
+            if dict(match.meanings).get("0") is None:
+                question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
+                answers = ("0: ", "0: 0")
+                found.questions.append(doubt_of(match, place, question, answers, row=row))
             return
         value = _in_range(number, column, match)
-        standard = written_number(cell, column).standard or match.standard
+        written = written_number(cell, column)
+        standard = written.standard or match.standard
+        if written.pair:
+            found.values["_pair"] = True
+        if written.fuel and found.get("fuel") is None:
+            found.take("fuel", written.fuel, "cell", match.heading)
         if column.name == "cold_cranking_a" and standard:
             found.take("cranking_standard", standard, "cell", match.heading)
     else:
         value = _name(cell)
     found.take(column.name, value, origin, match.heading)
+
+
+def _says_nothing(cell: Cell) -> bool:
+    """Say whether a cell says in words that there is no number."""
+    if not isinstance(cell, str) or any(letter.isdigit() for letter in cell):
+        return False
+    words = plain(cell).split()
+    return bool(words) and words[0] in NEGATIONS
 
 
 def _in_range(value: float, column: Column, match: Match) -> float:
@@ -224,6 +268,46 @@ def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> 
         f"{volts:g} V is a 24 V system's voltage: say 24V in a column 'system', or write the "
         "voltage of one battery",
     )  # fmt: skip
+
+
+def _two_batteries(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+    """Take "2x70 Ah" as one battery's 70 Ah where the row says how the two are joined."""
+    if found.values.pop("_pair", None) is None or found.get("battery_system") in _JOINED:
+        return
+    used = found.used["capacity_ah"]
+    _fault(
+        found, row, _place_of(matches, "capacity_ah"), used.heading,
+        f"two of {used.value:g} Ah: say 24V (in series) or parallel in a column 'system'",
+    )  # fmt: skip
+
+
+def _two_charges(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+    """Ask where a state of charge and a resting voltage cannot both be right."""
+    share, volts = found.get("state_of_charge"), found.get("resting_voltage_v")
+    if share is None or volts is None or found.get("battery_profile") in _FLAT_CURVES:
+        return
+    by_voltage = min(max((volts - _EMPTY_V) / (_FULL_V - _EMPTY_V), 0.0), 1.0)
+    if abs(by_voltage - share) > _MOST_APART_SHARE:
+        _fault(
+            found, row, _place_of(matches, "state_of_charge"),
+            found.used["state_of_charge"].heading,
+            f"{100 * share:.3g} % and {volts:.4g} V contradict each other: keep one of them",
+        )  # fmt: skip
+
+
+def _future_parking(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+    """Ask where a vehicle is parked "since" a day still to come; any other such day is noted."""
+    parked, place = found.get("parked_from"), _place_of(matches, "parked_from")
+    if parked is None or place is None or parked <= today:
+        return
+    match = matches[place]
+    past = bool(set(plain(match.heading).split()) & SINCE)
+    if past and "planned" not in dict(match.meanings):
+        question = f"{parked} under {match.heading!r} is still to come: planned, or a slip?"
+        asked = doubt_of(match, place, question, ("as planned",), row=row)
+        _fault(found, row, place, match.heading, f"{question} ({asked.option})", asked)
+    else:
+        found.notes.append(f"parked from {parked}, in the future: the stand begins that day")
 
 
 def _name(cell: Cell) -> str:
