@@ -115,7 +115,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
-    vehicle_a = before.drawn_a
+    vehicle_a = draw.vehicle_a
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
     curves = curves_of(with_unit)
@@ -195,7 +195,7 @@ def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
         if not low <= ratio <= high:
             raise RecordError(
                 f"{complaint.where}: battery_test.{key} is {ratio:.2f} of the label's; {low:g} to "
-                f"{high:g} can be reckoned with"
+                f"{high:g} can be calculated with"
             )
         battery[label] = ratio
     if "measured" in tables:
