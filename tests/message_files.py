@@ -13,8 +13,8 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from drainsim import sheets
+from drainsim.answers.advice import ADVICE, Advice
 from drainsim.answers.storage.limits import SENTENCES
-from drainsim.answers.storage.remedy_plans import LABELS, LABELS_ONE, LABELS_PLACED, LOST
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.sheets.translation import DOMAIN, LANGUAGES, LOCALE_FOLDER
@@ -37,8 +37,8 @@ def messages_in_use() -> dict[str, str]:
                 found.setdefault(first.value, f"sheets/{path.name}")
     for where, texts in (
         (
-            "answers/storage/remedy_plans.py",
-            [*LABELS.values(), *LABELS_ONE.values(), *LABELS_PLACED.values(), *LOST.values()],
+            "answers/advice.py",
+            [text for advice in ADVICE.values() for text in _texts(advice)],
         ),
         ("answers/storage/limits.py", list(SENTENCES.values())),
         ("battery_profiles", [read_profile(path).name for path in list_profiles().values()]),
@@ -50,6 +50,18 @@ def messages_in_use() -> dict[str, str]:
         for text in texts:
             found.setdefault(text, where)
     return found
+
+
+def _texts(advice: Advice) -> list[str]:
+    """Return every text of one way."""
+    said = (
+        advice.label,
+        advice.label_one,
+        advice.label_placed,
+        advice.standing,
+        advice.lost,
+    )
+    return [text for text in said if text]
 
 
 def catalogue_path(code: str, suffix: str) -> Path:

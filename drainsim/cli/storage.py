@@ -4,10 +4,10 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.answer import StorageAnswer, storage
 from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
-from drainsim.answers.storage.remedy_plans import LABELS
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -63,7 +63,7 @@ def add_parser(commands: Commands) -> None:
         action="append",
         default=[],
         metavar="WAY=AMOUNT",
-        help=f"your price of a way, in your currency; ways: {', '.join(LABELS)}",
+        help=f"your price of a way, in your currency; ways: {', '.join(ADVICE)}",
     )
     parser.add_argument(
         "--effort",
@@ -216,14 +216,14 @@ def _stand_words(days: int | None, horizon: int) -> str:
 
 
 def _remedy_lines(found: Remedies) -> list[str]:
-    """Return the ways by effort, with what holds marked in words."""
+    """Return the ways, cheapest first, with what holds marked in words."""
     horizon = found.horizon_days
     lines = [
-        "What would make it hold, by effort (worst day until then)",
+        f"What would make it hold, by {_ordered_by(found)} (worst day until then)",
         f"  {'':<{_LABEL_WIDTH}}{'days':<20}{'risk':<12}holds",
     ]
-    pair = [found.pair] if found.pair else []
-    for remedy in (*found.single, *pair):
+    combined = [found.combination] if found.combination else []
+    for remedy in (*combined, *found.single):
         price = "" if remedy.price is None else f" (price {remedy.price:g})"
         lines.append(f"  {' and '.join(remedy.labels)}{price}")
         days = days_words(None if remedy.days is None else float(remedy.days), horizon)
@@ -234,7 +234,9 @@ def _remedy_lines(found: Remedies) -> list[str]:
         )
         if remedy.lost:
             lines.append(f"      lost: {'; '.join(remedy.lost)}")
-    if pair:
-        chosen = "price" if found.priced else "effort; no prices were given for both"
-        lines.append(f"  the last is the cheapest pair that holds, by {chosen}")
     return lines
+
+
+def _ordered_by(found: Remedies) -> str:
+    priced = any(remedy.price is not None for remedy in found.single)
+    return "your prices, the rest by effort" if priced else "effort"

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim import __version__, dates
+from drainsim.answers.advice import ADVICE, label_of
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.answers.storage.remedies import Remedy
-from drainsim.answers.storage.remedy_plans import LOST, label_of
 from drainsim.errors import OutOfRangeError
 from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
@@ -172,11 +172,11 @@ def _answer(answer: StorageAnswer, say: Language) -> str:
             risk=risk,
             asked=say.risk(answer.question.risk),
         )
-    easiest = answer.remedies.easiest
-    if easiest is not None:
+    cheapest = answer.remedies.cheapest
+    if cheapest is not None:
         return say(
             "this is done: {what}. As it is now, the risk that it does not start is {risk}.",
-            what=_what(easiest, say),
+            what=_what(cheapest, say),
             risk=risk,
         )
     limit = answer.holds.limit
@@ -244,13 +244,10 @@ def _what(remedy: Remedy, say: Language) -> str:
 
 
 def _ways(answer: StorageAnswer, say: Language) -> tuple[Way, ...]:
-    """Return the rows: what holds by effort; if nothing does, what helps most."""
+    """Return the rows: what holds, cheapest first; if nothing does, what helps most."""
     if answer.verdict == YES:
         return ()
-    found = [remedy for remedy in answer.remedies.single if remedy.holds]
-    if answer.remedies.pair is not None:
-        found.append(answer.remedies.pair)
-    found.sort(key=lambda remedy: remedy.effort)
+    found = list(answer.remedies.holding)
     if not found:
         helping = [r for r in answer.remedies.single if r.risk < answer.remedies.risk_now]
         found = sorted(helping, key=lambda remedy: remedy.risk)
@@ -262,7 +259,9 @@ def _ways(answer: StorageAnswer, say: Language) -> tuple[Way, ...]:
             if remedy.days is None
             else say("{days:.0f}", days=remedy.days),
             risk=say.risk(remedy.risk),
-            lost="; ".join(say(LOST[key], **remedy.figures) for key in remedy.keys if key in LOST)
+            lost="; ".join(
+                say(ADVICE[key].lost, **remedy.figures) for key in remedy.keys if ADVICE[key].lost
+            )
             or say("nothing"),
         )
         for remedy in found[:_MOST_WAYS]

@@ -11,38 +11,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainsim.answers.standing.park import park
+from drainsim.answers.storage import searches
 from drainsim.answers.storage.changes import with_changes
-from drainsim.answers.storage.inverse import (
-    charge_needed,
-    cutoff_needed,
-    for_ever,
-    holds,
-    largest_quiescent,
-    longest_stand,
-    maintainer_needed,
-    panel_needed,
-    report_interval,
-    smallest_battery,
-    smallest_capacity,
-    smallest_cold_cranking,
-)
+from drainsim.answers.storage.inverse import for_ever, holds, longest_stand
 from drainsim.answers.storage.risk import StandQuestion, risk_of, sampling_error
-from drainsim.answers.storage.solving import ANYTHING, NOTHING, SOLVED, Solved
+from drainsim.answers.storage.solving import ANYTHING, NOTHING, SOLVED, Search, Solved, solve
 from drainsim.answers.storage.sunshine import panel_by_month, small_panel
 from drainsim.errors import OutOfRangeError
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
-SOLVERS: tuple[Callable[[StandQuestion], Solved | None], ...] = (
-    charge_needed,
-    report_interval,
-    cutoff_needed,
-    largest_quiescent,
-    smallest_capacity,
-    smallest_cold_cranking,
-    smallest_battery,
-    maintainer_needed,
-    panel_needed,
+SEARCHES: tuple[Callable[[StandQuestion], Search | None], ...] = (
+    searches.charge_search,
+    searches.report_search,
+    searches.cutoff_search,
+    searches.quiescent_search,
+    searches.capacity_search,
+    searches.cold_cranking_search,
+    searches.battery_search,
+    searches.maintainer_search,
+    searches.panel_search,
 )
 EXAMPLE: dict[str, Any] = {
     "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},
@@ -58,6 +46,13 @@ def question(days: int = 30, *, risk: float = 0.05, **changes: Any) -> StandQues
     changes = {key.replace("__", "."): value for key, value in changes.items()}
     scenario = with_changes(scenario_from_dict(EXAMPLE), changes)
     return StandQuestion(scenario=scenario, days=days, risk=risk)
+
+
+def solved_by(search: Callable[[StandQuestion], Search | None], asked: StandQuestion) -> Solved:
+    """Return the answer of one search that applies."""
+    found = search(asked)
+    assert found is not None
+    return solve(found)
 
 
 @st.composite
@@ -107,11 +102,10 @@ def forward(asked: Solved, scenario: Scenario, *, seed: int | None = None) -> tu
 
 
 @settings(max_examples=300)
-@given(asked=questions(), number=st.integers(0, len(SOLVERS) - 1))
+@given(asked=questions(), number=st.integers(0, len(SEARCHES) - 1))
 def test_solved_values_give_the_asked_risk_when_fed_back(asked: StandQuestion, number: int) -> None:
     """Over 300 random scenarios the forward run at the value has the risk asked for."""
-    solved = SOLVERS[number](asked)
-    assert solved is not None
+    solved = solved_by(SEARCHES[number], asked)
     if solved.status == NOTHING:
         assert solved.value is None
         assert solved.risk is not None
@@ -141,7 +135,7 @@ def test_fed_back_risks_are_right_on_average() -> None:
     asked = [question(days=days, run__draws=400, run__seed=days) for days in range(14, 34, 2)]
     errors = []
     for one in asked:
-        solved = largest_quiescent(one)
+        solved = solved_by(searches.quiescent_search, one)
         assert solved.status == SOLVED
         errors += [forward(solved, one.scenario, seed=s)[0] - one.risk for s in (501, 502)]
     # 20 runs of 400 draws: one standard error of the mean is near 0.0025 with the solver's own
@@ -150,18 +144,18 @@ def test_fed_back_risks_are_right_on_average() -> None:
 
 
 @pytest.mark.parametrize(
-    ("solver", "key"),
+    ("search", "key"),
     [
-        (largest_quiescent, "vehicle.quiescent_a"),
-        (smallest_battery, "battery.capacity_ah"),
-        (panel_needed, "solar.panel_w"),
+        (searches.quiescent_search, "vehicle.quiescent_a"),
+        (searches.battery_search, "battery.capacity_ah"),
+        (searches.panel_search, "solar.panel_w"),
     ],
 )
 def test_the_value_shown_is_the_value_used(
-    solver: Callable[[StandQuestion], Solved], key: str
+    search: Callable[[StandQuestion], Search], key: str
 ) -> None:
     """What the user reads, typed into the scenario, is what was solved: no rounding between."""
-    solved = solver(question(days=40))
+    solved = solved_by(search, question(days=40))
     assert solved.status == SOLVED
     assert solved.changes[key] == solved.value
     assert float(f"{solved.value:.4g}") == solved.value
@@ -196,22 +190,29 @@ def test_a_stricter_question_never_allows_more() -> None:
     )
     risks = [one.risk_with()[0] for one in (on_day, every_day, any_time)]
     assert risks == sorted(risks)
-    values = [largest_quiescent(one).value for one in (on_day, every_day, any_time)]
+    values = [
+        solved_by(searches.quiescent_search, one).value for one in (on_day, every_day, any_time)
+    ]
     assert values == sorted(values, reverse=True)
 
 
 def test_longer_stands_need_more() -> None:
     """Twice the days: less current, a larger battery, a larger panel."""
     short, long = question(days=20), question(days=40)
-    assert largest_quiescent(short).value > largest_quiescent(long).value
-    assert smallest_battery(short).value < smallest_battery(long).value
-    assert panel_needed(short).value <= panel_needed(long).value
+
+    def value(search: Callable[[StandQuestion], Search], asked: StandQuestion) -> float:
+        found = solved_by(search, asked).value
+        assert found is not None
+        return found
+
+    assert value(searches.quiescent_search, short) > value(searches.quiescent_search, long)
+    assert value(searches.battery_search, short) < value(searches.battery_search, long)
+    assert value(searches.panel_search, short) <= value(searches.panel_search, long)
 
 
 def test_nothing_within_reach_names_the_binding_limit() -> None:
     """Half a year with a thirsty vehicle: no report interval helps, the vehicle is named."""
-    solved = report_interval(question(days=180, vehicle__quiescent_a=0.08))
-    assert solved is not None
+    solved = solved_by(searches.report_search, question(days=180, vehicle__quiescent_a=0.08))
     assert solved.status == NOTHING
     assert solved.limit is not None
     assert solved.limit.key == "vehicle"
@@ -226,7 +227,7 @@ def test_a_battery_too_small_for_the_cold_is_named_as_such() -> None:
         vehicle={"engine_litres": 3.0, "fuel": "diesel"},
         site={"climate": "subarctic", "parked_from": dt.date(2026, 12, 1)},
     )
-    solved = largest_quiescent(hopeless)
+    solved = solved_by(searches.quiescent_search, hopeless)
     assert solved.limit is not None
     assert solved.limit.key == "cranking_at_parking"
 
@@ -234,14 +235,14 @@ def test_a_battery_too_small_for_the_cold_is_named_as_such() -> None:
 def test_without_a_unit_there_is_nothing_to_ask_of_it() -> None:
     """Interval and cut-off are questions about a unit."""
     bare = question(unit=None)
-    assert report_interval(bare) is None
-    assert cutoff_needed(bare) is None
+    assert searches.report_search(bare) is None
+    assert searches.cutoff_search(bare) is None
 
 
 def test_a_slower_interval_slows_the_ladder_too() -> None:
     """No step of a voltage ladder reports faster than the interval that was solved for."""
     asked = question(days=20, unit={"preset": "hourly_with_ladder"}, vehicle__quiescent_a=0.002)
-    solved = report_interval(asked)
+    solved = solved_by(searches.report_search, asked)
     assert solved is not None
     assert solved.holds
     ladder = solved.changes["unit.ladder"]
@@ -253,8 +254,9 @@ def test_a_stand_without_end_counts_every_day_of_two_years() -> None:
     endless = for_ever(question())
     assert endless.days == 730
     assert endless.when == "every_day"
-    solved = maintainer_needed(
-        replace(endless, scenario=with_changes(endless.scenario, {"run.draws": 100}))
+    solved = solved_by(
+        searches.maintainer_search,
+        replace(endless, scenario=with_changes(endless.scenario, {"run.draws": 100})),
     )
     assert solved.status == SOLVED
     assert solved.value is not None
@@ -291,8 +293,8 @@ def test_in_the_south_the_dark_month_is_june() -> None:
 
 def test_the_panel_that_is_solved_for_lies_as_entered() -> None:
     """Label and value follow tilt and shade; more shade asks for a larger panel."""
-    flat = panel_needed(question(days=40))
-    shaded = panel_needed(question(days=40, solar={"shading": 0.5}))
+    flat = solved_by(searches.panel_search, question(days=40))
+    shaded = solved_by(searches.panel_search, question(days=40, solar={"shading": 0.5}))
     assert "lying flat" in flat.label
     assert "50 % of its sunshine lost to shade" in shaded.label
     assert flat.value is not None

@@ -1,15 +1,16 @@
 """Ways to make a stand hold: none makes it worse, each does what its forward run says."""
 
 import datetime as dt
+from itertools import combinations
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, YES_IF, storage
 from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, remedies
-from drainsim.answers.storage.remedy_plans import EFFORT, LABELS
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.scenario import scenario_from_dict
@@ -27,6 +28,14 @@ def ask(days: int, **tables: Any) -> StandQuestion:
     """Return a question about the example with whole tables replaced; None takes one out."""
     merged = {name: table for name, table in {**TABLES, **tables}.items() if table is not None}
     return StandQuestion(scenario=scenario_from_dict(merged), days=days)
+
+
+# What holds alone for four weeks of the example, so that nothing need be combined.
+ENOUGH_ALONE = (
+    "battery_indoors", "disconnect", "larger_battery", "maintainer", "new_battery", "panel",
+    "visits",
+)  # fmt: skip
+CHEAP = {"charge_full", "storage_mode", "unit_off", "battery_heater", "block_heater", "shelter"}
 
 
 def by_key(found: Remedies) -> dict[str, Remedy]:
@@ -86,42 +95,59 @@ def test_visits_reset_the_stand() -> None:
     assert remedies(asked).risk_now > 0.9
 
 
-def test_the_pair_holds_where_neither_part_does() -> None:
-    """The cheapest pair is of ways that help but are not enough alone."""
-    found = remedies(ask(27), Preferences(without=("disconnect", "maintainer", "visits")))
-    assert found.pair is not None
-    assert found.pair.holds
+def test_a_combination_holds_where_no_part_does() -> None:
+    """Two or three ways that help but are not enough alone, and no cheaper ones are passed over."""
+    asked = ask(27)
+    found = remedies(asked, Preferences(without=ENOUGH_ALONE))
+    together = found.combination
+    assert together is not None
+    assert together.holds
+    assert found.cheapest == together
     single = by_key(found)
-    assert all(not single[key].holds for key in found.pair.keys)
-    assert found.pair.effort == sum(EFFORT[key] for key in found.pair.keys)
+    assert all(not single[key].holds for key in together.keys)
+    assert together.effort == sum(ADVICE[key].effort for key in together.keys)
+    assert together.risk == risk_of(asked.all_along.stand(together.changes), "every_day")[0]
+    for one, other in combinations(single.values(), 2):
+        apart = not ADVICE[one.keys[0]].groups & ADVICE[other.keys[0]].groups
+        if apart and one.effort + other.effort < together.effort:
+            both = asked.all_along.stand({**one.changes, **other.changes})
+            assert risk_of(both, "every_day")[0] > asked.risk, (one.keys, other.keys)
 
 
-def test_prices_are_the_users_own_or_none() -> None:
-    """No price is invented; one that is given comes back and decides the pair."""
-    plain = remedies(ask(27))
-    assert all(remedy.price is None for remedy in plain.single)
-    assert not plain.priced
-    priced = remedies(
-        ask(27),
-        Preferences(
-            prices={key: 1000.0 for key in LABELS} | {"charge_full": 5.0, "new_battery": 100.0},
-            without=("disconnect", "maintainer", "visits", "panel", "larger_battery"),
-        ),
-    )
-    assert priced.pair is not None
-    assert set(priced.pair.keys) == {"charge_full", "new_battery"}
-    assert priced.pair.price == 105.0
-    assert priced.priced
+def test_with_prices_the_cheapest_is_the_headline() -> None:
+    """No price is invented; those given decide, of single ways and combinations alike."""
+    plain = storage(ask(60), inverse=False)
+    assert all(remedy.price is None for remedy in plain.remedies.single)
+    assert plain.remedies.cheapest is not None
+    assert plain.remedies.cheapest.keys == ("maintainer",)
+    prices = {"maintainer": 60.0, "panel": 45.0, "visits": 300.0}
+    priced = storage(ask(60), Preferences(prices=prices), inverse=False)
+    assert priced.remedies.cheapest is not None
+    assert priced.remedies.cheapest.keys == ("panel",)
+    assert priced.remedies.cheapest.price == 45.0
+    assert "solar panel" in priced.sentence
+    assert [w.price for w in priced.remedies.holding][:3] == [45.0, 60.0, 300.0]
+
+
+def test_a_cheap_combination_is_preferred_to_a_dear_single_way() -> None:
+    """Four weeks: a maintainer holds alone, but charging and slower reports cost nothing."""
+    prices = {key: 1000.0 for key in ADVICE} | {key: 1.0 for key in CHEAP}
+    found = remedies(ask(27), Preferences(prices=prices))
+    assert found.cheapest is not None
+    assert found.cheapest.price is not None
+    assert found.cheapest.price < 1000.0
+    assert set(found.cheapest.keys) <= CHEAP
+    assert by_key(found)["maintainer"].holds
 
 
 def test_efforts_can_be_reordered_and_ways_left_out() -> None:
     """The ranking is an opinion: the user's own wins, and what is out of the question is gone."""
     usual = remedies(ask(60))
     mine = remedies(ask(60), Preferences(efforts={"panel": 1}, without=("maintainer",)))
-    assert usual.easiest is not None
-    assert mine.easiest is not None
-    assert usual.easiest.keys == ("maintainer",)
-    assert mine.easiest.keys == ("panel",)
+    assert usual.cheapest is not None
+    assert mine.cheapest is not None
+    assert usual.cheapest.keys == ("maintainer",)
+    assert mine.cheapest.keys == ("panel",)
     assert "maintainer" not in by_key(mine)
     efforts = [remedy.effort for remedy in mine.single]
     assert efforts == sorted(efforts)

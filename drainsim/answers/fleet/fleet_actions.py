@@ -1,37 +1,31 @@
 """The cheapest thing to do about each vehicle whose risk is over the owner's limit."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final
 
+from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
+from drainsim.answers.advice_plans import CHARGED_FULLY, Plan, all_plans
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
+from drainsim.answers.storage.changes import charge_changes, with_changes
 from drainsim.errors import DrainsimError
-from drainsim.files.presets import presets
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, FleetVehicle
 from drainsim.vehicle.scenario import Scenario
 
-_RARE_REPORT_H: Final = 24.0
-_RECHARGED: Final = 0.97  # after a mains charge; common practice, no source
-_MAINTAINER_A: Final = 1.0  # a small mains maintainer; common practice, no source
-_GARAGE_C: Final = 5.0
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
-# key: what to do, from the least effort to the most: a message, visits, hardware, money.
-ACTIONS: Final = {
-    "report_less": "set the unit to one report a day",
-    "recharge": "charge fully by {act_by}",
-    "disconnect": "disconnect the unit (no position, no alarm)",
-    "maintainer": "connect a mains maintainer",
-    "shelter": "connect a mains maintainer and park it above 5 °C",
-    "replace": "fit a new, charged battery",
-}
+# What is tried, from the least effort to the most; of one effort in the order of the list.
+STEPS: Final = tuple(
+    sorted((key for key, way in ADVICE.items() if way.in_lists), key=lambda k: ADVICE[k].effort)
+)
 NOTHING: Final = "nothing"
 # What must come before any of them, where a measured value is not one to build a plan on.
 _DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
@@ -74,6 +68,9 @@ class _Risky:
     answer: VehicleAnswer
     act_by: dt.date
     until: dt.date
+    before: float  # P(no-start) on that day if nothing is done
+    now: Scenario  # from today's charge on
+    plans: Mapping[str, Plan]
 
 
 def cheapest_actions(
@@ -108,40 +105,33 @@ def cheapest_actions(
 
     Notes
     -----
-    A step begins today: the vehicle stands on from the mean charge the draws give it today,
-    with their spread, instead of repeating its past.
+    Ways come from the one list (`drainsim.answers.advice`). A step begins today: the vehicle
+    stands on from the mean charge the draws give it today, with their spread, instead of
+    repeating its past.
     """
     if not 1 <= days <= settings.days_ahead:
         raise DrainsimError(f"days = {days} must be between 1 and {settings.days_ahead}")
-    by_id = {vehicle.id: vehicle for vehicle in vehicles}
-    open_: dict[str, _Risky] = {}
-    for answer in answers:
-        last = settings.today + dt.timedelta(days=settings.days_ahead)
-        until = min(answer.planned_return or settings.today + dt.timedelta(days=days), last)
-        over = answer.chance_on(until, settings.today) > risk
-        if over and answer.act_by is not None and answer.act_by < until:
-            open_[answer.id] = _Risky(
-                vehicle=by_id[answer.id], answer=answer, act_by=answer.act_by, until=until
-            )
-    if not open_:
-        return {}
-    before = {id_: _risk_if_nothing_is_done(risky, settings) for id_, risky in open_.items()}
+    over = {
+        risky.vehicle.id: risky
+        for risky in _over_the_limit(vehicles, answers, settings, risk=risk, days=days)
+    }
+    until = {id_: risky.until for id_, risky in over.items()}
     found = {
         id_: Action(
             id=id_,
             key=key,
             words=words,
             until=risky.until,
-            risk_before=before[id_],
-            risk_after=before[id_],
+            risk_before=risky.before,
+            risk_after=risky.before,
         )
-        for id_, risky in open_.items()
+        for id_, risky in over.items()
         for key, words in _to_do_first(risky.vehicle.scenario)
     }
-    open_ = {id_: risky for id_, risky in open_.items() if id_ not in found}
+    open_ = {id_: risky for id_, risky in over.items() if id_ not in found}
     closest: dict[str, Action] = {}
     tried = 0
-    for number, (key, words) in enumerate(ACTIONS.items(), start=1):
+    for number, key in enumerate(STEPS, start=1):
         changed = [
             replace(risky.vehicle, scenario=scenario, starts=scenario.get("site", "parked_from"))
             for risky in open_.values()
@@ -149,10 +139,10 @@ def cheapest_actions(
         ]
         after = _risks_on_the_day(
             changed,
-            {id_: risky.until for id_, risky in open_.items()},
+            until,
             settings,
             workers,
-            progress and _seen_from(tried, len(open_) * (len(ACTIONS) - number), progress),
+            progress and _seen_from(tried, len(open_) * (len(STEPS) - number), progress),
         )
         tried += len(changed)
         for id_, most in after.items():
@@ -160,9 +150,9 @@ def cheapest_actions(
             action = Action(
                 id=id_,
                 key=key,
-                words=words.format(act_by=risky.act_by),
+                words=_words(key, risky),
                 until=risky.until,
-                risk_before=before[id_],
+                risk_before=risky.before,
                 risk_after=most,
             )
             if id_ not in closest or most < closest[id_].risk_after:
@@ -174,6 +164,45 @@ def cheapest_actions(
         progress(tried, tried)
     found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
     return found
+
+
+def _over_the_limit(
+    vehicles: Sequence[FleetVehicle],
+    answers: Sequence[VehicleAnswer],
+    settings: FleetSettings,
+    *,
+    risk: float,
+    days: int,
+) -> Iterator[_Risky]:
+    """Yield every vehicle over the limit on the day that counts, with the ways that apply to it."""
+    by_id = {vehicle.id: vehicle for vehicle in vehicles}
+    last = settings.today + dt.timedelta(days=settings.days_ahead)
+    for answer in answers:
+        until = min(answer.planned_return or settings.today + dt.timedelta(days=days), last)
+        before = answer.chance_on(until, settings.today)
+        if before <= risk or answer.act_by is None or answer.act_by >= until:
+            continue
+        vehicle = by_id[answer.id]
+        now = _standing_on(vehicle, answer, until, settings)
+        case = resolve(now, profile_folders=settings.profile_folders)
+        ways = all_plans(now, case, days=(until - settings.today).days)
+        yield _Risky(
+            vehicle=vehicle,
+            answer=answer,
+            act_by=answer.act_by,
+            until=until,
+            before=before,
+            now=now,
+            # Whatever the charge today: it is charged on its act-by date.
+            plans={CHARGE_FULL: CHARGED_FULLY} | {plans[0].key: plans[0] for plans in ways},
+        )
+
+
+def _words(key: str, risky: _Risky) -> str:
+    """Return what to do, for a vehicle that stands already."""
+    figures = risky.plans[key].figures
+    words = label_of(key, figures, standing=True).format(**figures)
+    return f"{words} by {risky.act_by}" if key == CHARGE_FULL else words
 
 
 def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
@@ -188,11 +217,6 @@ def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
     return []
 
 
-def _risk_if_nothing_is_done(risky: _Risky, settings: FleetSettings) -> float:
-    """Return P(no-start) on the day that counts if nothing is done."""
-    return risky.answer.chance_on(risky.until, settings.today)
-
-
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
     words = "no single step is enough"
     if closest is not None:
@@ -202,81 +226,47 @@ def _not_enough(risky: _Risky, closest: Action | None) -> Action:
         key=NOTHING,
         words=words,
         until=risky.until,
-        risk_before=closest.risk_before if closest else 1.0,
-        risk_after=closest.risk_after if closest else 1.0,
+        risk_before=risky.before,
+        risk_after=closest.risk_after if closest else risky.before,
     )
 
 
 def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenario | None:
     """Return the vehicle's scenario from the step on; None where the step does not apply."""
-    scenario, today = risky.vehicle.scenario, settings.today
-    day = max(today, risky.vehicle.starts)
-    fitted = scenario.has("unit")
-    if key == "report_less":
-        if not fitted or _report_interval_h(scenario) >= _RARE_REPORT_H:
-            return None
-        return _standing_on(risky, settings, {"unit.report_interval_h": _RARE_REPORT_H})
-    if key == "recharge":
-        if not day <= risky.act_by < risky.until:
-            return None
-        return _from_day(risky, risky.act_by, settings, charge=_RECHARGED)
-    if key == "disconnect":
-        return _standing_on(risky, settings).without("unit") if fitted else None
-    if key in {"maintainer", "shelter"}:
-        maintainer = [{"name": "mains maintainer", "current_a": -_MAINTAINER_A}]
-        kept = _standing_on(risky, settings).with_table("other", maintainer)
-        return kept if key == "maintainer" else kept.with_table("site", _sheltered(kept))
-    new = {"battery.age_years": 0.0}
-    return _from_day(risky, day, settings, charge=_RECHARGED, more=new)
-
-
-def _report_interval_h(scenario: Scenario) -> float:
-    """Return the hours between a unit's reports, its preset's where the list gives none."""
-    given = scenario.get("unit", "report_interval_h")
-    if given is not None:
-        return float(given)
-    kind = presets("units").get(scenario.get("unit", "preset") or "")
-    return float(kind.values.get("report_interval_h", 0.0)) if kind else 0.0
-
-
-def _sheltered(scenario: Scenario) -> dict[str, Any]:
-    """Return the scenario's place, indoors."""
-    outdoors = {"climate", "hourly_csv", "epw", "temperature_c", "sun_soak_c"}
-    site = {k: v for k, v in scenario.tables["site"].items() if k not in outdoors}
-    return {**site, "temperature_c": _GARAGE_C}
+    plan = risky.plans.get(key)
+    if plan is None:
+        return None
+    if key != CHARGE_FULL:
+        return with_changes(risky.now, plan.changes)
+    if not max(settings.today, risky.vehicle.starts) <= risky.act_by < risky.until:
+        return None
+    charged = with_changes(risky.vehicle.scenario, plan.changes)
+    return _from_day(charged, risky.act_by, risky.until, settings)
 
 
 def _standing_on(
-    risky: _Risky, settings: FleetSettings, more: Mapping[str, Any] | None = None
+    vehicle: FleetVehicle, answer: VehicleAnswer, until: dt.date, settings: FleetSettings
 ) -> Scenario:
-    """Return the scenario from today's charge on, as the draws know it, with more values."""
-    scenario, answer = risky.vehicle.scenario, risky.answer
-    if risky.vehicle.starts >= settings.today:
-        return scenario.with_values(more) if more else scenario
-    spread = min(answer.charge_today_sd, _LONGEST_SPREAD)
-    more = {"uncertainty.state_of_charge_sd": spread, **(more or {})}
-    return _from_day(risky, settings.today, settings, charge=answer.charge_today, more=more)
+    """Return the scenario from today's charge on, as the draws know it."""
+    if vehicle.starts >= settings.today:
+        return vehicle.scenario
+    changes = {
+        **charge_changes(answer.charge_today),
+        "uncertainty.state_of_charge_sd": min(answer.charge_today_sd, _LONGEST_SPREAD),
+    }
+    known = with_changes(vehicle.scenario, changes)
+    return _from_day(known, settings.today, until, settings)
 
 
 def _from_day(
-    risky: _Risky,
-    day: dt.date,
-    settings: FleetSettings,
-    *,
-    charge: float,
-    more: Mapping[str, Any] | None = None,
+    scenario: Scenario, day: dt.date, until: dt.date, settings: FleetSettings
 ) -> Scenario:
-    """Return the scenario from a day with a known charge to the day that counts or soon after."""
-    ahead = -(-(risky.until - settings.today).days // _SAME_END_DAYS) * _SAME_END_DAYS
+    """Return a scenario that begins on a day and ends on the one that counts or soon after."""
+    ahead = -(-(until - settings.today).days // _SAME_END_DAYS) * _SAME_END_DAYS
     ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
-    return risky.vehicle.scenario.with_values(
-        {
-            "battery.resting_voltage_v": None,
-            "battery.state_of_charge": charge,
-            "site.parked_from": day,
-            "run.horizon_days": max((ends - day).days, 1),
-            **(more or {}),
-        }
+    return with_changes(
+        scenario,
+        {"site.parked_from": day, "run.horizon_days": max((ends - day).days, 1)},
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim import __version__
+from drainsim.answers.advice_plans import has_sun
 from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.storage.inverse import (
     Holds,
@@ -12,13 +13,11 @@ from drainsim.answers.storage.inverse import (
     for_ever,
     holds,
     longest_stand,
-    maintainer_needed,
-    panel_needed,
 )
 from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
 from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
-from drainsim.answers.storage.searches import has_sun
-from drainsim.answers.storage.solving import Solved
+from drainsim.answers.storage.searches import maintainer_search, panel_search
+from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
 from drainsim.vehicle.case import Case
 
@@ -33,8 +32,8 @@ _NOTHING_STARTED: Final = (
     "nothing is started from this battery: a no-start means here that the unit goes silent"
 )
 _OTHER_BATTERY: Final = (
-    "no solar panel was tried: a panel feeds the auxiliary battery the unit hangs on, not the one "
-    "that starts"
+    "no solar panel was tried: a panel charges the auxiliary battery that feeds the unit, not the "
+    "one that starts"
 )
 
 
@@ -65,7 +64,7 @@ class StorageAnswer:
         """One of "yes", "yes_if" (a remedy holds) and "no"."""
         if self.holds.holds:
             return YES
-        return YES_IF if self.remedies.easiest else NO
+        return YES_IF if self.remedies.cheapest else NO
 
     @property
     def sentence(self) -> str:
@@ -75,9 +74,9 @@ class StorageAnswer:
         risk = risk_words(self.holds.risk)
         if self.verdict == YES:
             return f"Yes: after {stand} the risk of a no-start is {risk}."
-        easiest = self.remedies.easiest
-        if easiest is not None:
-            return f"Yes, if you {' and '.join(easiest.labels)}; as it is, the risk is {risk}."
+        cheapest = self.remedies.cheapest
+        if cheapest is not None:
+            return f"Yes, if you {' and '.join(cheapest.labels)}; as it is, the risk is {risk}."
         reason = self.holds.limit.sentence if self.holds.limit else "nothing tried is enough"
         return f"No: after {stand} the risk of a no-start is {risk}, because {reason}."
 
@@ -144,15 +143,15 @@ def storage(
     """
     case = question.case()
     held = holds(question)
-    sunny = has_sun(question)
+    sunny = has_sun(question.scenario, case)
     no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
     silent = [] if case.vehicle.starts else [_NOTHING_STARTED]
     endless = for_ever(question)
     found_for_ever: list[Solved] = []
     if unending:
-        found_for_ever.append(maintainer_needed(endless))
+        found_for_ever.append(solve(maintainer_search(endless)))
         if sunny:
-            found_for_ever.append(panel_needed(endless))
+            found_for_ever.append(solve(panel_search(endless)))
     return StorageAnswer(
         question=question,
         case=case,

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, TypeAlias
 
+from drainsim.files.presets import preset
 from drainsim.vehicle.scenario import Scenario
 
 Changes: TypeAlias = Mapping[str, Any]
@@ -44,7 +45,48 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     return replace(scenario, tables=tables, origins=origins).with_values({})
 
 
-def with_entry(scenario: Scenario, *, name: str, current_a: float) -> list[dict[str, Any]]:
-    """Return the scenario's other loads with one more, or with the one of that name replaced."""
-    others = [entry for entry in scenario.tables.get("other", []) if entry["name"] != name]
-    return [*others, {"name": name, "current_a": current_a}]
+def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:
+    """Return the unit's voltage ladder with no step faster than an interval."""
+    rungs = scenario.get("unit", "ladder")
+    chosen = scenario.get("unit", "preset")
+    if rungs is None and chosen:
+        rungs = preset("units", chosen, where="unit.preset").values.get("ladder", [])
+    return [
+        {**rung, "report_interval_h": max(rung["report_interval_h"], interval_h)}
+        for rung in rungs or []
+    ]
+
+
+def report_changes(scenario: Scenario, interval_h: float) -> Changes:
+    """Return the changes that set a report interval; ladder steps follow where faster."""
+    ladder = slower_ladder(scenario, interval_h)
+    changes: dict[str, Any] = {"unit.report_interval_h": interval_h}
+    return {**changes, "unit.ladder": ladder} if ladder else changes
+
+
+def battery_changes(capacity_ah: float) -> Changes:
+    """Return the changes that fit another size with the cold cranking current usual for it."""
+    return {
+        "battery.capacity_ah": capacity_ah,
+        "battery.reserve_capacity_min": None,
+        "battery.cold_cranking_a": None,
+        "battery.cranking_standard": None,
+    }
+
+
+def charge_changes(charge: float) -> Changes:
+    """Return the changes that park with a state of charge."""
+    return {
+        "battery.state_of_charge": charge,
+        "battery.resting_voltage_v": None,
+        "battery.resting_temperature_c": None,
+        "battery.rested_h": None,
+    }
+
+
+def cutoff_changes(scenario: Scenario, cutoff_v: float) -> Changes:
+    """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
+    ladder = slower_ladder(scenario, 0.0)
+    changes: dict[str, Any] = {"unit.cutoff_v": cutoff_v, "unit.resume_v": None}
+    kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
+    return {**changes, "unit.ladder": kept} if ladder else changes

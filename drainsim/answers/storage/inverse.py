@@ -14,7 +14,7 @@ from drainsim.answers.storage import searches
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.limits import Limit, binding_limit
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion, risk_by_day, risk_of
-from drainsim.answers.storage.solving import Solved, solve, solve_together
+from drainsim.answers.storage.solving import Solved, solve_together
 from drainsim.physics.tables import FloatArray
 
 
@@ -121,56 +121,6 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
         p50_days=p50,
         p90_days=p90,
     )
-
-
-def report_interval(question: StandQuestion) -> Solved | None:
-    """Return the fastest reporting that holds; None without a unit."""
-    search = searches.report_search(question)
-    return None if search is None else solve(search)
-
-
-def largest_quiescent(question: StandQuestion) -> Solved:
-    """Return the largest quiescent current of the vehicle that holds."""
-    return solve(searches.quiescent_search(question))
-
-
-def smallest_capacity(question: StandQuestion) -> Solved:
-    """Return the smallest C20 that holds at the present cold cranking current."""
-    return solve(searches.capacity_search(question))
-
-
-def smallest_cold_cranking(question: StandQuestion) -> Solved:
-    """Return the smallest cold cranking current that holds at the present capacity."""
-    return solve(searches.cold_cranking_search(question))
-
-
-def smallest_battery(question: StandQuestion) -> Solved:
-    """Return the smallest battery that holds, with the usual cold cranking current of its size."""
-    return solve(searches.battery_search(question))
-
-
-def charge_needed(question: StandQuestion) -> Solved:
-    """Return the least state of charge at parking that holds."""
-    return solve(searches.charge_search(question))
-
-
-def maintainer_needed(question: StandQuestion) -> Solved:
-    """Return the least mean current of a maintainer that holds on every day up to then."""
-    return solve(searches.maintainer_search(question))
-
-
-def panel_needed(question: StandQuestion) -> Solved:
-    """Return the smallest solar panel that holds on every day up to then.
-
-    `drainsim.answers.storage.sunshine` says which by month, and when a small one fails.
-    """
-    return solve(searches.panel_search(question))
-
-
-def cutoff_needed(question: StandQuestion) -> Solved | None:
-    """Return the lowest cut-off voltage that keeps a start in reserve; None without a unit."""
-    search = searches.cutoff_search(question)
-    return None if search is None else solve(search)
 
 
 def for_ever(question: StandQuestion) -> StandQuestion:

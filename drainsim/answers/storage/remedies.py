@@ -1,31 +1,26 @@
 """What would turn a no into a yes, each with the days gained and the risk that remains."""
 
 import datetime as dt
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
+from drainsim.answers.advice import ADVICE, label_of
+from drainsim.answers.advice_plans import CHARGED, Plan, all_plans
 from drainsim.answers.storage.batch import stands_of
-from drainsim.answers.storage.changes import Changes
-from drainsim.answers.storage.remedy_plans import (
-    EFFORT,
-    GROUP,
-    LABELS,
-    LOST,
-    Plan,
-    all_plans,
-    label_of,
-)
+from drainsim.answers.storage.changes import Changes, charge_changes
 from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
-from drainsim.answers.storage.searches import charge_changes
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
 from drainsim.physics.tables import BoolArray, FloatArray
 
-_PAIRS_AT_ONCE: Final = 6
+_TRIED_AT_ONCE: Final = 6
+_MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
+Cost: TypeAlias = tuple[float, int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +44,11 @@ class Remedy:
     days: int | None
     days_gained: int | None  # at least so many where the stand outlasts the horizon
     holds: bool
+
+    @property
+    def cost(self) -> Cost:
+        """Sort key: price where it is known, then effort, then how many ways it is."""
+        return _cost(self.price, self.effort, len(self.keys))
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
@@ -94,8 +94,8 @@ class Preferences:
     def __post_init__(self) -> None:
         """Refuse names that no remedy has, and prices below zero."""
         for key in (*self.prices, *self.efforts, *self.without):
-            if key not in LABELS:
-                raise ScenarioError(f"remedy {key!r} is unknown; {nearest(key, LABELS)}")
+            if key not in ADVICE:
+                raise ScenarioError(f"remedy {key!r} is unknown; {nearest(key, ADVICE)}")
         for key, price in self.prices.items():
             if not 0.0 <= price < 1e9:
                 raise OutOfRangeError(f"price of {key} = {price:g} must be 0 or more")
@@ -106,19 +106,28 @@ class Preferences:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedies:
-    """The stand as it is, single ways by effort, and the cheapest pair where one is not enough."""
+    """The stand as it is, single ways, and the cheapest combination that costs less than each.
+
+    Costs are the user's prices where all are known, else efforts; `single` is in that order.
+    """
 
     days_now: int | None
     risk_now: float
     horizon_days: int
     single: tuple[Remedy, ...]
-    pair: Remedy | None
-    priced: bool  # the pair was chosen by price; else by effort
+    combination: Remedy | None  # two or three at once, which hold
 
     @property
-    def easiest(self) -> Remedy | None:
-        """The easiest way that holds, a single one before a pair."""
-        return next((remedy for remedy in self.single if remedy.holds), self.pair)
+    def cheapest(self) -> Remedy | None:
+        """The cheapest that holds: by price, after those with a price by effort."""
+        return min(self.holding, key=lambda remedy: remedy.cost, default=None)
+
+    @property
+    def holding(self) -> tuple[Remedy, ...]:
+        """All that hold, the cheapest first."""
+        tried = (*self.single, *([self.combination] if self.combination else []))
+        holding = [remedy for remedy in tried if remedy.holds]
+        return tuple(sorted(holding, key=lambda remedy: remedy.cost))
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
@@ -127,8 +136,8 @@ class Remedies:
             "risk_now": self.risk_now,
             "horizon_days": self.horizon_days,
             "single": [remedy.as_dict() for remedy in self.single],
-            "pair": self.pair.as_dict() if self.pair else None,
-            "pair_chosen_by": "price" if self.priced else "effort",
+            "combination": self.combination.as_dict() if self.combination else None,
+            "cheapest": list(self.cheapest.keys) if self.cheapest else None,
         }
 
 
@@ -212,7 +221,7 @@ class _Trial:
                 "site.parked_from": parked + dt.timedelta(days=begin),
             }
             if begin:
-                stretch.update(charge_changes(1.0))
+                stretch.update(charge_changes(CHARGED))
             stand = question.stand(stretch, days=length)
             curve = risk_by_day(stand, question.when)
             inside = curve[: max(question.days - begin, 0) + 1]
@@ -274,19 +283,29 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
     question = question.all_along
     trial = _Trial(question)
     now = trial.outcomes([_Done(changes={})])[0]
-    lists = [plans for plans in all_plans(question) if plans]
+    lists = all_plans(question.scenario, question.case(), days=question.days)
     found = trial.best_of([plans for plans in lists if plans[0].key not in chosen.without])
     single = [_remedy(trial, now, (plan,), outcome, chosen) for plan, outcome in found]
-    single.sort(key=lambda remedy: (remedy.effort, remedy.risk, remedy.keys))
-    pair = _cheapest_pair(trial, now, [plan for plan, _ in found], single, chosen)
+    single.sort(key=lambda remedy: (remedy.cost, remedy.risk, remedy.keys))
     return Remedies(
         days_now=now.days,
         risk_now=now.risk,
         horizon_days=trial.horizon,
         single=tuple(single),
-        pair=pair,
-        priced=pair is not None and pair.price is not None,
+        combination=_cheapest_combination(trial, now, [plan for plan, _ in found], single, chosen),
     )
+
+
+def _cost(price: float | None, effort: int, ways: int) -> Cost:
+    return math.inf if price is None else price, effort, ways
+
+
+def _price_and_effort(plans: tuple[Plan, ...], chosen: Preferences) -> tuple[float | None, int]:
+    """Return the user's price of plans at once, None where one has none, and their effort."""
+    prices = [chosen.prices.get(plan.key) for plan in plans]
+    known = [price for price in prices if price is not None]
+    effort = sum(chosen.efforts.get(plan.key, ADVICE[plan.key].effort) for plan in plans)
+    return sum(known) if len(known) == len(prices) else None, effort
 
 
 def _remedy(
@@ -297,8 +316,7 @@ def _remedy(
     chosen: Preferences,
 ) -> Remedy:
     """Return a tried plan (or two) as a remedy."""
-    prices = [chosen.prices.get(plan.key) for plan in plans]
-    known = [price for price in prices if price is not None]
+    price, effort = _price_and_effort(plans, chosen)
     before = trial.horizon if now.days is None else now.days
     after = trial.horizon if outcome.days is None else outcome.days
     done = _together(plans)
@@ -306,10 +324,12 @@ def _remedy(
     return Remedy(
         keys=tuple(plan.key for plan in plans),
         labels=tuple(label_of(p.key, p.figures).format(**p.figures) for p in plans),
-        lost=tuple(LOST[plan.key].format(**plan.figures) for plan in plans if plan.key in LOST),
+        lost=tuple(
+            ADVICE[plan.key].lost.format(**plan.figures) for plan in plans if ADVICE[plan.key].lost
+        ),
         figures=figures,
-        effort=sum(chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in plans),
-        price=sum(known) if len(known) == len(prices) else None,
+        effort=effort,
+        price=price,
         changes=done.changes,
         visit_weeks=done.visit_weeks,
         risk=outcome.risk,
@@ -329,32 +349,40 @@ def _together(plans: tuple[Plan, ...]) -> _Done:
     return _Done(changes=changes, visit_weeks=weeks)
 
 
-def _cheapest_pair(
+def _cheapest_combination(
     trial: _Trial, now: _Outcome, plans: list[Plan], single: list[Remedy], chosen: Preferences
 ) -> Remedy | None:
-    """Return the cheapest pair that holds, of ways that help but do not hold alone.
+    """Return the cheapest combination that holds, if it costs less than every single way.
 
-    By price where the user priced both, else by effort.
+    Of ways that help but do not hold alone; visits, a run for each stretch, only with one other.
     """
+    most = min((remedy.cost for remedy in single if remedy.holds), default=None)
     helping = {r.keys[0] for r in single if not r.holds and r.risk < now.risk}
-    pairs = [
-        (one, other)
-        for one, other in combinations([plan for plan in plans if plan.key in helping], 2)
-        if GROUP.get(one.key, one.key) != GROUP.get(other.key, other.key)
+    members = [plan for plan in plans if plan.key in helping]
+
+    def cost(tried: tuple[Plan, ...]) -> Cost:
+        return _cost(*_price_and_effort(tried, chosen), len(tried))
+
+    candidates = [
+        tried
+        for ways in range(2, _MOST_AT_ONCE + 1)
+        for tried in combinations(members, ways)
+        if _go_together(tried) and (most is None or cost(tried) < most)
     ]
-
-    def cost(pair: tuple[Plan, Plan]) -> tuple[float, int]:
-        prices = [chosen.prices.get(plan.key, float("inf")) for plan in pair]
-        efforts = [chosen.efforts.get(plan.key, EFFORT[plan.key]) for plan in pair]
-        return sum(prices), sum(efforts)
-
-    pairs.sort(key=cost)
-    for begin in range(0, len(pairs), _PAIRS_AT_ONCE):
-        part = pairs[begin : begin + _PAIRS_AT_ONCE]
-        risks = trial.risks([_together(pair) for pair in part])
-        for pair, risk in zip(part, risks, strict=True):
+    candidates.sort(key=cost)
+    for begin in range(0, len(candidates), _TRIED_AT_ONCE):
+        part = candidates[begin : begin + _TRIED_AT_ONCE]
+        risks = trial.risks([_together(tried) for tried in part])
+        for tried, risk in zip(part, risks, strict=True):
             if risk is None or risk <= trial.question.risk:
-                outcome = trial.outcomes([_together(pair)])[0]
+                outcome = trial.outcomes([_together(tried)])[0]
                 if outcome.risk <= trial.question.risk:
-                    return _remedy(trial, now, pair, outcome, chosen)
+                    return _remedy(trial, now, tried, outcome, chosen)
     return None
+
+
+def _go_together(plans: tuple[Plan, ...]) -> bool:
+    """Say whether no two plans rule each other out, and trying them is one run."""
+    groups = [group for plan in plans for group in ADVICE[plan.key].groups]
+    visited = any(plan.visit_weeks is not None for plan in plans)
+    return len(groups) == len(set(groups)) and not (visited and len(plans) > 2)

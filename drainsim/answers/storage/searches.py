@@ -4,11 +4,16 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.answers.storage.changes import Changes, with_entry
+from drainsim.answers.advice_plans import MAINTAINER_A, has_sun
+from drainsim.answers.storage.changes import (
+    battery_changes,
+    charge_changes,
+    cutoff_changes,
+    report_changes,
+)
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Search, three_digit_values
 from drainsim.answers.words import placed_words
-from drainsim.files.presets import preset
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.starting_charge import resting_v
@@ -18,29 +23,9 @@ SLOWEST_REPORT_H: Final = 720.0  # a month
 FASTEST_REPORT_H: Final = 1.0 / 60.0
 LARGEST_CAPACITY_AH: Final = 225.0  # largest common 12 V block
 LARGEST_COLD_CRANKING_A: Final = 1500.0
-LARGEST_MAINTAINER_A: Final = 1.0  # small maintainers
+SMALLEST_MAINTAINER_A: Final = 0.05  # the least the scenario takes
 LARGEST_PANEL_W: Final = 300.0
 LOWEST_CUTOFF_V: Final = 8.0  # lowest voltage of supply code B, ISO 16750-2
-MAINTAINER: Final = "maintainer"
-
-
-def slower_ladder(question: StandQuestion, interval_h: float) -> list[dict[str, float]]:
-    """Return the unit's voltage ladder with no step faster than an interval."""
-    rungs = question.scenario.get("unit", "ladder")
-    chosen = question.scenario.get("unit", "preset")
-    if rungs is None and chosen:
-        rungs = preset("units", chosen, where="unit.preset").values.get("ladder", [])
-    return [
-        {**rung, "report_interval_h": max(rung["report_interval_h"], interval_h)}
-        for rung in rungs or []
-    ]
-
-
-def report_changes(question: StandQuestion, interval_h: float) -> Changes:
-    """Return the changes that set a report interval; ladder steps follow where faster."""
-    ladder = slower_ladder(question, interval_h)
-    changes: dict[str, Any] = {"unit.report_interval_h": interval_h}
-    return {**changes, "unit.ladder": ladder} if ladder else changes
 
 
 def report_search(question: StandQuestion) -> Search | None:
@@ -53,7 +38,7 @@ def report_search(question: StandQuestion) -> Search | None:
         label="time between reports, at least",
         unit="h",
         candidates=three_digit_values(FASTEST_REPORT_H, SLOWEST_REPORT_H)[::-1],
-        change=lambda interval_h: report_changes(question, interval_h),
+        change=lambda interval_h: report_changes(question.scenario, interval_h),
     )
 
 
@@ -114,16 +99,6 @@ def cold_cranking_search(question: StandQuestion) -> Search:
     )
 
 
-def battery_changes(capacity_ah: float) -> Changes:
-    """Return the changes that fit another size with the cold cranking current usual for it."""
-    return {
-        "battery.capacity_ah": capacity_ah,
-        "battery.reserve_capacity_min": None,
-        "battery.cold_cranking_a": None,
-        "battery.cranking_standard": None,
-    }
-
-
 def battery_search(question: StandQuestion) -> Search:
     """Look for the smallest battery that holds, with the cold cranking current usual for it."""
     return Search(
@@ -134,16 +109,6 @@ def battery_search(question: StandQuestion) -> Search:
         candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
         change=battery_changes,
     )
-
-
-def charge_changes(charge: float) -> Changes:
-    """Return the changes that park with a state of charge."""
-    return {
-        "battery.state_of_charge": charge,
-        "battery.resting_voltage_v": None,
-        "battery.resting_temperature_c": None,
-        "battery.rested_h": None,
-    }
 
 
 def charge_search(question: StandQuestion) -> Search:
@@ -158,20 +123,19 @@ def charge_search(question: StandQuestion) -> Search:
     )
 
 
-def maintainer_changes(question: StandQuestion, current_a: float) -> Changes:
-    """Return the changes that connect a maintainer of a mean current."""
-    return {"other": with_entry(question.scenario, name=MAINTAINER, current_a=-current_a)}
-
-
 def maintainer_search(question: StandQuestion) -> Search:
-    """Look for the least mean current of a maintainer that holds on every day up to then."""
+    """Look for the least rated current of a maintainer that holds on every day up to then."""
     return Search(
         question=question.all_along,
         key="maintainer",
-        label="maintainer's mean current, at least",
+        label="maintainer's rated current, at least",
         unit="A",
-        candidates=three_digit_values(0.001, LARGEST_MAINTAINER_A)[::-1],
-        change=lambda current_a: maintainer_changes(question, current_a),
+        candidates=three_digit_values(SMALLEST_MAINTAINER_A, MAINTAINER_A)[::-1],
+        change=lambda current_a: {
+            "maintainer.current_a": current_a,
+            "maintainer.hours_per_day": None,
+            "maintainer.from_day": None,
+        },
     )
 
 
@@ -193,14 +157,6 @@ def panel_search(question: StandQuestion) -> Search:
     )
 
 
-def cutoff_changes(question: StandQuestion, cutoff_v: float) -> Changes:
-    """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
-    ladder = slower_ladder(question, 0.0)
-    changes: dict[str, Any] = {"unit.cutoff_v": cutoff_v, "unit.resume_v": None}
-    kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
-    return {**changes, "unit.ladder": kept} if ladder else changes
-
-
 def cutoff_search(question: StandQuestion) -> Search | None:
     """Look for the lowest cut-off voltage that keeps a start in reserve; None without a unit."""
     if not question.scenario.has("unit"):
@@ -214,7 +170,7 @@ def cutoff_search(question: StandQuestion) -> Search | None:
         label="unit's cut-off voltage (resting), at least",
         unit="V",
         candidates=np.round(highest_v - 0.05 * np.arange(steps + 1), 2),
-        change=lambda cutoff_v: cutoff_changes(question, cutoff_v),
+        change=lambda cutoff_v: cutoff_changes(question.scenario, cutoff_v),
     )
 
 
@@ -229,19 +185,6 @@ def every_search(question: StandQuestion) -> tuple[Search, ...]:
         cold_cranking_search(question),
         battery_search(question),
         maintainer_search(question),
-        panel_search(question) if has_sun(question) else None,
+        panel_search(question) if has_sun(question.scenario, question.case()) else None,
     )
     return tuple(search for search in found if search is not None)
-
-
-def has_sun(question: StandQuestion) -> bool:
-    """Say whether a panel can be tried: the latitude is known, and it would feed this battery.
-
-    Where the unit hangs on an auxiliary battery of its own, a panel feeds that one.
-    """
-    get = question.scenario.get
-    if question.case().auxiliary is not None:
-        return False
-    if get("solar", "latitude_deg") is not None:
-        return True
-    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))

@@ -6,10 +6,10 @@ from typing import Final
 import pandas as pd
 import streamlit as st
 
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
 from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
-from drainsim.answers.storage.remedy_plans import LABELS
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -139,7 +139,7 @@ def _headline(answer: StorageAnswer) -> None:
 
 def _ways(found: Remedies) -> pd.DataFrame:
     """Return the ways as a table of words."""
-    pair = [found.pair] if found.pair else []
+    combined = [found.combination] if found.combination else []
     rows = [
         {
             "what to do": " and ".join(remedy.labels),
@@ -152,7 +152,7 @@ def _ways(found: Remedies) -> pd.DataFrame:
             "effort": f"{remedy.effort}",
             "what is lost": "; ".join(remedy.lost) or "nothing",
         }
-        for remedy in (*found.single, *pair)
+        for remedy in (*combined, *found.single)
     ]
     return pd.DataFrame(rows)
 
@@ -282,7 +282,7 @@ def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
     )
     st.multiselect(
         "Out of the question",
-        options=list(LABELS),
+        options=list(ADVICE),
         format_func=lambda key: key.replace("_", " "),
         key="storage_without",
         **KEEP,

@@ -1,0 +1,250 @@
+"""Each way of the list as changes to a scenario's own keys, where it applies to a vehicle."""
+
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from drainsim.answers.advice import CHARGE_FULL
+from drainsim.answers.storage.changes import (
+    Changes,
+    battery_changes,
+    charge_changes,
+    cutoff_changes,
+    report_changes,
+)
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.starting_charge import resting_v
+
+# All of these: common practice, no source, unless said otherwise.
+CHARGED: Final = 0.97  # what a full charge from the mains leaves, the cautious side of full
+MAINTAINER_A: Final = 1.0  # small maintainers
+SHELTER_C: Final = 5.0
+_INDOORS_C: Final = 10.0
+_BLOCK_HEATER_K: Final = 25.0
+_BATTERY_HEATER_K: Final = 20.0
+_HEATER_H: Final = 4.0  # owner's manuals: 2 to 4 h, hottest after about 3 h
+_STORAGE_H: Final = 24.0
+_LADDER_CHARGE: Final = (0.70, 0.50)  # the ladder's voltages are the resting ones at these
+_LADDER_H: Final = (6.0, 24.0)
+_CUTOFF_CHARGE: Final = 0.60
+_PANELS_W: Final = (5.0, 10.0, 20.0, 30.0, 50.0, 100.0)
+_VISITS_WEEKS: Final = (12, 8, 6, 4, 3, 2, 1)
+_SIZES_AH: Final = (36.0, 45.0, 52.0, 60.0, 70.0, 80.0, 95.0, 110.0, 140.0, 180.0, 225.0)
+_LARGEST_STEP: Final = 1.6  # a tray rarely takes more than this times the present size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What to change, before it is tried."""
+
+    key: str
+    changes: Changes
+    figures: dict[str, float] = field(default_factory=dict)
+    visit_weeks: int | None = None
+
+
+CHARGED_FULLY: Final = Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED))
+
+
+def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
+    """Return the plans that apply to a stand of so many days; of one list the first that holds."""
+    return [
+        plans
+        for plans in (
+            _charge_plans(case),
+            *_unit_plans(scenario, case),
+            _maintainer_plans(scenario),
+            [
+                Plan(key="visits", changes={}, figures={"weeks": float(weeks)}, visit_weeks=weeks)
+                for weeks in _VISITS_WEEKS
+                if 7 * weeks < days
+            ],
+            _panel_plans(scenario, case),
+            *_warm_plans(scenario, case),
+            _disconnect_plans(scenario, case),
+            *_battery_plans(case),
+        )
+        if plans
+    ]
+
+
+def has_sun(scenario: Scenario, case: Case) -> bool:
+    """Say whether a panel can be tried: the latitude is known, and it would feed this battery.
+
+    Where the unit is fed from an auxiliary battery of its own, a panel feeds that one.
+    """
+    if case.auxiliary is not None:
+        return False
+    if scenario.get("solar", "latitude_deg") is not None:
+        return True
+    return all(scenario.get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+
+
+def _charge_plans(case: Case) -> list[Plan]:
+    if case.battery.state_of_charge >= CHARGED:
+        return []
+    return [CHARGED_FULLY]
+
+
+def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
+    """Return what can be asked of the unit."""
+    if not case.unit.fitted:
+        return []
+    used = {item.name: item.value for item in case.assumptions}
+    interval_h = float(used.get("unit.report_interval_h", 1.0))
+    found = []
+    if interval_h < _STORAGE_H:
+        slower = report_changes(scenario, _STORAGE_H)
+        figures = {"interval_h": _STORAGE_H}
+        found.append([Plan(key="slower_reports", changes=slower, figures=figures)])
+    if used.get("unit.listening_a") or used.get("unit.heartbeat_charge_as"):
+        slowest_h = max(interval_h, _STORAGE_H)
+        changes = {
+            **report_changes(scenario, slowest_h),
+            "unit.listening": "none",
+            "unit.listening_a": 0.0,
+            "unit.heartbeat_charge_as": 0.0,
+        }
+        figures = {"interval_h": slowest_h}
+        found.append([Plan(key="storage_mode", changes=changes, figures=figures)])
+    off = case.unit.modes[-1].enter_below_v if case.unit.switches_off else None
+    first_v, second_v = (_resting(case, share) for share in _LADDER_CHARGE)
+    if interval_h < _LADDER_H[0] and first_v > second_v > max(off or 0.0, 6.0):
+        found.append([_ladder_plan(first_v, second_v)])
+    cutoff_v = _resting(case, _CUTOFF_CHARGE)
+    if 6.0 < cutoff_v < 13.9 and (off is None or off < cutoff_v):
+        off_below = cutoff_changes(scenario, cutoff_v)
+        found.append([Plan(key="cutoff", changes=off_below, figures={"cutoff_v": cutoff_v})])
+    if case.vehicle.starts:  # a trailer's unit is all there is to keep alive
+        found.append([Plan(key="unit_off", changes={"unit": None})])
+    return found
+
+
+def _resting(case: Case, charge: float) -> float:
+    """Return the resting voltage at a charge, at 10 °C, as a setting has it."""
+    return round(resting_v(case.battery.profile, charge, 10.0), 2)
+
+
+def _ladder_plan(first_v: float, second_v: float) -> Plan:
+    first_h, second_h = _LADDER_H
+    rungs = [
+        {"below_v": first_v, "report_interval_h": first_h},
+        {"below_v": second_v, "report_interval_h": second_h},
+    ]
+    return Plan(
+        key="ladder",
+        changes={"unit.ladder": rungs},
+        figures={
+            "first_v": first_v,
+            "first_h": first_h,
+            "second_v": second_v,
+            "second_h": second_h,
+        },
+    )
+
+
+def _maintainer_plans(scenario: Scenario) -> list[Plan]:
+    """Return a maintainer connected all day from the first day, unless there is one already."""
+    get = scenario.get
+    present_a = float(get("maintainer", "current_a") or 1.0) if scenario.has("maintainer") else 0.0
+    hours, from_day = get("maintainer", "hours_per_day"), get("maintainer", "from_day")
+    always = (hours is None or hours >= 24.0) and not from_day
+    if present_a >= MAINTAINER_A and always:
+        return []
+    current_a = max(present_a, MAINTAINER_A)
+    changes = {
+        "maintainer.current_a": current_a,
+        "maintainer.hours_per_day": None,
+        "maintainer.from_day": None,
+    }
+    return [Plan(key="maintainer", changes=changes, figures={"current_a": current_a})]
+
+
+def _disconnected(scenario: Scenario) -> dict[str, Any]:
+    """Return the changes that leave only self-discharge (and a charger, if there is one)."""
+    chargers = [e for e in scenario.tables.get("other", []) if e["current_a"] < 0]
+    return {
+        "unit": None,
+        "other": chargers,
+        "vehicle.quiescent_a": 0.0,
+        "vehicle.wake_ups": [],
+        "vehicle.key_off_stages": [],
+    }
+
+
+def _disconnect_plans(scenario: Scenario, case: Case) -> list[Plan]:
+    if not case.vehicle.starts:
+        return []
+    return [Plan(key="disconnect", changes=_disconnected(scenario))]
+
+
+def _panel_plans(scenario: Scenario, case: Case) -> list[Plan]:
+    """Return panels from small to large, none smaller than one that lies there already."""
+    if not has_sun(scenario, case):
+        return []
+    present = case.solar.panel_w if case.solar else 0.0
+    placed = {
+        "tilt_deg": float(scenario.get("solar", "tilt_deg") or 0.0),
+        "shaded": 100.0 * float(scenario.get("solar", "shading") or 0.0),
+    }
+    return [
+        Plan(key="panel", changes={"solar.panel_w": watts}, figures={"panel_w": watts, **placed})
+        for watts in _PANELS_W
+        if watts > present
+    ]
+
+
+def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
+    """Return what helps against cold: only where it is colder than a shelter, nothing else."""
+    if case.site.battery_c.min() >= SHELTER_C:
+        return []
+    outdoors = ("climate", "hourly_csv", "epw", "sun_soak_c")
+    indoors: dict[str, Any] = {f"site.{key}": None for key in outdoors}
+    changes = {**indoors, "site.temperature_c": SHELTER_C, "solar": None}  # no sun inside
+    found = [[Plan(key="shelter", changes=changes, figures={"shelter_c": SHELTER_C})]]
+    before = {"before_h": _HEATER_H}
+    if not case.vehicle.starts:
+        return found
+    vehicle = case.vehicle
+    if vehicle.oil is not None and vehicle.block_heater_k < _BLOCK_HEATER_K:
+        block = {"vehicle.block_heater_k": _BLOCK_HEATER_K}
+        found.append([Plan(key="block_heater", changes=block, figures=before)])
+    if vehicle.battery_heater_k < _BATTERY_HEATER_K:
+        pad = {"vehicle.battery_heater_k": _BATTERY_HEATER_K}
+        found.append([Plan(key="battery_heater", changes=pad, figures=before)])
+    # The key is a lift above the air: the mean one, so that cold days count colder than they are.
+    lift_k = round(_INDOORS_C - float(case.site.battery_c.mean()))
+    if lift_k > vehicle.battery_heater_k:
+        fetched = {
+            **_disconnected(scenario),
+            **charge_changes(max(CHARGED, case.battery.state_of_charge)),
+            "vehicle.battery_heater_k": float(lift_k),
+        }
+        plan = Plan(key="battery_indoors", changes=fetched, figures={"indoors_c": _INDOORS_C})
+        found.append([plan])
+    return found
+
+
+def _battery_plans(case: Case) -> list[list[Plan]]:
+    """Return a new battery of the same label, and new larger ones; new ones come charged."""
+    battery = case.battery
+    new: dict[str, Any] = {
+        "battery.age_years": 0.0,
+        "battery.health": None,
+        "battery.capacity_health": None,
+        "battery.cranking_health": None,
+        **charge_changes(max(CHARGED, battery.state_of_charge)),
+    }
+    aged = min(battery.capacity_health, battery.cranking_health) < 0.98
+    worn = max(battery.capacity_health, battery.cranking_health) <= 1.0
+    same = [Plan(key="new_battery", changes=new)] if aged and worn else []
+    larger = [
+        Plan(
+            key="larger_battery",
+            changes={**new, **battery_changes(size_ah)},
+            figures={"capacity_ah": size_ah},
+        )
+        for size_ah in _SIZES_AH
+        if 1.05 * battery.capacity_ah < size_ah <= _LARGEST_STEP * battery.capacity_ah
+    ]
+    return [same, larger if worn else []]
