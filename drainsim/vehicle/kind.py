@@ -16,9 +16,10 @@ KEY_OFF: Final = (
 # Warm starter current of motorcycles: 40 to 50 A small, above 100 A large under rated load (advice
 # page); 65 A warm and 130 A cold measured on a twin of 0.8 l (owner); a 1.2 l twin's starter takes
 # 90 A free and 400 A stalled (service manual 1997). An owner says 50 to 70 A for 125 cm³, 100 A for
-# 250 and above 150 A for more than 600: taken for the first inrush, as nothing says otherwise.
-_MOTORCYCLE_BASE_A: Final = 40.0
-_MOTORCYCLE_A_PER_LITRE: Final = 75.0
+# 250 and above 150 A for more than 600. The line keeps the small ones and the twin within what is
+# printed of them and leans to the higher figures for large ones, the cautious side.
+_MOTORCYCLE_BASE_A: Final = 38.0
+_MOTORCYCLE_A_PER_LITRE: Final = 95.0
 # Published by engine size: about 120 A for 125 cm³, 220 to 240 A for 600, 300 to 350 A for 1,200;
 # by battery: 15 to 20 A per Ah from 4 to 18 Ah (eleven labels).
 _MOTORCYCLE_BASE_AH: Final = 5.5
