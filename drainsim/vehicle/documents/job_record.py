@@ -3,7 +3,7 @@
 import datetime as dt
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,7 +11,7 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
-from drainsim.vehicle.parameter import Parameter, Table
+from drainsim.vehicle.parameter import Parameter, Table, choice
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
@@ -29,7 +29,7 @@ def _text(key: str, meaning: str) -> Parameter:
 
 
 def _question(key: str, meaning: str) -> Parameter:
-    return Parameter(key, kind="choice", choices=_ANSWERS, meaning=meaning)
+    return replace(choice(_ANSWERS, meaning), name=key)
 
 
 _READING: Final = (
