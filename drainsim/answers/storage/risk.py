@@ -94,7 +94,7 @@ class StandQuestion:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
         curves = curves_of(case)
-        return run_draws(case, curves, trace=False)
+        return run_draws(case, curves)
 
     def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
         """Return the risk of the stand with changes, and its standard error."""
