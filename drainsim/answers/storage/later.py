@@ -5,6 +5,7 @@ from typing import Final
 
 from drainsim.answers.storage.batch import stands_of
 from drainsim.answers.storage.risk import StandQuestion, risk_of
+from drainsim.vehicle.site import SITE
 
 _MONTHS: Final = 12
 
@@ -12,7 +13,7 @@ _MONTHS: Final = 12
 def has_seasons(question: StandQuestion) -> bool:
     """Say whether a later start may be milder, and the place's temperatures reach as far."""
     get = question.scenario.get
-    return get("site", "temperature_c") is None and get("site", "hourly_csv") is None
+    return get(SITE.temperature_c) is None and get(SITE.hourly_csv) is None
 
 
 def first_holding_month(question: StandQuestion) -> dt.date | None:
@@ -23,7 +24,7 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
     parked = question.case().site.parked_from
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
-    stands = stands_of([asked.case({"site.parked_from": begin}) for begin in begins])
+    stands = stands_of([asked.case({SITE.parked_from: begin}) for begin in begins])
     return next(
         (
             begin
