@@ -28,6 +28,7 @@ from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.example import example_list
 from drainsim.files.fleet.saved import columns_text, for_headings, read_columns
 from drainsim.files.fleet.table import read_table
+from drainsim.files.fleet.words import headings_in_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
@@ -45,6 +46,9 @@ def add_parser(commands: Commands) -> None:
     parser = commands.add_parser("fleet", help="which parked vehicles will not start, and when")
     parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
     parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
+    parser.add_argument(
+        "--headings", action="store_true", help="print the headings that are recognised"
+    )
     parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
     parser.add_argument(
         "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
@@ -100,6 +104,9 @@ def _date(text: str) -> dt.date:
 
 def run(options: argparse.Namespace) -> None:
     """Answer the list, print and write what was asked for."""
+    if options.headings:
+        print(headings_in_words())
+        return
     if options.example:
         print(example_list().decode("utf-8-sig"), end="")
         return

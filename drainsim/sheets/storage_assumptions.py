@@ -7,6 +7,11 @@ from drainsim.files.presets import presets
 from drainsim.sheets.translation import Language, marked
 from drainsim.units import ma_from_a
 from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _ORIGINS: Final = {
     "given": marked("stated"),
@@ -28,17 +33,17 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
             "{charge:.0f} % when parked ({how_charge}).",
             name=say(battery.profile.name),
             capacity=battery.capacity_ah,
-            how=_origin(used, "battery.capacity_ah", say),
-            age=float(used["battery.age_years"].value),
-            how_age=_origin(used, "battery.age_years", say),
+            how=_origin(used, BATTERY.capacity_ah, say),
+            age=float(used[BATTERY.age_years].value),
+            how_age=_origin(used, BATTERY.age_years, say),
             charge=100.0 * battery.state_of_charge,
-            how_charge=_origin(used, "battery.state_of_charge", say),
+            how_charge=_origin(used, BATTERY.state_of_charge, say),
         ),
         say(
             "Vehicle: {name}; it draws {current:.0f} mA when everything sleeps ({how}).",
             name=_vehicle(answer, say),
             current=ma_from_a(vehicle.quiescent_a),
-            how=_origin(used, "vehicle.quiescent_a", say),
+            how=_origin(used, VEHICLE.quiescent_a, say),
         ),
         _unit(answer, say) if unit.fitted else say("No added unit."),
         say(
@@ -64,7 +69,7 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
 def _panel(answer: StorageAnswer, panel_w: float, say: Language) -> str:
     """Return the panel that is there, and how it lies."""
     get = answer.question.scenario.get
-    tilt_deg, shading = get("solar", "tilt_deg") or 0.0, get("solar", "shading") or 0.0
+    tilt_deg, shading = get(SOLAR.tilt_deg) or 0.0, get(SOLAR.shading) or 0.0
     if not (tilt_deg or shading):
         return say("A solar panel of {watts:.0f} W lies flat in the open.", watts=panel_w)
     return say(
@@ -107,7 +112,7 @@ def _origin(used: dict[str, Assumption], name: str, say: Language) -> str:
 
 
 def _vehicle(answer: StorageAnswer, say: Language) -> str:
-    chosen = answer.question.scenario.get("vehicle", "preset")
+    chosen = answer.question.scenario.get(VEHICLE.preset)
     if chosen:
         return say(presets("vehicles")[chosen].name)
     vehicle = answer.case.vehicle
@@ -118,7 +123,7 @@ def _vehicle(answer: StorageAnswer, say: Language) -> str:
 
 def _unit(answer: StorageAnswer, say: Language) -> str:
     case = answer.case
-    chosen = answer.question.scenario.get("unit", "preset")
+    chosen = answer.question.scenario.get(UNIT.preset)
     name = say(presets("units")[chosen].name) if chosen else say("as stated")
     return say(
         "Added unit: {name}; it draws {current:.1f} mA on average.",
@@ -129,9 +134,10 @@ def _unit(answer: StorageAnswer, say: Language) -> str:
 
 def _place(answer: StorageAnswer, say: Language) -> str:
     get = answer.question.scenario.get
-    if get("site", "temperature_c") is not None:
-        return say("always {degrees}", degrees=say.temperature(get("site", "temperature_c")))
-    for key in ("hourly_csv", "epw"):
-        if get("site", key) is not None:
-            return say("temperatures of the file {file}", file=str(get("site", key)))
-    return say(presets("climates")[get("site", "climate") or "temperate"].name)
+    if get(SITE.temperature_c) is not None:
+        return say("always {degrees}", degrees=say.temperature(get(SITE.temperature_c)))
+    for file in (SITE.hourly_csv, SITE.epw):
+        if get(file) is not None:
+            return say("temperatures of the file {file}", file=str(get(file)))
+    climate = answer.question.scenario.get_or_default(SITE.climate)
+    return say(presets("climates")[climate].name)

@@ -15,7 +15,7 @@ from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
 from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
-from drainsim.vehicle.site import dated
+from drainsim.vehicle.site import SITE, dated, has_climate
 
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5
@@ -320,8 +320,7 @@ def _mind(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
 
 def _northern(answer: StorageAnswer) -> bool:
     """Say whether temperatures come from a climate preset: all are of the northern half."""
-    get = answer.question.scenario.get
-    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+    return has_climate(answer.question.scenario.tables)
 
 
 def _before(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
@@ -369,7 +368,7 @@ def _code(answer: StorageAnswer, say: Language, date: dt.date) -> tuple[str, str
     )
     if len(code) > _LONGEST_CODE:
         return say("The scenario is too long for a code: keep its file with this sheet."), ""
-    if any(question.scenario.get("site", key) is not None for key in ("hourly_csv", "epw")):
+    if any(question.scenario.get(file) is not None for file in (SITE.hourly_csv, SITE.epw)):
         return say("To repeat this answer (the temperature file is needed as well):"), code
     return say("To repeat this answer:"), code
 

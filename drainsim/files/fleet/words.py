@@ -131,3 +131,12 @@ def _by_content() -> dict[frozenset[str], str]:
 
 
 BY_CONTENT: Final = _by_content()
+
+
+def headings_in_words() -> str:
+    """Return every heading that is recognised, a paragraph a column, a line a language."""
+    parts = []
+    for column, languages in _TABLE["headings"].items():
+        lines = [f"  {language}  {words}" for language, words in languages.items()]
+        parts.append("\n".join([column, *lines]))
+    return "\n".join(parts)
