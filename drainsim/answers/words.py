@@ -8,6 +8,8 @@ from drainsim.answers.standing.park import DaysRange, ParkAnswer
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
 
 FROZEN_CAUTION: Final = (
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
@@ -25,8 +27,8 @@ def placed_words(scenario: Scenario) -> str:
     >>> placed_words(scenario_from_dict({"battery": {}, "solar": {"tilt_deg": 30, "shading": 0.2}}))
     'tilted 30° toward the equator, 20 % of its sunshine lost to shade'
     """
-    tilt_deg = scenario.get("solar", "tilt_deg") or 0.0
-    shading = scenario.get("solar", "shading") or 0.0
+    tilt_deg = scenario.get_or_default(SOLAR.tilt_deg)
+    shading = scenario.get_or_default(SOLAR.shading)
     lies = f"tilted {tilt_deg:.0f}° toward the equator" if tilt_deg else "lying flat"
     return f"{lies}, {100 * shading:.0f} % of its sunshine lost to shade" if shading else lies
 
@@ -118,7 +120,7 @@ def parked_words(case: Case) -> str:
     """Return the day of parking, and whether it is only the default."""
     day = short_date(case.site.parked_from)
     by_name = {item.name: item for item in case.assumptions}
-    assumed = by_name["site.parked_from"].origin == "default"
+    assumed = by_name[SITE.parked_from].origin == "default"
     return f"{day} (no date given: the coming 1 December)" if assumed else day
 
 
