@@ -29,6 +29,11 @@ class Action:
     risk_after: float
 
     @property
+    def promises(self) -> bool:
+        """Say whether it is a step whose effect is known, not what must come before any."""
+        return bool(self.keys)
+
+    @property
     def saves(self) -> float:
         """No-starts avoided on that day, as an expected number."""
         return max(self.risk_before - self.risk_after, 0.0)
@@ -59,7 +64,8 @@ class Action:
     def effect(self) -> str:
         """What it saves: the risk on a named day before and after."""
         before, after = (f"{100.0 * risk:.0f} %" for risk in (self.risk_before, self.risk_after))
-        return f"risk on {self.until}: {before} -> {after}"
+        change = f"{before} -> {after}" if self.promises else f"{before} as it is"
+        return f"risk on {self.until}: {change}"
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
