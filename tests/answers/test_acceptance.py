@@ -292,6 +292,12 @@ def test_a_log_given_as_a_reading_stays_in_the_record() -> None:
     assert again.draw.compared == "mean"
     assert again.draw.difference_a == pytest.approx(direct.draw.difference_a)
     assert again.draw.uncertainty_a == pytest.approx(direct.draw.uncertainty_a)
+    bare = job_record_from_dict({**record.as_dict(), "meter": {}}, where="j")
+    without = with_log(bare, "before", logs["before"]).number("before", "uncertainty_a")
+    known = kept.number("before", "uncertainty_a")
+    assert known is not None
+    assert without is not None
+    assert known - without == pytest.approx(0.01 * 0.031, rel=0.02)  # 1 % of the reading
     short = log_from_bytes(as_csv(*parked_log(hours=0.5)), where="short")
     with pytest.raises(RecordError, match="short: no after reading: Not asleep yet"):
         with_log(record, "after", short)
