@@ -10,6 +10,7 @@ from drainsim.answers.installer.wake_up_cost import wake_up_cost
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
 from tests.build import DRAWS
@@ -90,7 +91,7 @@ def test_what_the_log_measured_decides_where_it_goes() -> None:
     base = scenario_from_dict({"battery": {"capacity_ah": 70}, "unit": {"preset": "hourly"}})
     total = measured_scenario(answer(), base=base, log_of="total")
     assert not total.has("unit")
-    assert total.get("battery", "capacity_ah") == 70
+    assert total.get(BATTERY.capacity_ah) == 70
     alone = measured_scenario(answer(settled_a=0.004, noise_a=0.0005), base=base, log_of="unit")
     unit = resolve(alone).unit
     assert unit.normal_current_a == pytest.approx(0.004 + 20 * (0.45 - 0.004) / 600, rel=0.05)

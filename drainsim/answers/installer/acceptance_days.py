@@ -9,6 +9,7 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.vehicle import VEHICLE
 
 _TOO_FEW_DAYS: Final = (
     "fewer reports, a larger or fresher battery, a charger or a supply that switches off early "
@@ -87,7 +88,7 @@ def scenario_with(
         vehicle = {key: value for key, value in tables.get("vehicle", {}).items()}
         vehicle.pop("wake_ups", None)  # the measured mean holds them
         tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
-        keys = [key for key in keys if key != "vehicle.wake_ups"] + ["vehicle.quiescent_a"]
+        keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
     unit = tables.pop("unit", {})
     keys = [key for key in keys if not key.startswith("unit.")]
     if unit_a is not None:

@@ -124,9 +124,9 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     stand_without, _ = _run(without, curves)
     full_ah, start_ah = lanes.full_ah, lanes.start_ah
     at = complaint.happened["parked_days"]
-    if stand.trace is None:
+    if stand.daily_balance is None:
         raise ValueError("a complaint needs a traced stand")
-    balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.trace.balance))
+    balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.daily_balance))
     end = np.clip(balance.left_ah / full_ah, 0.0, 1.0)
     weights, used, notes = _weights(complaint, with_unit, end, lanes.resting_offset_v)
     failed, failed_without = _failed(stand, at), _failed(stand_without, at)

@@ -8,6 +8,7 @@ from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.current_log import known_places, ma, plus_minus
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.unit import UNIT
 
 # Published waits run from 40 s to 60 min; a single reading counts from 45 min on.
 ASLEEP_MIN: Final = 45.0
@@ -106,7 +107,7 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
 def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A]."""
     values = {item.name: item.value for item in case.assumptions}
-    idle = float(values.get("unit.sleep_a") or 0.0) + float(values.get("unit.listening_a") or 0.0)
+    idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
     mean = case.unit.normal_current_a
     sleep_given, mean_given = record.number("unit", "sleep_a"), record.number("unit", "mean_a")
     if sleep_given is None and mean_given is None:

@@ -8,6 +8,8 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _LEAST_SHARE: Final = 0.01  # below it a meter's wander is no less
 
@@ -78,9 +80,9 @@ def wake_up_cost(
     def stand(current_a: float) -> ParkAnswer:
         """Return the stand in which what was measured draws one current throughout."""
         steady = (
-            {"unit.sleep_a": current_a, "unit.report_charge_as": 0.0}
+            {UNIT.sleep_a: current_a, UNIT.report_charge_as: 0.0}
             if log_of == "unit"
-            else {"vehicle.quiescent_a": current_a, "vehicle.wake_ups": []}
+            else {VEHICLE.quiescent_a: current_a, VEHICLE.wake_ups: []}
         )
         return park(resolve(scenario.with_values(steady)))
 

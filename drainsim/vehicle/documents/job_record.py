@@ -16,8 +16,8 @@ from drainsim.vehicle.documents.job_tables import MOUNTING as MOUNTING
 from drainsim.vehicle.documents.job_tables import NO as NO
 from drainsim.vehicle.documents.job_tables import PLAIN, text
 from drainsim.vehicle.documents.job_tables import YES as YES
+from drainsim.vehicle.parameter import Table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.schema import Table
 
 MAX_RECORD_BYTES: Final = 500_000
 _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits

@@ -2,23 +2,23 @@
 
 from typing import Final
 
-from drainsim.vehicle.schema import Field, Table
+from drainsim.vehicle.parameter import Parameter, Table
 
 YES, NO = "yes", "no"
 _ANSWERS: Final = (YES, NO, "not checked")
 
 
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Field:
-    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
+def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
+    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
 
 
-def text(key: str, meaning: str) -> Field:
+def text(key: str, meaning: str) -> Parameter:
     """Return a field of free text."""
-    return Field(key=key, kind="text", meaning=meaning)
+    return Parameter(key, kind="text", meaning=meaning)
 
 
-def _question(key: str, meaning: str) -> Field:
-    return Field(key=key, kind="choice", choices=_ANSWERS, meaning=meaning)
+def _question(key: str, meaning: str) -> Parameter:
+    return Parameter(key, kind="choice", choices=_ANSWERS, meaning=meaning)
 
 
 _READING: Final = (
