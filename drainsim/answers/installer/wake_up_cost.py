@@ -79,7 +79,7 @@ def wake_up_cost(
 
     def stand(current_a: float) -> ParkAnswer:
         """Return the stand in which what was measured draws one current throughout."""
-        steady = (
+        steady: dict[str, Any] = (
             {UNIT.sleep_a: current_a, UNIT.report_charge_as: 0.0}
             if log_of == "unit"
             else {VEHICLE.quiescent_a: current_a, VEHICLE.wake_ups: []}

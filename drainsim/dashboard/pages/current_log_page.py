@@ -154,7 +154,7 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
-    cost = _cost(*asked, session.scenario().to_toml(), log_of)
+    cost = _cost(asked, session.scenario().to_toml(), log_of)
     if cost is not None:
         st.markdown(plain(cost.words))
     st.button(
@@ -176,16 +176,9 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
 
 
 @st.cache_data(max_entries=20, ttl=KEPT, show_spinner="Weighing the wake-ups ...")
-def _cost(
-    raw: bytes,
-    where: str,
-    mapping: tuple[tuple[str, str], ...],
-    report_every_min: float | None,
-    scenario_text: str,
-    log_of: str,
-) -> WakeUpCost | None:
+def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost | None:
     """Return what the wake-ups cost the vehicle of the first page."""
-    _, answer = _read(raw, where, mapping, report_every_min)
+    _, answer = _read(*asked)
     base = scenario_from_text(scenario_text, where="the vehicle of the first page")
     return wake_up_cost(answer, base=base, log_of=log_of)
 
