@@ -11,9 +11,15 @@ from drainsim.answers.storage.changes import (
     cutoff_changes,
     report_changes,
 )
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.chargers import MAINTAINER
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE, has_climate
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 # All of these: common practice, no source, unless said otherwise.
 CHARGED: Final = 0.97  # what a full charge from the mains leaves, the cautious side of full
@@ -75,9 +81,9 @@ def has_sun(scenario: Scenario, case: Case) -> bool:
     """
     if case.auxiliary is not None:
         return False
-    if scenario.get("solar", "latitude_deg") is not None:
+    if scenario.get(SOLAR.latitude_deg) is not None:
         return True
-    return all(scenario.get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+    return has_climate(scenario.tables)
 
 
 def _charge_plans(case: Case) -> list[Plan]:
@@ -91,19 +97,19 @@ def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     if not case.unit.fitted:
         return []
     used = {item.name: item.value for item in case.assumptions}
-    interval_h = float(used.get("unit.report_interval_h", 1.0))
+    interval_h = float(used.get(UNIT.report_interval_h, 1.0))
     found = []
     if interval_h < _STORAGE_H:
         slower = report_changes(scenario, _STORAGE_H)
         figures = {"interval_h": _STORAGE_H}
         found.append([Plan(key="slower_reports", changes=slower, figures=figures)])
-    if used.get("unit.listening_a") or used.get("unit.heartbeat_charge_as"):
+    if used.get(UNIT.listening_a) or used.get(UNIT.heartbeat_charge_as):
         slowest_h = max(interval_h, _STORAGE_H)
         changes = {
             **report_changes(scenario, slowest_h),
-            "unit.listening": "none",
-            "unit.listening_a": 0.0,
-            "unit.heartbeat_charge_as": 0.0,
+            UNIT.listening: "none",
+            UNIT.listening_a: 0.0,
+            UNIT.heartbeat_charge_as: 0.0,
         }
         figures = {"interval_h": slowest_h}
         found.append([Plan(key="storage_mode", changes=changes, figures=figures)])
@@ -133,7 +139,7 @@ def _ladder_plan(first_v: float, second_v: float) -> Plan:
     ]
     return Plan(
         key="ladder",
-        changes={"unit.ladder": rungs},
+        changes={UNIT.ladder: rungs},
         figures={
             "first_v": first_v,
             "first_h": first_h,
@@ -146,16 +152,17 @@ def _ladder_plan(first_v: float, second_v: float) -> Plan:
 def _maintainer_plans(scenario: Scenario) -> list[Plan]:
     """Return a maintainer connected all day from the first day, unless there is one already."""
     get = scenario.get
-    present_a = float(get("maintainer", "current_a") or 1.0) if scenario.has("maintainer") else 0.0
-    hours, from_day = get("maintainer", "hours_per_day"), get("maintainer", "from_day")
+    value = scenario.get_or_default(MAINTAINER.current_a)
+    present_a = float(value) if scenario.has(MAINTAINER.TABLE.name) else 0.0
+    hours, from_day = get(MAINTAINER.hours_per_day), get(MAINTAINER.from_day)
     always = (hours is None or hours >= 24.0) and not from_day
     if present_a >= MAINTAINER_A and always:
         return []
     current_a = max(present_a, MAINTAINER_A)
-    changes = {
-        "maintainer.current_a": current_a,
-        "maintainer.hours_per_day": None,
-        "maintainer.from_day": None,
+    changes: dict[str, Any] = {
+        MAINTAINER.current_a: current_a,
+        MAINTAINER.hours_per_day: None,
+        MAINTAINER.from_day: None,
     }
     return [Plan(key="maintainer", changes=changes, figures={"current_a": current_a})]
 
@@ -166,9 +173,9 @@ def _disconnected(scenario: Scenario) -> dict[str, Any]:
     return {
         "unit": None,
         "other": chargers,
-        "vehicle.quiescent_a": 0.0,
-        "vehicle.wake_ups": [],
-        "vehicle.key_off_stages": [],
+        VEHICLE.quiescent_a: 0.0,
+        VEHICLE.wake_ups: [],
+        VEHICLE.key_off_stages: [],
     }
 
 
@@ -184,11 +191,11 @@ def _panel_plans(scenario: Scenario, case: Case) -> list[Plan]:
         return []
     present = case.solar.panel_w if case.solar else 0.0
     placed = {
-        "tilt_deg": float(scenario.get("solar", "tilt_deg") or 0.0),
-        "shaded": 100.0 * float(scenario.get("solar", "shading") or 0.0),
+        "tilt_deg": float(scenario.get_or_default(SOLAR.tilt_deg)),
+        "shaded": 100.0 * float(scenario.get_or_default(SOLAR.shading)),
     }
     return [
-        Plan(key="panel", changes={"solar.panel_w": watts}, figures={"panel_w": watts, **placed})
+        Plan(key="panel", changes={SOLAR.panel_w: watts}, figures={"panel_w": watts, **placed})
         for watts in _PANELS_W
         if watts > present
     ]
@@ -198,19 +205,19 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     """Return what helps against cold: only where it is colder than a shelter, nothing else."""
     if case.site.battery_c.min() >= SHELTER_C:
         return []
-    outdoors = ("climate", "hourly_csv", "epw", "sun_soak_c")
-    indoors: dict[str, Any] = {f"site.{key}": None for key in outdoors}
-    changes = {**indoors, "site.temperature_c": SHELTER_C, "solar": None}  # no sun inside
+    outdoors = (SITE.climate, SITE.hourly_csv, SITE.epw, SITE.sun_soak_c)
+    indoors: dict[str, Any] = dict.fromkeys(outdoors)
+    changes = {**indoors, SITE.temperature_c: SHELTER_C, "solar": None}  # no sun inside
     found = [[Plan(key="shelter", changes=changes, figures={"shelter_c": SHELTER_C})]]
     before = {"before_h": _HEATER_H}
     if not case.vehicle.starts:
         return found
     vehicle = case.vehicle
     if vehicle.oil is not None and vehicle.block_heater_k < _BLOCK_HEATER_K:
-        block = {"vehicle.block_heater_k": _BLOCK_HEATER_K}
+        block: dict[str, Any] = {VEHICLE.block_heater_k: _BLOCK_HEATER_K}
         found.append([Plan(key="block_heater", changes=block, figures=before)])
     if vehicle.battery_heater_k < _BATTERY_HEATER_K:
-        pad = {"vehicle.battery_heater_k": _BATTERY_HEATER_K}
+        pad: dict[str, Any] = {VEHICLE.battery_heater_k: _BATTERY_HEATER_K}
         found.append([Plan(key="battery_heater", changes=pad, figures=before)])
     # The key is a lift above the air: the mean one, so that cold days count colder than they are.
     lift_k = round(_INDOORS_C - float(case.site.battery_c.mean()))
@@ -218,7 +225,7 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
         fetched = {
             **_disconnected(scenario),
             **charge_changes(max(CHARGED, case.battery.state_of_charge)),
-            "vehicle.battery_heater_k": float(lift_k),
+            VEHICLE.battery_heater_k: float(lift_k),
         }
         plan = Plan(key="battery_indoors", changes=fetched, figures={"indoors_c": _INDOORS_C})
         found.append([plan])
@@ -229,10 +236,10 @@ def _battery_plans(case: Case) -> list[list[Plan]]:
     """Return a new battery of the same label, and new larger ones; new ones come charged."""
     battery = case.battery
     new: dict[str, Any] = {
-        "battery.age_years": 0.0,
-        "battery.health": None,
-        "battery.capacity_health": None,
-        "battery.cranking_health": None,
+        BATTERY.age_years: 0.0,
+        BATTERY.health: None,
+        BATTERY.capacity_health: None,
+        BATTERY.cranking_health: None,
         **charge_changes(max(CHARGED, battery.state_of_charge)),
     }
     aged = min(battery.capacity_health, battery.cranking_health) < 0.98

@@ -5,8 +5,11 @@ from statistics import median
 from typing import Final
 
 from drainsim.answers.standing.park import DaysRange, ParkAnswer
+from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
 
 FROZEN_CAUTION: Final = (
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
@@ -24,24 +27,26 @@ def placed_words(scenario: Scenario) -> str:
     >>> placed_words(scenario_from_dict({"battery": {}, "solar": {"tilt_deg": 30, "shading": 0.2}}))
     'tilted 30° toward the equator, 20 % of its sunshine lost to shade'
     """
-    tilt_deg = scenario.get("solar", "tilt_deg") or 0.0
-    shading = scenario.get("solar", "shading") or 0.0
+    tilt_deg = scenario.get_or_default(SOLAR.tilt_deg)
+    shading = scenario.get_or_default(SOLAR.shading)
     lies = f"tilted {tilt_deg:.0f}° toward the equator" if tilt_deg else "lying flat"
     return f"{lies}, {100 * shading:.0f} % of its sunshine lost to shade" if shading else lies
 
 
 def days_words(days: float | None, horizon_days: int) -> str:
-    """Return "34 days", "3.5 days" for short stands, or "more than 180 days".
+    """Return "34 days", "3.5 days" or "2.4 hours" for short stands, or "more than 180 days".
 
     Examples
     --------
-    >>> days_words(34.2, 180), days_words(3.46, 180), days_words(None, 180)
-    ('34 days', '3.5 days', 'more than 180 days')
+    >>> days_words(34.2, 180), days_words(3.46, 180), days_words(0.1, 180), days_words(None, 180)
+    ('34 days', '3.5 days', '2.4 hours', 'more than 180 days')
     """
     if days is None:
         return f"more than {horizon_days} days"
     if days == 0.0:
         return "0 days"
+    if days < 1.0:
+        return f"{HOURS_PER_DAY * days:.2g} hours"
     return f"{days:.1f} days" if days < 10 else f"{days:.0f} days"
 
 
@@ -61,12 +66,15 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
 
     Examples
     --------
-    >>> span_words(17.0, 52.0, 180), span_words(None, None, 180)
-    ('17 to 52 days', 'more than 180 days')
+    >>> span_words(17.0, 52.0, 180), span_words(0.1, 0.2, 180), span_words(None, None, 180)
+    ('17 to 52 days', '2.4 to 4.8 hours', 'more than 180 days')
     """
     if low is None:
         return days_words(None, horizon_days)
-    begin = days_words(low, horizon_days).removesuffix(" days")
+    if high is not None and 0.0 < high < 1.0:
+        begin = f"{HOURS_PER_DAY * low:.2g}"
+    else:
+        begin = f"{low:.1f}" if 0.0 < low < 10.0 else f"{low:.0f}"
     return f"{begin} to {days_words(high, horizon_days)}"
 
 
@@ -112,7 +120,7 @@ def parked_words(case: Case) -> str:
     """Return the day of parking, and whether it is only the default."""
     day = short_date(case.site.parked_from)
     by_name = {item.name: item for item in case.assumptions}
-    assumed = by_name["site.parked_from"].origin == "default"
+    assumed = by_name[SITE.parked_from].origin == "default"
     return f"{day} (no date given: the coming 1 December)" if assumed else day
 
 

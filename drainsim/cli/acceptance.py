@@ -50,14 +50,18 @@ def in_words(answer: AcceptanceAnswer) -> str:
         lines += wrapped(text, f"  {check.verdict.upper():<13}", " " * 15)
         if check.would_tell:
             lines += wrapped(f"what would tell: {check.would_tell}", " " * 15, " " * 17)
+    if answer.to_do:
+        lines += ["", "Check and fix, in this order"]
+        for number, step in enumerate(answer.to_do, start=1):
+            lines += wrapped(f"{step.check}: {step.text}", f"  {number:>2}. ", " " * 6)
     lines += ["", *wrapped(f"The difference: {answer.draw.explained}.", "", "")]
     days, horizon = answer.predicted, answer.predicted.horizon_days
     lines += ["", f"Days until no-start ({days.basis})"]
     rows = [("without the unit", days.without_unit), ("with it as budgeted", days.as_budgeted)]
     if answer.draw.measured_mean_a is not None:
         rows.append(("with it as measured", days.as_measured))
-    rows.append(("risk within 5 % for", days.at_risk))
-    lines += [f"  {name:<24}{days_words(value, horizon)}" for name, value in rows]
+    rows.append((f"risk within 5 %, {days.at_risk_of}", days.at_risk))
+    lines += [f"  {name:<30}{days_words(value, horizon)}" for name, value in rows]
     if answer.warnings:
         lines += ["", "Mind", *items(answer.warnings)]
     return "\n".join(lines)

@@ -22,6 +22,7 @@ from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.sheets.storage_words import SheetOptions
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
@@ -129,7 +130,7 @@ def _units(words: list[str], draws: int) -> dict[str, Scenario]:
             name, scenario = word, scenario_from_dict({"battery": {}, "unit": {"preset": word}})
         if name in found:
             raise DrainsimError(f"UNIT {word}: {name} is there already; name each once")
-        found[name] = with_changes(scenario, {"run.draws": draws})
+        found[name] = with_changes(scenario, {RUN.draws: draws})
     return found
 
 

@@ -6,6 +6,9 @@ from typing import Any
 from drainsim.cli.options import Commands, add_profiles_option, print_json
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 
 def add_parser(commands: Commands) -> None:
@@ -48,9 +51,9 @@ def run(options: argparse.Namespace) -> None:
     for key, profile in found.items():
         print(f"  {key:<28}{profile.name}")
     for kind, key_path in (
-        ("units", "unit.preset"),
-        ("vehicles", "vehicle.preset"),
-        ("climates", "site.climate"),
+        ("units", UNIT.preset),
+        ("vehicles", VEHICLE.preset),
+        ("climates", SITE.climate),
     ):
         print(f"\nGeneric {kind} ({key_path})")
         for key, entry in kinds[kind].items():

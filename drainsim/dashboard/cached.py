@@ -8,6 +8,7 @@ import streamlit as st
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import list_profiles
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_text
 from drainsim.vehicle.site import default_parked_from
@@ -27,7 +28,7 @@ def answer_to(scenario: Scenario) -> ParkAnswer:
     DrainsimError
         If the scenario cannot be answered.
     """
-    profile = list_profiles().get(str(scenario.get("battery", "profile") or ""))
+    profile = list_profiles().get(str(scenario.get(BATTERY.profile) or ""))
     edited = profile.stat().st_mtime_ns if profile else 0
     return _answer(scenario.to_toml(), scenario.where, f"{profile} {edited}", default_parked_from())
 

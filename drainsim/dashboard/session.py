@@ -29,6 +29,7 @@ from drainsim.dashboard.what_if.what_if import (
 )
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
 
 _BASE: Final = "kept_baseline"
@@ -131,8 +132,7 @@ def choose(name: str, value: Any) -> None:
 
 def baseline_value(name: str) -> Any:
     """Return what the baseline itself gives for a control, None where it gives nothing."""
-    table, _, key = CONTROLS[name].key.partition(".")
-    return baseline().get(table, key) if key else None
+    return baseline().get(CONTROLS[name].key)
 
 
 def is_known(name: str) -> bool:
@@ -140,8 +140,7 @@ def is_known(name: str) -> bool:
     kept = choices()
     if name in kept:
         return kept[name] is not None
-    table, _, key = CONTROLS[name].key.partition(".")
-    given = tables().get(table, {}).get(key) if key else None
+    given = given_in(tables(), CONTROLS[name].key)
     return EITHER.get(name) not in kept and given is not None
 
 

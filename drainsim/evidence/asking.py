@@ -226,7 +226,7 @@ def drawn_days(tables: Mapping[str, Any]) -> float:
     Past the horizon, the horizon; nothing else of the answer is worked out.
     """
     found = parked_from_pattern(case(tables))
-    drawn = run_draws(found, curves_of(found), trace=False)
+    drawn = run_draws(found, curves_of(found))
     days = np.minimum(drawn.no_start_h / HOURS_PER_DAY, float(found.horizon_days))
     return float(np.median(days))
 

@@ -25,7 +25,8 @@ from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw, w
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
-from drainsim.vehicle.case import Case, Spreads
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.run import Spreads
 
 FACTORS: Final = (1.0, 0.5, 2.0)  # assumed spread over true spread
 HORIZON_DAYS: Final = 240

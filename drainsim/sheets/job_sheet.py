@@ -38,6 +38,7 @@ def job_sheet(answer: AcceptanceAnswer) -> str:
         sign=_SIGNS[answer.verdict],
         sections=[
             ("Checks", _checks(answer)),
+            ("Check and fix, in this order", _to_do(answer)),
             ("Readings", _rows(_readings(answer))),
             ("Connection", _rows(_connection(answer))),
             ("Days until it will not start", _rows(_days(answer))),
@@ -61,6 +62,13 @@ def _checks(answer: AcceptanceAnswer) -> list[Row]:
             would_tell=check.would_tell or "",
         )
         for check in answer.checks
+    ]
+
+
+def _to_do(answer: AcceptanceAnswer) -> list[Row]:
+    return [
+        Row(name=f"{number}. {step.check}", text=step.text)
+        for number, step in enumerate(answer.to_do, start=1)
     ]
 
 
@@ -126,7 +134,9 @@ def _days(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     ]
     if answer.draw.measured_mean_a is not None:
         rows.append(("with it as measured", days_words(days.as_measured, days.horizon_days)))
-    rows.append(("risk within 5 % for", days_words(days.at_risk, days.horizon_days)))
+    rows.append(
+        (f"risk within 5 %, {days.at_risk_of}", days_words(days.at_risk, days.horizon_days))
+    )
     rows.append(("basis", days.basis))
     return rows
 

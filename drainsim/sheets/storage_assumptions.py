@@ -7,6 +7,11 @@ from drainsim.files.presets import presets
 from drainsim.sheets.translation import Language, marked
 from drainsim.units import ma_from_a
 from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _ORIGINS: Final = {
     "given": marked("stated"),
@@ -15,6 +20,8 @@ _ORIGINS: Final = {
     "estimated": marked("estimated"),
     "default": marked("assumed"),
 }
+_REACHED: Final = {"paging", "edrx"}
+_EMPTY_V: Final = 10.5  # a cut-off below saves no charge: end of the 20 h discharge of EN 50342-1
 
 
 def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
@@ -28,17 +35,17 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
             "{charge:.0f} % when parked ({how_charge}).",
             name=say(battery.profile.name),
             capacity=battery.capacity_ah,
-            how=_origin(used, "battery.capacity_ah", say),
-            age=float(used["battery.age_years"].value),
-            how_age=_origin(used, "battery.age_years", say),
+            how=_origin(used, BATTERY.capacity_ah, say),
+            age=float(used[BATTERY.age_years].value),
+            how_age=_origin(used, BATTERY.age_years, say),
             charge=100.0 * battery.state_of_charge,
-            how_charge=_origin(used, "battery.state_of_charge", say),
+            how_charge=_origin(used, BATTERY.state_of_charge, say),
         ),
         say(
             "Vehicle: {name}; it draws {current:.0f} mA when everything sleeps ({how}).",
             name=_vehicle(answer, say),
             current=ma_from_a(vehicle.quiescent_a),
-            how=_origin(used, "vehicle.quiescent_a", say),
+            how=_origin(used, VEHICLE.quiescent_a, say),
         ),
         _unit(answer, say) if unit.fitted else say("No added unit."),
         say(
@@ -64,7 +71,7 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
 def _panel(answer: StorageAnswer, panel_w: float, say: Language) -> str:
     """Return the panel that is there, and how it lies."""
     get = answer.question.scenario.get
-    tilt_deg, shading = get("solar", "tilt_deg") or 0.0, get("solar", "shading") or 0.0
+    tilt_deg, shading = get(SOLAR.tilt_deg) or 0.0, get(SOLAR.shading) or 0.0
     if not (tilt_deg or shading):
         return say("A solar panel of {watts:.0f} W lies flat in the open.", watts=panel_w)
     return say(
@@ -107,7 +114,7 @@ def _origin(used: dict[str, Assumption], name: str, say: Language) -> str:
 
 
 def _vehicle(answer: StorageAnswer, say: Language) -> str:
-    chosen = answer.question.scenario.get("vehicle", "preset")
+    chosen = answer.question.scenario.get(VEHICLE.preset)
     if chosen:
         return say(presets("vehicles")[chosen].name)
     vehicle = answer.case.vehicle
@@ -117,21 +124,38 @@ def _vehicle(answer: StorageAnswer, say: Language) -> str:
 
 
 def _unit(answer: StorageAnswer, say: Language) -> str:
-    case = answer.case
-    chosen = answer.question.scenario.get("unit", "preset")
-    name = say(presets("units")[chosen].name) if chosen else say("as stated")
+    """Return the unit by what it does: a preset's name may no longer fit its other keys."""
+    used = {item.name: item.value for item in answer.case.assumptions}
+    does = [_reports(float(used[UNIT.report_interval_h]), say)]
+    if used.get(UNIT.listening) in _REACHED:
+        does.append(say("can be reached in between"))
+    if UNIT.ladder in used:
+        does.append(say("reports less often as the battery falls"))
+    if answer.case.unit.switches_off and float(used[UNIT.cutoff_v]) >= _EMPTY_V:
+        does.append(
+            say("switches itself off below {volts:.1f} V", volts=float(used[UNIT.cutoff_v]))
+        )
     return say(
-        "Added unit: {name}; it draws {current:.1f} mA on average.",
-        name=name,
-        current=ma_from_a(case.unit.normal_current_a),
+        "Added unit: it {does}; it draws {current:.1f} mA on average.",
+        does=", ".join(does),
+        current=ma_from_a(answer.case.unit.normal_current_a),
     )
+
+
+def _reports(interval_h: float, say: Language) -> str:
+    if interval_h < 1.0:
+        return say("reports every {minutes:.0f} min", minutes=60.0 * interval_h)
+    if interval_h == 1.0:
+        return say("reports every hour")
+    return say("reports every {hours:.0f} h", hours=interval_h)
 
 
 def _place(answer: StorageAnswer, say: Language) -> str:
     get = answer.question.scenario.get
-    if get("site", "temperature_c") is not None:
-        return say("always {degrees}", degrees=say.temperature(get("site", "temperature_c")))
-    for key in ("hourly_csv", "epw"):
-        if get("site", key) is not None:
-            return say("temperatures of the file {file}", file=str(get("site", key)))
-    return say(presets("climates")[get("site", "climate") or "temperate"].name)
+    if get(SITE.temperature_c) is not None:
+        return say("always {degrees}", degrees=say.temperature(get(SITE.temperature_c)))
+    for file in (SITE.hourly_csv, SITE.epw):
+        if get(file) is not None:
+            return say("temperatures of the file {file}", file=str(get(file)))
+    climate = answer.question.scenario.get_or_default(SITE.climate)
+    return say(presets("climates")[climate].name)

@@ -8,6 +8,7 @@ from typing import Final
 from drainsim import __version__, dates
 from drainsim.answers.advice import ADVICE, label_of
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer
+from drainsim.answers.storage.later import has_seasons
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.answers.storage.remedies import Remedy
 from drainsim.errors import OutOfRangeError
@@ -15,7 +16,7 @@ from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
 from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
-from drainsim.vehicle.site import dated
+from drainsim.vehicle.site import SITE, dated, has_climate
 
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5
@@ -114,7 +115,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
         ways_title=_ways_title(answer, say) if ways else "",
         ways_heading=Way(
             what=say("What to do"),
-            days=say("Days within the risk"),
+            days=say("Days until the risk is reached"),
             risk=say("Risk until then"),
             lost=say("What is lost"),
         )
@@ -181,11 +182,18 @@ def _answer(answer: StorageAnswer, say: Language) -> str:
         )
     limit = answer.holds.limit
     reason = say(SENTENCES[limit.key], percent=limit.percent) if limit else ""
-    return say(
+    said = say(
         "{reason}. Risk that it does not start: {risk}. None of the usual ways is enough.",
         reason=reason,
         risk=risk,
     )
+    if answer.later is not None:
+        later = say("Begun on {date} it holds as it is.", date=say.day(answer.later))
+    elif has_seasons(answer.question):
+        later = say("Begun in none of the next twelve months does it hold as it is.")
+    else:
+        return said
+    return f"{said} {later}"
 
 
 def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
@@ -320,8 +328,7 @@ def _mind(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
 
 def _northern(answer: StorageAnswer) -> bool:
     """Say whether temperatures come from a climate preset: all are of the northern half."""
-    get = answer.question.scenario.get
-    return all(get("site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+    return has_climate(answer.question.scenario.tables)
 
 
 def _before(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
@@ -369,7 +376,7 @@ def _code(answer: StorageAnswer, say: Language, date: dt.date) -> tuple[str, str
     )
     if len(code) > _LONGEST_CODE:
         return say("The scenario is too long for a code: keep its file with this sheet."), ""
-    if any(question.scenario.get("site", key) is not None for key in ("hourly_csv", "epw")):
+    if any(question.scenario.get(file) is not None for file in (SITE.hourly_csv, SITE.epw)):
         return say("To repeat this answer (the temperature file is needed as well):"), code
     return say("To repeat this answer:"), code
 

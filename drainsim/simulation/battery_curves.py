@@ -21,10 +21,13 @@ from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.oil import REFERENCE_OIL, WARM_C, turning_factor
 from drainsim.physics.open_circuit import open_circuit_v
 from drainsim.physics.tables import FloatArray, interpolate
-from drainsim.simulation.lookup import Axis, Even, Lines, axis, even, lines, look_up
+from drainsim.simulation.lookup import Even, even
 from drainsim.vehicle.case import Case
 
-_CHARGE_POINTS: Final = 401
+# Steps of charge: the fewest on which all knots of a profile's curves lie; the last for a profile
+# with knots between all of them, whose kinks are then moved by at most 5e-5 of the charge.
+_CHARGE_STEPS: Final = (400, 1000, 2000, 4000, 10_000)
+_ON_A_STEP: Final = 1e-9
 _TEMPERATURE_POINTS: Final = 401
 _OIL_C: Final = (-70.0, 60.0)  # a lane's oil may be thicker or thinner than its grade's middle
 NEVER_FREEZES_C: Final = -1000.0
@@ -59,10 +62,9 @@ class BatteryCurves:
     lowest_charge: float = 0.0  # where a built-in protection disconnects
     block_heater_k: float = 0.0
     turns_engine: bool = True
-    _by_charge: Axis = field(init=False, repr=False)
-    _cranking_by_charge: Lines = field(init=False, repr=False)
-    _resting: Lines = field(init=False, repr=False)
-    _freezing: Lines = field(init=False, repr=False)
+    _cranking_by_charge: Even = field(init=False, repr=False)
+    _resting: Even = field(init=False, repr=False)
+    _freezing: Even = field(init=False, repr=False)
     _power: Even = field(init=False, repr=False)
     _fall: Even = field(init=False, repr=False)
     _turning: Even = field(init=False, repr=False)
@@ -70,10 +72,9 @@ class BatteryCurves:
     def __post_init__(self) -> None:
         """Prepare the tables for being looked up."""
         prepared = {
-            "_by_charge": axis(self.charge),
-            "_cranking_by_charge": lines(self.charge, self.cranking_by_charge),
-            "_resting": lines(self.charge, self.resting_v),
-            "_freezing": lines(self.charge, self.freezing_c),
+            "_cranking_by_charge": even(self.charge, self.cranking_by_charge),
+            "_resting": even(self.charge, self.resting_v),
+            "_freezing": even(self.charge, self.freezing_c),
             "_power": even(self.temperature_c, self.power),
             "_fall": even(self.temperature_c, self.fall),
             "_turning": even(self.oil_c, self.turning),
@@ -83,7 +84,7 @@ class BatteryCurves:
 
     def resting_at_v(self, charge: FloatArray, temperature_c: FloatArray) -> FloatArray:
         """Return the resting voltage."""
-        at_reference = look_up(charge, self._by_charge, self._resting)
+        at_reference = self._resting.at(charge)
         return at_reference + self.resting_per_k * (temperature_c - self.resting_reference_c)
 
     def charge_at_v(self, resting_v: FloatArray, temperature_c: FloatArray) -> FloatArray:
@@ -93,7 +94,7 @@ class BatteryCurves:
 
     def cranking_by_charge_at(self, charge: FloatArray) -> FloatArray:
         """Return the part of the start margin that depends on charge."""
-        return look_up(charge, self._by_charge, self._cranking_by_charge)
+        return self._cranking_by_charge.at(charge)
 
     def power_at(
         self, temperature_c: FloatArray, cold_fall: FloatArray | float = 1.0
@@ -159,6 +160,34 @@ class BatteryCurves:
         usable_charge = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
         return np.where(charge > self.lowest_charge, usable_charge, 0.0)
 
+    @property
+    def monotone(self) -> bool:
+        """Whether more charge never cranks worse and never freezes sooner.
+
+        Below 7.2 V the share of the rated current that the headroom leaves falls with charge.
+        """
+        return bool(
+            (np.diff(self.cranking_by_charge) >= 0.0).all()
+            and (np.diff(self.freezing_c) <= 0.0).all()
+        )
+
+    def charge_that_cranks(self, wanted: FloatArray) -> FloatArray:
+        """Return the charge from which `cranking_by_charge_at` reaches a value, if monotone.
+
+        -1 where even an empty battery does, 2 where a full one does not.
+        """
+        by_charge, charge = self.cranking_by_charge, self.charge
+        above = np.searchsorted(by_charge, wanted, side="left")
+        inside = np.clip(above, 1, len(charge) - 1)
+        rise = by_charge[inside] - by_charge[inside - 1]
+        share = (wanted - by_charge[inside - 1]) / np.where(rise > 0.0, rise, 1.0)
+        found = charge[inside - 1] + share * (charge[inside] - charge[inside - 1])
+        return np.select([above == 0, above == len(charge)], [-1.0, 2.0], found)
+
+    def resting_lines(self) -> Even:
+        """Return the resting voltage at the reference temperature as a table to look up."""
+        return self._resting
+
     def lowest_resting_v(self) -> float:
         """Return a resting voltage below any this battery can show."""
         coldest = self.resting_per_k * (COLDEST_C - self.resting_reference_c)
@@ -167,7 +196,7 @@ class BatteryCurves:
 
     def freezes_at_c(self, charge: FloatArray) -> FloatArray:
         """Return the temperature at which the electrolyte begins to freeze."""
-        return look_up(charge, self._by_charge, self._freezing)
+        return self._freezing.at(charge)
 
 
 def curves_of(case: Case) -> BatteryCurves:
@@ -201,7 +230,7 @@ def tabulate_curves(
     knots = np.concatenate(
         [profile.curve("cranking_share_by_charge")[:, 0], profile.curve("open_circuit_v")[:, 0]]
     )
-    charge = np.union1d(np.linspace(0.0, 1.0, _CHARGE_POINTS), knots)
+    charge = _even_charge(knots)
     curve = profile.curve("open_circuit_v")
     reference_c = profile.number("open_circuit_temperature_c")
     per_k = profile.number("open_circuit_v_per_k")
@@ -255,6 +284,15 @@ def tabulate_curves(
         block_heater_k=block_heater_k,
         turns_engine=turns_engine,
     )
+
+
+def _even_charge(knots: FloatArray) -> FloatArray:
+    """Return charges from empty to full in equal steps, on which the knots of the curves lie."""
+    steps = next(
+        (n for n in _CHARGE_STEPS if np.abs(knots * n - np.rint(knots * n)).max() <= _ON_A_STEP),
+        _CHARGE_STEPS[-1],
+    )
+    return np.linspace(0.0, 1.0, steps + 1)
 
 
 def _lowest_charge(profile: BatteryProfile) -> float:

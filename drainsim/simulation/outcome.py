@@ -1,11 +1,26 @@
 """What a stand comes to: times, daily start attempts, charge balance and, if asked, its course."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from enum import Enum, auto
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.lanes import Lanes
+
+HALF: Final = 0.5
+
+
+class Event(Enum):
+    """What can happen to a parked vehicle; its first time is kept."""
+
+    NO_START = auto()  # at any hour
+    START_HOUR = auto()  # a no-start at the start hour of a day
+    HALF_CHARGE = auto()
+    EMPTY = auto()
+    UNIT_OFF = auto()  # at the unit's own cut-off
+    FREEZING = auto()
 
 
 class ChargeBalance(NamedTuple):
@@ -40,14 +55,28 @@ class ClosedBalance:
         return ChargeBalance(*(np.where(self.closed, kept, entry) for kept, entry in pairs))
 
 
+def after_key_off(lanes: Lanes) -> ChargeBalance:
+    """Return the charge balance at parking: the key-off sequence and the unit's, once."""
+    once_ah = lanes.vehicle_once_ah + lanes.unit_once_ah
+    drawn = np.minimum(once_ah, lanes.start_ah)  # a flat battery gives what it has
+    share = np.divide(drawn, once_ah, out=np.zeros(len(lanes)), where=once_ah > 0)
+    return ChargeBalance(
+        vehicle_ah=lanes.vehicle_once_ah * share,
+        unit_ah=lanes.unit_once_ah * share,
+        other_ah=np.zeros(len(lanes)),
+        lost_ah=np.zeros(len(lanes)),
+        refused_ah=np.zeros(len(lanes)),
+        left_ah=lanes.start_ah - drawn,
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
-    """State at every start attempt, arrays of shape (days + 1, lanes)."""
+    """State at every start attempt, arrays of shape (days + 1, lanes); nan before parking."""
 
     charge: FloatArray  # share of full
     margin: FloatArray
     temperature_c: FloatArray
-    balance: ChargeBalance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,3 +105,4 @@ class Stand:
     step_h: float
     held: int
     trace: Trace | None
+    daily_balance: ChargeBalance | None  # at every start attempt, as a trace; if asked for

@@ -6,10 +6,10 @@ from typing import Final
 import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray
-from drainsim.simulation.stand import Stand
+from drainsim.simulation.outcome import Event, Stand
 from drainsim.units import HOURS_PER_DAY
 
-ENDS: Final = ("unit_off", "empty")  # of the times of a run: what silences a unit
+ENDS: Final = (Event.UNIT_OFF, Event.EMPTY)  # what silences a unit
 _TALKING, _SILENT = 2.0, 0.0  # shown in place of a start margin; 1.0 is the limit
 
 

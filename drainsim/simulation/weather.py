@@ -120,6 +120,61 @@ class WeatherLanes:
             loss_scale=loss * np.exp2(offset_mean / self._doubling_k),
         )
 
+    def blocks(self, step_h: int, days: int) -> BlockWeather:
+        """Return the blocks of whole hours of the first days at once, shape (blocks, lanes).
+
+        Row by row the same as `block`.
+        """
+        per_day = 24 // step_h
+        count = days * per_day
+        course = self._course_c[: 24 * days + 1]
+        end = course[step_h::step_h]
+        low = np.minimum(course[:-1].reshape(count, step_h, -1).min(axis=1), end)
+        mean, loss = (
+            np.diff(running[: 24 * days + 1 : step_h], axis=0) / step_h
+            for running in (self._warm_sum, self._loss_sum)
+        )
+        offset_end = offset_low = offset_mean = self.season_c[None, :]
+        if self._random:
+            air, old = self._air_c[:days, None, :], self._settled_c[:days, None, :]
+            gap, base = old - air, self.season_c + air
+            ends = [float(step_h * number) for number in range(1, per_day + 1)]
+            left = np.array([self._left(hour) for hour in ends])[None, :, None]
+            mean_left = np.array([self._mean_left(hour - step_h, hour) for hour in ends])
+            offset_end, offset_mean, offset_low = (
+                np.broadcast_to(base + part, (days, per_day, air.shape[-1])).reshape(count, -1)
+                for part in (gap * left, gap * mean_left[None, :, None], np.minimum(gap, 0.0))
+            )
+        site = self._site
+        return BlockWeather(
+            end_c=self._within(end[:, site] + offset_end),
+            low_c=self._within(low[:, site] + offset_low),
+            mean_c=mean[:, site] + offset_mean,
+            loss_scale=loss[:, site] * np.exp2(offset_mean / self._doubling_k),
+        )
+
+    def in_blocks_c(self, block: IndexArray, step_h: int, lanes: IndexArray) -> FloatArray:
+        """Return the temperature at every hour of some blocks, shape (step_h, blocks).
+
+        Parameters
+        ----------
+        block : shape (blocks,)
+            Numbers of the blocks from parking on, each of `step_h` whole hours.
+        step_h : int
+        lanes : shape (blocks,)
+            The lane each is asked for.
+        """
+        hours = np.arange(1, step_h + 1)[:, None]
+        site = self._site[lanes] if len(self._site) > 1 else self._site
+        course = self._course_c[block * step_h + hours, site]
+        offset = self.season_c[lanes]
+        if self._random:
+            day, since = np.divmod(block * step_h, 24)
+            air, old = self._air_c[day, lanes], self._settled_c[day, lanes]
+            left = np.array([self._left(hour) for hour in range(25)])[since + hours]
+            offset = offset + air + (old - air) * left
+        return self._within(course + offset)
+
     def at_hours_c(self, from_h: float, hours: FloatArray, lanes: IndexArray) -> FloatArray:
         """Return temperatures at `from_h + hours` within one day, shape (hours, lanes)."""
         day = int(from_h // HOURS_PER_DAY)

@@ -24,10 +24,10 @@ from drainsim.physics.acceptance import (
 from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
 from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
-from drainsim.physics.self_discharge import charge_step_ah, hours_to_reach_h
-from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.parked_step import ParkedState, changing_modes, parked_step
 from drainsim.simulation.trip_groups import grouped
 from drainsim.simulation.trip_groups import longest_step_h as step_for
 from drainsim.simulation.weather import WeatherLanes
@@ -135,8 +135,17 @@ def run_weeks(
     if longest_step_h is None:
         week_h = sum(float(_hours(trip, draws).max()) for trip in pattern.trips)
         longest_step_h = step_for(pattern.weeks * week_h, usual_h=_STEP_H)
-    run = _Weeks(lanes, curves, loads, weather, pattern, draws, kind, longest_step_h)
-    run.demand_a = demand_a
+    run = _Weeks(
+        lanes=lanes,
+        curves=curves,
+        loads=loads,
+        weather=weather,
+        pattern=pattern,
+        draws=draws,
+        demand_a=demand_a,
+        kind=kind,
+        longest_step_h=longest_step_h,
+    )
     return run.run()
 
 
@@ -145,62 +154,76 @@ def _hours(trip: Trip, draws: DrivingDraws) -> FloatArray:
     return trip.hours * draws.trip_factor + trip.starts * draws.extra_h
 
 
-class _Weeks:
-    """State of a run in progress."""
+class _OnTheWay(NamedTuple):
+    """What holds during a trip: share of idling, spare currents [A], voltage, temperature."""
 
-    def __init__(
-        self,
-        lanes: Lanes,
-        curves: BatteryCurves,
-        loads: Loads,
-        weather: WeatherLanes,
-        pattern: Pattern,
-        draws: DrivingDraws,
-        kind: Acceptance,
-        longest_step_h: float,
-    ) -> None:
-        self.lanes, self.curves, self.loads, self.weather = lanes, curves, loads, weather
-        self.pattern, self.draws, self.kind = pattern, draws, kind
-        self.longest_step_h = longest_step_h
-        self.demand_a = np.zeros(len(lanes))
-        self.q = lanes.start_ah.copy()
-        self.mode: IndexArray = np.zeros(len(lanes), dtype=np.intp)
+    idle: float
+    spare_idle_a: FloatArray
+    spare_moving_a: FloatArray
+    volts: FloatArray
+    temperature_c: FloatArray
+    cold: FloatArray  # charging resistance over that of a warm battery
+
+
+@dataclass(kw_only=True)
+class _Weeks:
+    """A run in progress: `state` holds charge, as a share of full, and the units' modes."""
+
+    lanes: Lanes
+    curves: BatteryCurves
+    loads: Loads
+    weather: WeatherLanes
+    pattern: Pattern
+    draws: DrivingDraws
+    demand_a: FloatArray
+    kind: Acceptance
+    longest_step_h: float
+
+    def __post_init__(self) -> None:
+        """Begin with the charge of the first day."""
+        lanes = self.lanes
+        self.state = ParkedState.at(lanes.start_ah / lanes.full_ah, lanes)
+        self.changing = changing_modes(lanes, self.loads, self.curves)
         self.balance = DrivingBalance.empty(len(lanes))
-        self.capacity_ah = lanes.full_ah / (1.0 + curves.low_rate_gain)
-        self.lowest_ah = curves.lowest_charge * lanes.full_ah
+        self.capacity_ah = lanes.full_ah / (1.0 + self.curves.low_rate_gain)
         self.failed = np.zeros(len(lanes))
+
+    @property
+    def charge(self) -> FloatArray:
+        """Share of full now."""
+        return self.state.charge
 
     def run(self) -> Weeks:
         """Drive all weeks."""
         lanes, weeks = self.lanes, self.pattern.weeks
         events = self._events()
-        charge = [self._share()]
-        lowest, margins, warmth = [], [], []
+        charge = [self.charge]
+        lowest, margins, temperature_c = [], [], []
         balance = [self.balance.copy()]
         parked = charge[0]
         now_h = 0.0
         for week in range(weeks):
             low = np.full(len(lanes), np.inf)
             margin_low = np.full(len(lanes), np.inf)
-            warm: list[FloatArray] = []
+            means_c: list[FloatArray] = []
             for start_h, trip in events:
                 at_h = HOURS_PER_WEEK * week + start_h
-                self._stand(now_h, at_h, warm)
-                share = self._share()
+                self._stand(now_h, at_h, means_c)
+                share = self.charge
                 low = np.minimum(low, share)
                 starts = self.pattern.trips[trip].starts
                 margin_low = np.minimum(margin_low, self._start(at_h, share, starts))
                 self._key_off(starts - 1)
                 now_h = at_h + self._trip(at_h, trip)
-                parked = self._share()
+                parked = self.charge
                 self._key_off(1)
-            self._stand(now_h, HOURS_PER_WEEK * (week + 1), warm)
+            self._stand(now_h, HOURS_PER_WEEK * (week + 1), means_c)
             now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
-            share = self._share()
+            share = self.charge
             charge.append(share)
             lowest.append(np.minimum(low, share))
             margins.append(margin_low)
-            warmth.append(np.mean(warm or self._days_c(week), axis=0))
+            temperature_c.append(np.mean(means_c or self._days_c(week), axis=0))
             balance.append(self.balance.copy())
         if not events:
             parked = charge[-1]
@@ -208,10 +231,10 @@ class _Weeks:
             charge=np.array(charge),
             lowest_charge=np.array(lowest),
             lowest_margin=np.array(margins),
-            mean_temperature_c=np.array(warmth),
+            mean_temperature_c=np.array(temperature_c),
             balance=tuple(balance),
             start_ah=lanes.start_ah,
-            left_ah=self.q,
+            left_ah=self.charge * lanes.full_ah,
             parked_charge=parked,
             failed_starts=self.failed,
         )
@@ -220,12 +243,6 @@ class _Weeks:
         """Return the mean temperature of each day of a week, for one driven without a stand."""
         days = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7)
         return [self.weather.block(at, HOURS_PER_DAY).mean_c[self.lanes.weather] for at in days]
-
-    def _share(self) -> FloatArray:
-        """Return the charge as a share of full: at the floor on it, not a rounding above."""
-        share = self.q / self.lanes.full_ah
-        floor = self.curves.lowest_charge
-        return np.where(self.q <= self.lowest_ah, np.minimum(share, floor), share)
 
     def _events(self) -> list[tuple[float, int]]:
         """Return (hours since the run's own week began, number of the trip), in order."""
@@ -239,47 +256,39 @@ class _Weeks:
 
     # --- between trips --------------------------------------------------------------------
 
-    def _stand(self, from_h: float, until_h: float, warm: list[FloatArray]) -> None:
+    def _stand(self, from_h: float, until_h: float, means_c: list[FloatArray]) -> None:
         """Carry every lane over a stand, day by day, exactly."""
         while until_h - from_h > 1e-9:
             day_end = HOURS_PER_DAY * (math.floor(from_h / HOURS_PER_DAY + 1e-9) + 1)
             hours = min(until_h, day_end) - from_h
             block = self.weather.block(from_h, hours)
             mean_c, scale = (part[self.lanes.weather] for part in (block.mean_c, block.loss_scale))
-            warm.append(mean_c)
+            means_c.append(mean_c)
             self._stand_block(from_h, hours, mean_c, self.lanes.loss_per_h * scale)
             from_h += hours
 
     def _stand_block(
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
-        lanes, loads = self.lanes, self.loads
-        volts = self.curves.resting_at_v(self.q / lanes.full_ah, mean_c) + lanes.resting_offset_v
-        for number in range(1, len(loads.enter_below_v)):
-            back = (self.mode == number) & (volts > loads.leave_above_v[number])
-            self.mode[back] = number - 1
-            down = (self.mode == number - 1) & (volts < loads.enter_below_v[number])
-            self.mode[down] = number
-        unit_a = lanes.unit_factor * loads.unit_a(self.mode, volts)
-        brought_a = loads.brought_a(from_h, mean_c)
-        other_a = loads.net_other_a(lanes.other_a, from_h, mean_c) + brought_a
-        total_a = lanes.quiescent_a + other_a + unit_a - brought_a
-        floor = np.minimum(self.lowest_ah, self.q)
-        run_h = np.minimum(
-            hours_to_reach_h(self.q, floor, current_a=total_a, loss_per_h=loss_per_h), hours
+        self.state, flow, _ = parked_step(
+            self.state,
+            lanes=self.lanes,
+            loads=self.loads,
+            curves=self.curves,
+            changing=self.changing,
+            from_h=from_h,
+            hours=hours,
+            mean_c=mean_c,
+            loss_per_h=loss_per_h,
         )
-        run_h = np.where((self.q > floor) | (total_a < 0.0), run_h, 0.0)
-        run_h = np.where(total_a < 0.0, hours, run_h)
-        after, lost = charge_step_ah(self.q, current_a=total_a, loss_per_h=loss_per_h, hours=run_h)
-        refused = np.maximum(after - lanes.full_ah, 0.0)
-        self.q = np.maximum(after - refused, 0.0)  # an end just reached may round below
+        brought_ah = self.loads.brought_a(from_h, mean_c) * flow.hours
         balance = self.balance
-        balance.vehicle += lanes.quiescent_a * run_h
-        balance.other += other_a * run_h
-        balance.charged_parked += brought_a * run_h
-        balance.unit += unit_a * run_h
-        balance.lost += lost
-        balance.refused += refused
+        balance.vehicle += flow.vehicle_ah
+        balance.other += flow.other_ah + brought_ah
+        balance.charged_parked += brought_ah
+        balance.unit += flow.unit_ah
+        balance.lost += flow.lost_ah
+        balance.refused += flow.refused_ah
 
     # --- trips ----------------------------------------------------------------------------
 
@@ -291,15 +300,21 @@ class _Weeks:
         held = np.clip(block.mean_c[place], COLDEST_C, WARMEST_C)  # chance excursions, as a stand's
         return held, self.lanes.loss_per_h * block.loss_scale[place]
 
+    def _move(self, charge: FloatArray) -> None:
+        """Go on with another charge."""
+        self.state = replace(self.state, charge=charge)
+
     def _take(self, wanted_ah: FloatArray) -> FloatArray:
-        """Draw a charge, or what is left of it."""
-        drawn = np.minimum(wanted_ah, np.maximum(self.q - self.lowest_ah, 0.0))
-        self.q = np.maximum(self.q - drawn, 0.0)
-        return np.asarray(drawn)
+        """Draw a charge, or what is left of it. [Ah]."""
+        floor = np.minimum(self.curves.lowest_charge, self.charge)
+        left = self.charge - wanted_ah / self.lanes.full_ah
+        drawn_ah = np.where(left > floor, wanted_ah, (self.charge - floor) * self.lanes.full_ah)
+        self._move(np.maximum(left, floor))
+        return np.asarray(drawn_ah)
 
     def _start(self, at_h: float, share: FloatArray, starts: int) -> FloatArray:
         """Crank, and return the start margin met; a failed start is helped from outside."""
-        warm, _ = self._now(at_h)
+        temperature_c, _ = self._now(at_h)
         lanes = self.lanes
         usable_charge = self.curves.usable_charge(
             share,
@@ -308,11 +323,11 @@ class _Weeks:
             low_charge_shift=lanes.low_charge_shift,
         )
         margin = self.curves.margin(
-            usable_charge, warm, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
+            usable_charge, temperature_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
         )
         asked = self.demand_a > 0.0
         self.failed += starts * (asked & (margin < 1.0))
-        factor = self.curves.turning_at(warm, lanes.oil_k)
+        factor = self.curves.turning_at(temperature_c, lanes.oil_k)
         wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
         self.balance.cranked += self._take(np.where(margin < 1.0, 0.0, starts * wanted))
         return np.where(asked, margin, np.inf)
@@ -324,22 +339,24 @@ class _Weeks:
         longest = float(hours.max())
         steps = max(2, math.ceil(longest / self.longest_step_h))
         parked_c, loss_per_h = self._now(at_h)
-        warm = np.minimum(parked_c + pattern.warm_up_k, WARMEST_C)
+        temperature_c = np.minimum(parked_c + pattern.warm_up_k, WARMEST_C)
         heated = np.where(parked_c < HEATED_BELOW_C, pattern.heated_screens_a, 0.0)
         load_a = trip.load_a + heated
-        spare_idle = pattern.alternator_a * pattern.share_at_idle - load_a
-        spare_moving = pattern.alternator_a * DRIVING_SHARE - load_a
-        volts = (
-            regulated_voltage_v(warm) + pattern.regulated_20c_v - MIDDLE_V
-        ) + self.draws.regulated_shift_v
-        cold = cold_factor(warm)
-        rest = (trip.idle_share, spare_idle, spare_moving, volts, warm, cold)
+        regulated_v = regulated_voltage_v(temperature_c) + pattern.regulated_20c_v - MIDDLE_V
+        way = _OnTheWay(
+            idle=trip.idle_share,
+            spare_idle_a=pattern.alternator_a * pattern.share_at_idle - load_a,
+            spare_moving_a=pattern.alternator_a * DRIVING_SHARE - load_a,
+            volts=regulated_v + self.draws.regulated_shift_v,
+            temperature_c=temperature_c,
+            cold=cold_factor(temperature_c),
+        )
         for step in range(steps):
-            before = self.q
-            self._trip_step(hours / steps, *rest)
-            moved = np.abs(self.q - before)
-            if (moved * steps <= _SETTLED_PER_H * self.lanes.full_ah * hours).all():
-                self._trip_step(hours * ((steps - 1 - step) / steps), *rest)
+            before = self.charge
+            self._trip_step(hours / steps, way)
+            moved = np.abs(self.charge - before)
+            if (moved * steps <= _SETTLED_PER_H * hours).all():
+                self._trip_step(hours * ((steps - 1 - step) / steps), way)
                 break  # full, or as low as the loads can take it: the rest of the trip is alike
         early_h = longest - hours  # lanes back before the last one stand meanwhile
         if early_h.any():
@@ -347,57 +364,43 @@ class _Weeks:
         return longest
 
     def _net_a(
-        self,
-        charge_ah: FloatArray,
-        idle: float,
-        spare_idle: FloatArray,
-        spare_moving: FloatArray,
-        volts: FloatArray,
-        warm: FloatArray,
-        cold: FloatArray,
+        self, charge: FloatArray, way: _OnTheWay
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return (current in, share of it kept, current out), means over idle and under way."""
-        share = np.minimum(np.maximum(charge_ah / self.lanes.full_ah, 0.0), 1.0)
-        accepted = self.draws.acceptance_factor * accepted_current_a(
-            share,
-            cold=cold,
-            voltage_v=volts,
-            resting_v=self.curves.resting_at_v(share, warm),
+        accepted_a = self.draws.acceptance_factor * accepted_current_a(
+            charge,
+            cold=way.cold,
+            voltage_v=way.volts,
+            resting_v=self.curves.resting_at_v(charge, way.temperature_c),
             capacity_ah=self.capacity_ah,
             kind=self.kind,
         )
-        accepted = np.where(warm < self.loads.lowest_charging_c, 0.0, accepted)
+        accepted_a = np.where(way.temperature_c < self.loads.lowest_charging_c, 0.0, accepted_a)
         if self.pattern.smart:
-            accepted = np.where(share >= self.pattern.smart_charge, 0.0, accepted)
-        into = idle * np.minimum(np.maximum(spare_idle, 0.0), accepted)
-        into += (1.0 - idle) * np.minimum(np.maximum(spare_moving, 0.0), accepted)
-        out = idle * np.maximum(-spare_idle, 0.0) + (1.0 - idle) * np.maximum(-spare_moving, 0.0)
-        return into, charge_efficiency(share, kind=self.kind), out
+            accepted_a = np.where(charge >= self.pattern.smart_charge, 0.0, accepted_a)
+        idle, moving = way.idle, 1.0 - way.idle
+        into_a = idle * np.minimum(np.maximum(way.spare_idle_a, 0.0), accepted_a)
+        into_a += moving * np.minimum(np.maximum(way.spare_moving_a, 0.0), accepted_a)
+        out_a = idle * np.maximum(-way.spare_idle_a, 0.0)
+        out_a += moving * np.maximum(-way.spare_moving_a, 0.0)
+        return into_a, charge_efficiency(charge, kind=self.kind), out_a
 
-    def _trip_step(
-        self,
-        hours: FloatArray,
-        idle: float,
-        spare_idle: FloatArray,
-        spare_moving: FloatArray,
-        volts: FloatArray,
-        warm: FloatArray,
-        cold: FloatArray,
-    ) -> None:
+    def _trip_step(self, hours: FloatArray, way: _OnTheWay) -> None:
         """One step by Heun's rule; what is entered is what moves the charge."""
-        rest = (idle, spare_idle, spare_moving, volts, warm, cold)
-        into1, kept1, out1 = self._net_a(self.q, *rest)
-        ahead = self.q + (into1 * kept1 - out1) * hours
-        ahead = np.minimum(np.maximum(ahead, 0.0), self.lanes.full_ah)
-        into2, kept2, out2 = self._net_a(ahead, *rest)
-        charged = 0.5 * (into1 + into2) * hours
-        stored = 0.5 * (into1 * kept1 + into2 * kept2) * hours
-        room = np.maximum(self.lanes.full_ah - self.q, 0.0)
-        shrink = np.where(stored > room, room / np.where(stored > 0.0, stored, 1.0), 1.0)
-        charged, stored = charged * shrink, stored * shrink
-        self.q = self.q + stored
-        self.balance.charged += charged
-        self.balance.efficiency_loss += charged - stored
+        charge, full_ah = self.charge, self.lanes.full_ah
+        into1, kept1, out1 = self._net_a(charge, way)
+        ahead = charge + (into1 * kept1 - out1) * hours / full_ah
+        into2, kept2, out2 = self._net_a(np.minimum(np.maximum(ahead, 0.0), 1.0), way)
+        charged_ah = 0.5 * (into1 + into2) * hours
+        stored_ah = 0.5 * (into1 * kept1 + into2 * kept2) * hours
+        room_ah = np.maximum(1.0 - charge, 0.0) * full_ah
+        shrink = np.where(
+            stored_ah > room_ah, room_ah / np.where(stored_ah > 0.0, stored_ah, 1.0), 1.0
+        )
+        charged_ah, stored_ah = charged_ah * shrink, stored_ah * shrink
+        self._move(np.minimum(charge + stored_ah / full_ah, 1.0))
+        self.balance.charged += charged_ah
+        self.balance.efficiency_loss += charged_ah - stored_ah
         self.balance.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
 
     def _key_off(self, times: int) -> None:

@@ -11,9 +11,16 @@ import numpy as np
 
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
-from drainsim.vehicle.chargers import TopUp, maintainer_from_scenario, top_up_from_scenario
+from drainsim.vehicle.chargers import (
+    MAINTAINER,
+    TOPUP,
+    TopUp,
+    maintainer_from_scenario,
+    top_up_from_scenario,
+)
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.pattern import Pattern, longest_gap_h
+from drainsim.vehicle.site import SITE
 from drainsim.vehicle.solar import solar_from_scenario
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
@@ -37,14 +44,11 @@ def with_chargers(
     """
     scenario = ledger.scenario
     days = 7 * pattern.weeks + 1
-    earlier: dict[str, Any] = {"site.parked_from": pattern.site.parked_from}
+    earlier: dict[str, Any] = {SITE.parked_from: pattern.site.parked_from}
     plugged_in = False
-    if scenario.has("maintainer"):
-        said, _ = ledger.take(
-            "maintainer", "between_trips", "", default="no", source="connected for the stand only"
-        )
-        plugged_in = said == "yes"
-        earlier["maintainer.from_day"] = 0.0
+    if scenario.has(MAINTAINER.TABLE.name):
+        plugged_in = ledger.take(MAINTAINER.between_trips) == "yes"
+        earlier[MAINTAINER.from_day] = 0.0
     # The weeks' own figures are noted and warned of once, with those of the stand.
     quiet = Ledger(scenario.with_values(earlier))
     maintainer = None
@@ -53,7 +57,7 @@ def with_chargers(
             quiet, battery, vehicle, unit, pattern.site, horizon_days=days
         )
     top_up, _ = top_up_from_scenario(quiet, battery, vehicle, unit, horizon_days=days)
-    stops = scenario.get("top_up", "suspended_after_days")
+    stops = scenario.get(TOPUP.suspended_after_days)
     if top_up is not None:
         stopped = stops is not None and stops * HOURS_PER_DAY < longest_gap_h(pattern)
         steady_a = 0.0 if stopped else float(top_up.charging_a[0])

@@ -3,14 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
 
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.profile import load_profile
-from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.assumption import Assumption
-from drainsim.vehicle.battery import Battery, battery_from_scenario
+from drainsim.vehicle.battery import BATTERY, Battery, battery_from_scenario
 from drainsim.vehicle.between_trips import with_chargers
 from drainsim.vehicle.chargers import (
     Maintainer,
@@ -18,38 +16,17 @@ from drainsim.vehicle.chargers import (
     maintainer_from_scenario,
     top_up_from_scenario,
 )
+from drainsim.vehicle.compatibility import warn_of_the_south, warn_of_unused
 from drainsim.vehicle.kind import KINDS, usual_kind_capacity_ah
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.pattern import Pattern, pattern_from_scenario
+from drainsim.vehicle.run import RUN, Spreads, spreads_from_scenario
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import Site, site_from_scenario
 from drainsim.vehicle.solar import Solar, solar_from_scenario
 from drainsim.vehicle.system import arranged, auxiliary_scenario
-from drainsim.vehicle.unit import Unit, unit_from_scenario
-from drainsim.vehicle.unused_keys import warn_of_unused
+from drainsim.vehicle.unit import UNIT, Unit, unit_from_scenario
 from drainsim.vehicle.vehicle import Vehicle, vehicle_from_scenario
-
-_LOW_CHARGE_SD: Final = 0.05  # where cranking collapses; common practice, no source
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spreads:
-    """Spreads of the random draws; sd for plain, sigma for logarithmic ones."""
-
-    state_of_charge_sd: float
-    open_circuit_offset_sd_v: float
-    capacity_health_sd: float
-    cranking_health_sd: float
-    quiescent_sigma: float
-    unit_sigma: float
-    self_discharge_sigma: float
-    demand_sigma: float
-    oil_sd_k: float
-    cold_power_sigma: float
-    low_charge_sd: float
-    season_sd_c: float
-    weather_sd_c: float
-    weather_correlation: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +45,7 @@ class Case:
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
     solar: Solar | None = None
-    auxiliary: "Case | None" = None  # the battery the unit hangs on, where it is another one
+    auxiliary: "Case | None" = None  # the battery the unit is fed from, where it is another one
     system: str = "12V"
     maintainer: Maintainer | None = None
     top_up: TopUp | None = None
@@ -110,22 +87,16 @@ def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case
 def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     scenario = ledger.scenario
     scenario.refuse_unknown_measured()
-    key, _ = ledger.take(
-        "battery",
-        "profile",
-        "",
-        default="flooded_calcium",
-        source="the usual starting battery of a car without stop-start",
-    )
-    profile = load_profile(key, profile_folders)
-    horizon, _ = ledger.take("run", "horizon_days", "days", default=180, source="half a year")
-    draws, _ = ledger.take("run", "draws", "", default=1000, source="")
-    seed, _ = ledger.take("run", "seed", "", default=1, source="")
-    weather_seed, _ = ledger.take("run", "weather_seed", "", default=seed, source="as run.seed")
+    profile = load_profile(ledger.take(BATTERY.profile), profile_folders)
+    horizon = ledger.take(RUN.horizon_days)
+    draws = ledger.take(RUN.draws)
+    seed = ledger.take(RUN.seed)
+    weather_seed = ledger.take(RUN.weather_seed, seed)
     site = site_from_scenario(ledger, horizon_days=horizon)
+    warn_of_the_south(ledger)
     vehicle = vehicle_from_scenario(ledger, coldest_c=site.coldest_c)
     unit = unit_from_scenario(ledger)
-    beside = auxiliary_scenario(ledger)  # a panel looks after the battery the unit hangs on
+    beside = auxiliary_scenario(ledger)  # a panel charges the battery the unit is fed from
     solar = None if beside else solar_from_scenario(ledger, site, horizon_days=horizon)
     battery = battery_from_scenario(
         ledger,
@@ -150,13 +121,13 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     if auxiliary is not None:
         ledger.warnings += [w for w in auxiliary.warnings if w not in ledger.warnings]
     if unit.switches_off and not unit.modes[-1].enter_below_v:
-        raise ScenarioError(f"{scenario.where}: unit.cutoff_v must be above 0 V")
+        raise ScenarioError(f"{scenario.where}: {UNIT.cutoff_v} must be above 0 V")
     warn_of_unused(ledger)
-    spreads = _spreads(ledger, battery, unit, vehicle, site)
+    spreads = spreads_from_scenario(ledger, battery, unit, vehicle, site)
     for figure in ("self_discharge_per_day", "low_rate_gain", "cranking_share_by_charge"):
         value = profile.figures[figure].value
         shown = value if not isinstance(value, list) else "see profile"
-        ledger.note(f"profile.{figure}", shown, "", "profile", profile.provenance(figure))
+        ledger.note(f"profile.{figure}", shown, "profile", profile.provenance(figure))
     return Case(
         battery=battery,
         unit=unit,
@@ -174,7 +145,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
         maintainer=maintainer,
         top_up=top_up,
         pattern=pattern,
-        system=scenario.get("battery", "system") or "12V",
+        system=scenario.get_or_default(BATTERY.system),
     )
 
 
@@ -187,31 +158,5 @@ def _until_the_protection(ledger: Ledger, battery: Battery, vehicle: Vehicle) ->
     source = f"built-in protection, 12 V battery; {profile.provenance(name)}"
     if opens_v > vehicle.minimum_cranking_v:
         source = f"ends a start before {vehicle.minimum_cranking_v:g} V does; {source}"
-    ledger.note(f"profile.{name}", opens_v, "V", "profile", source)
+    ledger.note(f"profile.{name}", opens_v, "profile", source, unit="V")
     return replace(vehicle, minimum_cranking_v=max(vehicle.minimum_cranking_v, opens_v))
-
-
-def _spreads(ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, site: Site) -> Spreads:
-    """Return the spreads: the user's, else what fits how each value is known."""
-    defaults = {
-        "state_of_charge_sd": (battery.start.charge_sd, ""),
-        "open_circuit_offset_sd_v": (battery.start.offset_sd_v, "V"),
-        "capacity_health_sd": (battery.capacity_health_sd, ""),
-        "cranking_health_sd": (battery.cranking_health_sd, ""),
-        "quiescent_sigma": (vehicle.quiescent_sigma, ""),
-        "unit_sigma": (unit.sigma, ""),
-        "self_discharge_sigma": (battery.profile.number("self_discharge_sigma"), ""),
-        "demand_sigma": (vehicle.demand_sigma, ""),
-        "oil_sd_k": (vehicle.oil_sd_k, "K"),
-        "cold_power_sigma": (COLD_FALL_SIGMA, ""),
-        "low_charge_sd": (_LOW_CHARGE_SD, ""),
-        "season_sd_c": (site.season_sd_c, "K"),
-        "weather_sd_c": (site.weather_sd_c, "K"),
-        "weather_correlation": (site.weather_correlation, ""),
-    }
-    source = "fits how well the value is known; common practice, no source"
-    taken = {
-        key: float(ledger.take("uncertainty", key, unit_, default=value, source=source)[0])
-        for key, (value, unit_) in defaults.items()
-    }
-    return Spreads(**taken)

@@ -6,7 +6,7 @@ DC-DC top-ups. What a full battery refuses is booked as refused.
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -21,21 +21,156 @@ from drainsim.physics.maintainer import compensated_v, mains_power_w
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Keys, Parameter, choice, number
+from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import Site
 from drainsim.vehicle.starting_charge import resting_v
 from drainsim.vehicle.unit import Unit
-from drainsim.vehicle.vehicle import Vehicle
+from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 
-COMPENSATION_V_PER_K: Final = -0.018  # a 12 V charger's voltage against temperature, as taken below
 _PRACTICE: Final = "common practice, no source"
 # A maintainer need only hold a nearly full battery: what it accepts is judged at this charge.
 _HELD_CHARGE: Final = 0.9
 _TOP_UP_V: Final = 14.0  # a DC-DC converter's output: common practice, no source
 _CONVERTER: Final = 0.9  # its efficiency, published (from memory) as 0.8 to 0.92
 _DAYS_PER_MONTH: Final = 30.0
-# Of a charger's current from its rating, and of what a battery takes: common practice, no source.
-_SIGMA: Final = 0.2
+
+
+class MAINTAINER(Keys, name="maintainer", optional=True):
+    """A mains charger that stays connected while parked."""
+
+    current_a = number(
+        "A",
+        0.05,
+        100,
+        "rated charging current",
+        default=1.0,
+        source=_PRACTICE,
+        example=1.0,
+        label="Rated current of the maintainer",
+        step=0.1,
+    )
+    absorption_v = number(
+        "V", 13, 16, "absorption voltage at 25 °C", default=14.4, source=_PRACTICE
+    )
+    float_v = number("V", 12.8, 15, "float voltage at 25 °C", default=13.6, source=_PRACTICE)
+    compensation_v_per_k = number(
+        "V/K",
+        -0.06,
+        0,
+        "change of these voltages with temperature",
+        default=-0.018,
+        source="near a charger table's -17 mV/K, -18 to 35 °C",
+    )
+    mains_efficiency = number(
+        "", 0.1, 1, "charge power out ÷ mains power in", default=0.75, source=_PRACTICE
+    )
+    hours_per_day = number(
+        "h",
+        0,
+        24,
+        "hours a day the mains is there",
+        default=24.0,
+        source="always connected",
+        label="Mains available",
+    )
+    from_day = number(
+        "days",
+        0,
+        730,
+        "days after parking when it is connected",
+        default=0.0,
+        source="connected at parking",
+        label="Connected after",
+        note="Counted from parking; 0 is at once.",
+    )
+    between_trips = choice(
+        ("no", "yes"),
+        "whether it is plugged in between the trips of [pattern] as well",
+        default="no",
+        source="connected for the stand only",
+    )
+
+
+class TOPUP(Keys, name="top_up", optional=True):
+    """The 12 V battery of a hybrid or electric vehicle topped up from its traction battery."""
+
+    every_h = number(
+        "h",
+        1,
+        2000,
+        "time between top-ups while parked",
+        default=24.0,
+        source=_PRACTICE,
+        label="Time between top-ups",
+    )
+    current_a = number(
+        "A",
+        0.1,
+        100,
+        "current into the 12 V battery",
+        default=20.0,
+        source=_PRACTICE,
+        label="Current into the 12 V battery",
+    )
+    minutes = number(
+        "min",
+        0.1,
+        600,
+        "length of one top-up",
+        default=15.0,
+        source=_PRACTICE,
+        label="Length of one top-up",
+    )
+    monitor_a = number(
+        "A",
+        0,
+        2,
+        "what watching the 12 V battery itself draws from it, on average",
+        default=0.005,
+        source=_PRACTICE,
+    )
+    suspended_after_days = number(
+        "days",
+        0,
+        730,
+        "days of parking after which the maker stops it",
+        otherwise="never",
+        source="the maker does not stop it",
+        label="The maker stops them after",
+    )
+    traction_kwh = number(
+        "kWh",
+        0.1,
+        1000,
+        "size of the traction battery",
+        default=40.0,
+        usual_for={"hybrid": 1.5},
+        source=_PRACTICE,
+        label="Size of the traction battery",
+    )
+    traction_state_of_charge = number(
+        "",
+        0,
+        1,
+        "charge of it at parking, 0 to 1",
+        default=0.5,
+        source=_PRACTICE,
+        label="Charge of the traction battery at parking",
+    )
+    traction_limit = number(
+        "", 0, 1, "charge of it below which there is no top-up", default=0.1, source=_PRACTICE
+    )
+    traction_loss_per_month = number(
+        "",
+        0,
+        0.5,
+        "share of its charge a parked traction battery loses in 30 days without top-ups",
+        default=0.02,
+        source=_PRACTICE,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,27 +198,22 @@ def maintainer_from_scenario(
         If its float voltage is not below its absorption voltage.
     """
     scenario = ledger.scenario
-    if not scenario.has("maintainer"):
+    if not scenario.has(MAINTAINER.TABLE.name):
         return None
 
-    def take(key: str, unit_: str, default: Any, source: str = _PRACTICE) -> float:
-        return float(ledger.take("maintainer", key, unit_, default=default, source=source)[0])
+    def take(parameter: Parameter) -> float:
+        return float(ledger.take(parameter))
 
-    rated_a = take("current_a", "A", 1.0)
-    absorption_v = take("absorption_v", "V", 14.4)
-    float_v = take("float_v", "V", 13.6)
-    per_k = take(
-        "compensation_v_per_k",
-        "V/K",
-        COMPENSATION_V_PER_K,
-        "near a charger table's -17 mV/K, -18 to 35 °C",
-    )
-    mains = take("mains_efficiency", "", 0.75)
-    hours = take("hours_per_day", "h", 24.0, "always connected")
-    from_day = take("from_day", "days", 0.0, "connected at parking")
+    rated_a = take(MAINTAINER.current_a)
+    absorption_v = take(MAINTAINER.absorption_v)
+    float_v = take(MAINTAINER.float_v)
+    per_k = take(MAINTAINER.compensation_v_per_k)
+    mains = take(MAINTAINER.mains_efficiency)
+    hours = take(MAINTAINER.hours_per_day)
+    from_day = take(MAINTAINER.from_day)
     if float_v >= absorption_v:
         raise ScenarioError(
-            f"{scenario.where}: maintainer.float_v = {float_v:g} V must be below absorption_v = "
+            f"{scenario.where}: {MAINTAINER.float_v} = {float_v:g} V must be below absorption_v = "
             f"{absorption_v:g} V"
         )
     warm = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
@@ -97,16 +227,16 @@ def maintainer_from_scenario(
     ledger.note(
         "maintainer.mains_power",
         power_w,
-        "W",
         "estimated",
         f"while holding, {power_w * HOURS_PER_DAY * _DAYS_PER_MONTH / 1000.0:.1f} kWh a month",
+        unit="W",
     )
     if (charging_a[math.ceil(from_day) :] < drawn_a).any():
         ledger.warn(
             "maintainer: on the coldest days it brings less than the vehicle draws; the battery "
             "slowly goes down although it is plugged in"
         )
-    if scenario.get("maintainer", "compensation_v_per_k") is None and warm.min() < 5.0:
+    if scenario.get(MAINTAINER.compensation_v_per_k) is None and warm.min() < 5.0:
         ledger.warn(
             "maintainer: temperature compensation is assumed; one without it charges too little in "
             "frost"
@@ -138,29 +268,26 @@ def top_up_from_scenario(
         If the vehicle has no traction battery, or a top-up is longer than its interval.
     """
     scenario = ledger.scenario
-    if not scenario.has("top_up"):
+    if not scenario.has(TOPUP.TABLE.name):
         return None, vehicle
-    if vehicle.kind not in {"hybrid", "electric"}:
+    if vehicle.kind not in TRACTION:
         raise ScenarioError(
-            f"{scenario.where}: top_up needs a traction battery; say vehicle.kind = 'electric' or "
-            "'hybrid'"
+            f"{scenario.where}: top_up needs a traction battery; say {VEHICLE.kind} = "
+            "'electric' or 'hybrid'"
         )
-
-    def take(key: str, unit_: str, default: Any, source: str = _PRACTICE) -> Any:
-        return ledger.take("top_up", key, unit_, default=default, source=source)[0]
-
-    every_h = take("every_h", "h", 24.0)
-    current_a = take("current_a", "A", 20.0)
-    minutes = take("minutes", "min", 15.0)
-    monitor_a = take("monitor_a", "A", 0.005)
-    stops = take("suspended_after_days", "days", None, "the maker does not stop it")
-    kwh = take("traction_kwh", "kWh", 1.5 if vehicle.kind == "hybrid" else 40.0)
-    charge = take("traction_state_of_charge", "", 0.5)
-    limit = take("traction_limit", "", 0.1)
-    monthly = take("traction_loss_per_month", "", 0.02)
+    take = ledger.take
+    every_h = take(TOPUP.every_h)
+    current_a = take(TOPUP.current_a)
+    minutes = take(TOPUP.minutes)
+    monitor_a = take(TOPUP.monitor_a)
+    stops = take(TOPUP.suspended_after_days)
+    kwh = take(TOPUP.traction_kwh, TOPUP.traction_kwh.usual(vehicle.kind))
+    charge = take(TOPUP.traction_state_of_charge)
+    limit = take(TOPUP.traction_limit)
+    monthly = take(TOPUP.traction_loss_per_month)
     if minutes / MINUTES_PER_HOUR > every_h:
         raise ScenarioError(
-            f"{scenario.where}: top_up.minutes = {minutes:g} min is longer than every_h = "
+            f"{scenario.where}: {TOPUP.minutes} = {minutes:g} min is longer than every_h = "
             f"{every_h:g} h"
         )
     kept = _kept(battery)
@@ -220,6 +347,4 @@ def _parked_draw_a(vehicle: Vehicle, unit: Unit) -> float:
 
 def _sigma(ledger: Ledger) -> float:
     """Return the spread of what a charger brings, one draw for all days of a stand."""
-    return float(
-        ledger.take("uncertainty", "charger_sigma", "", default=_SIGMA, source=_PRACTICE)[0]
-    )
+    return float(ledger.take(UNCERTAINTY.charger_sigma))

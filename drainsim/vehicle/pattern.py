@@ -3,7 +3,6 @@
 import datetime as dt
 import math
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -11,26 +10,155 @@ from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
+from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.chargers import Maintainer, TopUp
+from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.site import Site, default_parked_from, site_from_scenario
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, whole
+from drainsim.vehicle.run import UNCERTAINTY
+from drainsim.vehicle.site import SITE, Site, default_parked_from, site_from_scenario
 from drainsim.vehicle.solar import Solar
 from drainsim.vehicle.vehicle import Vehicle
 
 _PRACTICE: Final = "common practice, no source"
 _DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 HOURS_PER_WEEK: Final = 168.0
-WEEKS: Final = 60  # eight to forget the start, then a year
 # Trips whose days and hours are not known lie between these hours of the day.
 _FIRST_H, _LAST_H = 7.5, 17.5
 _WORKING_TRIPS: Final = 10  # up to so many a week they fall on five days
-# Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
-# practice, no source). A motorcycle or trailer has less.
-_LOAD_A: Final = {"engine": 25.0, "motorcycle": 10.0, "hybrid": 25.0, "electric": 25.0}
-_ALTERNATOR_A: Final = {"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0}
 _TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common practice, no source
 # Highest voltage that is believed of a 12 V regulator: common practice, no source.
 _HIGHEST_REGULATED_V: Final = 15.5
+
+
+class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minutes")):
+    """One trip that comes back every week on some days."""
+
+    days = text(
+        "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
+        default="daily",
+        example="Mon-Fri",
+    )
+    start = text("time of day of the start", example="07:30")
+    minutes = number("min", 0.1, 1440, "length of the trip", example=20.0)
+    idle_share = number(
+        "",
+        0,
+        1,
+        "share of the time at idle: queues, lights, deliveries",
+        otherwise="pattern.idle_share",
+        example=0.25,
+    )
+    load_a = number(
+        "A",
+        0,
+        500,
+        "electrical consumers while driving, without heated screens",
+        otherwise="pattern.load_a",
+        example=25.0,
+    )
+
+
+class PATTERN(Keys, name="pattern", optional=True):
+    """How the vehicle was driven in the weeks before parking; gives the charge at parking."""
+
+    trips_per_week = number(
+        "",
+        0,
+        200,
+        "trips a week, spread over the days, where no trips are listed",
+        default=10,
+        source=_PRACTICE,
+        example=10,
+    )
+    trip_minutes = number(
+        "min", 0.1, 1440, "length of one", default=20.0, source=_PRACTICE, example=20
+    )
+    idle_share = number("", 0, 1, "share of the time at idle", default=0.25, source=_PRACTICE)
+    # Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
+    # practice, no source). A motorcycle or trailer has less.
+    load_a = number(
+        "A",
+        0,
+        500,
+        "electrical consumers while driving without heated screens",
+        default=25.0,
+        usual_for={"24V": 15.0, "motorcycle": 10.0, "trailer": 0.0},
+        source=_PRACTICE,
+    )
+    heated_screens_a = number(
+        "A",
+        0,
+        300,
+        "heated screens and seats, switched on when colder than 3 °C",
+        default=0.0,
+        source=_PRACTICE,
+    )
+    alternator_a = number(
+        "A",
+        0,
+        500,
+        "rated output of the alternator (DC-DC converter in an electric vehicle)",
+        default=90.0,
+        usual_for={"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0},
+        source=_PRACTICE,
+    )
+    alternator_idle_share = number(
+        "",
+        0,
+        1,
+        "share of it available at idle",
+        default=IDLE_SHARE,
+        usual_for=dict.fromkeys(TRACTION, 1.0),
+        source="between published 0.2 and 0.86",
+    )
+    regulated_v = number(
+        "V",
+        12,
+        31,
+        "voltage held at 20 °C, whole system",
+        default=MIDDLE_V,
+        usual_for={"trailer": MIDDLE_V - _TOWING_DROP_V},
+        otherwise="at 24 V twice as much",
+        source="middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
+    )
+    regulation = choice(
+        ("usual", "smart"),
+        "smart: the engine computer charges only up to smart_charge",
+        default="usual",
+        source=_PRACTICE,
+    )
+    smart_charge = number(
+        "", 0.5, 1, "charge smart regulation aims at, 0 to 1", default=0.8, source=_PRACTICE
+    )
+    crank_s = number(
+        "s", 0, 60, "length of a warm start", default=CRANK_S, source="published row: 1 to 2 s"
+    )
+    charging_warm_up_k = number(
+        "K",
+        0,
+        40,
+        "how much warmer than parked the battery is while driving",
+        default=0.0,
+        source="cautious: short trips do not warm it",
+    )
+    weeks = whole(
+        "weeks",
+        1,
+        104,
+        "weeks of driving to look at, up to the day of parking",
+        default=60,
+        source="eight weeks to forget the start, then a year",
+    )
+    target_charge = number(
+        "",
+        0.2,
+        1,
+        "charge the battery should not fall below in ordinary weeks",
+        default=0.8,
+        source="below 80 % plates sulfate (trade FAQ)",
+    )
+    trips = table_of(TRIP)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,98 +217,81 @@ def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
         If trips overlap or cannot be read, or voltages do not fit the system.
     """
     scenario = ledger.scenario
-    if not scenario.has("pattern"):
+    if not scenario.has(PATTERN.TABLE.name):
         return None
-
-    def take(key: str, unit: str, default: Any, source: str = _PRACTICE) -> Any:
-        return ledger.take("pattern", key, unit, default=default, source=source)[0]
-
-    at_24v = scenario.get("battery", "system") == "24V"
+    take = ledger.take
+    system = scenario.get_or_default(BATTERY.system)
     kind = vehicle.kind
-    converter = kind in {"hybrid", "electric"}
-    idle = take("idle_share", "", 0.25)
-    load_a = take("load_a", "A", 15.0 if at_24v else _LOAD_A.get(kind, 0.0))
-    weeks = take("weeks", "weeks", WEEKS, "eight weeks to forget the start, then a year")
-    factor = 2.0 if at_24v else 1.0
-    usual_v = MIDDLE_V - (_TOWING_DROP_V if kind == "trailer" else 0.0)
-    regulated_v = take(
-        "regulated_v",
-        "V",
-        factor * usual_v,
-        "middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
-    )
+    idle = take(PATTERN.idle_share)
+    load_a = take(PATTERN.load_a, PATTERN.load_a.usual(system, kind))
+    weeks = take(PATTERN.weeks)
+    factor = 2.0 if system == "24V" else 1.0
+    regulated_v = take(PATTERN.regulated_v, factor * PATTERN.regulated_v.usual(kind))
     if not 12.0 <= regulated_v / factor <= _HIGHEST_REGULATED_V:
         raise ScenarioError(
-            f"{scenario.where}: pattern.regulated_v = {regulated_v:g} V is outside "
+            f"{scenario.where}: {PATTERN.regulated_v} = {regulated_v:g} V is outside "
             f"{12.0 * factor:g} to {_HIGHEST_REGULATED_V * factor:g} V of this system"
         )
-    trips = _trips(ledger, take, idle_share=idle, load_a=load_a)
+    trips = _trips(ledger, idle_share=idle, load_a=load_a)
     _refuse_overlap(scenario.where, trips)
-    get = scenario.get
     charge_given = any(
-        get("battery", key) is not None for key in ("state_of_charge", "resting_voltage_v")
+        scenario.get(said) is not None
+        for said in (BATTERY.state_of_charge, BATTERY.resting_voltage_v)
     )
-    spread = "fits how well the value is known; common practice, no source"
+    at_idle = PATTERN.alternator_idle_share
     return Pattern(
         trips=trips,
-        alternator_a=take("alternator_a", "A", _ALTERNATOR_A.get(kind, 90.0)),
+        alternator_a=take(PATTERN.alternator_a, PATTERN.alternator_a.usual(kind)),
         share_at_idle=take(
-            "alternator_idle_share",
-            "",
-            1.0 if converter else IDLE_SHARE,
-            "a DC-DC converter does not care" if converter else "between published 0.2 and 0.86",
+            at_idle,
+            at_idle.usual(kind),
+            "a DC-DC converter does not care" if kind in TRACTION else at_idle.source,
         ),
         regulated_20c_v=regulated_v / factor,
-        smart=take("regulation", "", "usual") == "smart",
-        smart_charge=take("smart_charge", "", 0.8),
-        crank_s=take("crank_s", "s", CRANK_S, "published row: 1 to 2 s"),
-        heated_screens_a=take("heated_screens_a", "A", 0.0),
-        warm_up_k=take("charging_warm_up_k", "K", 0.0, "cautious: short trips do not warm it"),
+        smart=take(PATTERN.regulation) == "smart",
+        smart_charge=take(PATTERN.smart_charge),
+        crank_s=take(PATTERN.crank_s),
+        heated_screens_a=take(PATTERN.heated_screens_a),
+        warm_up_k=take(PATTERN.charging_warm_up_k),
         weeks=weeks,
-        target_charge=take("target_charge", "", 0.8, "below 80 % plates sulfate (trade FAQ)"),
+        target_charge=take(PATTERN.target_charge),
         site=_site_before(ledger, weeks),
         charge_given=charge_given,
-        regulated_sd_v=ledger.take(
-            "uncertainty", "regulated_sd_v", "V", default=0.2, source="printed bands are ±0.5 V"
-        )[0],
-        acceptance_sigma=ledger.take(
-            "uncertainty", "acceptance_sigma", "", default=0.35, source=spread
-        )[0],
-        trip_sigma=ledger.take("uncertainty", "trip_sigma", "", default=0.15, source=spread)[0],
+        regulated_sd_v=take(UNCERTAINTY.regulated_sd_v),
+        acceptance_sigma=take(UNCERTAINTY.acceptance_sigma),
+        trip_sigma=take(UNCERTAINTY.trip_sigma),
     )
 
 
-def _trips(
-    ledger: Ledger, take: Callable[..., Any], *, idle_share: float, load_a: float
-) -> tuple[Trip, ...]:
+def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, ...]:
     """Return the trips of the week: those listed, else a number of equal ones."""
     scenario = ledger.scenario
-    listed = scenario.get("pattern", "trips")
+    listed = scenario.get(PATTERN.trips)
     if listed is None:
-        per_week = take("trips_per_week", "", 10)
-        minutes = take("trip_minutes", "min", 20.0)
+        per_week = ledger.take(PATTERN.trips_per_week)
+        minutes = ledger.take(PATTERN.trip_minutes)
         return _spread_trips(per_week, minutes, idle_share=idle_share, load_a=load_a)
-    if scenario.get("pattern", "trips_per_week") is not None:
+    if scenario.get(PATTERN.trips_per_week) is not None:
         raise ScenarioError(
             f"{scenario.where}: pattern has both trips and trips_per_week; keep one of them"
         )
     trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
-    ledger.note("pattern.trips", [dict(trip) for trip in listed], "", "given")
+    ledger.note(PATTERN.trips, [dict(trip) for trip in listed], "given")
     return trips
 
 
 def _site_before(ledger: Ledger, weeks: int) -> Site:
     """Return the place in the weeks before parking."""
     scenario = ledger.scenario
-    parked = scenario.get("site", "parked_from") or default_parked_from()
+    parked = scenario.get(SITE.parked_from) or default_parked_from()
     first = parked - dt.timedelta(weeks=weeks)
     try:
-        earlier = scenario.with_values({"site.parked_from": first})
+        earlier = scenario.with_values({SITE.parked_from: first})
         return site_from_scenario(Ledger(earlier), horizon_days=7 * weeks + 1)
     except DrainsimError as error:
         raise ScenarioError(
             f"{scenario.where}: pattern needs the weather of the {weeks} weeks before parking: "
-            f"{error}; make pattern.weeks smaller or use a climate"
+            f"{error}; make {PATTERN.weeks} smaller or use a climate"
         ) from None
 
 
@@ -194,8 +305,8 @@ def _spread_trips(
     days = 5 if count <= _WORKING_TRIPS else 7
     hours = per_week / count * minutes / MINUTES_PER_HOUR
     by_day: list[int] = [0] * days
-    for number in range(count):
-        by_day[number * days // count] += 1
+    for trip in range(count):
+        by_day[trip * days // count] += 1
     trips = []
     for day, number_of in enumerate(by_day):
         for order in range(number_of):
@@ -209,10 +320,10 @@ def _listed_trips(
     where: str, listed: list[dict[str, Any]], *, idle_share: float, load_a: float
 ) -> tuple[Trip, ...]:
     trips = []
-    for number, entry in enumerate(listed, start=1):
-        place = f"{where}: pattern.trips[{number}]"
+    for place_in, entry in enumerate(listed, start=1):
+        place = f"{where}: {PATTERN.trips}[{place_in}]"
         start_h = _hour_of(entry["start"], f"{place}.start")
-        for day in days_of(entry.get("days", "daily"), f"{place}.days"):
+        for day in days_of(entry.get(TRIP.days.key, TRIP.days.default), f"{place}.days"):
             trips.append(
                 Trip(
                     start_h=HOURS_PER_DAY * day + start_h,

@@ -6,6 +6,7 @@ is a warning.
 """
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,10 +23,10 @@ from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.given import Scenario, given_in
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.parameter import Keys, Parameter, date, number, text, whole
 
-_SOURCES: Final = ("temperature_c", "climate", "hourly_csv", "epw")
 _PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
 _COMMON_PRACTICE: Final = "common practice, no source"
 # A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
@@ -36,6 +37,57 @@ _LIFE_C: Final = 15.0
 # that already. Common practice, no source.
 _CLIMATE_SEASON_SD_C: Final = 1.5
 _FILE_SEASON_SD_C: Final = 1.0
+
+
+class SITE(Keys, name="site"):
+    """Where and when it stands; give one of temperature_c, climate, hourly_csv, epw."""
+
+    temperature_c = number("°C", -40, 60, "constant air temperature", label="Constant temperature")
+    climate = text(
+        "climate preset, see: drainsim profiles",
+        default="temperate",
+        example="temperate",
+        label="Climate",
+    )
+    hourly_csv = text("CSV file with a temperature_c column, hourly, beside the scenario file")
+    epw = text("EPW weather file, beside the scenario file")
+    parked_from = date(
+        "day of parking",
+        otherwise="the coming 1 December, ahead of a northern winter",
+        source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
+        example=dt.date(2026, 12, 1),
+        label="Parked on",
+    )
+    start_hour = whole(
+        "h",
+        0,
+        23,
+        "hour of the day when someone would turn the key",
+        default=7,
+        source="a morning start",
+        example=7,
+        label="Hour of the start",
+    )
+    battery_lag_h = number(
+        "h", 0, 72, "how slowly the battery follows the air", default=6.0, source=_COMMON_PRACTICE
+    )
+    sun_soak_c = number(
+        "K",
+        0,
+        40,
+        "how much the sun warms the battery at noon",
+        default=0.0,
+        source="parked in the shade",
+    )
+
+
+# What can give the temperature; one of them does.
+TEMPERATURES: Final = (SITE.temperature_c, SITE.climate, SITE.hourly_csv, SITE.epw)
+
+
+def has_climate(tables: Mapping[str, Any]) -> bool:
+    """Say whether a climate preset, the usual one included, gives the temperature."""
+    return all(given_in(tables, said) is None for said in TEMPERATURES if said != SITE.climate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +105,6 @@ class Site:
     life_temperature_c: float
     season_sd_c: float
     weather_sd_c: float
-    weather_correlation: float
     place: str  # same place, same weather draws
     coldest_c: float | None  # air of a cold night of the year there; None for a constant
     description: str
@@ -66,9 +117,9 @@ def default_parked_from() -> dt.date:
 
 def dated(scenario: Scenario) -> Scenario:
     """Return a scenario with its day of parking written down, to give its answer next year too."""
-    if scenario.get("site", "parked_from") is not None:
+    if scenario.get(SITE.parked_from) is not None:
         return scenario
-    return scenario.with_values({"site.parked_from": default_parked_from()})
+    return scenario.with_values({SITE.parked_from: default_parked_from()})
 
 
 def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
@@ -80,27 +131,11 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         If two temperature sources are given, or one lies outside the model's range.
     """
     scenario = ledger.scenario
-    given = [key for key in _SOURCES if scenario.get("site", key) is not None]
-    if len(given) > 1:
-        raise ScenarioError(
-            f"{scenario.where}: site has {' and '.join(given)}; keep one of {', '.join(_SOURCES)}"
-        )
-
-    def take(key: str, unit: str, default: Any, source: str = _COMMON_PRACTICE) -> Any:
-        return ledger.take("site", key, unit, default=default, source=source)[0]
-
-    start_hour = int(take("start_hour", "h", 7, "a morning start"))
-    lag_h = float(take("battery_lag_h", "h", 6.0))
-    soak_k = float(take("sun_soak_c", "K", 0.0, "parked in the shade"))
-    source = given[0] if given else "climate"
-    day, origin = ledger.take(
-        "site",
-        "parked_from",
-        "",
-        default=default_parked_from(),
-        source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
-    )
-    _warn_of_the_south(ledger, source, dated=origin != "default")
+    source = temperature_source(scenario)
+    start_hour = int(ledger.take(SITE.start_hour))
+    lag_h = float(ledger.take(SITE.battery_lag_h))
+    soak_k = float(ledger.take(SITE.sun_soak_c))
+    day = ledger.take(SITE.parked_from, default_parked_from())
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
     air_c, life_c, season_sd, weather_sd, coldest_c, description = _air(
@@ -121,29 +156,21 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         life_temperature_c=life_c,
         season_sd_c=season_sd,
         weather_sd_c=weather_sd,
-        weather_correlation=0.7,  # day to day; common practice, no source
         place=description,
         coldest_c=coldest_c,
         description=description,
     )
 
 
-def _warn_of_the_south(ledger: Ledger, source: str, *, dated: bool) -> None:
-    """Say where northern seasons meet a latitude that is given as southern."""
-    latitude_deg = ledger.scenario.get("solar", "latitude_deg")
-    if latitude_deg is None or latitude_deg >= 0.0:
-        return
-    if source == "climate":
-        ledger.warn(
-            f"solar.latitude_deg = {latitude_deg:g}° is in the south, but every climate preset has "
-            "northern seasons: temperature and sunshine are half a year apart; give the place's "
-            "own temperatures (site.hourly_csv, site.epw)"
+def temperature_source(scenario: Scenario) -> Parameter:
+    """Return which key gives the temperature, the climate where none is given."""
+    given = [said for said in TEMPERATURES if scenario.get(said) is not None]
+    if len(given) > 1:
+        raise ScenarioError(
+            f"{scenario.where}: site has {' and '.join(said.key for said in given)}; keep one of "
+            f"{', '.join(said.key for said in TEMPERATURES)}"
         )
-    elif source != "temperature_c" and not dated:
-        ledger.warn(
-            f"site.parked_from is not given: {default_parked_from().isoformat()} is ahead of a "
-            "northern winter; in the south the cautious half of the year begins in June"
-        )
+    return given[0] if given else SITE.climate
 
 
 @lru_cache(maxsize=256)
@@ -161,19 +188,19 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
 
 
 def _air(
-    ledger: Ledger, source: str, start: dt.datetime, hours: int
+    ledger: Ledger, source: Parameter, start: dt.datetime, hours: int
 ) -> tuple[FloatArray, float, float, float, float | None, str]:
     """Return air, mean for ageing, season sd, weather sd, cold nights and a description."""
     scenario = ledger.scenario
-    if source == "temperature_c":
-        constant = float(scenario.get("site", "temperature_c"))
-        ledger.note("site.temperature_c", constant, "°C", "given")
+    if source == SITE.temperature_c:
+        constant = float(scenario.get(source))
+        ledger.note(source, constant, "given")
         return np.full(hours, constant), _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C"
-    if source == "climate":
-        chosen = scenario.get("site", "climate") or "temperate"
-        climate = preset("climates", chosen, where="site.climate")
-        origin = "given" if scenario.get("site", "climate") else "default"
-        ledger.note("site.climate", chosen, "", origin, f"{climate.name}; {climate.source}")
+    if source == SITE.climate:
+        chosen = scenario.get_or_default(source)
+        climate = preset("climates", chosen, where=source)
+        origin = "given" if scenario.get(source) else "default"
+        ledger.note(source, chosen, origin, f"{climate.name}; {climate.source}")
         low, high = climate.values["daily_low_c"], climate.values["daily_high_c"]
         begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
         since_h = begin_h + np.arange(hours)
@@ -185,12 +212,12 @@ def _air(
         cold_c = float(np.min(low)) - day_sd
         return air_c, mean, _CLIMATE_SEASON_SD_C, day_sd, cold_c, climate.name
     if scenario.folder is None:
-        raise ScenarioError(f"{scenario.where}: site.{source} needs a scenario file on disk")
-    name = scenario.get("site", source)
-    where = f"{scenario.where}: site.{source}"
+        raise ScenarioError(f"{scenario.where}: {source} needs a scenario file on disk")
+    name = scenario.get(source)
+    where = f"{scenario.where}: {source}"
     path = file_within(scenario.folder, name, where=where, error=ScenarioError)
-    record = read_epw(path) if source == "epw" else read_hourly_csv(path)
-    ledger.note(f"site.{source}", name, "", "given", f"{len(record.air_c)} hourly values")
+    record = read_epw(path) if source == SITE.epw else read_hourly_csv(path)
+    ledger.note(source, name, "given", f"{len(record.air_c)} hourly values")
     return (
         record.window_c(start, hours, lead_h=_PRE_ROLL_H),
         float(record.air_c.mean()) + _BONNET_K,

@@ -19,7 +19,9 @@ from drainsim.physics.tables import FloatArray
 from drainsim.physics.tilt import tilt_factor
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.site import Site
+from drainsim.vehicle.parameter import Keys, number
+from drainsim.vehicle.run import UNCERTAINTY
+from drainsim.vehicle.site import SITE, Site, has_climate
 
 # Voltage at which a battery of 12 V takes charge on a small panel: maintainer sizing example.
 CHARGING_V: Final = 13.0
@@ -28,13 +30,66 @@ CHARGING_V: Final = 13.0
 # maintainer sizing example.
 EFFICIENCY: Final = chain_efficiency(surface=0.90, controller=0.78, charging=0.85)
 _EFFICIENCY_SOURCE: Final = "0.90 surface × 0.78 controller × 0.85 charging; common practice"
-# Standard deviation of a day's sunshine over its mean; dull and clear days differ by a factor of
-# three or more. Common practice, no source.
-_CLOUD_SD: Final = 0.5
 # Where no sunshine of the place is known: below every published mean of a German December (0.22
 # in the north to 0.49 at the edge of the Alps, 1981 to 2010; the dullest single one, at the coast
 # in 2020, was 0.15), and taken all year.
 CLEAR_SHARE: Final = 0.20
+
+
+class SOLAR(Keys, name="solar"):
+    """A panel that charges the parked battery, by default lying flat in the open."""
+
+    panel_w = number(
+        "W", 0, 1000, "rated power of the panel", otherwise="none", label="Rated power of the panel"
+    )
+    latitude_deg = number(
+        "°",
+        -90,
+        90,
+        "latitude, north positive",
+        otherwise="of the climate preset",
+        source="of the climate preset",
+        label="Latitude",
+        note="Needed where no climate brings it.",
+        step=0.1,
+    )
+    clear_share = number(
+        "",
+        0.05,
+        0.85,
+        "share of the sunshine above the air that reaches the ground, all year",
+        default=CLEAR_SHARE,
+        otherwise="monthly values where the climate preset has them",
+        source="below published means of German Decembers, 0.22 to 0.49, and taken all year",
+    )
+    efficiency = number(
+        "",
+        0.05,
+        1,
+        "charge kept by the battery as a share of rated power × sun hours",
+        default=EFFICIENCY,
+        source=_EFFICIENCY_SOURCE,
+    )
+    tilt_deg = number(
+        "°",
+        0,
+        90,
+        "tilt of the panel toward the equator; 0 lies flat",
+        default=0.0,
+        source="lying flat on a roof",
+        label="Tilt toward the equator",
+        note="0 lies flat, as on a roof.",
+        step=5.0,
+    )
+    shading = number(
+        "",
+        0,
+        1,
+        "share of the sunshine lost to shade",
+        default=0.0,
+        source="in the open",
+        label="Sunshine lost to shade",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,33 +113,27 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
         If a panel is given without a latitude and the climate does not bring one.
     """
     scenario = ledger.scenario
-    panel_w = scenario.get("solar", "panel_w")
+    panel_w = scenario.get(SOLAR.panel_w)
     if not panel_w:
         return None
     climate = _climate(ledger)
-    ledger.note("solar.panel_w", panel_w, "W", "given")
+    ledger.note(SOLAR.panel_w, panel_w, "given")
     known = None
     if climate is not None:
-        known = preset("climates", climate, where="site.climate").values.get("latitude_deg")
-    if scenario.get("solar", "latitude_deg") is None and known is None:
+        known = preset("climates", climate, where=SITE.climate).values.get("latitude_deg")
+    if scenario.get(SOLAR.latitude_deg) is None and known is None:
         raise ScenarioError(
-            f"{scenario.where}: solar.latitude_deg is needed, in degrees, north positive: only a "
+            f"{scenario.where}: {SOLAR.latitude_deg} is needed, in degrees, north positive: only a "
             "climate preset brings its own"
         )
-    latitude, _ = ledger.take(
-        "solar", "latitude_deg", "°", default=known, source="of the climate preset"
-    )
-    efficiency, _ = ledger.take(
-        "solar", "efficiency", "", default=EFFICIENCY, source=_EFFICIENCY_SOURCE
-    )
+    latitude = ledger.take(SOLAR.latitude_deg, known)
+    efficiency = ledger.take(SOLAR.efficiency)
     days = [site.parked_from + dt.timedelta(days=day) for day in range(horizon_days)]
     share = _clear_share(ledger, climate, days)
     of_year = np.array([day.timetuple().tm_yday for day in days], dtype=float)
-    tilt, _ = ledger.take("solar", "tilt_deg", "°", default=0.0, source="lying flat on a roof")
-    shading, _ = ledger.take("solar", "shading", "", default=0.0, source="in the open")
-    cloud_sd, _ = ledger.take(
-        "uncertainty", "cloud_sd", "", default=_CLOUD_SD, source="common practice, no source"
-    )
+    tilt = ledger.take(SOLAR.tilt_deg)
+    shading = ledger.take(SOLAR.shading)
+    cloud_sd = ledger.take(UNCERTAINTY.cloud_sd)
     sun_h = peak_sun_hours(latitude, of_year, clear_share=share) * (1.0 - shading)
     sun_h = sun_h * tilt_factor(latitude, of_year, tilt_deg=tilt, clear_share=share)
     daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=CHARGING_V)
@@ -100,38 +149,30 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
 
 def _climate(ledger: Ledger) -> str | None:
     """Return the climate preset the site uses, if it uses one."""
-    get = ledger.scenario.get
-    if any(get("site", key) is not None for key in ("temperature_c", "hourly_csv", "epw")):
+    if not has_climate(ledger.scenario.tables):
         return None
-    return str(get("site", "climate") or "temperate")
+    return str(ledger.scenario.get_or_default(SITE.climate))
 
 
 def _clear_share(ledger: Ledger, climate: str | None, days: list[dt.date]) -> FloatArray:
     """Return the clear share of each day: the user's, the climate's monthly one, or cautious."""
-    given = ledger.scenario.get("solar", "clear_share")
+    given = ledger.scenario.get(SOLAR.clear_share)
     if given is None and climate in presets("sunshine"):
         entry = presets("sunshine")[climate]
         monthly = np.asarray(entry.values["clear_share"], dtype=float)
         used = sorted({day.month for day in days})
         shown = ", ".join(f"{monthly[month - 1]:.2f}" for month in used)
         ledger.note(
-            "solar.clear_share",
+            SOLAR.clear_share,
             f"{shown} (months {', '.join(str(month) for month in used)})",
-            "",
             "preset",
             f"{entry.name}; {entry.source}",
         )
         return np.asarray(monthly[np.array([day.month - 1 for day in days])])
-    share, _ = ledger.take(
-        "solar",
-        "clear_share",
-        "",
-        default=CLEAR_SHARE,
-        source="below published means of German Decembers, 0.22 to 0.49, and taken all year",
-    )
+    share = ledger.take(SOLAR.clear_share)
     if given is None:
         ledger.warn(
             f"the sunshine of this place is not known: {CLEAR_SHARE:.2f} of what the sun sends, a "
-            "dull northern December's, is taken all year; give solar.clear_share"
+            f"dull northern December's, is taken all year; give {SOLAR.clear_share}"
         )
     return np.full(len(days), float(share))

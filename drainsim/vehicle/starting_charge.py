@@ -22,12 +22,10 @@ from drainsim.physics.open_circuit import (
     voltage_slope_v,
 )
 from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.ledger import Ledger
 
-FULL_READING: Final = "battery.full_resting_voltage_v"
-_DEFAULT_CHARGE: Final = 0.85  # after ordinary driving: common practice, no source
-_COMMON_PRACTICE: Final = "common practice, no source"
-READ_AT_C: Final = 20.0
+READ_AT_C: Final[float] = BATTERY.resting_temperature_c.default
 # A voltmeter's and an undisturbed rest's error together: common practice, no source.
 READING_SD_V: Final = 0.05
 _WIDEST_SD: Final = 0.25  # on flat parts of a curve a voltage says little
@@ -115,7 +113,7 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
         If both charge and voltage are given, or a voltage fits no healthy resting battery.
     """
     get = ledger.scenario.get
-    given, read_v = get("battery", "state_of_charge"), get("battery", "resting_voltage_v")
+    given, read_v = get(BATTERY.state_of_charge), get(BATTERY.resting_voltage_v)
     where = ledger.scenario.where
     if given is not None and read_v is not None:
         raise ScenarioError(
@@ -124,13 +122,8 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
     offset_v, offset_sd_v = _offset(ledger, profile)
     if read_v is not None:
         return _charge_from_voltage(ledger, profile, float(read_v), offset_v, offset_sd_v)
-    value = _DEFAULT_CHARGE if given is None else float(given)
-    origin, source = "given", ""
-    if given is None:
-        origin, source = "default", f"after ordinary driving; {_COMMON_PRACTICE}"
-    ledger.note("battery.state_of_charge", value, "", origin, source)
     return StartingCharge(
-        charge=value,
+        charge=float(ledger.take(BATTERY.state_of_charge)),
         charge_sd=_ASSUMED_SD if given is None else _GIVEN_SD,
         offset_v=offset_v,
         offset_sd_v=offset_sd_v,
@@ -140,15 +133,15 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
 def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
     """Return how far this battery's resting voltage lies above the profile's, and its spread."""
     sd_v = profile.number_or("open_circuit_offset_sd_v", _OFFSET_SD_V)
-    full_v = ledger.scenario.get("battery", "full_resting_voltage_v")
+    full_v = ledger.scenario.get(BATTERY.full_resting_voltage_v)
     if full_v is None:
         return 0.0, sd_v
     usual_v = resting_v(profile, 1.0, READ_AT_C)
     if abs(full_v - usual_v) > _MOST_DEPARTURE_V:
         raise ScenarioError(
-            f"{ledger.scenario.where}: {FULL_READING} = {full_v:g} V is more than "
-            f"{_MOST_DEPARTURE_V:g} V from the {usual_v:.2f} V of a full resting battery of this "
-            "type; read it a day after a full charge, or choose the battery's own profile"
+            f"{ledger.scenario.where}: {BATTERY.full_resting_voltage_v} = {full_v:g} V is more "
+            f"than {_MOST_DEPARTURE_V:g} V from the {usual_v:.2f} V of a full resting battery of "
+            "this type; read it a day after a full charge, or choose the battery's own profile"
         )
     mean_v, left_sd_v = offset_after_full_reading_v(
         full_v - usual_v,
@@ -156,14 +149,14 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
         shape_sd_v=profile.number_or("open_circuit_shape_sd_v", _SHAPE_SD_V),
         reading_sd_v=READING_SD_V,
     )
-    ledger.note(FULL_READING, full_v, "V", "measured")
+    ledger.note(BATTERY.full_resting_voltage_v, full_v, "measured")
     ledger.note(
         "battery.open_circuit_offset",
         round(mean_v, 3),
-        "V",
         "estimated",
         f"from the full voltage, {usual_v:.2f} V being usual; ± {left_sd_v:.2f} V is left of "
         f"± {sd_v:.2f} V between makes",
+        unit="V",
     )
     return mean_v, left_sd_v
 
@@ -172,16 +165,16 @@ def _charge_from_voltage(
     ledger: Ledger, profile: BatteryProfile, read_v: float, offset_v: float, offset_sd_v: float
 ) -> StartingCharge:
     """Return charge and spread from a voltage read after a rest."""
-    get, where = ledger.scenario.get, ledger.scenario.where
-    read_at = get("battery", "resting_temperature_c")
-    temperature_c = READ_AT_C if read_at is None else float(read_at)
-    ledger.note("battery.resting_voltage_v", read_v, "V", "measured")
+    scenario, where = ledger.scenario, ledger.scenario.where
+    read_at = BATTERY.resting_temperature_c
+    temperature_c = float(scenario.get_or_default(read_at))
+    ledger.note(BATTERY.resting_voltage_v, read_v, "measured")
+    assumed = scenario.get(read_at) is None
     ledger.note(
-        "battery.resting_temperature_c",
+        read_at,
         temperature_c,
-        "°C",
-        "default" if read_at is None else "measured",
-        "" if read_at is not None else "matters little: about 1 mV/K",
+        "default" if assumed else "measured",
+        read_at.source if assumed else "",
     )
     empty_v = resting_v(profile, 0.0, temperature_c) + offset_v
     full_v = resting_v(profile, 1.0, temperature_c) + offset_v
@@ -196,7 +189,7 @@ def _charge_from_voltage(
             "flat beyond this model or a dead cell; have the battery tested, and do not charge it "
             "if it may be frozen"
         )
-    rested_h = get("battery", "rested_h")
+    rested_h = scenario.get(BATTERY.rested_h)
     if rested_h is None or rested_h < _LONG_REST_H:
         ledger.warn(
             "battery.resting_voltage_v: surface charge after driving reads high; let the battery "
@@ -211,9 +204,8 @@ def _charge_from_voltage(
     )
     slope_v = voltage_slope_v(profile.curve("open_circuit_v"), charge)
     ledger.note(
-        "battery.state_of_charge",
+        BATTERY.state_of_charge,
         charge,
-        "",
         "estimated",
         f"from the resting voltage: makes differ, 8 in 10 have {100 * low:.0f} to "
         f"{100 * high:.0f} % at it; {profile.provenance('open_circuit_v')}",

@@ -16,48 +16,37 @@ from dataclasses import replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
-from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.battery import BATTERY, Battery
+from drainsim.vehicle.compatibility import refuse_joined_charging, refuse_strays
+from drainsim.vehicle.given import Scenario
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.starting_charge import StartingCharge
-from drainsim.vehicle.unit import Unit, UnitMode
-from drainsim.vehicle.vehicle import Vehicle
+from drainsim.vehicle.unit import UNIT, Unit, UnitMode
+from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 
-_PRACTICE: Final = "common practice, no source"
 # Mean and standard deviation of the smaller of two independent standard normal draws:
 # -1/√π and √(1 - 1/π).
 _WEAKER_SHIFT: Final = -1.0 / math.sqrt(math.pi)
 _WEAKER_SD: Final = math.sqrt(1.0 - 1.0 / math.pi)
-_AUXILIARY_AH: Final = 90.0
-_AUXILIARY_PROFILE: Final = "agm"
-# What a split-charge relay and its cable bring to an auxiliary battery: common practice, no source.
-_AUXILIARY_CHARGING_A: Final = 20.0
-_AUXILIARY_DROP_V: Final = 0.5
-_SHARED_DRIVING: Final = frozenset(
-    {
-        "trips_per_week",
-        "trip_minutes",
-        "idle_share",
-        "regulation",
-        "smart_charge",
-        "charging_warm_up_k",
-        "weeks",
-        "target_charge",
-    }
+_SHARED_DRIVING: Final = (
+    PATTERN.trips_per_week,
+    PATTERN.trip_minutes,
+    PATTERN.idle_share,
+    PATTERN.regulation,
+    PATTERN.smart_charge,
+    PATTERN.charging_warm_up_k,
+    PATTERN.weeks,
+    PATTERN.target_charge,
 )
-_SECOND_KEYS: Final = frozenset(
-    {
-        "second_health",
-        "second_state_of_charge",
-        "second_capacity_ah",
-        "second_charging_a",
-        "second_charging_drop_v",
-        "second_profile",
-        "isolator",
-    }
-)
+# Keys of a second battery, and what they are in a scenario of its own.
+_OWN: Final = {
+    BATTERY.second_profile: BATTERY.profile,
+    BATTERY.second_capacity_ah: BATTERY.capacity_ah,
+    BATTERY.second_health: BATTERY.health,
+    BATTERY.second_state_of_charge: BATTERY.state_of_charge,
+}
 _HIGHEST_THRESHOLD_V: Final = 15.0  # no 12 V unit's threshold lies above
 _LOWEST_24V: Final = 12.0
 # A threshold below it was meant for one battery, as an empty pair shows more: common practice,
@@ -76,11 +65,11 @@ def arranged(
     ScenarioError
         If keys of another arrangement are given, or voltages do not fit it.
     """
-    system, _ = ledger.take("battery", "system", "", default="12V", source="a single 12 V battery")
-    _refuse_strays(ledger, system)
+    system = ledger.take(BATTERY.system)
+    refuse_strays(ledger, system)
     if not vehicle.starts and not unit.fitted:
         raise ScenarioError(
-            f"{ledger.scenario.where}: vehicle.kind = 'trailer' asks when the unit goes silent; "
+            f"{ledger.scenario.where}: {VEHICLE.kind} = 'trailer' asks when the unit goes silent; "
             "add a [unit] table"
         )
     if system == "24V":
@@ -93,43 +82,6 @@ def arranged(
     return battery, unit, vehicle
 
 
-def _refuse_strays(ledger: Ledger, system: str) -> None:
-    """Refuse keys that mean nothing in an arrangement, so that none is silently dropped."""
-    get, where = ledger.scenario.get, ledger.scenario.where
-    allowed: set[str] = {
-        "12V": set(),
-        "24V": {"second_health", "second_state_of_charge"},
-        "parallel": {"second_health", "second_state_of_charge"},
-        "auxiliary": set(_SECOND_KEYS),
-    }[system]
-    for key in sorted(_SECOND_KEYS - allowed):
-        if get("battery", key) is not None:
-            raise ScenarioError(
-                f"{where}: battery.{key} is given but battery.system is {system}; "
-                "say which second battery is meant by battery.system"
-            )
-    fed = get("unit", "fed_from")
-    fits = {
-        "12V": {None, "whole", "starter"},
-        "24V": {None, "whole", "one_battery"},
-        "parallel": {None, "whole"},
-        "auxiliary": {None, "starter", "auxiliary"},
-    }[system]
-    if fed not in fits:
-        named = ", ".join(sorted(name for name in fits if name))
-        raise ScenarioError(
-            f"{where}: unit.fed_from = {fed!r} does not go with battery.system {system}; "
-            f"use one of {named}"
-        )
-    if system != "auxiliary":
-        for entry in ledger.scenario.tables.get("other", []):
-            if entry.get("fed_from") == "auxiliary":
-                raise ScenarioError(
-                    f"{where}: other {entry['name']!r} hangs on an auxiliary battery but "
-                    f"battery.system is {system}"
-                )
-
-
 def _refuse_24v_voltages(ledger: Ledger, unit: Unit, vehicle: Vehicle) -> None:
     where = ledger.scenario.where
     for mode in unit.modes[1:]:
@@ -137,23 +89,23 @@ def _refuse_24v_voltages(ledger: Ledger, unit: Unit, vehicle: Vehicle) -> None:
             if volts is not None and volts > _HIGHEST_THRESHOLD_V:
                 raise ScenarioError(
                     f"{where}: unit: {volts:g} V is never reached by a resting 12 V battery; "
-                    "use a threshold up to 15 V, or battery.system = '24V'"
+                    f"use a threshold up to {_HIGHEST_THRESHOLD_V:g} V, or {BATTERY.system} = '24V'"
                 )
     if vehicle.minimum_cranking_v > _HIGHEST_CRANKING_12V:
         raise ScenarioError(
-            f"{where}: vehicle.minimum_cranking_v = {vehicle.minimum_cranking_v:g} V is outside 6 "
-            "to 11.5 V of a 12 V system"
+            f"{where}: {VEHICLE.minimum_cranking_v} = {vehicle.minimum_cranking_v:g} V is "
+            "outside 6 to 11.5 V of a 12 V system"
         )
 
 
 def _second(ledger: Ledger, battery: Battery) -> tuple[float, float]:
     """Return health and charge of the second battery relative to new and full."""
     get = ledger.scenario.get
-    health, charge = get("battery", "second_health"), get("battery", "second_state_of_charge")
+    health, charge = get(BATTERY.second_health), get(BATTERY.second_state_of_charge)
     if health is not None:
-        ledger.note("battery.second_health", health, "", "given")
+        ledger.note(BATTERY.second_health, health, "given")
     if charge is not None:
-        ledger.note("battery.second_state_of_charge", charge, "", "given")
+        ledger.note(BATTERY.second_state_of_charge, charge, "given")
     return (
         battery.capacity_health if health is None else float(health),
         battery.state_of_charge if charge is None else float(charge),
@@ -170,23 +122,23 @@ def _in_series(
     """
     scenario = ledger.scenario
     weaker = _weaker(ledger, battery)
-    tapped = scenario.get("unit", "fed_from") == "one_battery"
+    fed = scenario.get(UNIT.fed_from)
+    tapped = fed == "one_battery"
     if unit.fitted:
         ledger.note(
-            "unit.fed_from",
-            "one_battery" if tapped else "whole",
-            "",
-            "given" if scenario.get("unit", "fed_from") else "default",
+            UNIT.fed_from,
+            fed or UNIT.fed_from.default,
+            "given" if fed else "default",
             "" if tapped else "both batteries in series",
         )
-    minimum_v = scenario.get("vehicle", "minimum_cranking_v")
+    minimum_v = scenario.get(VEHICLE.minimum_cranking_v)
     if minimum_v is not None:
         if minimum_v < _LOWEST_24V:
             raise ScenarioError(
-                f"{scenario.where}: vehicle.minimum_cranking_v = {minimum_v:g} V is outside 12 to "
-                "23 V of a 24 V system; give the voltage of the whole system"
+                f"{scenario.where}: {VEHICLE.minimum_cranking_v} = {minimum_v:g} V is outside 12 "
+                "to 23 V of a 24 V system; give the voltage of the whole system"
             )
-        ledger.note("vehicle.minimum_cranking_v", minimum_v, "V", "given", "of the whole system")
+        ledger.note(VEHICLE.minimum_cranking_v, minimum_v, "given", "of the whole system")
         vehicle = replace(vehicle, minimum_cranking_v=0.5 * minimum_v)
     if not unit.fitted:
         return weaker, unit, vehicle
@@ -216,7 +168,7 @@ def _tapped_words(unit: Unit) -> str:
     """Return what a 12 V unit on one of two batteries in series does to them."""
     apart_ah = HOURS_PER_DAY * unit.normal_current_a
     return (
-        "unit.fed_from = one_battery: a 12 V unit on one of two batteries in series is a "
+        f"{UNIT.fed_from} = one_battery: a 12 V unit on one of two batteries in series is a "
         f"mistake: it draws its full current from that one alone, the two drift apart by about "
         f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
         "never brings them together again, because the alternator fills both alike: one "
@@ -228,7 +180,7 @@ def _tapped_words(unit: Unit) -> str:
 def _weaker(ledger: Ledger, battery: Battery) -> Battery:
     """Return the weaker of two batteries in each respect."""
     health, charge = _second(ledger, battery)
-    if ledger.scenario.get("battery", "second_health") is not None:
+    if ledger.scenario.get(BATTERY.second_health) is not None:
         if min(health, battery.capacity_health) < 0.8 * max(health, battery.capacity_health):
             ledger.warn(
                 "battery: two batteries of unequal health in series wear each other out: the "
@@ -243,7 +195,6 @@ def _weaker(ledger: Ledger, battery: Battery) -> Battery:
     ledger.note(
         "battery.weaker_of_two",
         "health 0.56 standard deviations below one battery's",
-        "",
         "estimated",
         "mean of the smaller of two equal independent draws: the weaker battery decides",
     )
@@ -273,7 +224,7 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
     size = 1.0 + ratio
     full = first * battery.capacity_health, second * health
     spread = math.hypot(first, second)
-    given = ledger.scenario.get("battery", "second_health") is not None
+    given = ledger.scenario.get(BATTERY.second_health) is not None
     if given and health < 0.7 * battery.capacity_health:
         ledger.warn(
             "battery: the weaker battery of a parallel pair can drain the better one through an "
@@ -300,39 +251,25 @@ def _beside(
     ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle
 ) -> tuple[Battery, Unit, Vehicle]:
     """Return the starting battery's side of a vehicle with an auxiliary battery."""
-    isolated, _ = ledger.take(
-        "battery", "isolator", "", default="yes", source=f"usual with an auxiliary; {_PRACTICE}"
-    )
-    auxiliary_ah, _ = ledger.take(
-        "battery", "second_capacity_ah", "Ah", default=_AUXILIARY_AH, source=_PRACTICE
-    )
+    isolated = ledger.take(BATTERY.isolator)
+    auxiliary_ah = ledger.take(BATTERY.second_capacity_ah)
     if isolated == "no":
-        for key in ("second_charging_a", "second_charging_drop_v"):
-            if ledger.scenario.get("battery", key) is not None:
-                raise ScenarioError(
-                    f"{ledger.scenario.where}: battery.{key} says how a separated battery is "
-                    "charged, but battery.isolator is no; drop one of them"
-                )
+        refuse_joined_charging(ledger)
         ledger.warn(
-            "battery.isolator = no: starting and auxiliary battery discharge together; whatever "
-            "hangs on the auxiliary battery also takes the start away"
+            f"{BATTERY.isolator} = no: starting and auxiliary battery discharge together; whatever "
+            "is fed from the auxiliary battery also takes the start away"
         )
         extra = _auxiliary_others_a(ledger)
         joined = _in_parallel(ledger, battery, auxiliary_ah / battery.capacity_ah)
         return joined, unit, replace(vehicle, other_a=vehicle.other_a + extra)
-    fed = ledger.scenario.get("unit", "fed_from")
-    if fed == "auxiliary" and ledger.scenario.has("pattern"):
-        way = f"split-charge relay and its cable; {_PRACTICE}"
-        for key, volts_or_a, usual in (
-            ("second_charging_a", "A", _AUXILIARY_CHARGING_A),
-            ("second_charging_drop_v", "V", _AUXILIARY_DROP_V),
-        ):
-            ledger.take("battery", key, volts_or_a, default=usual, source=way)
+    fed = ledger.scenario.get(UNIT.fed_from)
+    if fed == "auxiliary" and ledger.scenario.has(PATTERN.TABLE.name):
+        ledger.take(BATTERY.second_charging_a)
+        ledger.take(BATTERY.second_charging_drop_v)
     if unit.fitted:
         ledger.note(
-            "unit.fed_from",
-            fed or "starter",
-            "",
+            UNIT.fed_from,
+            fed or UNIT.fed_from.usual("auxiliary"),
             "given" if fed else "default",
             "" if fed else "cautious: it then takes from the start",
         )
@@ -346,26 +283,25 @@ def _auxiliary_others_a(ledger: Ledger) -> float:
     total = 0.0
     for entry in ledger.scenario.tables.get("other", []):
         if entry.get("fed_from") == "auxiliary":
-            ledger.note(f"other.{entry['name']}", entry["current_a"], "A", "given", "auxiliary")
+            name = f"other.{entry['name']}"
+            ledger.note(name, entry["current_a"], "given", "auxiliary", unit="A")
             total += entry["current_a"]
     return total
 
 
 def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
-    """Return the auxiliary battery's own scenario where a unit hangs on a separated one."""
+    """Return the auxiliary battery's own scenario where a unit is fed from a separated one."""
     scenario = ledger.scenario
     get = scenario.get
-    if get("battery", "system") != "auxiliary" or get("battery", "isolator") == "no":
+    if get(BATTERY.system) != "auxiliary" or get(BATTERY.isolator) == "no":
         return None
-    if get("unit", "fed_from") != "auxiliary":
+    if get(UNIT.fed_from) != "auxiliary":
         return None
     battery: dict[str, Any] = {
-        "profile": get("battery", "second_profile") or _AUXILIARY_PROFILE,
-        "capacity_ah": _given_or(scenario, "second_capacity_ah", _AUXILIARY_AH),
+        own.key: scenario.get_or_default(second)
+        for second, own in _OWN.items()
+        if scenario.get_or_default(second) is not None
     }
-    for key, second in (("health", "second_health"), ("state_of_charge", "second_state_of_charge")):
-        if get("battery", second) is not None:
-            battery[key] = get("battery", second)
     unit = {key: value for key, value in scenario.tables["unit"].items() if key != "fed_from"}
     others = [
         {"name": entry["name"], "current_a": entry["current_a"]}
@@ -393,43 +329,34 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
     )
 
 
-def _given_or(scenario: Scenario, key: str, usual: float) -> float:
-    """Return a value of the auxiliary battery, the usual one where none is given."""
-    given = scenario.get("battery", key)
-    return usual if given is None else float(given)
-
-
 def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
     """Return the driving as an auxiliary battery sees it: a charger, no starts and no loads."""
-    charging_a = _given_or(scenario, "second_charging_a", _AUXILIARY_CHARGING_A)
-    if not scenario.has("pattern") or charging_a == 0.0:
+    charging_a = float(scenario.get_or_default(BATTERY.second_charging_a))
+    if not scenario.has(PATTERN.TABLE.name) or charging_a == 0.0:
         return None
     starter = scenario.tables["pattern"]
-    driving = {key: value for key, value in starter.items() if key in _SHARED_DRIVING}
+    driving = {each.key: starter[each.key] for each in _SHARED_DRIVING if each.key in starter}
     if "trips" in starter:
         driving["trips"] = [
             {key: value for key, value in trip.items() if key != "load_a"}
             for trip in starter["trips"]
         ]
-    drop_v = _given_or(scenario, "second_charging_drop_v", _AUXILIARY_DROP_V)
+    drop_v = scenario.get_or_default(BATTERY.second_charging_drop_v)
     return {
         **driving,
         "alternator_a": charging_a,
         "alternator_idle_share": 1.0,
         "load_a": 0.0,
-        "regulated_v": starter.get("regulated_v", MIDDLE_V) - drop_v,
+        "regulated_v": scenario.get_or_default(PATTERN.regulated_v) - drop_v,
     }
 
 
 def _own_origins(origins: dict[str, str]) -> dict[str, str]:
     """Return where the auxiliary battery's own values come from, under its own names."""
-    second = {
-        f"battery.second_{key}": f"battery.{key}"
-        for key in ("capacity_ah", "health", "profile", "state_of_charge")
-    }
+    own = {str(second): str(first) for second, first in _OWN.items()}
     shared = ("unit.", "site.", "solar.", "run.")
     return {
-        second.get(name, name): origin
+        own.get(name, name): origin
         for name, origin in origins.items()
-        if name in second or name.startswith(shared)
+        if name in own or name.startswith(shared)
     }

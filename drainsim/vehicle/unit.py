@@ -1,22 +1,197 @@
 """The added unit: what it draws at each voltage, from events or from measured averages."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from drainsim.errors import ScenarioError
-from drainsim.files.presets import Preset, preset
-from drainsim.physics.load import average_current_a, event_charge_as, fix_time_s
-from drainsim.units import SECONDS_PER_HOUR, ah_from_as
+from drainsim.physics.load import average_current_a
+from drainsim.units import ah_from_as
 from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, text
+from drainsim.vehicle.report import REPORT, phases_of, refuse_overlap, report_charge_as
 
-_COMMON_PRACTICE: Final = "common practice, no source"
+_PRACTICE: Final = "common practice, no source"
+_TABLE: Final = "unit"
 # How far above a threshold a unit comes back where nothing else is said, and the logarithmic
 # spread of a draw the user gave and of one assumed: common practice, no source.
 _LADDER_HYSTERESIS_V: Final = 0.2
 _CUTOFF_HYSTERESIS_V: Final = 0.5
 _GIVEN_SIGMA: Final = 0.10
 _GUESSED_SIGMA: Final = 0.25
+
+
+class LADDER(Keys, name="unit.ladder", repeated=True, required=("below_v", "report_interval_h")):
+    """Voltage ladder: below each voltage the unit reports less often."""
+
+    below_v = number("V", 6, 28, "voltage below which this interval applies")
+    report_interval_h = number("h", 0.002, 10000, "time between reports there")
+    resume_v = number(
+        "V",
+        6,
+        30,
+        "voltage above which the step before returns",
+        otherwise=f"below_v + {_LADDER_HYSTERESIS_V:g} V",
+    )
+
+
+class UNIT(Keys, name="unit"):
+    """The added always-on unit; leave the table out for a vehicle without one."""
+
+    preset = text(
+        "generic unit to start from, see: drainsim profiles", example="hourly", label="Added unit"
+    )
+    sleep_a = number(
+        "A",
+        0,
+        5,
+        "current between events, battery side",
+        default=0.004,
+        source=_PRACTICE,
+        example=0.004,
+        label="Sleep current",
+        note="Between events, on the battery side; without what keeps it reachable.",
+    )
+    report_interval_h = number(
+        "h",
+        0.002,
+        10000,
+        "time between reports while parked",
+        default=1.0,
+        source=_PRACTICE,
+        example=1.0,
+        label="Time between reports",
+    )
+    report_charge_as = number(
+        "A·s",
+        0,
+        5000,
+        "charge of one report above sleep",
+        default=7.0,
+        source=_PRACTICE,
+        example=7.0,
+        label="Charge of one report",
+        note="Above the sleep current. 3600 A·s are 1 Ah.",
+        step=0.5,
+    )
+    peak_a = number("A", 0, 20, "highest current", default=0.25, source=_PRACTICE, example=0.25)
+    supply = choice(
+        ("switching", "linear"),
+        "supply stage: switching draws constant power, linear constant current",
+        default="switching",
+        source=_PRACTICE,
+        example="switching",
+        label="Supply stage",
+    )
+    rated_at_v = number(
+        "V",
+        3,
+        36,
+        "voltage the currents were stated at",
+        default=12.0,
+        source=_PRACTICE,
+        example=12.0,
+    )
+    cutoff_v = number(
+        "V",
+        6,
+        28,
+        "voltage below which the unit switches itself off",
+        otherwise="none",
+        source="the unit has no cut-off of its own",
+        example=11.5,
+        label="Switches itself off below",
+        step=0.1,
+    )
+    resume_v = number(
+        "V",
+        6,
+        30,
+        "voltage above which it comes back",
+        otherwise=f"cutoff_v + {_CUTOFF_HYSTERESIS_V:g} V",
+        source=_PRACTICE,
+        needs=f"{_TABLE}.cutoff_v",
+    )
+    off_a = number(
+        "A",
+        0,
+        1,
+        "current once switched off",
+        default=0.0001,
+        source=_PRACTICE,
+        needs=f"{_TABLE}.cutoff_v",
+    )
+    heartbeat_interval_h = number(
+        "h",
+        0.002,
+        10000,
+        "time between short signs of life",
+        otherwise="none",
+        source="no heartbeat",
+        needs=f"{_TABLE}.heartbeat_charge_as",
+    )
+    heartbeat_charge_as = number(
+        "A·s",
+        0,
+        5000,
+        "charge of one above sleep",
+        default=0.0,
+        source="no heartbeat",
+        needs=f"{_TABLE}.heartbeat_interval_h",
+    )
+    listening = choice(
+        ("none", "paging", "edrx", "psm"),
+        "how it stays reachable between reports",
+        default="none",
+        source=_PRACTICE,
+    )
+    listening_a = number(
+        "A", 0, 5, "mean current of that, on top of sleep", default=0.0, source=_PRACTICE
+    )
+    coverage = number(
+        "",
+        1,
+        20,
+        "factor on attach and transmit charge where reception is poor",
+        default=1.0,
+        source=_PRACTICE,
+    )
+    backup_charge_a = number(
+        "A",
+        0,
+        5,
+        "current recharging its internal cell after parking",
+        default=0.0,
+        source=_PRACTICE,
+        needs=f"{_TABLE}.backup_charge_h",
+    )
+    backup_charge_h = number(
+        "h",
+        0,
+        100,
+        "how long that takes",
+        default=0.0,
+        source=_PRACTICE,
+        needs=f"{_TABLE}.backup_charge_a",
+    )
+    fed_from = choice(
+        ("whole", "one_battery", "starter", "auxiliary"),
+        "battery the unit is fed from: the whole system, one of two in series (a mistake), "
+        "the starting or the auxiliary battery",
+        default="whole",
+        usual_for={"auxiliary": "starter"},
+        label="The unit is fed from",
+    )
+    self_test_charge_as = number(
+        "A·s",
+        0,
+        5000,
+        "charge of its start-up self-test, drawn once",
+        default=0.0,
+        source=_PRACTICE,
+    )
+    report = table_of(REPORT)
+    ladder = table_of(LADDER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,37 +249,32 @@ def unit_from_scenario(ledger: Ledger) -> Unit:
     """
     scenario = ledger.scenario
     if not scenario.has("unit"):
-        ledger.note("unit", "none", "", "default", "the scenario has no [unit] table")
+        ledger.note("unit", "none", "default", "the scenario has no [unit] table")
         return NO_UNIT
-    chosen = scenario.get("unit", "preset")
-    start = preset("units", chosen, where="unit.preset") if chosen else None
-    if start:
-        ledger.note("unit.preset", chosen, "", "given", f"{start.name}; {start.source}")
-
-    def take(key: str, unit: str, default: Any, source: str = _COMMON_PRACTICE) -> Any:
-        return ledger.take("unit", key, unit, default=default, source=source, preset=start)[0]
-
-    events = _events(ledger, take, start)
-    interval_h = take("report_interval_h", "h", 1.0)
-    modes = [_reporting(events, interval_h), *_rungs(ledger, events, start)]
-    cutoff_v = take("cutoff_v", "V", None, "the unit has no cut-off of its own")
+    ledger.start_from(UNIT.preset)
+    take = ledger.take
+    events = _events(ledger)
+    interval_h = take(UNIT.report_interval_h)
+    modes = [_reporting(events, interval_h), *_rungs(ledger, events)]
+    cutoff_v = take(UNIT.cutoff_v)
     if cutoff_v is not None:
-        resume_v = _resume_v(ledger, cutoff_v, start)
+        resume_v = _resume_v(ledger, cutoff_v)
         off = UnitMode(
             name="switched off",
-            current_a=take("off_a", "A", 0.0001),
+            current_a=take(UNIT.off_a),
             enter_below_v=cutoff_v,
             leave_above_v=resume_v,
         )
         modes.append(off)
     _check_voltages(scenario.where, modes)
-    peak_a = take("peak_a", "A", 0.25)
-    switching = take("supply", "", "switching") == "switching"
-    rated_at_v = take("rated_at_v", "V", 12.0)
-    once_ah = ah_from_as(take("self_test_charge_as", "A·s", 0.0))
-    once_ah += take("backup_charge_a", "A", 0.0) * take("backup_charge_h", "h", 0.0)
+    peak_a = take(UNIT.peak_a)
+    switching = take(UNIT.supply) == "switching"
+    rated_at_v = take(UNIT.rated_at_v)
+    once_ah = ah_from_as(take(UNIT.self_test_charge_as))
+    once_ah += take(UNIT.backup_charge_a) * take(UNIT.backup_charge_h)
     given_draw = any(
-        scenario.get("unit", key) is not None for key in ("sleep_a", "report_charge_as", "report")
+        scenario.get(said) is not None
+        for said in (UNIT.sleep_a, UNIT.report_charge_as, UNIT.report)
     )
     return Unit(
         fitted=True,
@@ -135,7 +305,7 @@ class _Events:
         if self.phases is None:
             charge_as = self.fixed_as * self.coverage
         else:
-            _refuse_overlap(self.where, self.phases, interval_h, self.coverage)
+            refuse_overlap(self.where, self.phases, interval_h, self.coverage)
             charge_as = report_charge_as(
                 self.phases, interval_h=interval_h, sleep_a=self.idle_a, coverage=self.coverage
             )
@@ -145,39 +315,41 @@ class _Events:
         return float(mean)
 
 
-def _events(ledger: Ledger, take: Callable[..., Any], start: Preset | None) -> _Events:
+def _events(ledger: Ledger) -> _Events:
     """Return sleep, reports and heartbeats of a scenario's unit."""
     scenario = ledger.scenario
-    sleep_a = take("sleep_a", "A", 0.004)
-    listening = take("listening", "", "none")
-    listening_a = take("listening_a", "A", 0.0)
+    take = ledger.take
+    sleep_a = take(UNIT.sleep_a)
+    listening = take(UNIT.listening)
+    listening_a = take(UNIT.listening_a)
     if listening == "none" and listening_a > 0:
         raise ScenarioError(
             f"{scenario.where}: unit.listening_a is given but unit.listening is none; "
             "say paging, edrx or psm"
         )
-    coverage = take("coverage", "", 1.0)
-    own, own_as = scenario.get("unit", "report"), scenario.get("unit", "report_charge_as")
+    coverage = take(UNIT.coverage)
+    own, own_as = scenario.get(UNIT.report), scenario.get(UNIT.report_charge_as)
     if own is not None and own_as is not None:
         raise ScenarioError(
             f"{scenario.where}: unit has both report_charge_as and report; keep one of them"
         )
     phases, fixed_as = own, 0.0
-    if own is None and own_as is None and start is not None:
-        phases = start.values.get("report")
+    if own is None and own_as is None:
+        phases = ledger.preset_value(UNIT.report)
     if phases is None:
-        fixed_as = float(take("report_charge_as", "A·s", 7.0))
+        fixed_as = float(take(UNIT.report_charge_as))
     else:
         origin = "preset" if own is None else "given"
-        ledger.note("unit.report", dict(phases), "", origin)
+        ledger.note(UNIT.report, dict(phases), origin)
+        phases = phases_of(ledger, phases)
     return _Events(
         where=scenario.where,
         idle_a=sleep_a + listening_a,
         coverage=coverage,
         phases=phases,
         fixed_as=fixed_as,
-        beat_h=take("heartbeat_interval_h", "h", None, "no heartbeat"),
-        beat_as=take("heartbeat_charge_as", "A·s", 0.0, "no heartbeat"),
+        beat_h=take(UNIT.heartbeat_interval_h),
+        beat_as=take(UNIT.heartbeat_charge_as),
     )
 
 
@@ -195,80 +367,30 @@ def _reporting(
     )
 
 
-def _rungs(ledger: Ledger, events: _Events, start: Preset | None) -> list[UnitMode]:
+def _rungs(ledger: Ledger, events: _Events) -> list[UnitMode]:
     """Return the modes of a voltage ladder, highest voltage first."""
-    own = ledger.scenario.get("unit", "ladder")
-    ladder = start.values.get("ladder", []) if own is None and start is not None else own
+    own = ledger.scenario.get(UNIT.ladder)
+    ladder = ledger.preset_value(UNIT.ladder) if own is None else own
     rungs = []
     for rung in sorted(ladder or [], key=lambda entry: -entry["below_v"]):
         below_v = rung["below_v"]
         resume_v = rung.get("resume_v", below_v + _LADDER_HYSTERESIS_V)
         rungs.append(_reporting(events, rung["report_interval_h"], below_v, resume_v))
-        ledger.note("unit.ladder", dict(rung), "", "given" if own else "preset")
+        ledger.note(UNIT.ladder, dict(rung), "given" if own else "preset")
     return rungs
 
 
-def _resume_v(ledger: Ledger, cutoff_v: float, start: Preset | None) -> float:
-    """Return the voltage at which a unit switched off comes back.
+def _resume_v(ledger: Ledger, cutoff_v: float) -> float:
+    """Return the voltage at which a unit switched off comes back. [V].
 
     A preset's resume voltage belongs to its own cut-off and is not used with another.
     """
-    own_cutoff = ledger.scenario.get("unit", "cutoff_v") is not None
-    value, _ = ledger.take(
-        "unit",
-        "resume_v",
-        "V",
-        default=cutoff_v + _CUTOFF_HYSTERESIS_V,
-        source=_COMMON_PRACTICE,
-        preset=None if own_cutoff else start,
-    )
-    return float(value)
-
-
-def report_charge_as(
-    phases: Mapping[str, float], *, interval_h: float, sleep_a: float, coverage: float
-) -> float:
-    """Return the charge of one report above sleep, phase by phase. [A·s].
-
-    `phases` has the keys of the scenario's [unit.report] table; `coverage` multiplies the
-    attach and transmit phases (more power, longer attach, retries).
-    """
-    return event_charge_as(_rows(phases, interval_h, coverage), sleep_a=sleep_a)
-
-
-def _rows(
-    phases: Mapping[str, float], interval_h: float, coverage: float
-) -> list[tuple[float, float]]:
-    """Return (duration, current) of each phase of a report."""
-    fix_s = float(
-        fix_time_s(
-            interval_h,
-            hot_s=phases.get("fix_hot_s", 2.0),
-            warm_s=phases.get("fix_warm_s", 28.0),
-            cold_s=phases.get("fix_cold_s", 35.0),
-            ephemeris_valid_h=phases.get("ephemeris_valid_h", 4.0),
-        )
-    )
-    rows = [(fix_s if phases.get("fix_a") else 0.0, phases.get("fix_a", 0.0))]
-    for name, factor in (
-        ("wake", 1.0),
-        ("attach", coverage),
-        ("transmit", coverage),
-        ("tail", 1.0),
-    ):
-        rows.append((phases.get(f"{name}_s", 0.0) * factor, phases.get(f"{name}_a", 0.0)))
-    return rows
-
-
-def _refuse_overlap(
-    where: str, phases: Mapping[str, float], interval_h: float, coverage: float
-) -> None:
-    busy_s = sum(duration for duration, _ in _rows(phases, interval_h, coverage))
-    if busy_s > interval_h * SECONDS_PER_HOUR:
-        raise ScenarioError(
-            f"{where}: unit.report takes {busy_s:.0f} s but unit.report_interval_h is "
-            f"{interval_h:g} h ({interval_h * SECONDS_PER_HOUR:.0f} s); make the interval longer"
-        )
+    usual_v = cutoff_v + _CUTOFF_HYSTERESIS_V
+    own_cutoff = ledger.scenario.get(UNIT.cutoff_v) is not None
+    if own_cutoff and ledger.scenario.get(UNIT.resume_v) is None:
+        ledger.note(UNIT.resume_v, usual_v, "default", UNIT.resume_v.source)
+        return usual_v
+    return float(ledger.take(UNIT.resume_v, usual_v))
 
 
 def _check_voltages(where: str, modes: list[UnitMode]) -> None:

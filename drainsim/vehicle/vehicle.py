@@ -2,27 +2,36 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from drainsim.errors import ScenarioError
-from drainsim.files.presets import preset
 from drainsim.physics.load import average_current_a
-from drainsim.physics.oil import ENGINE_SD_K, GRADE_STEP_K, WITHIN_GRADE_SD_K, warm_oil_factor
+from drainsim.physics.oil import (
+    ENGINE_SD_K,
+    GRADE_STEP_K,
+    OIL_GRADES,
+    WITHIN_GRADE_SD_K,
+    warm_oil_factor,
+)
 from drainsim.units import SECONDS_PER_HOUR, ah_from_as
+from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.kind import (
     KINDS,
     high_voltage_caution,
     key_off_default,
     usual_demand_a,
+    usual_for_kinds,
     usual_oil,
 )
 from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, text
 
-# Any vehicle: a trade rule accepts 20 to 75 mA, a training institute prints under 50 mA for older
-# cars and 50 to 85 mA for newer ones (2021). The middle of 20 to 85 mA on a logarithmic scale, and
-# the spread whose 10 and 90 % lie there.
-_DEFAULT_QUIESCENT_A: Final = 0.040
-_QUIESCENT_SOURCE: Final = "trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA"
+TURNED: Final = frozenset({"engine", "motorcycle"})  # kinds whose engine a starter turns
+_PRACTICE: Final = "common practice, no source"
+_HEATER: Final = "Needs mains for 3 to 4 hours before each start."
+# Any vehicle's quiescent current: a trade rule accepts 20 to 75 mA, a training institute prints
+# under 50 mA for older cars and 50 to 85 mA for newer ones (2021). The default is the middle of
+# 20 to 85 mA on a logarithmic scale, and this the spread whose 10 and 90 % lie there.
 _GUESSED_QUIESCENT_SIGMA: Final = 0.55
 # Logarithmic spreads where it is known better: common practice, no source.
 _QUIESCENT_SIGMA: Final = {"given": 0.10, "measured": 0.05, "preset": 0.35}
@@ -35,6 +44,138 @@ _HEAVY_24V_A_PER_LITRE: Final = 33.0
 # Where nobody looked at the oil it is often a grade thicker or thinner: common practice, no source.
 _OIL_SD_K: Final = math.hypot(WITHIN_GRADE_SD_K, ENGINE_SD_K)
 _GUESSED_OIL_SD_K: Final = math.hypot(_OIL_SD_K, 0.8 * GRADE_STEP_K)
+
+
+class STAGE(
+    Keys, name="vehicle.key_off_stages", repeated=True, required=("duration_s", "current_a")
+):
+    """What is drawn between key off and sleep, stage by stage."""
+
+    duration_s = number("s", 0, 86400, "length of the stage", example=300)
+    current_a = number("A", 0, 200, "total vehicle current", example=3.0)
+
+
+class WAKEUP(
+    Keys,
+    name="vehicle.wake_ups",
+    repeated=True,
+    required=("every_h", "duration_s", "current_a"),
+):
+    """Recurring wake-ups of the sleeping vehicle."""
+
+    every_h = number("h", 0.002, 10000, "time between them", example=24)
+    duration_s = number("s", 0, 86400, "length", example=60)
+    current_a = number("A", 0, 200, "total vehicle current meanwhile", example=2.0)
+
+
+class VEHICLE(Keys, name="vehicle"):
+    """The vehicle's own draw and what its engine asks of the battery."""
+
+    preset = text("generic vehicle to start from, see: drainsim profiles", label="Vehicle")
+    quiescent_a = number(
+        "A",
+        0,
+        50,
+        "settled current once everything sleeps",
+        default=0.040,
+        usual_for=usual_for_kinds("quiescent_a"),
+        source="trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA",
+        example=0.03,
+        label="Quiescent current of the vehicle",
+        note="Once every control unit sleeps, without the added unit.",
+    )
+    engine_litres = number(
+        "l",
+        0.05,
+        16,
+        "swept volume",
+        default=2.0,
+        usual_for=usual_for_kinds("litres"),
+        source=_PRACTICE,
+        example=2.0,
+        label="Engine",
+        step=0.1,
+    )
+    fuel = choice(
+        ("petrol", "diesel"),
+        "engine type",
+        default="petrol",
+        source=_PRACTICE,
+        example="petrol",
+        label="Fuel",
+    )
+    cranking_demand_a = number(
+        "A",
+        5,
+        3000,
+        "starter current of the warm engine (27 °C)",
+        otherwise="estimated from the engine",
+    )
+    minimum_cranking_v = number(
+        "V",
+        6,
+        23,
+        "battery voltage starter and control electronics need",
+        default=7.5,
+        usual_for=usual_for_kinds("minimum_v"),
+        otherwise="two in series twice as much",
+        source="voltage kept by a battery at its EN 50342-1 rating (secondary source)",
+    )
+    oil_grade = choice(
+        OIL_GRADES,
+        "SAE grade of the engine oil: how much harder the engine turns in the cold",
+        otherwise="usual for fuel, engine size and climate",
+        source="usual by fuel, engine size and cold nights; common practice, no source",
+        example="5W-30",
+        label="Engine oil",
+        note="On the last service label. Thinner oil starts in deeper cold; the range narrows.",
+    )
+    block_heater_k = number(
+        "K",
+        0,
+        80,
+        "how much warmer than the air a block heater on mains keeps engine and oil at a start",
+        default=0.0,
+        otherwise="no heater",
+        label="Block heater, oil warmer than the air by",
+        note=_HEATER,
+        step=5.0,
+    )
+    battery_heater_k = number(
+        "K",
+        0,
+        60,
+        "how much warmer than the air a battery heater on mains keeps the battery at a start",
+        default=0.0,
+        otherwise="no heater",
+        label="Battery heater, battery warmer than the air by",
+        note=_HEATER,
+        step=5.0,
+    )
+    kind = choice(
+        tuple(KINDS),
+        "what the battery must do: turn an engine, close the contactors of a hybrid or "
+        "electric vehicle, or only feed the unit of a trailer",
+        default="engine",
+        source="a vehicle with a starter",
+        label="Kind of vehicle",
+        note="Another kind starts from its own usual values.",
+    )
+    key_off_stages = table_of(STAGE, source="common practice, no source, within workshop manuals")
+    wake_ups = table_of(WAKEUP, default=[], source="no recurring wake-ups known")
+
+
+class OTHER(Keys, name="other", repeated=True, required=("name", "current_a")):
+    """Further loads; a negative current is a maintainer."""
+
+    name = text("what it is", example="dash camera")
+    current_a = number("A", -20, 50, "mean current, negative when it charges", example=0.0)
+    fed_from = choice(
+        ("starter", "auxiliary"),
+        "battery it is fed from",
+        default="starter",
+        example="starter",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,10 +206,7 @@ class Vehicle:
     @property
     def turns_engine(self) -> bool:
         """Whether starting means turning an engine over, which cold oil makes harder."""
-        return self.kind in _TURNED
-
-
-_TURNED: Final = frozenset({"engine", "motorcycle"})
+        return self.kind in TURNED
 
 
 def vehicle_from_scenario(ledger: Ledger, *, coldest_c: float | None = None) -> Vehicle:
@@ -86,44 +224,30 @@ def vehicle_from_scenario(ledger: Ledger, *, coldest_c: float | None = None) -> 
         If wake-ups overlap.
     """
     scenario = ledger.scenario
-    chosen = scenario.get("vehicle", "preset")
-    start = preset("vehicles", chosen, where="vehicle.preset") if chosen else None
-    if start:
-        ledger.note("vehicle.preset", chosen, "", "given", f"{start.name}; {start.source}")
-
-    def take(key: str, unit: str, default: Any, source: str) -> tuple[Any, str]:
-        return ledger.take("vehicle", key, unit, default=default, source=source, preset=start)
-
-    kind, _ = take("kind", "", "engine", "a vehicle with a starter")
+    ledger.start_from(VEHICLE.preset)
+    take = ledger.take
+    kind = take(VEHICLE.kind)
     usual = KINDS[kind]
-    quiescent_a, quiescent_origin = take(
-        "quiescent_a",
-        "A",
-        _DEFAULT_QUIESCENT_A if usual.quiescent_a is None else usual.quiescent_a,
-        usual.quiescent_source or _QUIESCENT_SOURCE,
+    quiescent_a, quiescent_origin = ledger.take_with_origin(
+        VEHICLE.quiescent_a, VEHICLE.quiescent_a.usual(kind), usual.quiescent_source
     )
-    litres, _ = take("engine_litres", "l", usual.litres, "common practice, no source")
-    fuel, _ = take("fuel", "", "petrol", "common practice, no source")
-    stages, _ = take(
-        "key_off_stages",
-        "",
-        key_off_default(kind),
-        "common practice, no source, within workshop manuals",
-    )
-    wake_ups, _ = take("wake_ups", "", [], "no recurring wake-ups known")
-    minimum_v = scenario.get("vehicle", "minimum_cranking_v")  # of a 24 V system: see system.py
-    if minimum_v is None or scenario.get("battery", "system") != "24V":
-        minimum_v, _ = take("minimum_cranking_v", "V", usual.minimum_v, usual.minimum_source)
+    litres = take(VEHICLE.engine_litres, VEHICLE.engine_litres.usual(kind))
+    fuel = take(VEHICLE.fuel)
+    stages = take(VEHICLE.key_off_stages, key_off_default(kind))
+    wake_ups = take(VEHICLE.wake_ups)
+    minimum_v = scenario.get(VEHICLE.minimum_cranking_v)  # of a 24 V system: see system.py
+    if minimum_v is None or scenario.get(BATTERY.system) != "24V":
+        minimum_v = take(
+            VEHICLE.minimum_cranking_v, VEHICLE.minimum_cranking_v.usual(kind), usual.minimum_source
+        )
     caution = high_voltage_caution(kind)
     if caution:
         ledger.warn(caution)
     oil, oil_sd_k = None, 0.0
-    if kind in _TURNED:
-        oil, origin = take(
-            "oil_grade",
-            "",
+    if kind in TURNED:
+        oil, origin = ledger.take_with_origin(
+            VEHICLE.oil_grade,
             usual_oil(kind, litres, diesel=fuel == "diesel", coldest_c=coldest_c),
-            "usual by fuel, engine size and cold nights; common practice, no source",
         )
         oil_sd_k = _OIL_SD_K if origin in {"given", "measured"} else _GUESSED_OIL_SD_K
     heaters = _heaters(ledger, kind)
@@ -155,13 +279,16 @@ def vehicle_from_scenario(ledger: Ledger, *, coldest_c: float | None = None) -> 
 def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
     """Return how much warmer than the air heaters on mains keep oil and battery. [K]."""
     found = []
-    for key, serves in (("block_heater_k", kind in _TURNED), ("battery_heater_k", True)):
-        kelvins = ledger.scenario.get("vehicle", key) or 0.0
+    for heater, serves in (
+        (VEHICLE.block_heater_k, kind in TURNED),
+        (VEHICLE.battery_heater_k, True),
+    ):
+        kelvins = ledger.scenario.get_or_default(heater)
         if kelvins and not serves:
-            ledger.warn(f"vehicle.{key} is not used: a vehicle of kind {kind!r} turns no engine")
+            ledger.warn(f"{heater} is not used: a vehicle of kind {kind!r} turns no engine")
             kelvins = 0.0
         if kelvins:
-            ledger.note(f"vehicle.{key}", kelvins, "K", "given")
+            ledger.note(heater, kelvins, "given")
         found.append(float(kelvins))
     if any(found):
         ledger.warn(
@@ -176,22 +303,22 @@ def _demand(
 ) -> tuple[float, float]:
     """Return the starting current of the warm engine [A] and its logarithmic spread."""
     scenario = ledger.scenario
-    given_a = scenario.get("vehicle", "cranking_demand_a")
+    given_a = scenario.get(VEHICLE.cranking_demand_a)
     if given_a is not None:
-        ledger.note("vehicle.cranking_demand_a", given_a, "A", "given")
+        ledger.note(VEHICLE.cranking_demand_a, given_a, "given")
         return float(given_a), _GIVEN_DEMAND_SIGMA
     demand_a, source = usual_demand_a(kind, litres, diesel=diesel)
     if oil is not None and kind == "engine":
         demand_a *= warm_oil_factor(oil)
         source = f"{source}, with {oil}"
-    if scenario.get("battery", "system") == "24V" and kind == "engine":
+    if scenario.get(BATTERY.system) == "24V" and kind == "engine":
         half_a, heavy_a = 0.5 * demand_a, _HEAVY_24V_A_PER_LITRE * litres
         demand_a = max(half_a, heavy_a)
         if heavy_a > half_a:
             source = "heavy 24 V starters take well over 1,000 A cold: a trade article"
         else:
             source = f"{source}; half at 24 V for the same power"
-    ledger.note("vehicle.cranking_demand_a", demand_a, "A", "estimated", source)
+    ledger.note(VEHICLE.cranking_demand_a, demand_a, "estimated", source)
     return demand_a, _ESTIMATED_DEMAND_SIGMA
 
 
@@ -202,11 +329,11 @@ def _warn_of_low_currents(
     quiescent_a: float,
 ) -> None:
     """Warn of currents awake below the one asleep: they count as no more than that."""
-    for key, entries in (("key_off_stages", stages), ("wake_ups", wake_ups)):
-        for number, entry in enumerate(entries, start=1):
+    for said, entries in ((VEHICLE.key_off_stages, stages), (VEHICLE.wake_ups, wake_ups)):
+        for place, entry in enumerate(entries, start=1):
             if entry["current_a"] < quiescent_a:
                 ledger.warn(
-                    f"vehicle.{key}[{number}].current_a = {entry['current_a']:g} A is below the "
+                    f"{said}[{place}].current_a = {entry['current_a']:g} A is below the "
                     f"quiescent {quiescent_a:g} A and counts as that; give the vehicle's whole "
                     "current meanwhile"
                 )
@@ -218,8 +345,8 @@ def _wake_up_a(where: str, wake_ups: list[dict[str, float]], quiescent_a: float)
     for index, wake in enumerate(wake_ups):
         if wake["duration_s"] > wake["every_h"] * SECONDS_PER_HOUR:
             raise ScenarioError(
-                f"{where}: vehicle.wake_ups[{index + 1}] lasts {wake['duration_s']:g} s but comes "
-                f"every {wake['every_h']:g} h; a wake-up must end before the next"
+                f"{where}: {VEHICLE.wake_ups}[{index + 1}] lasts {wake['duration_s']:g} s but "
+                f"comes every {wake['every_h']:g} h; a wake-up must end before the next"
             )
         extra_as = wake["duration_s"] * (wake["current_a"] - quiescent_a)
         mean = float(average_current_a(mean, charge_as=max(extra_as, 0.0), every_h=wake["every_h"]))
@@ -232,6 +359,6 @@ def _others_a(ledger: Ledger) -> float:
     for entry in ledger.scenario.tables.get("other", []):
         if entry.get("fed_from") == "auxiliary":
             continue  # belongs to the auxiliary battery: see system.py
-        ledger.note(f"other.{entry['name']}", entry["current_a"], "A", "given")
+        ledger.note(f"other.{entry['name']}", entry["current_a"], "given", unit="A")
         total += entry["current_a"]
     return total

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
-from drainsim.answers.installer.acceptance_checks import Check
+from drainsim.answers.installer.acceptance_checks import JobCheck
+from drainsim.answers.installer.current_log import plus_minus
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
@@ -33,7 +34,7 @@ def judged(folder: Path | None = None, **changes: Any) -> AcceptanceAnswer:
     return acceptance(job_record_from_dict(document, where="job.json", folder=folder))
 
 
-def check(answer: AcceptanceAnswer, name: str) -> Check:
+def check(answer: AcceptanceAnswer, name: str) -> JobCheck:
     """Return a check by name."""
     return next(one for one in answer.checks if one.name == name)
 
@@ -155,3 +156,78 @@ def test_days_are_predicted_and_kept_in_the_record() -> None:
     heavy = judged(after={"settled_a": 0.08})
     assert heavy.predicted.as_measured is not None
     assert heavy.predicted.as_measured < days.as_budgeted
+
+
+def test_readings_of_a_waking_vehicle_give_neither_number_nor_cause() -> None:
+    """20 min after key off, 26.5 mA more: no cause, no days passed on the budget."""
+    answer = judged(after={"settled_a": 0.0575, "minutes_after_key_off": 20})
+    assert answer.draw.check.verdict == "cannot tell"
+    assert answer.draw.difference_a is None
+    assert answer.draw.explained == "not known, so no cause can be named"
+    assert answer.predicted.as_measured is None
+    days = check(answer, "days it must stand")
+    assert days.verdict == "cannot tell"
+    assert days.value is not None
+    assert days.value >= 14.0  # the budget would do, but it was not measured
+    assert days.would_tell == answer.draw.check.would_tell
+    # Too few days even on the budget: that much is known.
+    worse = judged(after={"minutes_after_key_off": 20}, job={"days_needed": 100})
+    assert check(worse, "days it must stand").verdict == "fail"
+
+
+def test_a_vehicle_that_was_awake_does_not_set_the_days() -> None:
+    """A first reading taken early, or above the second, is not what the vehicle draws asleep."""
+    for changes in (
+        {"before": {"settled_a": 0.3, "minutes_after_key_off": 10}},
+        {"before": {"settled_a": 0.3}},
+    ):
+        answer = judged(**changes)
+        assert answer.draw.vehicle_a is None
+        assert "vehicle's draw as measured" not in answer.predicted.basis
+    assert judged().draw.vehicle_a == pytest.approx(0.031)
+
+
+@pytest.mark.parametrize("after_a", [0.0310, 0.0250, 0.0362])
+def test_what_cannot_be_told_has_no_cause(after_a: float) -> None:
+    """Next to nothing, less than before, or across the limit: no cause is named for it."""
+    answer = judged(after={"settled_a": after_a}, meter={"counts": 4})
+    assert answer.draw.check.verdict == "cannot tell"
+    for cause in ("kept awake", "deeper", "reception"):
+        assert cause not in answer.draw.explained
+
+
+def test_after_a_fail_what_to_do_comes_in_order() -> None:
+    """What can burn first, then the sense wire that keeps a unit awake, then the draw."""
+    answer = judged(
+        after={"settled_a": 0.08},
+        connection={"fuse_a": 15},
+        sense_check={"key_off_v": 3.0},
+    )
+    asked = list(dict.fromkeys(step.check for step in answer.to_do))
+    assert asked == ["fuse and wire", "sense wire", "draw of the unit"]
+    draw = [step.text for step in answer.to_do if step.check == "draw of the unit"]
+    assert "hour after locking" in draw[0]
+    assert "retests" in draw[-1]
+    assert judged().to_do == ()
+    for one in answer.checks:
+        assert bool(one.to_do) == (one.verdict == "fail"), one.name
+
+
+@pytest.mark.parametrize(
+    ("value_a", "uncertainty_a", "shown"),
+    [
+        (0.021987, 0.000073, "22.0 ± 0.1 mA"),
+        (0.0046, 0.00083, "4.6 ± 0.9 mA"),
+        (0.0031, 0.00012, "3.10 ± 0.12 mA"),
+        (0.0031, 0.013, "3 ± 13 mA"),
+        (-0.006, 0.0008, "-6.0 ± 0.8 mA"),
+        (0.0, 0.0005, "0.0 ± 0.5 mA"),
+        (1.2345, 0.0101, "1234 ± 11 mA"),
+        (0.00042, 0.000004, "0.420 ± 0.004 mA"),
+    ],
+)
+def test_no_more_figures_than_a_meter_knows(
+    value_a: float, uncertainty_a: float, shown: str
+) -> None:
+    """One figure of the uncertainty (two after a 1), three of the reading, rounded up."""
+    assert plus_minus(value_a, uncertainty_a) == shown

@@ -44,7 +44,7 @@ def test_each_case_keeps_its_own_draws_and_weather() -> None:
     together = stands_of(cases)
     risks = set()
     for one, stand in zip(cases, together, strict=True):
-        alone = run_draws(one, curves_of(one), trace=False)
+        alone = run_draws(one, curves_of(one))
         np.testing.assert_array_equal(stand.no_start_daily, alone.no_start_daily)
         # Times within a block are interpolated; the order of sums may differ.
         np.testing.assert_allclose(stand.no_start_h, alone.no_start_h, rtol=1e-9)

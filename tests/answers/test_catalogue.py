@@ -19,8 +19,11 @@ from drainsim.sheets.catalogue_sheet import (
     catalogue_rows,
     catalogue_xlsx,
 )
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.vehicle import VEHICLE
 
 
 def ask(**more: Any) -> CatalogueQuestion:
@@ -52,8 +55,8 @@ def test_every_entry_is_what_park_answers() -> None:
     assert len(table.cells) == 2 * 2 * 2 * 2
     for cell in table.cells:
         assert cell.days == park(resolve(cell.scenario)).days_at_risk
-        assert cell.scenario.get("vehicle", "preset") == cell.vehicle
-        assert cell.scenario.get("site", "climate") == cell.climate
+        assert cell.scenario.get(VEHICLE.preset) == cell.vehicle
+        assert cell.scenario.get(SITE.climate) == cell.climate
 
 
 def test_a_class_gets_its_own_battery_and_keeps_the_stated_condition() -> None:
@@ -68,7 +71,7 @@ def test_a_class_gets_its_own_battery_and_keeps_the_stated_condition() -> None:
     table = catalogue(ask(units={"mine": base}, vehicles=("small_petrol", "light_truck_diesel")))
     sizes = {cell.vehicle: cell.capacity_ah for cell in table.cells}
     assert sizes["small_petrol"] < sizes["light_truck_diesel"] < 200.0
-    assert all(cell.scenario.get("battery", "age_years") == 0.0 for cell in table.cells)
+    assert all(cell.scenario.get(BATTERY.age_years) == 0.0 for cell in table.cells)
 
 
 def test_sunshine_belongs_to_the_climate_not_to_the_unit() -> None:

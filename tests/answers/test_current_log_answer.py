@@ -8,6 +8,7 @@ import pytest
 from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log, measured_scenario
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
 from tests.synthetic_log import PULSE_AS, SETTLED_A, as_csv, parked_log
@@ -87,7 +88,7 @@ def test_what_the_log_measured_decides_where_it_goes() -> None:
     base = scenario_from_dict({"battery": {"capacity_ah": 70}, "unit": {"preset": "hourly"}})
     total = measured_scenario(answer(), base=base, log_of="total")
     assert not total.has("unit")
-    assert total.get("battery", "capacity_ah") == 70
+    assert total.get(BATTERY.capacity_ah) == 70
     alone = measured_scenario(answer(settled_a=0.004, noise_a=0.0005), base=base, log_of="unit")
     unit = resolve(alone).unit
     assert unit.normal_current_a == pytest.approx(0.004 + 20 * (0.45 - 0.004) / 600, rel=0.05)

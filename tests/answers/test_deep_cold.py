@@ -36,7 +36,7 @@ def chance(temperature_c: float, draws: int = DRAWS, **vehicle: Any) -> float:
     case = case_of(
         NEW_FULL, vehicle=vehicle, site={"temperature_c": temperature_c}, run={"draws": draws}
     )
-    stand = run_draws(case, curves_of(case), trace=False)
+    stand = run_draws(case, curves_of(case))
     return 1.0 - float(stand.no_start_daily[0].mean())
 
 

@@ -69,7 +69,7 @@ def test_the_median_lies_where_the_case_in_average_weather_does_not(severe: Park
 
 def test_lines_are_medians_of_the_draws(severe: ParkAnswer) -> None:
     """Charge, margin and temperature of every day: the middle of the same draws."""
-    stand = run_draws(severe.case, curves_of(severe.case))
+    stand = run_draws(severe.case, curves_of(severe.case), course=True)
     assert stand.trace is not None
     course = severe.course
     for found, drawn in (
@@ -91,11 +91,11 @@ def test_lines_are_medians_of_the_draws(severe: ParkAnswer) -> None:
 def test_the_budget_is_the_mean_of_the_draws_balances(tables: dict[str, Any]) -> None:
     """From each draw's traced balance: part over days until its stand ended, then the mean."""
     answer = answer_to(tables)
-    stand = run_draws(answer.case, curves_of(answer.case))
-    assert stand.trace is not None
+    stand = run_draws(answer.case, curves_of(answer.case), trace=True)
+    assert stand.daily_balance is not None
     horizon = answer.case.horizon_days
     days = np.clip(np.ceil(stand.no_start_h / 24.0), 1.0, horizon).astype(int)
-    lanes, balance = np.arange(len(days)), stand.trace.balance
+    lanes, balance = np.arange(len(days)), stand.daily_balance
     for found, entry in (
         (answer.budget.vehicle, balance.vehicle_ah),
         (answer.budget.unit, balance.unit_ah),
@@ -103,15 +103,15 @@ def test_the_budget_is_the_mean_of_the_draws_balances(tables: dict[str, Any]) ->
         (answer.budget.other, balance.other_ah + balance.refused_ah),
     ):
         assert_allclose(found, (entry[days, lanes] / days).mean(), rtol=1e-12)
-    alone = run_draws(answer.case, curves_of(answer.case), trace=False)  # lanes dropped on the way
+    alone = run_draws(answer.case, curves_of(answer.case))  # lanes dropped on the way
     assert_array_equal(alone.end_day, stand.end_day)
     for with_trace, without in zip(stand.end_balance, alone.end_balance, strict=True):
-        assert_allclose(without, with_trace, rtol=1e-12)
+        assert_allclose(without, with_trace, rtol=1e-9, atol=1e-9)  # Ah; the stepped stand's
 
 
 def test_limited_by_says_the_share_of_draws_each_cause_ends(severe: ParkAnswer) -> None:
     """Shares of cold from the start, cold later, and nothing, counted from the draws."""
-    stand = run_draws(severe.case, curves_of(severe.case))
+    stand = run_draws(severe.case, curves_of(severe.case), trace=True)
     shares = {cause.key: cause.share for cause in severe.causes}
     hours = stand.no_start_h
     frozen = stand.freezing_h <= hours
@@ -202,7 +202,7 @@ def test_a_slider_moves_the_median_one_way(slider: str, tables: dict[str, Any]) 
 def test_swings_are_medians_of_the_answers_own_draws() -> None:
     """The ends of a bar are medians of fifths of the draws, the answer's median between them."""
     answer = answer_to(MILD, run={"draws": 500})
-    days = run_draws(answer.case, curves_of(answer.case), trace=False).no_start_h / 24.0
+    days = run_draws(answer.case, curves_of(answer.case)).no_start_h / 24.0
     z = standard_draws(500, answer.case.seed)["quiescent_a"]
     swing = next(one for one in answer.swings if one.name == "quiescent_a")
     low, high = np.quantile(z, [0.2, 0.8])

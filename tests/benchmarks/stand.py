@@ -68,7 +68,7 @@ def main() -> None:
             tables["unit"] = unit
         case = resolve(scenario_from_dict(tables))
         curves = curves_of(case)
-        draws = median_s(lambda c=case, w=curves: run_draws(c, w, trace=False), options.repeats)
+        draws = median_s(lambda c=case, w=curves: run_draws(c, w), options.repeats)
         whole = median_s(lambda c=case: park(c), options.repeats)
         print(
             f"{name:<27}{lane_hours / draws:.3g} lane-hours/s  ({draws:.3f} s)  "

@@ -21,8 +21,10 @@ from drainsim.dashboard.what_if.what_if import (
     from_address,
     to_address,
 )
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.unit import UNIT
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PATIENCE_S = 60.0
@@ -192,8 +194,7 @@ def test_a_loaded_scenario_shows_its_values(name: str) -> None:
     widgets |= {"choice": app.selectbox, "steps": app.select_slider}
     shown = 0
     for control in CONTROLS.values():
-        table, _, key = control.key.partition(".")
-        value = loaded.get(table, key) if key else None
+        value = loaded.get(control.key)
         if value is not None and control.kind in widgets:
             assert widgets[control.kind](key=control.name).value == control.shown(value), control
             shown += 1
@@ -207,8 +208,8 @@ def test_what_is_taken_out_is_said() -> None:
     for word in ("second battery", "Switches itself off", "pattern.regulated_v"):
         assert word in told
     after = changed(_LOADED["truck"], choices)
-    assert after.get("battery", "second_health") is None
-    assert after.get("unit", "cutoff_v") is None
+    assert after.get(BATTERY.second_health) is None
+    assert after.get(UNIT.cutoff_v) is None
     assert also_changed(_LOADED["truck"], {}) == []
 
 

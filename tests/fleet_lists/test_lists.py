@@ -112,7 +112,8 @@ def judge(content: dict[str, Any], got: dict[str, Any]) -> dict[str, list[str]]:
     for line in content["vehicles"]:
         vehicle = dict(zip(content["keys"], line, strict=True))
         row, identity = vehicle.pop("row"), vehicle.pop("id")
-        read = left.pop((row, identity), None)
+        names = identity["any"] if isinstance(identity, dict) else [identity]
+        read = next((left.pop((row, name)) for name in names if (row, name) in left), None)
         if read is None:
             if not any(at == row or (at, on) == (None, None) for at, on in asked):
                 silent.append(f"row {row}: {identity} missing")
@@ -265,7 +266,8 @@ def test_expectation_speaks_of_what_stands_in_the_list(name: str, tmp_path: Path
     for line in content["vehicles"]:
         vehicle = dict(zip(content["keys"], line, strict=True))
         at = slice(vehicle["row"] - 1, vehicle["row"])
-        assert any(vehicle["id"] in cells for table in tables for cells in table[at]), vehicle
+        name = vehicle["id"]["any"][0] if isinstance(vehicle["id"], dict) else vehicle["id"]
+        assert any(name in cells for table in tables for cells in table[at]), vehicle
         if "?" in vehicle.values():
             asked = [place(entry)[0] for entry in content["ask"]]
             assert {vehicle["row"], None} & set(asked), vehicle
@@ -281,7 +283,8 @@ def _as_expected(content: dict[str, Any]) -> dict[str, Any]:
     vehicles = {}
     for line in content["vehicles"]:
         values = dict(zip(content["keys"], line, strict=True))
-        at = values.pop("row"), values.pop("id")
+        identity = values.pop("id")
+        at = values.pop("row"), identity["any"][0] if isinstance(identity, dict) else identity
         if "fitted" in values:
             low, high = _ages(values.pop("fitted"), values.get("parked_since")) or (0, 0)
             values["battery_age_years"] = (low + high) / 2 or None

@@ -14,6 +14,7 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, workbook
 
@@ -210,4 +211,4 @@ def test_rows_of_a_workbook_come_back_without_loss() -> None:
     (vehicle,) = fleet_of(corrected).vehicles
     assert vehicle.id == "123456789012"
     assert vehicle.parked_from == dt.date(2026, 11, 20)
-    assert vehicle.scenario.get("battery", "resting_voltage_v") == 12.456789012
+    assert vehicle.scenario.get(BATTERY.resting_voltage_v) == 12.456789012

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import run_draws
-from drainsim.simulation import stand
+from drainsim.simulation import stepped_stand
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import Pace
 from tests.build import case_of
@@ -16,15 +16,15 @@ from tests.build import case_of
 def _blocks_run(monkeypatch: pytest.MonkeyPatch, tables: dict[str, Any]) -> tuple[int, Any]:
     """Return how many blocks the draws of a scenario took, and the stand."""
     lengths: list[float] = []
-    plain = stand._Run.block
+    plain = stepped_stand._Run.block
 
     def counting(run: Any, from_h: float, hours: float) -> float:
         lengths.append(hours)
         return plain(run, from_h, hours)
 
-    monkeypatch.setattr(stand._Run, "block", counting)
+    monkeypatch.setattr(stepped_stand._Run, "block", counting)
     case = case_of({"run": {"draws": 100, "horizon_days": 180}, **tables})
-    found = run_draws(case, curves_of(case))
+    found = run_draws(case, curves_of(case), course=True)  # to the end
     assert sum(lengths) == pytest.approx(24.0 * 180)
     return len(lengths), found
 

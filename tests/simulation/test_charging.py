@@ -123,7 +123,7 @@ def test_a_fleet_run_gives_each_vehicle_its_own_sun() -> None:
     for number, together in run_cases(cases):
         case = cases[number]
         curves = curves_of(case)
-        alone = run_draws(case, curves, trace=False)
+        alone = run_draws(case, curves)
         assert_allclose(together.other_ah, alone.balance.other_ah.mean(), rtol=1e-9)
         assert (together.no_start_daily == alone.no_start_daily).all()
 

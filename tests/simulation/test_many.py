@@ -40,7 +40,7 @@ def test_a_case_among_many_gets_what_it_gets_alone(
     assert sorted(found) == list(range(len(group)))
     for number, case in enumerate(group):
         curves = curves_of(case)
-        alone, among = run_draws(case, curves, trace=False), found[number]
+        alone, among = run_draws(case, curves), found[number]
         assert_array_equal(among.no_start_daily, alone.no_start_daily)
         # rtol: sums are taken in another order; hours are read off block ends and crossings.
         for name in ("no_start_h", "half_charge_h", "freezing_h"):
@@ -59,7 +59,7 @@ def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
         }
     )
     among = dict(run_cases([trailer, trailer]))[1]
-    alone = run_draws(trailer, curves_of(trailer), trace=False)
+    alone = run_draws(trailer, curves_of(trailer))
     assert_allclose(among.no_start_h, alone.no_start_h, rtol=1e-9)
     assert 0.05 < among.no_start_daily[-1].mean() < 0.95
 

@@ -86,7 +86,7 @@ def test_charge_is_never_made_or_lost(tables: dict[str, Any]) -> None:
     """At every start hour: drawn + lost + refused + left = charge at parking, to 1e-9 Ah."""
     stand = drawn(case_of(tables), trace=True)
     assert stand.trace is not None
-    balance = stand.trace.balance
+    balance = stand.daily_balance
     total = (
         balance.vehicle_ah
         + balance.unit_ah
@@ -320,7 +320,7 @@ def test_a_unit_switches_off_at_its_voltage_and_stays_off() -> None:
     start = stand.trace.charge[0, 0]
     full_ah = case.battery.full_charge_ah
     assert_allclose(off_day, (start - charge_off) * full_ah / (24 * 0.201), rtol=0.01)
-    unit_ah = stand.trace.balance.unit_ah[:, 0]
+    unit_ah = stand.daily_balance.unit_ah[:, 0]
     assert_allclose(unit_ah[-1], 0.2 * 24 * off_day, rtol=1e-6)
     assert unit_ah[int(off_day) + 2] == unit_ah[-1]
 
@@ -343,7 +343,7 @@ def test_an_empty_battery_gives_nothing_more() -> None:
     assert stand.trace is not None
     assert stand.empty_h[0] < 48
     assert stand.trace.charge[-1, 0] == 0.0
-    assert_array_equal(stand.trace.balance.vehicle_ah[5:, 0], stand.balance.vehicle_ah[0])
+    assert_array_equal(stand.daily_balance.vehicle_ah[5:, 0], stand.balance.vehicle_ah[0])
 
 
 def test_a_frozen_battery_is_a_no_start_and_dated_as_frozen() -> None:
@@ -458,7 +458,7 @@ def test_a_unit_comes_back_above_its_resume_voltage_and_not_before() -> None:
     assert stand.trace is not None
     curves = curves_of(case)
     low, high = curves.charge_at_v(np.array([12.1, 12.4]), np.array([10.0, 10.0]))
-    working = np.diff(stand.trace.balance.unit_ah[:, 0]) > 1e-9
+    working = np.diff(stand.daily_balance.unit_ah[:, 0]) > 1e-9
     switched = np.flatnonzero(np.diff(working.astype(int)))
     assert len(switched) >= 3  # off, on, off again
     for day in switched[:3]:
@@ -479,7 +479,7 @@ def test_a_disconnected_battery_stays_disconnected() -> None:
     """A floor of charge is met exactly: nothing below it starts again, and all of it is empty."""
     case = case_of(LITHIUM, run={"horizon_days": 300})
     curves = curves_of(case)
-    stand = run_draws(case, curves)
+    stand = run_draws(case, curves, course=True)
     assert stand.trace is not None
     charge = stand.trace.charge
     disconnected = charge < curves.lowest_charge + 1e-9

@@ -29,7 +29,7 @@ def driven(temperature_c: float, pattern: dict[str, Any], **changes: Any) -> Cas
     return case_of(BASE, site={"temperature_c": temperature_c}, pattern=pattern, **changes)
 
 
-def book_error(weeks: Weeks) -> float:
+def balance_error(weeks: Weeks) -> float:
     """Return how far the balance is from closing. [Ah]."""
     return float(np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max())
 
@@ -49,7 +49,7 @@ def test_books_close_with_efficiency_losses_named(
     """Start + charged = left + every way out, the charge efficiency loss among them, to 1e-9."""
     case = driven(temperature_c, pattern)
     for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
-        assert book_error(weeks) < 1e-9
+        assert balance_error(weeks) < 1e-9
         assert (weeks.balance[-1].efficiency_loss >= 0.0).all()
         assert ((weeks.charge >= 0.0) & (weeks.charge <= 1.0 + 1e-12)).all()
     assert nominal_weeks(case).balance[-1].charged[0] > 0.0
@@ -90,7 +90,7 @@ def test_books_close_whatever_is_driven(
         vehicle={"quiescent_a": quiescent_a},
         other=[{"name": "x", "current_a": other_a}],
     )
-    assert book_error(drawn_weeks(case, 100)) < 1e-9
+    assert balance_error(drawn_weeks(case, 100)) < 1e-9
 
 
 def test_short_cold_trips_with_heated_screens_lose_charge_week_on_week() -> None:
@@ -155,6 +155,26 @@ def test_no_driving_is_a_stand() -> None:
     once_ah = case.vehicle.key_off_ah + case.unit.once_ah  # a stand begins with a key-off
     left = nominal_weeks(case).left_ah[0] - once_ah
     assert_allclose(standing.balance.left_ah[0], left, rtol=2e-3)
+
+
+def test_a_cut_off_between_trips_is_met_as_in_a_stand() -> None:
+    """A week without trips gives a unit with a cut-off exactly what a stand gives it."""
+    from tests.build import nominal_stand
+
+    case = driven(
+        10.0,
+        {"trips_per_week": 0, "weeks": 8},
+        battery={"profile": "flooded_calcium"},
+        vehicle={"key_off_stages": []},
+        unit={"sleep_a": 0.08, "report_charge_as": 0.0, "cutoff_v": 12.3},
+    )
+    case = replace(case, unit=replace(case.unit, once_ah=0.0))  # a stand begins with a key-off
+    standing = nominal_stand(replace(case, pattern=None, horizon_days=56), step_h=24.0)
+    weeks = nominal_weeks(case)
+    assert standing.unit_off_h[0] % 24.0 > 1.0  # within a day, where a day's mean would miss it
+    assert np.isfinite(standing.unit_off_h[0])
+    assert_allclose(standing.balance.left_ah[0], weeks.left_ah[0], rtol=1e-12)
+    assert_allclose(standing.balance.unit_ah[0], weeks.balance[-1].unit[0], rtol=1e-12)
 
 
 def test_more_idling_load_and_cold_never_charge_more() -> None:
@@ -226,7 +246,7 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
         patch.setattr(trip_groups, "_MOST_TRIPS", 1000 * 26 // 60)
         quick = nominal_weeks(case)
     slow = _one_by_one(monkeypatch, case)
-    assert book_error(quick) < 1e-9
+    assert balance_error(quick) < 1e-9
     assert_allclose(quick.charge, slow.charge, atol=0.06)
     assert_allclose(quick.parked_charge, slow.parked_charge, atol=0.06)
     if not slow.failed_starts.any():  # else what an empty battery lacks is drawn otherwise

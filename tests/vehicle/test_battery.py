@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 from drainsim.errors import ScenarioError
 from drainsim.physics.capacity import runtime_h
 from drainsim.physics.cranking import available_current_a, cranking_voltage_v
-from drainsim.vehicle.battery import (
-    Battery,
+from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.label import (
     capacity_from_cold_cranking_ah,
     usual_capacity_ah,
     usual_cold_cranking_a,

@@ -5,7 +5,9 @@ from pathlib import Path
 
 from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.files.fleet.table import read_table
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
+from drainsim.vehicle.vehicle import VEHICLE
 
 SETTINGS = FleetSettings(today=date(2026, 12, 1), draws=100, days_ahead=60)
 
@@ -25,11 +27,11 @@ def test_columns_name_system_kind_and_driving(tmp_path: Path) -> None:
         "a,24 V,60,truck,3,15\nb,,,trailer,,\nc,48 V,,car,,\n",
     )
     a, b = found.vehicles
-    assert a.scenario.get("battery", "system") == "24V"
-    assert a.scenario.get("battery", "second_health") == 0.6
-    assert a.scenario.get("vehicle", "kind") == "engine"
+    assert a.scenario.get(BATTERY.system) == "24V"
+    assert a.scenario.get(BATTERY.second_health) == 0.6
+    assert a.scenario.get(VEHICLE.kind) == "engine"
     assert a.scenario.tables["pattern"] == {"trips_per_week": 3.0, "trip_minutes": 15.0}
-    assert b.scenario.get("vehicle", "kind") == "trailer"
+    assert b.scenario.get(VEHICLE.kind) == "trailer"
     assert "pattern" not in b.scenario.tables
     (problem,) = found.problems
     assert problem.row == 4

@@ -10,8 +10,9 @@ from numpy.testing import assert_allclose
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.trips import TripHistory, read_trips
-from drainsim.vehicle.pattern import Pattern, days_of, shortest_gap_h
+from drainsim.vehicle.pattern import PATTERN, Pattern, days_of, shortest_gap_h
 from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.site import SITE
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {**MUST_SHOW, "site": {"climate": "temperate"}}
@@ -124,8 +125,8 @@ def test_a_trip_list_says_since_when_and_how_often(tmp_path: Path) -> None:
     assert_allclose(first.minutes_per_trip, 30.0)
     assert second.trips_per_week == 1.0  # one trip says nothing about less than a week
     scenario = second.applied_to(scenario_from_dict(BASE))
-    assert scenario.get("site", "parked_from").isoformat() == "2026-11-02"
-    assert scenario.get("pattern", "trip_minutes") == 30.0
+    assert scenario.get(SITE.parked_from).isoformat() == "2026-11-02"
+    assert scenario.get(PATTERN.trip_minutes) == 30.0
 
 
 def test_many_short_trips_keep_the_time_they_are_driven() -> None:
@@ -138,8 +139,8 @@ def test_many_short_trips_keep_the_time_they_are_driven() -> None:
         minutes_per_trip=3.0,
     )
     scenario = history.applied_to(scenario_from_dict(BASE))
-    assert scenario.get("pattern", "trips_per_week") == 200.0
-    assert_allclose(scenario.get("pattern", "trip_minutes"), 6.0)
+    assert scenario.get(PATTERN.trips_per_week) == 200.0
+    assert_allclose(scenario.get(PATTERN.trip_minutes), 6.0)
 
 
 @pytest.mark.parametrize(

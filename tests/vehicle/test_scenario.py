@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainsim.errors import ScenarioError
+from drainsim.vehicle.parameter import Parameter, Table
 from drainsim.vehicle.scenario import (
     scenario_from_dict,
     scenario_from_text,
@@ -18,8 +19,6 @@ from drainsim.vehicle.scenario import (
 )
 from drainsim.vehicle.schema import (
     SCENARIO,
-    Field,
-    Table,
     example_toml,
     scenario_json_schema,
 )
@@ -41,7 +40,7 @@ PROMISED = {
 }
 
 
-def fields_of(table: Table, path: str = "") -> Iterator[tuple[str, Field]]:
+def fields_of(table: Table, path: str = "") -> Iterator[tuple[str, Parameter]]:
     """Yield every field of a table and of those inside it, with its dotted place."""
     for field in table.fields:
         yield f"{path}{field.key}", field
@@ -52,7 +51,7 @@ def fields_of(table: Table, path: str = "") -> Iterator[tuple[str, Field]]:
 FIELDS = dict(fields_of(SCENARIO))
 
 
-def strategy_for(field: Field) -> st.SearchStrategy[Any]:
+def strategy_for(field: Parameter) -> st.SearchStrategy[Any]:
     """Return allowed values of a field."""
     if field.kind == "number":
         return st.floats(field.low, field.high)

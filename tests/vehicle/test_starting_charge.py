@@ -12,7 +12,8 @@ from drainsim.physics.open_circuit import charge_behind_v
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
-from drainsim.vehicle.starting_charge import FULL_READING, resting_v
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.starting_charge import resting_v
 from tests.build import answer_to, case_of, profiles
 
 AGM = {"profile": "agm", "capacity_ah": 70, "rested_h": 24}
@@ -107,7 +108,7 @@ def test_measure_next_names_the_full_reading_where_the_make_matters_most() -> No
     known = {"vehicle": {"quiescent_a": 0.03}, "run": {"draws": 400}}
     read = answer_to({"battery": {**AGM, "resting_voltage_v": 12.4}, **known})
     assert read.swings[0].name == "open_circuit_offset"
-    assert FULL_READING in read.swings[0].advice
+    assert BATTERY.full_resting_voltage_v in read.swings[0].advice
     both = answer_to(
         {
             "battery": {**AGM, "resting_voltage_v": 12.4, "full_resting_voltage_v": 12.9},
@@ -115,7 +116,7 @@ def test_measure_next_names_the_full_reading_where_the_make_matters_most() -> No
         }
     )
     again = next(s for s in both.swings if s.name == "open_circuit_offset")
-    assert FULL_READING not in again.advice
+    assert BATTERY.full_resting_voltage_v not in again.advice
     assert again.swing_days < read.swings[0].swing_days
 
 
@@ -165,7 +166,9 @@ def test_frozen_agm_batteries_are_not_called_sound() -> None:
 @pytest.mark.parametrize("full_v", [12.0, 13.9])
 def test_a_full_voltage_of_no_such_battery_is_refused(full_v: float) -> None:
     """Too far from the type's curve: one sentence with the key and what would be right."""
-    with pytest.raises(ScenarioError, match=rf"{FULL_READING} = {full_v:g} V is more than"):
+    with pytest.raises(
+        ScenarioError, match=rf"{BATTERY.full_resting_voltage_v} = {full_v:g} V is more than"
+    ):
         case_of({"battery": {**AGM, "full_resting_voltage_v": full_v}})
 
 

@@ -19,8 +19,10 @@ from drainsim.simulation.lanes import (
 )
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.run import UNCERTAINTY
 
 _DRAWS: Final = 200  # enough for a mean and a standard deviation
 _DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
@@ -151,13 +153,13 @@ def parked_from_pattern(case: Case) -> Case:
     charge = float(np.median(drawn))
     sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
     given_sd = any(
-        item.name == "uncertainty.state_of_charge_sd" and item.origin == "given"
+        item.name == UNCERTAINTY.state_of_charge_sd and item.origin == "given"
         for item in case.assumptions
     )
     if given_sd:
         sd = case.spreads.state_of_charge_sd
     source = f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks"
-    found = {"battery.state_of_charge": charge, "uncertainty.state_of_charge_sd": sd}
+    found: dict[str, float] = {BATTERY.state_of_charge: charge, UNCERTAINTY.state_of_charge_sd: sd}
     assumptions = tuple(
         Assumption(name=a.name, value=found[a.name], unit="", origin="estimated", source=source)
         if a.name in found and a.origin == "default"

@@ -23,8 +23,10 @@ from drainsim.errors import DrainsimError
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
+from drainsim.vehicle.site import SITE
 
 
 @dataclass(slots=True)
@@ -268,11 +270,11 @@ def answer_from_parts(
 
 
 # What a value takes the place of: only one of each pair may be given.
-_INSTEAD_OF: Final = {
-    "battery.state_of_charge": ("battery.resting_voltage_v",),
-    "battery.resting_voltage_v": ("battery.state_of_charge",),
-    "site.temperature_c": ("site.climate", "site.hourly_csv", "site.epw"),
-    "site.climate": ("site.temperature_c", "site.hourly_csv", "site.epw"),
+_INSTEAD_OF: Final[dict[str, tuple[str, ...]]] = {
+    BATTERY.state_of_charge: (BATTERY.resting_voltage_v,),
+    BATTERY.resting_voltage_v: (BATTERY.state_of_charge,),
+    SITE.temperature_c: (SITE.climate, SITE.hourly_csv, SITE.epw),
+    SITE.climate: (SITE.temperature_c, SITE.hourly_csv, SITE.epw),
 }
 
 
@@ -301,7 +303,7 @@ def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
 
 def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
     """Return vehicles with those that can step together beside each other."""
-    return sorted(vehicles, key=lambda v: (v.scenario.get("battery", "profile") or "", v.starts))
+    return sorted(vehicles, key=lambda v: (v.scenario.get(BATTERY.profile) or "", v.starts))
 
 
 def _no_counts(settings: FleetSettings) -> FleetCounts:

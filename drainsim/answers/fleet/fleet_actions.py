@@ -15,9 +15,13 @@ from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.storage.changes import charge_changes, with_changes
 from drainsim.errors import DrainsimError
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, FleetVehicle
+from drainsim.vehicle.run import RUN, UNCERTAINTY
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.vehicle import VEHICLE
 
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
@@ -47,6 +51,11 @@ class Action:
     until: dt.date
     risk_before: float
     risk_after: float
+
+    @property
+    def promises(self) -> bool:
+        """Say whether it is a step whose effect is known, not what must come before any."""
+        return self.key not in FIRST
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
@@ -133,7 +142,7 @@ def cheapest_actions(
     tried = 0
     for number, key in enumerate(STEPS, start=1):
         changed = [
-            replace(risky.vehicle, scenario=scenario, starts=scenario.get("site", "parked_from"))
+            replace(risky.vehicle, scenario=scenario, starts=scenario.get(SITE.parked_from))
             for risky in open_.values()
             if (scenario := _scenario_after(key, risky, settings)) is not None
         ]
@@ -207,11 +216,11 @@ def _words(key: str, risky: _Risky) -> str:
 
 def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
     """Return what must be done before a plan means anything: (key, words), at most one."""
-    amperes = scenario.get("vehicle", "quiescent_a")
+    amperes = scenario.get(VEHICLE.quiescent_a)
     if amperes is not None and amperes > _DOUBTFUL_QUIESCENT_A:
         return [("check_entry", FIRST["check_entry"].format(amperes=amperes))]
-    volts = scenario.get("battery", "resting_voltage_v")
-    lead = scenario.get("battery", "profile") != _LITHIUM
+    volts = scenario.get(BATTERY.resting_voltage_v)
+    lead = scenario.get(BATTERY.profile) != _LITHIUM
     if volts is not None and volts < _DEAD_V and lead:
         return [("test_battery", FIRST["test_battery"])]
     return []
@@ -252,7 +261,7 @@ def _standing_on(
         return vehicle.scenario
     changes = {
         **charge_changes(answer.charge_today),
-        "uncertainty.state_of_charge_sd": min(answer.charge_today_sd, _LONGEST_SPREAD),
+        UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
     }
     known = with_changes(vehicle.scenario, changes)
     return _from_day(known, settings.today, until, settings)
@@ -266,7 +275,7 @@ def _from_day(
     ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
     return with_changes(
         scenario,
-        {"site.parked_from": day, "run.horizon_days": max((ends - day).days, 1)},
+        {SITE.parked_from: day, RUN.horizon_days: max((ends - day).days, 1)},
     )
 
 
@@ -291,7 +300,7 @@ def _risks_on_the_day(
 
 def _end(vehicle: FleetVehicle) -> int:
     """Return the last day of a vehicle's run, as an ordinal."""
-    return vehicle.starts.toordinal() + int(vehicle.scenario.get("run", "horizon_days"))
+    return vehicle.starts.toordinal() + int(vehicle.scenario.get(RUN.horizon_days))
 
 
 def _risks_of_part(

@@ -14,7 +14,7 @@ from drainsim.answers.installer.acceptance_checks import (
     CANNOT_TELL,
     FAIL,
     PASS,
-    Check,
+    JobCheck,
     caution_check,
     circuit_checks,
     connection_check,
@@ -37,7 +37,12 @@ from drainsim.files.reading import file_within
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.vehicle import VEHICLE
 
+_TOO_FEW_DAYS: Final = (
+    "fewer reports, a larger or fresher battery, a charger or a supply that switches off early "
+    "give days: drainsim storage weighs them; or promise fewer days"
+)
 _SYMBOL: Final = {PASS: 0, CANNOT_TELL: 1, FAIL: 2}
 
 
@@ -48,7 +53,8 @@ class PredictedDays:
     without_unit: float | None
     as_budgeted: float | None
     as_measured: float | None
-    at_risk: float | None  # as measured, or as budgeted without readings: P(no-start) 5 %
+    at_risk: float | None  # P(no-start) 5 %
+    at_risk_of: str  # "as measured", or "as budgeted" where the draw could not be measured
     horizon_days: int
     basis: str
 
@@ -59,9 +65,22 @@ class PredictedDays:
             "days_with_unit_as_budgeted": self.as_budgeted,
             "days_with_unit_as_measured": self.as_measured,
             "days_at_5_percent_risk": self.at_risk,
+            "days_at_5_percent_risk_of": self.at_risk_of,
             "horizon_days": self.horizon_days,
             "basis": self.basis,
         }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One thing to check or fix, and the check that asks for it."""
+
+    check: str
+    text: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the step as JSON-ready data."""
+        return {"check": self.check, "text": self.text}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +90,8 @@ class AcceptanceAnswer:
     record: JobRecord
     verdict: str  # pass, fail or cannot tell
     draw: DrawCheck
-    checks: tuple[Check, ...]
+    checks: tuple[JobCheck, ...]
+    to_do: tuple[Step, ...]  # what to check and fix, in this order: what can hurt comes first
     predicted: PredictedDays
     warnings: tuple[str, ...]
 
@@ -82,6 +102,7 @@ class AcceptanceAnswer:
             "verdict": self.verdict,
             "draw": self.draw.as_dict(),
             "checks": [check.as_dict() for check in self.checks],
+            "to_do": [step.as_dict() for step in self.to_do],
             "predicted": self.predicted.as_dict(),
             "warnings": list(self.warnings),
         }
@@ -114,24 +135,23 @@ def acceptance(
     before = reading_of(record, "before", logs or {})
     after = reading_of(record, "after", logs or {})
     draw = draw_check(record, case, before=before, after=after)
-    predicted = predicted_days(record, case, before=before, draw=draw)
-    checks = (
-        draw.check,
-        *circuit_checks(record),
-        connection_check(record),
-        constant_check(record),
-        sense_check(record),
-        first_start_check(record),
-        mounting_check(record),
-        caution_check(record),
-        *_days_needed(record, predicted),
-    )
+    predicted = predicted_days(record, case, draw=draw)
+    wiring = (*circuit_checks(record), connection_check(record))
+    supply = (constant_check(record), sense_check(record))
+    start, mounting = first_start_check(record), mounting_check(record)
+    days = _days_needed(record, predicted, draw)
+    checks = (draw.check, *wiring, *supply, start, mounting, caution_check(record), *days)
+    # What can hurt first, then what may be behind a draw too high, then the rest.
+    by_danger = (*wiring, mounting, *supply, draw.check, start, *days)
     worst = max((check.verdict for check in checks), key=lambda one: _SYMBOL[one])
     return AcceptanceAnswer(
         record=record,
         verdict=worst,
         draw=draw,
         checks=checks,
+        to_do=tuple(
+            Step(check=check.name, text=text) for check in by_danger for text in check.to_do
+        ),
         predicted=predicted,
         warnings=tuple(dict.fromkeys([*before.notes, *after.notes, *case.warnings])),
     )
@@ -184,12 +204,10 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
     )
 
 
-def predicted_days(
-    record: JobRecord, case: Case, *, before: MeasuredDraw, draw: DrawCheck
-) -> PredictedDays:
+def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> PredictedDays:
     """Return the days without the unit, as budgeted and as measured."""
     scenario = scenario_of(record)
-    vehicle_a = before.drawn_a
+    vehicle_a = draw.vehicle_a
     without = _answer(scenario, vehicle_a, None, record)
     budgeted = _answer(scenario, vehicle_a, draw.mean_budget_a, record)
     measured = None
@@ -202,6 +220,7 @@ def predicted_days(
         as_budgeted=budgeted.days_to_no_start.p50,
         as_measured=measured.days_to_no_start.p50 if measured else None,
         at_risk=best.days_at_risk,
+        at_risk_of="as measured" if measured else "as budgeted",
         horizon_days=case.horizon_days,
         basis=basis + (", vehicle's draw as measured" if vehicle_a is not None else ""),
     )
@@ -224,7 +243,7 @@ def scenario_with(
         vehicle = {key: value for key, value in tables.get("vehicle", {}).items()}
         vehicle.pop("wake_ups", None)  # the measured mean holds them
         tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
-        keys = [key for key in keys if key != "vehicle.wake_ups"] + ["vehicle.quiescent_a"]
+        keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
     unit = tables.pop("unit", {})
     keys = [key for key in keys if not key.startswith("unit.")]
     if unit_a is not None:
@@ -239,30 +258,39 @@ def scenario_with(
     return scenario_from_dict(tables, where=where, folder=scenario.folder)
 
 
-def _days_needed(record: JobRecord, predicted: PredictedDays) -> tuple[Check, ...]:
+def _days_needed(
+    record: JobRecord, predicted: PredictedDays, draw: DrawCheck
+) -> tuple[JobCheck, ...]:
+    """Return whether it stands as long as it must: only a measured draw passes."""
     needed = record.number("job", "days_needed")
     if needed is None:
         return ()
     safe = predicted.horizon_days if predicted.at_risk is None else predicted.at_risk
     if predicted.at_risk is None and needed > predicted.horizon_days:
         return (
-            Check(
+            JobCheck(
                 name="days it must stand",
                 verdict=CANNOT_TELL,
                 text=f"{needed:g} days are beyond the horizon of {predicted.horizon_days} days",
                 would_tell="a longer run.horizon_days in the scenario",
             ),
         )
+    measured = draw.measured_mean_a is not None
+    enough = safe >= needed
+    words = (
+        f"the risk of a no-start stays within 5 % for {safe:.0f} days, {predicted.at_risk_of}; "
+        f"{needed:g} are needed"
+    )
+    if enough and not measured:
+        words += "; what the unit draws in this vehicle was not measured"
     return (
-        Check(
+        JobCheck(
             name="days it must stand",
-            verdict=PASS if safe >= needed else FAIL,
-            text=(
-                f"the risk of a no-start stays within 5 % for {safe:.0f} days; "
-                f"{needed:g} are needed"
-            ),
+            verdict=FAIL if not enough else PASS if measured else CANNOT_TELL,
+            text=words,
             value=float(safe),
             unit="days",
-            would_tell="",
+            would_tell=draw.check.would_tell if enough and not measured else "",
+            to_do=() if enough else (_TOO_FEW_DAYS,),
         ),
     )

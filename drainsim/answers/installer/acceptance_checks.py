@@ -26,11 +26,17 @@ _CONSTANT_MIN: Final = 60.0
 # First start-up: common practice, no source.
 CONNECTION_MIN: Final = 10.0
 OPEN_SKY_MIN: Final = 20.0
+# What to do after a FAIL: common practice, no source.
+_MOVE_SUPPLY: Final = (
+    "move the supply to another point: drainsim circuits ranks those you read; the battery with a "
+    "fuse of its own is always one"
+)
+_MOVE_SENSE: Final = "move the sense wire to a circuit that follows the key, and read it again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """One check: pass, fail or cannot tell, why, and what would tell."""
+class JobCheck:
+    """One check: pass, fail or cannot tell, why, what would tell, and after a FAIL what to do."""
 
     name: str
     verdict: str
@@ -38,6 +44,7 @@ class Check:
     value: float | None = None
     unit: str = ""
     would_tell: str = ""
+    to_do: tuple[str, ...] = ()  # after a FAIL, in this order
 
     def as_dict(self) -> dict[str, Any]:
         """Return the check as JSON-ready data."""
@@ -48,10 +55,11 @@ class Check:
             "value": self.value,
             "unit": self.unit,
             "would_tell": self.would_tell,
+            "to_do": list(self.to_do),
         }
 
 
-def circuit_checks(record: JobRecord) -> tuple[Check, ...]:
+def circuit_checks(record: JobRecord) -> tuple[JobCheck, ...]:
     """Return whether the chosen circuits are fit for their purpose."""
     needs = supply_needs(
         system_v=record.system_v,
@@ -65,37 +73,40 @@ def circuit_checks(record: JobRecord) -> tuple[Check, ...]:
         # What the circuit keeps awake is in the measured draw.
         power = replace(record.power, wakes_module_a=0.0)
         verdict = constant_power(power, needs, numbers, days=(None, None, 0))
-        found.append(_circuit_check("circuit for constant power", verdict))
+        found.append(_circuit_check("circuit for constant power", verdict, _MOVE_SUPPLY))
     if record.sense is not None:
         numbers = circuit_numbers(record.sense, needs, drop_limit_v=DROP_SHARE * record.system_v)
         found.append(
             _circuit_check(
-                "circuit for ignition sense", ignition_sense(record.sense, needs, numbers)
+                "circuit for ignition sense",
+                ignition_sense(record.sense, needs, numbers),
+                _MOVE_SENSE,
             )
         )
     return tuple(found)
 
 
-def _circuit_check(name: str, verdict: RoleVerdict) -> Check:
+def _circuit_check(name: str, verdict: RoleVerdict, remedy: str) -> JobCheck:
     told = {ACCEPTED: PASS, REFUSED: FAIL}.get(verdict.verdict, CANNOT_TELL)
     effects = {PASS: "consequence", FAIL: "refuses", CANNOT_TELL: "unknown"}
     reasons = [one.text for one in verdict.reasons if one.effect == effects[told]]
     text = "; ".join(reasons) or "nothing speaks against it"
-    return Check(
+    return JobCheck(
         name=name,
         verdict=told,
         text=f"{verdict.circuit.name}: {text}",
         would_tell=verdict.deciding_reading or "",
+        to_do=(remedy,) if told == FAIL else (),
     )
 
 
-def connection_check(record: JobRecord) -> Check:
+def connection_check(record: JobRecord) -> JobCheck:
     """Return whether the own fuse protects the wire and carries the peak."""
     name = "fuse and wire"
     fuse = record.number("connection", "fuse_a")
     section = record.number("connection", "wire_mm2")
     if fuse is None or section is None:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text="fuse or wire section is not given",
@@ -104,21 +115,28 @@ def connection_check(record: JobRecord) -> Check:
     peak = record.number("unit", "peak_a") or PEAK_A
     carries = float(wire_ampacity_a(section))
     if fuse > carries:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=FAIL,
             text=f"a {fuse:g} A fuse does not protect {section:g} mm², which carries "
             f"{carries:.3g} A: the cable can burn",
             value=fuse,
             unit="A",
+            to_do=(
+                "pull that fuse now; fit one the wire can carry, or a thicker wire, before the "
+                "vehicle is used",
+            ),
         )
     if fuse < FUSE_OVER_PEAK * peak:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=FAIL,
             text=f"a {fuse:g} A fuse is less than {FUSE_OVER_PEAK:g} times the peak of {peak:g} A",
             value=fuse,
             unit="A",
+            to_do=(
+                f"fit a fuse of at least {FUSE_OVER_PEAK * peak:.2g} A that the wire can carry",
+            ),
         )
     words = f"{fuse:g} A protects {section:g} mm² ({carries:.3g} A)"
     length = record.number("connection", "length_m")
@@ -127,33 +145,44 @@ def connection_check(record: JobRecord) -> Check:
         drop, limit = peak * ohm, DROP_SHARE * record.system_v
         words += f"; {drop:.3f} V lost at peak and 85 °C, limit {limit:.2f} V"
         if drop > limit:
-            return Check(name=name, verdict=FAIL, text=words, value=drop, unit="V")
-    return Check(name=name, verdict=PASS, text=words, value=fuse, unit="A")
+            return JobCheck(
+                name=name,
+                verdict=FAIL,
+                text=words,
+                value=drop,
+                unit="V",
+                to_do=("take a thicker or shorter supply wire, then read the voltage at the unit",),
+            )
+    return JobCheck(name=name, verdict=PASS, text=words, value=fuse, unit="A")
 
 
-def constant_check(record: JobRecord) -> Check:
+def constant_check(record: JobRecord) -> JobCheck:
     """Return whether constant power is still there an hour after key off."""
     name = "constant power after 60 min"
     volts = record.number("constant_check", "voltage_v")
     minutes = record.number("constant_check", "minutes_after_key_off")
     if volts is None:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text="it was not read",
             would_tell="the voltage at the unit an hour after locking",
         )
     if volts < LIVE_V * record.system_v / 12.0:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=FAIL,
             text=f"{volts:g} V: the unit has lost its supply",
             value=volts,
             unit="V",
+            to_do=(
+                "look at its fuse, its plug and its ground with a test lamp on them",
+                f"if the circuit itself goes dead: {_MOVE_SUPPLY}",
+            ),
         )
     if minutes is None or minutes < _CONSTANT_MIN:
         when = "when is not said" if minutes is None else f"after {minutes:g} min only"
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text=f"{volts:g} V, {when}: retained circuits hold for up to an hour",
@@ -161,12 +190,12 @@ def constant_check(record: JobRecord) -> Check:
             unit="V",
             would_tell="the same reading 60 min after locking",
         )
-    return Check(
+    return JobCheck(
         name=name, verdict=PASS, text=f"{volts:g} V after {minutes:g} min", value=volts, unit="V"
     )
 
 
-def sense_check(record: JobRecord) -> Check:
+def sense_check(record: JobRecord) -> JobCheck:
     """Return whether the sense wire is at 0 V key off and holds with the key on."""
     name = "sense wire"
     scale = record.system_v / 12.0
@@ -174,23 +203,32 @@ def sense_check(record: JobRecord) -> Check:
     cranking = record.number("sense_check", "cranking_v")
     if off is None or on is None:
         lacking = "key off" if off is None else "key on"
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text=f"its voltage at {lacking} was not read",
             would_tell=f"the voltage of the sense wire at {lacking}",
         )
     if off > ZERO_V * scale:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=FAIL,
             text=f"{off:g} V with the key off instead of 0 V",
             value=off,
             unit="V",
+            to_do=(
+                "read it again with a test lamp on it: a floating wire then falls to 0 V",
+                _MOVE_SENSE,
+            ),
         )
     if on < LIVE_V * scale:
-        return Check(
-            name=name, verdict=FAIL, text=f"only {on:g} V with the key on", value=on, unit="V"
+        return JobCheck(
+            name=name,
+            verdict=FAIL,
+            text=f"only {on:g} V with the key on",
+            value=on,
+            unit="V",
+            to_do=("look at the tap, the sense fuse and the ground", _MOVE_SENSE),
         )
     words = f"{off:g} V key off, {on:g} V key on"
     if cranking is None:
@@ -199,10 +237,10 @@ def sense_check(record: JobRecord) -> Check:
         words += f"; falls to {cranking:g} V while cranking: starts can split trips"
     else:
         words += f", {cranking:g} V while cranking"
-    return Check(name=name, verdict=PASS, text=words, value=on, unit="V")
+    return JobCheck(name=name, verdict=PASS, text=words, value=on, unit="V")
 
 
-def first_start_check(record: JobRecord) -> Check:
+def first_start_check(record: JobRecord) -> JobCheck:
     """Return whether the unit came up in time, in the open."""
     name = "first start-up outdoors"
     rule = (
@@ -212,52 +250,63 @@ def first_start_check(record: JobRecord) -> Check:
     connection = record.number("first_start", "connection_min")
     position = record.number("first_start", "position_min")
     if record.get("first_start", "outdoors") != YES:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text=f"not done in the open; {rule}",
             would_tell="the start-up again under open sky",
         )
     if connection is None or position is None:
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text=f"no time to the first connection or position; {rule}",
             would_tell="first_start.connection_min and position_min",
         )
     good = connection <= CONNECTION_MIN and position <= OPEN_SKY_MIN
-    return Check(
+    return JobCheck(
         name=name,
         verdict=PASS if good else FAIL,
         text=f"connected after {connection:g} min, position after {position:g} min; {rule}",
         value=max(connection, position),
         unit="min",
+        to_do=()
+        if good
+        else (
+            "start it again under open sky, away from metal and other aerials",
+            "look at the aerial's plug, place and side, and whether the unit is registered",
+        ),
     )
 
 
-def mounting_check(record: JobRecord) -> Check:
+def mounting_check(record: JobRecord) -> JobCheck:
     """Return whether mounting and routing are as they should be."""
     return _questions(record, "mounting", "mounting and routing", MOUNTING, fails=True)
 
 
-def caution_check(record: JobRecord) -> Check:
+def caution_check(record: JobRecord) -> JobCheck:
     """Return whether the cautions were acknowledged."""
     return _questions(record, "cautions", "cautions acknowledged", CAUTIONS, fails=False)
 
 
 def _questions(
     record: JobRecord, table: str, name: str, questions: dict[str, str], *, fails: bool
-) -> Check:
+) -> JobCheck:
     wrong = [text for key, text in questions.items() if record.get(table, key) == NO]
     open_ = [text for key, text in questions.items() if record.get(table, key) not in {YES, NO}]
     if wrong and fails:
-        return Check(name=name, verdict=FAIL, text="not so: " + "; ".join(wrong))
+        return JobCheck(
+            name=name,
+            verdict=FAIL,
+            text="not so: " + "; ".join(wrong),
+            to_do=tuple(f"put right: {text}" for text in wrong),
+        )
     if wrong or open_:
         left = [*wrong, *open_]
-        return Check(
+        return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
             text=f"{len(left)} of {len(questions)} not answered with yes",
             would_tell="; ".join(left),
         )
-    return Check(name=name, verdict=PASS, text=f"all {len(questions)} answered with yes")
+    return JobCheck(name=name, verdict=PASS, text=f"all {len(questions)} answered with yes")

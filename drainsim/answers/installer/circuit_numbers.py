@@ -75,7 +75,7 @@ def supply_needs(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CircuitNumbers:
-    """What was reckoned for one candidate; None where a reading or a length is missing."""
+    """What was calculated for one candidate; None where a reading or a length is missing."""
 
     required_fuse_a: float | None
     fuse_fits_slot: bool | None

@@ -180,7 +180,7 @@ def _spare_capacity(case: CircuitCase) -> None:
             )
         return
     if circuit.fuse_a is None:
-        case.missing("fuse_a", "without the fuse rating there is no spare capacity to reckon")
+        case.missing("fuse_a", "without the fuse rating the spare capacity cannot be calculated")
         return
     if circuit.load_a is None or spare is None:
         if peak > CONTINUOUS_SHARE * circuit.fuse_a:

@@ -331,7 +331,7 @@ def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system
     )
     if system == 24:
         said.append(
-            "24 V: never feed a 12 V unit from one of the two batteries; the days are reckoned for "
-            "one battery of the pair, which carries the same current"
+            "24 V: never feed a 12 V unit from one of the two batteries; the days are calculated "
+            "for one battery of the pair, which carries the same current"
         )
     return said

@@ -115,7 +115,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
-    vehicle_a = before.drawn_a
+    vehicle_a = draw.vehicle_a
     with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
     without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
     curves = curves_of(with_unit)
@@ -123,9 +123,9 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     stand_without, _ = _run(without, curves)
     full_ah, start_ah = lanes.full_ah, lanes.start_ah
     at = complaint.happened["parked_days"]
-    if stand.trace is None:
+    if stand.daily_balance is None:
         raise ValueError("a complaint needs a traced stand")
-    balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.trace.balance))
+    balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.daily_balance))
     end = np.clip(balance.left_ah / full_ah, 0.0, 1.0)
     weights, used, notes = _weights(complaint, with_unit, end, lanes.resting_offset_v)
     failed, failed_without = _failed(stand, at), _failed(stand_without, at)
@@ -195,7 +195,7 @@ def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
         if not low <= ratio <= high:
             raise RecordError(
                 f"{complaint.where}: battery_test.{key} is {ratio:.2f} of the label's; {low:g} to "
-                f"{high:g} can be reckoned with"
+                f"{high:g} can be calculated with"
             )
         battery[label] = ratio
     if "measured" in tables:

@@ -181,17 +181,35 @@ def every_words(group: PulseGroup) -> str:
 
 
 def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
-    """Return a current with its uncertainty, both to the uncertainty's second figure.
+    """Return a current with its uncertainty, no finer than the reading is known.
 
     Examples
     --------
-    >>> plus_minus(0.026974, 0.000554), plus_minus(0.0031, 0.013)
-    ('26.97 ± 0.55 mA', '3 ± 13 mA')
+    >>> plus_minus(0.021987, 0.000073), plus_minus(0.0031, 0.013), plus_minus(0.00042, 0.000004)
+    ('22.0 ± 0.1 mA', '3 ± 13 mA', '0.420 ± 0.004 mA')
     """
     if value_a is None or uncertainty_a is None or not uncertainty_a > 0.0:
         return ma(value_a)
-    places = max(0, 1 - math.floor(math.log10(1000.0 * uncertainty_a)))
-    return f"{1000 * value_a:.{places}f} ± {1000 * uncertainty_a:.{places}f} mA"
+    places = known_places(value_a, uncertainty_a)
+    # Half a thousandth of a step forgives what a float cannot hold.
+    up = math.ceil(1000.0 * uncertainty_a * 10.0**places - 5e-4) / 10.0**places
+    return f"{1000 * value_a:.{places}f} ± {up:.{places}f} mA"
+
+
+def known_places(value_a: float, uncertainty_a: float) -> int:
+    """Return how many decimals of a milliampere an uncertainty leaves to a current.
+
+    One figure of the uncertainty, two where the first is a 1 (a digit more tells less than the
+    rounding of the digit before), and at most three figures of the current: meters for 10 A and
+    clamps count no finer. The uncertainty itself is rounded up (ISO/IEC Guide 98-3, 7.2.6, from
+    memory: no more than two figures, rounding up where it is cautious).
+    """
+    shown = 1000.0 * uncertainty_a
+    exponent = math.floor(math.log10(shown))
+    figures = 2 if shown < 2.0 * 10.0**exponent else 1
+    places = figures - 1 - exponent
+    largest = max(abs(1000.0 * value_a), shown)
+    return max(0, min(places, 2 - math.floor(math.log10(largest))))
 
 
 def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> list[str]:

@@ -4,15 +4,30 @@ import math
 from dataclasses import dataclass
 from typing import Any, Final
 
-from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, Check
-from drainsim.answers.installer.current_log import ma, plus_minus
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
+from drainsim.answers.installer.current_log import known_places, ma, plus_minus
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.unit import UNIT
 
 # Published waits run from 40 s to 60 min; a single reading counts from 45 min on.
 ASLEEP_MIN: Final = 45.0
 DEFAULT_TOLERANCE_SHARE: Final = 0.25  # as the spread of a unit's draw: common practice, no source
+_FINEST_A: Final = 1e-7  # a tenth of a microampere: below any meter
 _TOO_LITTLE_SHARE: Final = 0.25  # below this share of its budget a unit may not be running at all
+# In the order of what costs least and rules out most: common practice, no source.
+_TOO_MUCH: Final = (
+    "read both again an hour after locking, doors and bonnet latched, key away: a vehicle still "
+    "awake looks like a hungry unit",
+    "sense wire: 0 V with the key off? With a voltage on it the unit believes the key is on and "
+    "stays awake",
+    "pull the unit's own fuse and read once more: if the vehicle does not fall back to its reading "
+    "before, something else stays awake",
+    "measure in series with the unit's own fuse. Above its budget it is the unit: reception, "
+    "reports per day, its settings, a fault of its own. Within its budget the circuit keeps a "
+    "control unit awake: feed it from another point, the battery with a fuse of its own",
+    "read again and add it to the record under retests: the first test stays beside it",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +43,12 @@ class MeasuredDraw:
 
     @property
     def drawn_a(self) -> float | None:
-        """Return what is drawn over days: the mean where it is known, else the settled current."""
+        """Return what is drawn over days: the mean where it is known, else the settled current.
+
+        None of a vehicle that was not asleep: that current does not last.
+        """
+        if self.asleep is False:
+            return None
         return self.settled_a if self.mean_a is None else self.mean_a
 
 
@@ -36,9 +56,10 @@ class MeasuredDraw:
 class DrawCheck:
     """The difference and the budget it is held against."""
 
-    check: Check
+    check: JobCheck
     compared: str  # "sleep" or "mean"
-    difference_a: float | None
+    vehicle_a: float | None  # what the vehicle draws without the unit; None: not known
+    difference_a: float | None  # None: not known, or of readings that do not compare
     uncertainty_a: float | None
     budget_a: float
     limit_a: float
@@ -86,7 +107,7 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
 def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A]."""
     values = {item.name: item.value for item in case.assumptions}
-    idle = float(values.get("unit.sleep_a") or 0.0) + float(values.get("unit.listening_a") or 0.0)
+    idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
     mean = case.unit.normal_current_a
     sleep_given, mean_given = record.number("unit", "sleep_a"), record.number("unit", "mean_a")
     if sleep_given is None and mean_given is None:
@@ -99,7 +120,10 @@ def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
 def draw_check(
     record: JobRecord, case: Case, *, before: MeasuredDraw, after: MeasuredDraw
 ) -> DrawCheck:
-    """Return whether the measured difference fits the budget."""
+    """Return whether the measured difference fits the budget.
+
+    What is not of a sleeping vehicle is no difference: neither a number nor a cause comes of it.
+    """
     sleep_a, mean_a = unit_budget(record, case)
     tolerance = record.number("unit", "tolerance_share")
     tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
@@ -108,13 +132,13 @@ def draw_check(
     limit = budget * (1.0 + tolerance)
     pair = (before.mean_a, after.mean_a) if by_mean else (before.settled_a, after.settled_a)
     difference = uncertainty = None
-    if pair[0] is not None and pair[1] is not None:
+    unreadable = _unreadable(before, after)
+    if unreadable is None and pair[0] is not None and pair[1] is not None:
         difference = pair[1] - pair[0]
         if before.uncertainty_a is not None and after.uncertainty_a is not None:
             uncertainty = math.hypot(before.uncertainty_a, after.uncertainty_a)
     check = _judge(
-        before,
-        after,
+        unreadable,
         difference=difference,
         uncertainty=uncertainty,
         budget=budget,
@@ -128,6 +152,7 @@ def draw_check(
     return DrawCheck(
         check=check,
         compared="mean" if by_mean else "sleep",
+        vehicle_a=None if _fell(difference, uncertainty) else before.drawn_a,
         difference_a=difference,
         uncertainty_a=uncertainty,
         budget_a=budget,
@@ -135,24 +160,27 @@ def draw_check(
         sleep_budget_a=sleep_a,
         mean_budget_a=mean_a,
         measured_mean_a=measured_mean,
-        explained=_explained(difference, uncertainty, sleep_a, mean_a, by_mean=by_mean),
+        explained=_explained(check, difference, uncertainty, sleep_a, mean_a, by_mean=by_mean),
     )
 
 
+def _fell(difference: float | None, uncertainty: float | None) -> bool:
+    """Say whether the second reading is surely below the first, which then was not of sleep."""
+    return difference is not None and uncertainty is not None and difference + uncertainty < 0.0
+
+
 def _judge(
-    before: MeasuredDraw,
-    after: MeasuredDraw,
+    unreadable: tuple[str, str] | None,
     *,
     difference: float | None,
     uncertainty: float | None,
     budget: float,
     limit: float,
     what: str,
-) -> Check:
+) -> JobCheck:
     """Return pass, fail or cannot tell, and what would tell."""
-    missing = _unreadable(before, after)
-    if missing is not None:
-        return _check(CANNOT_TELL, missing[0], difference, would_tell=missing[1])
+    if unreadable is not None:
+        return _check(CANNOT_TELL, unreadable[0], difference, would_tell=unreadable[1])
     if difference is None or uncertainty is None:
         return _check(
             CANNOT_TELL,
@@ -165,7 +193,7 @@ def _judge(
         f"limit {ma(limit)}"
     )
     lowest, highest = difference - uncertainty, difference + uncertainty
-    if highest < 0.0:
+    if _fell(difference, uncertainty):
         return _check(
             CANNOT_TELL,
             f"{words}: less than before, so the vehicle was not asleep in the first reading",
@@ -173,7 +201,7 @@ def _judge(
             would_tell="both readings again, an hour after key off",
         )
     if lowest > limit:
-        return _check(FAIL, f"{words}: it draws too much", difference)
+        return _check(FAIL, f"{words}: it draws too much", difference, to_do=_TOO_MUCH)
     if highest > limit:
         room = abs(limit - difference)
         return _check(
@@ -193,14 +221,22 @@ def _judge(
     return _check(PASS, words, difference)
 
 
-def _check(verdict: str, text: str, difference: float | None, *, would_tell: str = "") -> Check:
-    return Check(
+def _check(
+    verdict: str,
+    text: str,
+    difference: float | None,
+    *,
+    would_tell: str = "",
+    to_do: tuple[str, ...] = (),
+) -> JobCheck:
+    return JobCheck(
         name="draw of the unit",
         verdict=verdict,
         text=text,
         value=difference,
         unit="A" if difference is not None else "",
         would_tell=would_tell,
+        to_do=to_do,
     )
 
 
@@ -226,6 +262,7 @@ def _unreadable(before: MeasuredDraw, after: MeasuredDraw) -> tuple[str, str] | 
 
 
 def _explained(
+    check: JobCheck,
     difference: float | None,
     uncertainty: float | None,
     sleep_a: float,
@@ -233,9 +270,9 @@ def _explained(
     *,
     by_mean: bool,
 ) -> str:
-    """Say what the difference is made of."""
+    """Say what the difference is made of; what cannot be told has no cause."""
     if difference is None:
-        return "no difference was measured"
+        return "not known, so no cause can be named"
     if by_mean:
         rest = difference - mean_a
         base = f"sleep {ma(sleep_a)}, reports {ma(max(mean_a - sleep_a, 0.0))}"
@@ -244,12 +281,17 @@ def _explained(
         base = (
             f"sleep {ma(sleep_a)}; reports come on top, {ma(max(mean_a - sleep_a, 0.0))} on average"
         )
-    rest = round(rest, 7)  # a tenth of a microampere: below any meter
-    if uncertainty is not None and abs(rest) <= uncertainty:
-        return f"budget: {base}; the rest of {1000 * rest:+.3g} mA is within the uncertainty"
+    if uncertainty is None:
+        return f"budget: {base}; how far off it is cannot be told without the meter's uncertainty"
+    places = known_places(difference, max(uncertainty, _FINEST_A))
+    shown = f"{round(1000 * rest, places) + 0.0:+.{places}f} mA"  # + 0.0: no minus before a zero
+    if abs(rest) <= max(uncertainty, _FINEST_A):
+        return f"budget: {base}; the rest of {shown} is within the uncertainty"
+    if check.verdict == CANNOT_TELL:
+        return f"budget: {base}; {shown} is not in it, and no cause can be named yet"
     cause = (
         "a control unit kept awake by the circuit, poor reception or more reports than budgeted"
         if rest > 0.0
         else "the unit sleeps deeper or reports less than budgeted"
     )
-    return f"budget: {base}; {1000 * rest:+.3g} mA is not in it: {cause}"
+    return f"budget: {base}; {shown} is not in it: {cause}"

@@ -123,7 +123,9 @@ def _state(drawn: Stand, here: BoolArray) -> str:
     def median(values: FloatArray) -> float:
         return float(np.median(values[day, lanes]))
 
+    temperature = f"{round(median(drawn.trace.temperature_c))} °C"
+    if np.median(drawn.no_start_h[lanes]) < HOURS_PER_DAY:  # charge is known by the day only
+        return f"at about {temperature}, within hours"
     return (
-        f"median: {round(median(drawn.trace.temperature_c))} °C, "
-        f"{percent_from_share(median(drawn.trace.charge)):.0f} % charge left"
+        f"median: {temperature}, {percent_from_share(median(drawn.trace.charge)):.0f} % charge left"
     )

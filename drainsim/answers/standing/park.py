@@ -31,7 +31,7 @@ from drainsim.simulation.lanes import (
     nominal_weather,
 )
 from drainsim.simulation.silence import ENDS, as_silence, silent_h
-from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.stand import Event, Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05
@@ -212,7 +212,7 @@ def park(case: Case) -> ParkAnswer:
     """
     case = parked_from_pattern(case)
     curves = curves_of(case)
-    drawn = run_draws(case, curves)
+    drawn = run_draws(case, curves, course=True)
     silent = _unit_silence(case, drawn)
     half_charge = _days(_median(drawn.half_charge_h))
     no_start = days_range(drawn.no_start_h)
@@ -251,8 +251,19 @@ def nominal_days(case: Case, curves: BatteryCurves) -> float | None:
     return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
 
 
-def run_draws(case: Case, curves: BatteryCurves, *, trace: bool = True) -> Stand:
-    """Return the stand of `case.draws` random draws."""
+def run_draws(
+    case: Case, curves: BatteryCurves, *, course: bool = False, trace: bool = False
+) -> Stand:
+    """Return the stand of `case.draws` random draws.
+
+    Parameters
+    ----------
+    case : Case
+    curves : BatteryCurves
+        Of its battery.
+    course, trace : bool
+        As in `simulation.stand.run_stand`.
+    """
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
@@ -261,9 +272,10 @@ def run_draws(case: Case, curves: BatteryCurves, *, trace: bool = True) -> Stand
         drawn_weather(case),
         horizon_days=case.horizon_days,
         step_h=case_block_h(case),
+        course=course,
         trace=trace,
         to_the_end=not case.vehicle.starts,
-        ends=("no_start",) if case.vehicle.starts else ENDS,
+        ends=(Event.NO_START,) if case.vehicle.starts else ENDS,
     )
     return stand if case.vehicle.starts else as_silence(stand)
 

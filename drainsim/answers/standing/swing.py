@@ -15,8 +15,10 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, lanes_from_draws
 from drainsim.units import HOURS_PER_DAY, ma_from_a
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.starting_charge import FULL_READING, READ_AT_C, resting_v
+from drainsim.vehicle.starting_charge import READ_AT_C, resting_v
+from drainsim.vehicle.vehicle import VEHICLE
 
 _PART: Final = 0.2  # of the draws at either end of an input
 
@@ -44,17 +46,20 @@ LABELS: Final = {
     ),
     "open_circuit_offset": (
         "resting voltage of this make",
-        f"read the voltage a day after a full charge ({FULL_READING})",
+        f"read the voltage a day after a full charge ({BATTERY.full_resting_voltage_v})",
     ),
 }
 # What is left to measure once the value in question was read.
 _READ_BEFORE: Final = {
-    "open_circuit_offset": (FULL_READING, "have the capacity tested, from full to empty"),
+    "open_circuit_offset": (
+        BATTERY.full_resting_voltage_v,
+        "have the capacity tested, from full to empty",
+    ),
     "state_of_charge": (
-        "battery.resting_voltage_v",
+        BATTERY.resting_voltage_v,
         "read the resting voltage again after another undisturbed day",
     ),
-    "oil": ("vehicle.oil_grade", "measure the starter current on a cold morning"),
+    "oil": (VEHICLE.oil_grade, "measure the starter current on a cold morning"),
 }
 
 

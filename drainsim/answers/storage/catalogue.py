@@ -13,7 +13,10 @@ from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import OutOfRangeError
 from drainsim.files.presets import preset, presets
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
 
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season; climates of the southern half are not among the presets.
@@ -124,7 +127,7 @@ class Catalogue:
 
 def cell_scenario(base: Scenario, *, vehicle: str, climate: str, parked_from: dt.date) -> Scenario:
     """Return the scenario behind one entry, the same a user could write."""
-    hour = base.get("site", "start_hour")
+    hour = base.get(SITE.start_hour)
     site = {"climate": climate, "parked_from": parked_from}
     changes: dict[str, Any] = {f"battery.{key}": None for key in _LABEL_KEYS}
     changes |= {f"solar.{key}": None for key in _PLACE_KEYS}
@@ -163,7 +166,7 @@ def _cell(
     scenario: Scenario,
 ) -> Cell:
     asked = StandQuestion(
-        scenario=with_changes(scenario, {"run.horizon_days": question.horizon_days}),
+        scenario=with_changes(scenario, {RUN.horizon_days: question.horizon_days}),
         days=question.horizon_days,
         risk=question.risk,
         profile_folders=question.profile_folders,
@@ -191,7 +194,7 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         + ", ".join(f"{s} {_day(question.parked_from(s))}" for s in question.seasons)
         + "; northern seasons, as all climates here are of the northern half of the earth.",
     ]
-    if any(base.get("solar", "panel_w") for base in question.units.values()):
+    if any(base.get(SOLAR.panel_w) for base in question.units.values()):
         lines.append(
             "Solar panel: the sunshine of each climate, by its own latitude and clear share."
         )

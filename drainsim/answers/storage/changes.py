@@ -6,7 +6,9 @@ from dataclasses import replace
 from typing import Any, TypeAlias
 
 from drainsim.files.presets import preset
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.unit import UNIT
 
 Changes: TypeAlias = Mapping[str, Any]
 
@@ -47,10 +49,10 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
 
 def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:
     """Return the unit's voltage ladder with no step faster than an interval."""
-    rungs = scenario.get("unit", "ladder")
-    chosen = scenario.get("unit", "preset")
+    rungs = scenario.get(UNIT.ladder)
+    chosen = scenario.get(UNIT.preset)
     if rungs is None and chosen:
-        rungs = preset("units", chosen, where="unit.preset").values.get("ladder", [])
+        rungs = preset("units", chosen, where=UNIT.preset).values.get("ladder", [])
     return [
         {**rung, "report_interval_h": max(rung["report_interval_h"], interval_h)}
         for rung in rungs or []
@@ -60,33 +62,33 @@ def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float
 def report_changes(scenario: Scenario, interval_h: float) -> Changes:
     """Return the changes that set a report interval; ladder steps follow where faster."""
     ladder = slower_ladder(scenario, interval_h)
-    changes: dict[str, Any] = {"unit.report_interval_h": interval_h}
-    return {**changes, "unit.ladder": ladder} if ladder else changes
+    changes: dict[str, Any] = {UNIT.report_interval_h: interval_h}
+    return {**changes, UNIT.ladder: ladder} if ladder else changes
 
 
 def battery_changes(capacity_ah: float) -> Changes:
     """Return the changes that fit another size with the cold cranking current usual for it."""
     return {
-        "battery.capacity_ah": capacity_ah,
-        "battery.reserve_capacity_min": None,
-        "battery.cold_cranking_a": None,
-        "battery.cranking_standard": None,
+        BATTERY.capacity_ah: capacity_ah,
+        BATTERY.reserve_capacity_min: None,
+        BATTERY.cold_cranking_a: None,
+        BATTERY.cranking_standard: None,
     }
 
 
 def charge_changes(charge: float) -> Changes:
     """Return the changes that park with a state of charge."""
     return {
-        "battery.state_of_charge": charge,
-        "battery.resting_voltage_v": None,
-        "battery.resting_temperature_c": None,
-        "battery.rested_h": None,
+        BATTERY.state_of_charge: charge,
+        BATTERY.resting_voltage_v: None,
+        BATTERY.resting_temperature_c: None,
+        BATTERY.rested_h: None,
     }
 
 
 def cutoff_changes(scenario: Scenario, cutoff_v: float) -> Changes:
     """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
     ladder = slower_ladder(scenario, 0.0)
-    changes: dict[str, Any] = {"unit.cutoff_v": cutoff_v, "unit.resume_v": None}
+    changes: dict[str, Any] = {UNIT.cutoff_v: cutoff_v, UNIT.resume_v: None}
     kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
-    return {**changes, "unit.ladder": kept} if ladder else changes
+    return {**changes, UNIT.ladder: kept} if ladder else changes

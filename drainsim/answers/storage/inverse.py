@@ -16,6 +16,7 @@ from drainsim.answers.storage.limits import Limit, binding_limit
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion, risk_by_day, risk_of
 from drainsim.answers.storage.solving import Solved, solve_together
 from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.run import RUN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +99,7 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
     Looks as far as the scenario's horizon, and at least as far as the days asked. Also the date
     by which to recharge (or to start and drive).
     """
-    horizon = max(question.scenario.get("run", "horizon_days") or 180, question.days)
+    horizon = max(question.scenario.get_or_default(RUN.horizon_days), question.days)
     case = question.case(changes, days=horizon)
     stand = question.stand(changes, days=horizon)
     when = "any_time" if question.when == "any_time" else "on_day"

@@ -17,6 +17,8 @@ from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, r
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.site import SITE
 
 _TRIED_AT_ONCE: Final = 6
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
@@ -169,7 +171,7 @@ class _Trial:
 
     def __init__(self, question: StandQuestion) -> None:
         self.question = question
-        horizon = question.scenario.get("run", "horizon_days") or 180
+        horizon = question.scenario.get_or_default(RUN.horizon_days)
         self.horizon = max(int(horizon), question.days)
 
     def outcomes(self, plans: Sequence[_Done]) -> list[_Outcome]:
@@ -218,7 +220,7 @@ class _Trial:
             length = min(every_days, self.horizon - begin)
             stretch: dict[str, Any] = {
                 **changes,
-                "site.parked_from": parked + dt.timedelta(days=begin),
+                SITE.parked_from: parked + dt.timedelta(days=begin),
             }
             if begin:
                 stretch.update(charge_changes(CHARGED))

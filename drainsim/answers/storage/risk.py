@@ -21,6 +21,7 @@ from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
 
 LONGEST_DAYS: Final = 730  # the scenario's own limit
@@ -86,7 +87,7 @@ class StandQuestion:
     def case(self, changes: Changes | None = None, *, days: int | None = None) -> Case:
         """Return the resolved case, looking ahead exactly as far as asked."""
         return resolve(
-            self.changed({**(changes or {}), "run.horizon_days": days or self.days}),
+            self.changed({**(changes or {}), RUN.horizon_days: days or self.days}),
             profile_folders=self.profile_folders,
         )
 
@@ -94,7 +95,7 @@ class StandQuestion:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
         curves = curves_of(case)
-        return run_draws(case, curves, trace=False)
+        return run_draws(case, curves)
 
     def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
         """Return the risk of the stand with changes, and its standard error."""

@@ -15,8 +15,12 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Search, three_digit_values
 from drainsim.answers.words import placed_words
 from drainsim.physics.tables import FloatArray
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.vehicle import VEHICLE
 
 # How far each answer reaches: common practice, no source, unless said otherwise.
 SLOWEST_REPORT_H: Final = 720.0  # a month
@@ -50,52 +54,52 @@ def quiescent_search(question: StandQuestion) -> Search:
         label="vehicle's quiescent current, at most",
         unit="A",
         candidates=three_digit_values(0.001, 5.0),
-        change=lambda current_a: {"vehicle.quiescent_a": current_a},
+        change=lambda current_a: {VEHICLE.quiescent_a: current_a},
     )
 
 
 def _label(case: Case) -> dict[str, Any]:
     """Return the battery's label as resolved, for questions that change one part of it."""
     return {
-        "battery.capacity_ah": round(case.battery.capacity_ah, 1),
-        "battery.reserve_capacity_min": None,
+        BATTERY.capacity_ah: round(case.battery.capacity_ah, 1),
+        BATTERY.reserve_capacity_min: None,
     }
 
 
 def _cranking(question: StandQuestion, case: Case) -> dict[str, Any]:
     """Return the cold cranking current of the label, or the resolved 30 s one (SAE)."""
-    if question.scenario.get("battery", "cold_cranking_a") is not None:
+    if question.scenario.get(BATTERY.cold_cranking_a) is not None:
         return {}
     return {
-        "battery.cold_cranking_a": float(round(case.battery.cold_cranking_a)),
-        "battery.cranking_standard": "SAE",
+        BATTERY.cold_cranking_a: float(round(case.battery.cold_cranking_a)),
+        BATTERY.cranking_standard: "SAE",
     }
 
 
 def capacity_search(question: StandQuestion) -> Search:
     """Look for the smallest C20 that holds at the present cold cranking current."""
-    fixed = {"battery.reserve_capacity_min": None, **_cranking(question, question.case())}
+    fixed = {BATTERY.reserve_capacity_min: None, **_cranking(question, question.case())}
     return Search(
         question=question,
         key="capacity",
         label="battery capacity C20, at least (same cold cranking current)",
         unit="Ah",
         candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
-        change=lambda capacity_ah: {**fixed, "battery.capacity_ah": capacity_ah},
+        change=lambda capacity_ah: {**fixed, BATTERY.capacity_ah: capacity_ah},
     )
 
 
 def cold_cranking_search(question: StandQuestion) -> Search:
     """Look for the smallest cold cranking current that holds at the present capacity."""
-    standard = question.scenario.get("battery", "cranking_standard") or "EN"
-    fixed = {**_label(question.case()), "battery.cranking_standard": standard}
+    standard = question.scenario.get_or_default(BATTERY.cranking_standard)
+    fixed = {**_label(question.case()), BATTERY.cranking_standard: standard}
     return Search(
         question=question,
         key="cold_cranking",
         label=f"cold cranking current ({standard}), at least (same capacity)",
         unit="A",
         candidates=np.arange(LARGEST_COLD_CRANKING_A, 40.0, -10.0),
-        change=lambda rated_a: {**fixed, "battery.cold_cranking_a": rated_a},
+        change=lambda rated_a: {**fixed, BATTERY.cold_cranking_a: rated_a},
     )
 
 
@@ -132,9 +136,9 @@ def maintainer_search(question: StandQuestion) -> Search:
         unit="A",
         candidates=three_digit_values(SMALLEST_MAINTAINER_A, MAINTAINER_A)[::-1],
         change=lambda current_a: {
-            "maintainer.current_a": current_a,
-            "maintainer.hours_per_day": None,
-            "maintainer.from_day": None,
+            MAINTAINER.current_a: current_a,
+            MAINTAINER.hours_per_day: None,
+            MAINTAINER.from_day: None,
         },
     )
 
@@ -153,7 +157,7 @@ def panel_search(question: StandQuestion) -> Search:
         label=f"solar panel {placed_words(question.scenario)}, at least",
         unit="W",
         candidates=panel_sizes_w(),
-        change=lambda panel_w: {"solar.panel_w": panel_w},
+        change=lambda panel_w: {SOLAR.panel_w: panel_w},
     )
 
 

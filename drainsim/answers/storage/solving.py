@@ -24,6 +24,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.many import DrawnStand
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.run import RUN
 
 SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
@@ -158,7 +159,7 @@ class Search:
         """
         changes = dict(self.change(float(self.candidates[number])))
         if rough:
-            changes["run.draws"] = _ROUGH_DRAWS
+            changes[RUN.draws] = _ROUGH_DRAWS
         try:
             return self.question.case(changes)
         except DrainsimError:
@@ -192,7 +193,7 @@ def solve_together(searches: Sequence[Search]) -> list[Solved]:
     found: dict[int, int | None] = {}
     exact: list[dict[int, _Tried]] = [{} for _ in searches]
     for who, search in enumerate(searches):
-        draws = search.question.scenario.get("run", "draws")
+        draws = search.question.scenario.get(RUN.draws)
         rough = draws is None or draws >= _WORTH_ROUGH
         asking[who] = last_holding(len(search.candidates), search.question.risk, rough=rough)
         asks[who] = next(asking[who])

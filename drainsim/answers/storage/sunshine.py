@@ -13,12 +13,13 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.solar import CHARGING_V, Solar
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import CHARGING_V, SOLAR, Solar
 
 # Panels sold to lie behind a windscreen or on a roof; common practice, no source.
 SMALL_PANEL_W: Final = 10.0
 _MONTH_DAYS: Final = 30
-_ONE_W: Final = {"solar.panel_w": 1.0}
+_ONE_W: Final[dict[str, Any]] = {SOLAR.panel_w: 1.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +123,7 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
     year = question.case().site.parked_from.year
     found = []
     for month in range(1, 13):
-        first = {"site.parked_from": dt.date(year, month, 1)}
+        first: dict[str, Any] = {SITE.parked_from: dt.date(year, month, 1)}
         asked = replace(question, scenario=with_changes(question.scenario, first))
         solar = _solar(asked.case(_ONE_W, days=_MONTH_DAYS))
         sun_h = float(solar.sun_h.mean())

@@ -7,21 +7,25 @@ import streamlit as st
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.units import a_from_ma, share_from_percent
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _NOTHING: Final = "no change"
 # label: scenario key, lowest, highest, suggested value, step, conversion to the scenario's unit
 _CHANGES: Final[dict[str, tuple[str, float, float, float, float, Any]]] = {
-    "all units report every [h]": ("unit.report_interval_h", 0.1, 168.0, 24.0, 1.0, float),
-    "all units sleep at [mA]": ("unit.sleep_a", 0.0, 50.0, 1.0, 0.5, a_from_ma),
+    "all units report every [h]": (UNIT.report_interval_h, 0.1, 168.0, 24.0, 1.0, float),
+    "all units sleep at [mA]": (UNIT.sleep_a, 0.0, 50.0, 1.0, 0.5, a_from_ma),
     "quiescent current of all vehicles [mA]": (
-        "vehicle.quiescent_a", 0.0, 150.0, 15.0, 1.0, a_from_ma,
+        VEHICLE.quiescent_a, 0.0, 150.0, 15.0, 1.0, a_from_ma,
     ),
-    "age of all batteries [years]": ("battery.age_years", 0.0, 15.0, 0.0, 1.0, float),
+    "age of all batteries [years]": (BATTERY.age_years, 0.0, 15.0, 0.0, 1.0, float),
     "charge of all batteries at parking [%]": (
-        "battery.state_of_charge", 10.0, 100.0, 95.0, 5.0, share_from_percent,
+        BATTERY.state_of_charge, 10.0, 100.0, 95.0, 5.0, share_from_percent,
     ),
     "all parked at a constant temperature [°C]": (
-        "site.temperature_c", -30.0, 45.0, 10.0, 1.0, float,
+        SITE.temperature_c, -30.0, 45.0, 10.0, 1.0, float,
     ),
 }  # fmt: skip
 

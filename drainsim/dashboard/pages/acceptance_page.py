@@ -261,6 +261,14 @@ def _result(answer: AcceptanceAnswer) -> None:
         parts.sentence_with_verdict(check.verdict, f"{check.name}: {check.text}")
         if check.would_tell:
             st.caption(plain(f"What would tell: {check.would_tell}"))
+    if answer.to_do:
+        st.markdown("**Check and fix, in this order**")
+        st.markdown(
+            "\n".join(
+                f"{number}. {plain(f'{step.check}: {step.text}')}"
+                for number, step in enumerate(answer.to_do, start=1)
+            )
+        )
     st.markdown(plain(f"The difference: {answer.draw.explained}."))
     days, horizon = answer.predicted, answer.predicted.horizon_days
     st.markdown(
@@ -271,7 +279,7 @@ def _result(answer: AcceptanceAnswer) -> None:
             if answer.draw.measured_mean_a is not None
             else ""
         )
-        + f"; risk within 5 % for **{days_words(days.at_risk, horizon)}**."
+        + f"; risk within 5 %, {days.at_risk_of}, for **{days_words(days.at_risk, horizon)}**."
     )
     safety.warnings(answer.warnings)
     with st.container(horizontal=True):

@@ -16,6 +16,7 @@ from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario, scenario_from_text
 
 _DRAWS: Final = 200  # enough for the band
@@ -48,7 +49,7 @@ def _asked(base: Scenario) -> Scenario:
         "alternator_a": float(alternator_a),
         "regulation": "smart" if smart else "usual",
     }
-    return base.with_table("pattern", pattern).with_values({"run.draws": _DRAWS})
+    return base.with_table("pattern", pattern).with_values({RUN.draws: _DRAWS})
 
 
 def _number(

@@ -3,19 +3,22 @@
 from typing import Final
 
 from drainsim.dashboard.what_if.control import PER_CENT, Control
+from drainsim.vehicle.chargers import MAINTAINER, TOPUP
+from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.solar import SOLAR
 
 _EVERY_H: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 72.0, 168.0)
 
 _MAINTAINER: Final = (
     Control(
         name="maintainer",
-        key="maintainer",
+        key=Parameter("maintainer", kind="table"),
         label="Mains maintainer stays connected",
         kind="switch",
     ),
     Control(
         name="maintainer_a",
-        key="maintainer.current_a",
+        key=MAINTAINER.current_a,
         label="Rated current of the maintainer [A]",
         kind="slider",
         low=0.1,
@@ -25,7 +28,7 @@ _MAINTAINER: Final = (
     ),
     Control(
         name="maintainer_h",
-        key="maintainer.hours_per_day",
+        key=MAINTAINER.hours_per_day,
         label="Mains available [h a day]",
         kind="slider",
         low=0.0,
@@ -34,7 +37,7 @@ _MAINTAINER: Final = (
     ),
     Control(
         name="maintainer_from_day",
-        key="maintainer.from_day",
+        key=MAINTAINER.from_day,
         label="Connected after [days]",
         kind="slider",
         low=0.0,
@@ -45,10 +48,10 @@ _MAINTAINER: Final = (
 )
 
 _SOLAR: Final = (
-    Control(name="solar", key="solar", label="Solar panel", kind="switch"),
+    Control(name="solar", key=Parameter("solar", kind="table"), label="Solar panel", kind="switch"),
     Control(
         name="panel_w",
-        key="solar.panel_w",
+        key=SOLAR.panel_w,
         label="Rated power of the panel [W]",
         kind="slider",
         low=1.0,
@@ -57,7 +60,7 @@ _SOLAR: Final = (
     ),
     Control(
         name="panel_tilt_deg",
-        key="solar.tilt_deg",
+        key=SOLAR.tilt_deg,
         label="Tilt toward the equator [°]",
         kind="slider",
         low=0.0,
@@ -68,7 +71,7 @@ _SOLAR: Final = (
     ),
     Control(
         name="panel_shade_percent",
-        key="solar.shading",
+        key=SOLAR.shading,
         label="Sunshine lost to shade [%]",
         kind="slider",
         low=0.0,
@@ -79,7 +82,7 @@ _SOLAR: Final = (
     ),
     Control(
         name="latitude_deg",
-        key="solar.latitude_deg",
+        key=SOLAR.latitude_deg,
         label="Latitude [°, north positive]",
         kind="slider",
         low=-70.0,
@@ -93,13 +96,13 @@ _SOLAR: Final = (
 _TOP_UP: Final = (
     Control(
         name="top_up",
-        key="top_up",
+        key=Parameter("top_up", kind="table"),
         label="Top-ups from the traction battery",
         kind="switch",
     ),
     Control(
         name="top_up_every_h",
-        key="top_up.every_h",
+        key=TOPUP.every_h,
         label="Time between top-ups [h]",
         kind="steps",
         steps=_EVERY_H,
@@ -107,7 +110,7 @@ _TOP_UP: Final = (
     ),
     Control(
         name="top_up_a",
-        key="top_up.current_a",
+        key=TOPUP.current_a,
         label="Current into the 12 V battery [A]",
         kind="slider",
         low=1.0,
@@ -116,7 +119,7 @@ _TOP_UP: Final = (
     ),
     Control(
         name="top_up_minutes",
-        key="top_up.minutes",
+        key=TOPUP.minutes,
         label="Length of one top-up [min]",
         kind="slider",
         low=1.0,
@@ -125,7 +128,7 @@ _TOP_UP: Final = (
     ),
     Control(
         name="top_up_stops_days",
-        key="top_up.suspended_after_days",
+        key=TOPUP.suspended_after_days,
         label="The maker stops them after [days]",
         kind="box",
         low=0.0,
@@ -134,7 +137,7 @@ _TOP_UP: Final = (
     ),
     Control(
         name="traction_percent",
-        key="top_up.traction_state_of_charge",
+        key=TOPUP.traction_state_of_charge,
         label="Charge of the traction battery at parking [%]",
         kind="slider",
         low=0.0,
@@ -144,7 +147,7 @@ _TOP_UP: Final = (
     ),
     Control(
         name="traction_kwh",
-        key="top_up.traction_kwh",
+        key=TOPUP.traction_kwh,
         label="Size of the traction battery [kWh]",
         kind="box",
         low=0.1,

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.units import a_from_ma, ma_from_a, percent_from_share, share_from_percent
+from drainsim.vehicle.parameter import Parameter
 
 ASSUMED: Final = "assumed"  # in the address: take the value out again
 _ON: Final = {"on": True, "off": False}
@@ -34,7 +35,7 @@ class Control:
     """
 
     name: str
-    key: str
+    key: Parameter
     label: str
     kind: str
     low: float = 0.0

@@ -7,6 +7,12 @@ from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, Control
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
 from drainsim.physics.oil import OIL_GRADES
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 NO_UNIT: Final = "none"
 OWN: Final = "own"
@@ -78,14 +84,14 @@ _INTERVALS_H: Final = (0.1, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 24.0,
 _ALL: Final = (
     Control(
         name="profile",
-        key="battery.profile",
+        key=BATTERY.profile,
         label="Battery type",
         kind="choice",
         options=_profiles,
     ),
     Control(
         name="capacity_ah",
-        key="battery.capacity_ah",
+        key=BATTERY.capacity_ah,
         label="Capacity on the label [Ah]",
         kind="slider",
         low=4.0,
@@ -94,7 +100,7 @@ _ALL: Final = (
     ),
     Control(
         name="cold_cranking_a",
-        key="battery.cold_cranking_a",
+        key=BATTERY.cold_cranking_a,
         label="Cold cranking current on the label [A]",
         kind="box",
         low=10.0,
@@ -105,7 +111,7 @@ _ALL: Final = (
     ),
     Control(
         name="age_years",
-        key="battery.age_years",
+        key=BATTERY.age_years,
         label="Battery age [years]",
         kind="slider",
         low=0.0,
@@ -114,7 +120,7 @@ _ALL: Final = (
     ),
     Control(
         name="charge_percent",
-        key="battery.state_of_charge",
+        key=BATTERY.state_of_charge,
         label="Charge at parking [% of full]",
         kind="slider",
         low=10.0,
@@ -123,7 +129,7 @@ _ALL: Final = (
     ),
     Control(
         name="resting_v",
-        key="battery.resting_voltage_v",
+        key=BATTERY.resting_voltage_v,
         label="Resting voltage [V]",
         kind="slider",
         low=11.5,
@@ -134,7 +140,7 @@ _ALL: Final = (
     ),
     Control(
         name="full_resting_v",
-        key="battery.full_resting_voltage_v",
+        key=BATTERY.full_resting_voltage_v,
         label="Resting voltage when full [V]",
         kind="box",
         low=12.1,
@@ -145,7 +151,7 @@ _ALL: Final = (
     ),
     Control(
         name="system",
-        key="battery.system",
+        key=BATTERY.system,
         label="Batteries",
         kind="choice",
         options=_systems,
@@ -153,7 +159,7 @@ _ALL: Final = (
     ),
     Control(
         name="second_health_percent",
-        key="battery.second_health",
+        key=BATTERY.second_health,
         label="Health of the second battery [% of new]",
         kind="box",
         low=20.0,
@@ -164,7 +170,7 @@ _ALL: Final = (
     ),
     Control(
         name="second_charge_percent",
-        key="battery.second_state_of_charge",
+        key=BATTERY.second_state_of_charge,
         label="Charge of the second battery [% of full]",
         kind="box",
         low=0.0,
@@ -175,7 +181,7 @@ _ALL: Final = (
     ),
     Control(
         name="second_capacity_ah",
-        key="battery.second_capacity_ah",
+        key=BATTERY.second_capacity_ah,
         label="Capacity of the auxiliary battery [Ah]",
         kind="box",
         low=1.0,
@@ -185,7 +191,7 @@ _ALL: Final = (
     ),
     Control(
         name="second_profile",
-        key="battery.second_profile",
+        key=BATTERY.second_profile,
         label="Type of the auxiliary battery",
         kind="choice",
         options=_profiles,
@@ -193,17 +199,23 @@ _ALL: Final = (
     ),
     Control(
         name="isolator",
-        key="battery.isolator",
+        key=BATTERY.isolator,
         label="Starting and auxiliary battery",
         kind="choice",
         options=_isolators,
         fallback="yes",
         note="An isolator or a relay separates them, so that one cannot empty the other.",
     ),
-    Control(name="unit", key="unit", label="Added unit", kind="choice", options=_units),
+    Control(
+        name="unit",
+        key=Parameter("unit", kind="table"),
+        label="Added unit",
+        kind="choice",
+        options=_units,
+    ),
     Control(
         name="interval_h",
-        key="unit.report_interval_h",
+        key=UNIT.report_interval_h,
         label="Time between reports [h]",
         kind="steps",
         steps=_INTERVALS_H,
@@ -211,7 +223,7 @@ _ALL: Final = (
     ),
     Control(
         name="sleep_ma",
-        key="unit.sleep_a",
+        key=UNIT.sleep_a,
         label="Sleep current [mA]",
         kind="slider",
         low=0.0,
@@ -223,7 +235,7 @@ _ALL: Final = (
     ),
     Control(
         name="report_as",
-        key="unit.report_charge_as",
+        key=UNIT.report_charge_as,
         label="Charge of one report [A·s]",
         kind="box",
         low=0.0,
@@ -234,7 +246,7 @@ _ALL: Final = (
     ),
     Control(
         name="cutoff_v",
-        key="unit.cutoff_v",
+        key=UNIT.cutoff_v,
         label="Switches itself off below [V]",
         kind="box",
         low=6.0,
@@ -244,7 +256,7 @@ _ALL: Final = (
     ),
     Control(
         name="supply",
-        key="unit.supply",
+        key=UNIT.supply,
         label="Supply stage",
         kind="choice",
         options=_supplies,
@@ -252,22 +264,22 @@ _ALL: Final = (
     ),
     Control(
         name="fed_from",
-        key="unit.fed_from",
-        label="The unit hangs on",
+        key=UNIT.fed_from,
+        label="The unit is fed from",
         kind="choice",
         options=_feeds,
         fallback="whole",
     ),
     Control(
         name="vehicle",
-        key="vehicle",
+        key=Parameter("vehicle", kind="table"),
         label="Vehicle",
         kind="choice",
         options=_vehicles,
     ),
     Control(
         name="kind",
-        key="vehicle.kind",
+        key=VEHICLE.kind,
         label="Kind of vehicle",
         kind="choice",
         options=_kinds,
@@ -276,7 +288,7 @@ _ALL: Final = (
     ),
     Control(
         name="quiescent_ma",
-        key="vehicle.quiescent_a",
+        key=VEHICLE.quiescent_a,
         label="Quiescent current of the vehicle [mA]",
         kind="slider",
         low=0.0,
@@ -286,7 +298,7 @@ _ALL: Final = (
     ),
     Control(
         name="engine_litres",
-        key="vehicle.engine_litres",
+        key=VEHICLE.engine_litres,
         label="Engine [l]",
         kind="slider",
         low=0.8,
@@ -295,14 +307,14 @@ _ALL: Final = (
     ),
     Control(
         name="fuel",
-        key="vehicle.fuel",
+        key=VEHICLE.fuel,
         label="Fuel",
         kind="choice",
         options=_fuels,
     ),
     Control(
         name="oil_grade",
-        key="vehicle.oil_grade",
+        key=VEHICLE.oil_grade,
         label="Engine oil",
         kind="choice",
         options=_oils,
@@ -311,7 +323,7 @@ _ALL: Final = (
     ),
     Control(
         name="block_heater_k",
-        key="vehicle.block_heater_k",
+        key=VEHICLE.block_heater_k,
         label="Block heater, oil warmer than the air by [K]",
         kind="box",
         low=0.0,
@@ -322,7 +334,7 @@ _ALL: Final = (
     ),
     Control(
         name="battery_heater_k",
-        key="vehicle.battery_heater_k",
+        key=VEHICLE.battery_heater_k,
         label="Battery heater, battery warmer than the air by [K]",
         kind="box",
         low=0.0,
@@ -333,7 +345,7 @@ _ALL: Final = (
     ),
     Control(
         name="climate",
-        key="site.climate",
+        key=SITE.climate,
         label="Climate",
         kind="choice",
         options=_climates,
@@ -341,7 +353,7 @@ _ALL: Final = (
     ),
     Control(
         name="temperature_c",
-        key="site.temperature_c",
+        key=SITE.temperature_c,
         label="Constant temperature [°C]",
         kind="slider",
         low=-30.0,
@@ -350,13 +362,13 @@ _ALL: Final = (
     ),
     Control(
         name="parked_from",
-        key="site.parked_from",
+        key=SITE.parked_from,
         label="Parked on",
         kind="date",
     ),
     Control(
         name="start_hour",
-        key="site.start_hour",
+        key=SITE.start_hour,
         label="Hour of the start [h]",
         kind="slider",
         low=0,
@@ -365,7 +377,7 @@ _ALL: Final = (
     ),
     Control(
         name="horizon_days",
-        key="run.horizon_days",
+        key=RUN.horizon_days,
         label="Look ahead [days]",
         kind="slider",
         low=14,

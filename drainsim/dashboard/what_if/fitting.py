@@ -6,7 +6,11 @@ from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import CONTROLS, NO_UNIT, OWN, PRESETS
 from drainsim.files.presets import presets
+from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 Choices = dict[str, Any]
 Tables = dict[str, Any]
@@ -120,12 +124,12 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
         if name in choices and name in {"system", "isolator", "climate", "temperature_c"}:
             _set(tables, control.key, choices[name])
     if choices.get("temperature_c") is not None:
-        _set(tables, "site.climate", None)
+        _set(tables, SITE.climate, None)
     elif choices.get("climate") is not None:
-        _set(tables, "site.temperature_c", None)
+        _set(tables, SITE.temperature_c, None)
     taken_out = _take_out_misfits(tables, base.tables, choices)
     if choices.get("fed_from") is not None and "unit" in tables:
-        _set(tables, "unit.fed_from", choices["fed_from"])
+        _set(tables, UNIT.fed_from, choices["fed_from"])
     _switch(tables, choices)
     if is_on(tables, "solar") and not _has_climate(tables):
         tables["solar"].setdefault("latitude_deg", _latitude_before(base.tables))
@@ -152,15 +156,15 @@ def _take_out_misfits(
     if fed_from not in FEEDS[system] or (
         fed_from == "auxiliary" and choices.get("isolator") == "no"
     ):
-        misfits.append("unit.fed_from")
+        misfits.append(UNIT.fed_from)
     fed_now = {
         "unit": {"fed_from": choices.get("fed_from", fed_from)},
         "battery": {"system": system},
     }
     if unit_at_24v(fed_now) != unit_at_24v(before):
-        misfits += ["unit.cutoff_v", "unit.resume_v", "unit.ladder"]
+        misfits += [UNIT.cutoff_v, UNIT.resume_v, UNIT.ladder]
     if (system == "24V") != (system_of(before) == "24V"):
-        misfits += ["vehicle.minimum_cranking_v", "pattern.regulated_v"]
+        misfits += [VEHICLE.minimum_cranking_v, PATTERN.regulated_v]
     for dotted in misfits:
         table, _, key = dotted.partition(".")
         if _get(tables, table, key) is not None:

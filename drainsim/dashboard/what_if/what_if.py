@@ -13,6 +13,8 @@ from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.files.reading import MAX_TOML_BYTES, decoded
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.unit import UNIT
 
 BASE: Final = "base"  # address key of a baseline that is not the example
 _ADDRESS_BYTES: Final = 20_000  # a longer scenario is shared as a file
@@ -65,18 +67,18 @@ def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
         other = EITHER.get(name)
         if other and other not in choices:
             values[CONTROLS[other].key] = None
-    if values.get("unit.report_charge_as") is not None:
-        values["unit.report"] = None  # one charge instead of phases
+    if values.get(UNIT.report_charge_as) is not None:
+        values[UNIT.report] = None  # one charge instead of phases
     return dataclasses.replace(base, tables=tables).with_values(values)
 
 
 def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
     """Return one phrase for each value the choices took out or brought along."""
     tables, gone = chosen_tables(base, choices)
-    labels = {control.key: control.label for control in CONTROLS.values()}
+    labels: dict[str, str] = {control.key: control.label for control in CONTROLS.values()}
     phrases = [f"{labels.get(key, key)}: no longer given" for key in gone]
-    latitude, key = tables.get("solar", {}).get("latitude_deg"), "solar.latitude_deg"
-    brought = latitude is not None and base.get("solar", "latitude_deg") is None
+    latitude, key = tables.get("solar", {}).get("latitude_deg"), SOLAR.latitude_deg
+    brought = latitude is not None and base.get(SOLAR.latitude_deg) is None
     if brought and "latitude_deg" not in choices:
         phrases.append(f"{labels[key]}: {latitude:g}")
     return phrases
@@ -92,7 +94,7 @@ def shown_values(case: Case, scenario: Scenario) -> Choices:
             continue
         value = used.get(control.key)
         if value is None:  # the auxiliary battery's values are in a case of its own
-            value = scenario.get(*control.key.split("."))
+            value = scenario.get(control.key)
         shown[name] = None if value is None else control.shown(value)
     return shown
 

@@ -5,7 +5,7 @@ from functools import partial
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
-from drainsim.vehicle.battery import usual_capacity_ah, usual_cold_cranking_a
+from drainsim.vehicle.label import usual_capacity_ah, usual_cold_cranking_a
 
 _available = partial(
     Check,

@@ -1,6 +1,7 @@
 """Charging while driving, starts, 24 V equipment and chargers against published values."""
 
 from functools import partial
+from typing import Final
 
 import numpy as np
 
@@ -19,10 +20,12 @@ from drainsim.physics import acceptance, alternator, maintainer
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.open_circuit import state_of_charge_from_resting_v
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.chargers import COMPENSATION_V_PER_K
+from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.scenario import scenario_from_dict
 from drainsim.vehicle.starting_charge import resting_v
 
+_COMPENSATION_V_PER_K: Final[float] = MAINTAINER.compensation_v_per_k.default
 _VAN_AH = 65.0  # vans of the time carried 60 to 70 Ah; the manual prints no size
 
 
@@ -195,7 +198,7 @@ def checks() -> tuple[Check, ...]:
             expected_to_disagree=(
                 "0.2, 0.33 and 0.86 are published; 0.4 lies between. What follows for the user: a "
                 "weak alternator at idle loses more in queues than we say; measure and give "
-                "pattern.alternator_idle_share"
+                f"{PATTERN.alternator_idle_share}"
             ),
         ),
         Check(
@@ -213,7 +216,7 @@ def checks() -> tuple[Check, ...]:
             expected_to_disagree=(
                 "load-limited: the car asked for no more. What follows for the user: some "
                 "alternators give far more at idle than assumed; measure and give "
-                "pattern.alternator_idle_share"
+                f"{PATTERN.alternator_idle_share}"
             ),
         ),
         Check(
@@ -341,7 +344,7 @@ def checks() -> tuple[Check, ...]:
             tolerance=0.1,
             tolerance_reason="the page prints tenths of a volt",
             source=s.CHARGER_PAGE,
-            model=lambda: float(maintainer.compensated_v(14.4, -18.0, per_k=COMPENSATION_V_PER_K)),
+            model=lambda: float(maintainer.compensated_v(14.4, -18.0, per_k=_COMPENSATION_V_PER_K)),
         ),
         Check(
             key="charger-per-k-deep",
@@ -354,7 +357,7 @@ def checks() -> tuple[Check, ...]:
             tolerance=2.0,
             tolerance_reason="one maker prints ±2 mV/K on its own slope",
             source=s.DEEP_FAQ,
-            model=lambda: 1000.0 * COMPENSATION_V_PER_K,
+            model=lambda: 1000.0 * _COMPENSATION_V_PER_K,
             expected_to_disagree=(
                 "a charger seller's table gives -17 mV/K; the smaller change is used. What follows "
                 "for the user: set a maintainer by its own maker's table"

@@ -7,7 +7,8 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.physics import cranking, oil
 from drainsim.vehicle.battery import Battery
-from drainsim.vehicle.kind import KINDS, usual_demand_a
+from drainsim.vehicle.kind import usual_demand_a
+from drainsim.vehicle.vehicle import VEHICLE
 
 _needed = partial(
     Check,
@@ -208,7 +209,7 @@ def _contactors() -> tuple[Check, ...]:
             tolerance_reason="the printed limit itself; what the wiring loses comes on top",
             source=s.CONTACTOR_SHEET,
             clause="operates from 9 to 16 V",
-            model=lambda: KINDS["electric"].minimum_v,
+            model=lambda: VEHICLE.minimum_cranking_v.usual("electric"),
         ),
         Check(
             key="contactor-current",

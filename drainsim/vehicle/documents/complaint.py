@@ -15,14 +15,14 @@ from drainsim.vehicle.documents.job_record import (
     parse_json,
     read_job_record,
 )
-from drainsim.vehicle.schema import Field, Table
+from drainsim.vehicle.parameter import Parameter, Table
 
 LONGEST_DAYS: Final = 365.0
 _KEYS: Final = ("job_record", "record", "happened", "battery_test")
 
 
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Field:
-    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
+def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
+    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
 
 
 _HAPPENED: Final = Table(
@@ -32,7 +32,7 @@ _HAPPENED: Final = Table(
         _number("parked_days", "days", 0.1, LONGEST_DAYS, "days between parking and the no-start"),
         _number("temperature_c", "°C", -40, 60, "mean temperature meanwhile"),
         _number("state_of_charge", "", 0, 1, "charge at parking, if it was known"),
-        Field(key="did_start", kind="choice", choices=("yes", "no"), meaning="did it start"),
+        Parameter("did_start", kind="choice", choices=("yes", "no"), meaning="did it start"),
     ),
     required=("parked_days",),
 )

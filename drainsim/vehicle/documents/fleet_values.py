@@ -1,7 +1,7 @@
 """One row of a fleet list to its values: every fault of the row at once, every origin kept."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -15,7 +15,8 @@ from drainsim.files.fleet.labels import LABELS, is_label, label_values
 from drainsim.files.fleet.numbers import CellError, brief, written_number
 from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
-from drainsim.vehicle.schema import SCENARIO, Field, Table
+from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.schema import PARAMETERS
 
 LONGEST_NAME: Final = 80
 _DAYS_A_YEAR: Final = 365.25
@@ -141,7 +142,7 @@ def _take_cell(
     elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
         for name, said in label_values(cell, choices).items():
             if isinstance(said, float):
-                said = float(_FIELDS[BY_NAME[name].key].check(said, where=match.heading))
+                said = float(PARAMETERS[BY_NAME[name].key].check(said, where=match.heading))
             found.take(name, said, "cell", match.heading)
         return
     elif column.kind == "choice":
@@ -192,7 +193,7 @@ def _in_range(value: float, column: Column, match: Match) -> float:
     """Return a number that a scenario accepts; a pair's voltage is looked at later."""
     if column.name == "resting_voltage_v" and _PAIR_V[0] <= value <= _PAIR_V[1]:
         return value
-    checked: float = _FIELDS[column.key].check(value, where=match.heading)
+    checked: float = PARAMETERS[column.key].check(value, where=match.heading)
     return float(checked)
 
 
@@ -247,7 +248,7 @@ def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], toda
             f"fitted on {fitted} is {age:.1f} years ago but its age is given as {said:g} years; "
             "keep one of them",
         )  # fmt: skip
-    elif said is None and age > _FIELDS["battery.age_years"].high:
+    elif said is None and age > PARAMETERS[BATTERY.age_years].high:
         _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
     elif said is None:
         found.take("battery_age_years", round(age, 2), "derived", heading)
@@ -322,13 +323,3 @@ def _name(cell: Cell) -> str:
     if len(clean) > LONGEST_NAME:
         raise CellError(f"{clean[:30]!r}… has {len(clean)} characters; at most {LONGEST_NAME}")
     return clean
-
-
-def _fields(table: Table, prefix: str) -> dict[str, Field]:
-    found = {f"{prefix}{entry.key}": entry for entry in table.fields}
-    for inner in table.tables:
-        found.update(_fields(inner, f"{prefix}{inner.name}."))
-    return found
-
-
-_FIELDS: Final[Mapping[str, Field]] = _fields(SCENARIO, "")

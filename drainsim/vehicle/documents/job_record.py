@@ -11,8 +11,8 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
+from drainsim.vehicle.parameter import Parameter, Table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.schema import Field, Table
 
 MAX_RECORD_BYTES: Final = 500_000
 YES, NO = "yes", "no"
@@ -20,16 +20,16 @@ _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thou
 _ANSWERS: Final = (YES, NO, "not checked")
 
 
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Field:
-    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
+def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
+    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
 
 
-def _text(key: str, meaning: str) -> Field:
-    return Field(key=key, kind="text", meaning=meaning)
+def _text(key: str, meaning: str) -> Parameter:
+    return Parameter(key, kind="text", meaning=meaning)
 
 
-def _question(key: str, meaning: str) -> Field:
-    return Field(key=key, kind="choice", choices=_ANSWERS, meaning=meaning)
+def _question(key: str, meaning: str) -> Parameter:
+    return Parameter(key, kind="choice", choices=_ANSWERS, meaning=meaning)
 
 
 _READING: Final = (

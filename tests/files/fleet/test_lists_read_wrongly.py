@@ -14,7 +14,9 @@ import pytest
 from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.errors import FleetError
 from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import SETTINGS, TODAY, fleet_of, workbook
 
 
@@ -79,7 +81,7 @@ def test_a_title_above_the_heading_is_no_heading(as_book: bool) -> None:
     text = "\n".join(";".join(map(str, row)) for row in rows)
     fleet = fleet_of(workbook(rows) if as_book else text)
     assert [(v.id, v.row, v.depot) for v in fleet.vehicles] == [("A1", 4, "N")]
-    assert fleet.vehicles[0].scenario.get("vehicle", "quiescent_a") == 0.025
+    assert fleet.vehicles[0].scenario.get(VEHICLE.quiescent_a) == 0.025
 
 
 def test_two_heading_rows_and_a_row_of_units_are_joined() -> None:
@@ -327,8 +329,8 @@ def test_a_workbook_is_read_as_it_is_shown() -> None:
     sheet.row_dimensions[4].hidden = True
     fleet = fleet_of(saved(made))
     assert [(v.id, v.depot) for v in fleet.vehicles] == [("007", "north"), ("008", "north")]
-    assert fleet.vehicles[1].scenario.get("battery", "state_of_charge") == 0.01
-    assert fleet.vehicles[0].scenario.get("vehicle", "quiescent_a") == 0.025
+    assert fleet.vehicles[1].scenario.get(BATTERY.state_of_charge) == 0.01
+    assert fleet.vehicles[0].scenario.get(VEHICLE.quiescent_a) == 0.025
     assert [(one.row, one.reason) for one in fleet.table.not_vehicles] == [(4, "hidden row")]
     assert any("hidden row" in sentence for sentence in rests_on(fleet))
 
@@ -481,7 +483,7 @@ def test_today_is_the_settings_day() -> None:
         fleet_of("id;Battery fitted\na;2024-11-25", settings=settings).vehicles[0]
         for settings in (SETTINGS, later)
     )
-    ages = [v.scenario.get("battery", "age_years") for v in (young, old)]
+    ages = [v.scenario.get(BATTERY.age_years) for v in (young, old)]
     assert ages == pytest.approx([2.0, 3.0], abs=0.01)
 
 

@@ -10,6 +10,8 @@ import pytest
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.table import MAX_BYTES, MAX_ROWS, read_table, table_from_bytes
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.unit import UNIT
 from tests.fleet_build import fleet_of, tables_of, workbook
 
 UMLAUT = "id;depot;engine_litres\nZug 1;Münster – Süd;1,6\n"
@@ -82,8 +84,8 @@ def test_workbooks_with_real_dates_and_numbers() -> None:
     assert (a.id, b.id, a.row, b.row) == ("a", "4711", 2, 4)
     assert a.parked_from == b.parked_from == dt.date(2026, 11, 20)
     assert a.planned_return == b.planned_return == dt.date(2026, 12, 24)
-    assert a.scenario.get("unit", "report_interval_h") == 6.5
-    assert b.scenario.get("battery", "capacity_ah") == 70.0
+    assert a.scenario.get(UNIT.report_interval_h) == 6.5
+    assert b.scenario.get(BATTERY.capacity_ah) == 70.0
 
 
 def _formula_book(stored: str) -> bytes:
@@ -105,7 +107,7 @@ def test_formulas_count_by_their_stored_value() -> None:
     """What the spreadsheet last showed is what is read."""
     fleet = fleet_of(_formula_book("<v>60</v>"))
     assert fleet.problems == ()
-    assert fleet.vehicles[0].scenario.get("battery", "capacity_ah") == 60.0
+    assert fleet.vehicles[0].scenario.get(BATTERY.capacity_ah) == 60.0
 
 
 def test_a_formula_without_a_stored_value_is_not_an_empty_cell() -> None:

@@ -10,8 +10,11 @@ from hypothesis import strategies as st
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.table import table_from_bytes
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.site import SITE
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, tables_of, workbook
 
 
@@ -164,7 +167,7 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
         "id,parked_from,resting_voltage_v,resting_voltage_at\nx,2026-11-02,12.4,2026-11-22"
     )
     assert vehicle.parked_from == dt.date(2026, 11, 2)
-    assert vehicle.starts == vehicle.scenario.get("site", "parked_from") == dt.date(2026, 11, 22)
+    assert vehicle.starts == vehicle.scenario.get(SITE.parked_from) == dt.date(2026, 11, 22)
 
 
 @pytest.mark.parametrize(
@@ -190,8 +193,8 @@ def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
         "id,state_of_charge,resting_voltage_v,climate,temperature_c\nx,0.9,12.4,continental,-5"
     )
     resolve(vehicle.scenario)
-    assert vehicle.scenario.get("battery", "state_of_charge") is None
-    assert vehicle.scenario.get("site", "climate") is None
+    assert vehicle.scenario.get(BATTERY.state_of_charge) is None
+    assert vehicle.scenario.get(SITE.climate) is None
     assert len(vehicle.notes) == 3  # those two and the undated voltage
 
 
@@ -247,10 +250,10 @@ def test_settings_no_run_can_serve(wrong: dict[str, int]) -> None:
 def test_one_seed_per_vehicle_and_one_weather_for_all() -> None:
     """Draws belong to the id, not to the place in the list; the weather to all."""
     forth, back = fleet_of("id\na\nb\n"), fleet_of("id\nb\na\n")
-    seeds = {v.id: v.scenario.get("run", "seed") for v in forth.vehicles}
-    assert seeds == {v.id: v.scenario.get("run", "seed") for v in back.vehicles}
+    seeds = {v.id: v.scenario.get(RUN.seed) for v in forth.vehicles}
+    assert seeds == {v.id: v.scenario.get(RUN.seed) for v in back.vehicles}
     assert len(set(seeds.values())) == 2
-    assert {v.scenario.get("run", "weather_seed") for v in forth.vehicles} == {SETTINGS.seed}
+    assert {v.scenario.get(RUN.weather_seed) for v in forth.vehicles} == {SETTINGS.seed}
 
 
 def test_a_depot_may_have_its_own_weather_file(tmp_path: Path) -> None:

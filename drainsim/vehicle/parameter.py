@@ -1,12 +1,12 @@
-"""The parts a scenario declaration is made of: fields and tables that check themselves."""
+"""A scenario key declared once: name, unit, limits, default, source, words on a page."""
 
 import contextlib
 import datetime as dt
 import math
 import reprlib
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.files.reading import nearest
@@ -26,19 +26,92 @@ def _brief(value: Any) -> str:
         return "a number of thousands of digits"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
-    """One key: its kind, unit, limits, choices, default in words and meaning."""
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Parameter(str):
+    """One key of a scenario, declared once: everything that asks about it asks here.
 
-    key: str
-    kind: str  # number, integer, text, choice, date
-    meaning: str
+    It is its own dotted name, "unit.sleep_a", so it stands wherever such a name does: in changes
+    to a scenario, in the names of assumptions, in messages.
+
+    Parameters
+    ----------
+    name : str
+        Table and key; `Keys` fills it in.
+    kind : str
+        number, integer, text, choice, date, table or list (of tables).
+    meaning : str
+        What it says, in the words of a sentence's end.
+    unit : str
+        Of the value, the default and the limits.
+    low, high : float
+        What is accepted, ends included.
+    choices : tuple of str
+        What a choice is between.
+    default : object
+        The value taken where none is given; None where there is none or it is worked out.
+    usual_for : mapping
+        Defaults that hold for a kind of vehicle or an arrangement instead.
+    otherwise : str
+        In words, what is done where the default is not a value.
+    source : str
+        Where the default comes from.
+    example : object
+        What the example file shows.
+    label, note : str
+        Its name on a page, and what to say beside it.
+    step : float
+        Of a control. In `unit`, unless the control shows another one.
+    needs : str
+        The other key without which this one means nothing.
+    inside : Table, optional
+        What a table or list holds.
+    """
+
+    name: str = field(default="", kw_only=False)
+    kind: str = "number"
+    meaning: str = ""
     unit: str = ""
     low: float = -math.inf
     high: float = math.inf
     choices: tuple[str, ...] = ()
-    default: str = ""
+    default: Any = None
+    usual_for: Mapping[str, Any] = field(default_factory=dict)
+    otherwise: str = ""
+    source: str = ""
     example: Any = None
+    label: str = ""
+    note: str = ""
+    step: float = 1.0
+    needs: str = ""
+    inside: "Table | None" = None
+
+    def __new__(cls, name: str = "", **_: Any) -> "Parameter":
+        """Return the dotted name itself; the dataclass adds what is known about it."""
+        return super().__new__(cls, name)
+
+    @property
+    def table(self) -> str:
+        """Name of the table it stands in."""
+        return self.partition(".")[0]
+
+    @property
+    def key(self) -> str:
+        """Its name in that table."""
+        return self.rpartition(".")[2]
+
+    def usual(self, *cases: str) -> Any:
+        """Return the default in the first of these cases that has one of its own."""
+        return next((self.usual_for[c] for c in cases if c in self.usual_for), self.default)
+
+    def default_in_words(self) -> str:
+        """Return what is taken where nothing is given."""
+        words = [] if self.default is None else [self._in_words(self.default)]
+        words += [f"{case}: {self._in_words(value)}" for case, value in self.usual_for.items()]
+        return "; ".join(words + ([self.otherwise] if self.otherwise else []))
+
+    def _in_words(self, value: Any) -> str:
+        shown = f"{value:g}" if isinstance(value, int | float) else str(value)
+        return f"{shown} {self.unit}" if self.unit else shown
 
     def check(self, value: Any, *, where: str) -> Any:
         """Return the value in its own type, or raise a ScenarioError saying what is right."""
@@ -104,7 +177,8 @@ class Field:
     def description(self) -> str:
         """Return meaning, unit and default in one line."""
         unit = f" [{self.unit}]" if self.unit else ""
-        default = f" Default: {self.default}." if self.default else ""
+        words = self.default_in_words()
+        default = f" Default: {words}." if words else ""
         return f"{self.meaning}{unit}.{default}"
 
 
@@ -114,7 +188,7 @@ class Table:
 
     name: str
     meaning: str
-    fields: tuple[Field, ...] = ()
+    fields: tuple[Parameter, ...] = ()
     tables: tuple["Table", ...] = ()
     repeated: bool = False
     optional: bool = False  # its presence alone means something: commented out in the example
@@ -133,7 +207,7 @@ class Table:
     def _check_one(self, value: Any, where: str) -> dict[str, Any]:
         if not isinstance(value, Mapping):
             raise ScenarioError(f"{where}: a table is needed, got {_brief(value)}")
-        members: dict[str, Field | Table] = {field.key: field for field in self.fields}
+        members: dict[str, Parameter | Table] = {field.key: field for field in self.fields}
         members.update({table.name: table for table in self.tables})
         checked = {}
         for key, entry in value.items():
@@ -145,6 +219,13 @@ class Table:
             if key not in checked:
                 raise ScenarioError(f"{where}: {key} is missing")
         return checked
+
+    def parameters(self) -> dict[str, Parameter]:
+        """Return every parameter of this table and of those inside it, by dotted name."""
+        found = {parameter.name: parameter for parameter in self.fields}
+        for inner in self.tables:
+            found.update(inner.parameters())
+        return found
 
     def json_schema(self) -> dict[str, Any]:
         """Return this table as JSON Schema."""
@@ -161,6 +242,57 @@ class Table:
         return {"type": "array", "maxItems": 50, "items": schema} if self.repeated else schema
 
 
-def number(key: str, unit: str, low: float, high: float, meaning: str, **more: Any) -> Field:
-    """Return a field that holds a number."""
-    return Field(key=key, kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
+class Keys:
+    """A table of keys, each an attribute; the docstring says what the table is about.
+
+    ``class UNIT(Keys, name="unit")`` with ``sleep_a = number("A", 0, 5, ...)`` makes
+    ``UNIT.sleep_a`` the parameter "unit.sleep_a" and ``UNIT.TABLE`` what checks the table.
+    """
+
+    TABLE: ClassVar[Table]
+
+    def __init_subclass__(cls, *, name: str, **more: Any) -> None:
+        """Give every parameter its name, in the order of declaration."""
+        own = {key: each for key, each in vars(cls).items() if isinstance(each, Parameter)}
+        named = [replace(each, name=f"{name}.{key}") for key, each in own.items()]
+        for parameter in named:
+            setattr(cls, parameter.key, parameter)
+        cls.TABLE = Table(
+            name=name.rpartition(".")[2],
+            meaning=" ".join((cls.__doc__ or "").split()).rstrip("."),
+            fields=tuple(each for each in named if each.inside is None),
+            tables=tuple(each.inside for each in named if each.inside is not None),
+            **more,
+        )
+
+
+def number(unit: str, low: float, high: float, meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a number in a unit, from `low` to `high`."""
+    return Parameter(kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
+
+
+def whole(unit: str, low: int, high: int, meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a whole number in a unit, from `low` to `high`."""
+    return Parameter(kind="integer", unit=unit, low=low, high=high, meaning=meaning, **more)
+
+
+def text(meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a text on one line."""
+    return Parameter(kind="text", meaning=meaning, **more)
+
+
+def choice(choices: Sequence[str], meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is one of a few words."""
+    return Parameter(kind="choice", choices=tuple(choices), meaning=meaning, **more)
+
+
+def date(meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a day."""
+    return Parameter(kind="date", meaning=meaning, **more)
+
+
+def table_of(keys: type[Keys], **more: Any) -> Parameter:
+    """Return a parameter that is a table of further keys, or a list of such tables."""
+    inside = keys.TABLE
+    kind = "list" if inside.repeated else "table"
+    return Parameter(kind=kind, meaning=inside.meaning, inside=inside, **more)

@@ -1,0 +1,296 @@
+"""The charge of every block end of lanes whose charge only falls, and what bounds decide of it.
+
+One lean recursion in the share of full, row by row and in place; for a switching unit with the
+voltage at each block's beginning. Lanes run on past empty: when they crossed it is worked out
+afterwards.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drainsim.physics.capacity import rate_deficit_ah
+from drainsim.physics.self_discharge import hours_to_reach_h
+from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.simulation.battery_curves import BatteryCurves
+from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.outcome import HALF, ChargeBalance, after_key_off
+from drainsim.simulation.weather import BlockWeather
+
+_DAY_H: Final = 24
+_SLACK: Final = 1e-9  # of a charge between certain and asked: above any rounding of either
+_SERIES_BELOW: Final = 0.01  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
+
+
+@dataclass(kw_only=True)
+class FallingCharge:
+    """Charge of some lanes. Rows of arrays are block ends, row 0 the beginning of the run.
+
+    Parameters
+    ----------
+    lanes : Lanes
+    curves : BatteryCurves
+    loads : Loads
+    blocks : BlockWeather
+        Of all blocks, shape (blocks, weathers).
+    step_h : int
+        Length of a block, a divisor of 24. [h]
+    keeps_all : bool
+        Run to the horizon, whatever is decided before.
+    snapshot_day : int
+        Run to this day at least.
+
+    Attributes
+    ----------
+    charge : shape (rows + 1, lanes)
+        Share of full; the row of parking before a lane is parked.
+    sure, lost, dead : shape (lanes,)
+        Above `sure` every start of the run works, at or below `lost` none does, at or below
+        `dead` there is no current left to crank with.
+    """
+
+    lanes: Lanes
+    curves: BatteryCurves
+    loads: Loads
+    blocks: BlockWeather
+    step_h: int
+    keeps_all: bool
+    snapshot_day: int
+
+    def __post_init__(self) -> None:
+        """Work out the charge of all block ends."""
+        lanes, curves = self.lanes, self.curves
+        self.per_day = _DAY_H // self.step_h
+        self.days = len(self.blocks.end_c) // self.per_day
+        self.start_row = self.per_day * lanes.start_day
+        self.at_parking = after_key_off(lanes)
+        self.parked = self.at_parking.left_ah / lanes.full_ah
+        self.floor = np.minimum(curves.lowest_charge, self.parked)
+        self.base_a = lanes.quiescent_a + lanes.other_a
+        rated_a = lanes.unit_factor * self.loads.current_a[0]
+        switching = np.broadcast_to(self.loads.switching, rated_a.shape)
+        self.switches = bool((switching & (rated_a > 0.0)).any())
+        self.linear_a = np.where(switching, 0.0, rated_a)
+        self.power_w = np.where(switching, rated_a * self.loads.rated_at_v, 0.0)
+        self.steady_a = self.base_a + self.linear_a
+        self._bound_charges()
+        self._run_down()
+        self._empty()
+
+    # --- bounds ---------------------------------------------------------------------------
+
+    def _bound_charges(self) -> None:
+        """Work out above which charge every start works, below which none does."""
+        lanes, curves, blocks = self.lanes, self.curves, self.blocks
+        lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v
+        unit_a = self.linear_a + self.power_w / lowest_v
+        most, least = (self._deficit(self.base_a + unit) for unit in (unit_a, self.linear_a))
+        cold, warm = (
+            curves.temperature_factor_at(bound[lanes.weather], lanes.oil_k, lanes.cold_fall)
+            for bound in (blocks.low_c.min(axis=0), blocks.end_c.max(axis=0))
+        )
+        with np.errstate(divide="ignore"):
+            starts = curves.charge_that_cranks(lanes.demand_ratio / cold)
+            fails = curves.charge_that_cranks(lanes.demand_ratio / warm)
+        lowest = curves.lowest_charge
+        self.sure = np.maximum(self._charge_of(starts, most), lowest) + _SLACK
+        lost = self._charge_of(fails, least) - _SLACK
+        self.lost = np.where(fails > 0.0, np.maximum(lost, lowest), -1.0)
+        zeros = int(np.searchsorted(curves.cranking_by_charge, 0.0, side="right"))
+        self.dead = np.full(len(lanes), -1.0)  # no current at all is left there
+        self.perhaps_dead = self.dead
+        if zeros:
+            none = np.full(len(lanes), curves.charge[zeros - 1])
+            self.dead = np.maximum(self._charge_of(none, least) - _SLACK, lowest)
+            self.perhaps_dead = np.maximum(self._charge_of(none, most) + _SLACK, lowest)
+        coldest = float(blocks.low_c.min())
+        self.can_freeze = coldest <= float(curves.freezing_c.max())
+
+    def _deficit(self, current_a: FloatArray) -> FloatArray:
+        """Return the share of a full charge that a current keeps out of reach."""
+        behind = rate_deficit_ah(
+            np.maximum(current_a, 0.0), low_rate_gain=self.curves.low_rate_gain
+        )
+        return behind / self.lanes.full_ah
+
+    def _charge_of(self, usable: FloatArray, deficit: FloatArray) -> FloatArray:
+        """Return the charge of which a part is usable; the inverse of `curves.usable_charge`."""
+        shift = self.lanes.low_charge_shift
+        near = (usable + shift) / (1.0 + shift)
+        return np.where(usable > 1.0, 2.0, np.where(usable < 0.0, -1.0, near + deficit))
+
+    # --- the charge of all block ends -----------------------------------------------------
+
+    def _run_down(self) -> None:
+        """Fill the rows of charge, past empty where nothing stops it, and of the unit's charge."""
+        lanes, blocks = self.lanes, self.blocks
+        hours = float(self.step_h)
+        count, rows = len(lanes), len(blocks.end_c)
+        self.charge = np.empty((rows + 1, count))
+        self.charge[0] = self.parked
+        self.unit_ah = np.zeros((rows + 1, count)) if self.switches else np.zeros((0, count))
+        per_full = hours / lanes.full_ah
+        base = self.steady_a * per_full
+        loss_h = lanes.loss_per_h * hours
+        series = float(loss_h.max() * blocks.loss_scale.max()) < _SERIES_BELOW
+        resting = self.curves.resting_lines()
+        warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
+        per_full_power = self.power_w * per_full
+        decay, part, load, volts, share = np.empty((5, count))
+        segment = np.empty(count, dtype=np.intp)
+        waiting = np.flatnonzero(self.start_row > 0)
+        self.rows = rows
+        for row in range(rows):
+            now, then = self.charge[row], self.charge[row + 1]
+            np.take(blocks.loss_scale[row], lanes.weather, out=decay)
+            decay *= loss_h
+            if self.switches:
+                np.multiply(now, resting.per_x, out=share)
+                np.maximum(share, 0.0, out=share)
+                np.copyto(segment, share, casting="unsafe")
+                share -= segment
+                share *= resting.rise.take(segment)
+                np.take(warmth_v[row], lanes.weather, out=volts)
+                volts += lanes.resting_offset_v
+                volts += resting.y.take(segment)
+                volts += share
+                np.divide(self.power_w, volts, out=part)
+                part *= hours
+                np.add(self.unit_ah[row], part, out=self.unit_ah[row + 1])
+                np.divide(per_full_power, volts, out=load)
+                load += base
+            else:
+                load[:] = base
+            np.multiply(decay, now, out=share)
+            load += share
+            if series:
+                np.multiply(decay, 1.0 / 24.0, out=part)
+                part -= 1.0 / 6.0
+                part *= decay
+                part += 0.5
+                part *= decay
+                part *= load
+                load -= part
+            else:
+                np.divide(-np.expm1(-decay), decay, out=part, where=decay > 0.0)
+                part[decay <= 0.0] = 1.0
+                load *= part
+            np.subtract(now, load, out=then)
+            if len(waiting):
+                then[waiting] = self.parked[waiting]
+                if self.switches:
+                    self.unit_ah[row + 1, waiting] = 0.0
+            if (row + 1) % self.per_day == 0:
+                if len(waiting):
+                    waiting = waiting[self.start_row[waiting] > row + 1]
+                if self._nothing_left(row + 1):
+                    self.rows = row + 1
+                    break
+        self.charge = self.charge[: self.rows + 1]
+
+    def _nothing_left(self, row: int) -> bool:
+        """Say whether no answer can change any more: no start is left in any lane."""
+        first = max(self.per_day * self.snapshot_day, int(self.start_row.max()) + 1)
+        if self.keeps_all or self.can_freeze or row < first:
+            return False
+        charge = self.charge[row]
+        if float(charge[0]) > self.dead[0]:
+            return False
+        return bool((charge <= np.minimum(np.minimum(self.dead, self.lost), HALF)).all())
+
+    def _empty(self) -> None:
+        """Find when each lane is empty; from then on it stays so and nothing flows."""
+        lanes = self.lanes
+        above = (self.charge > self.floor).sum(axis=0)  # rows are in order: falling
+        self.empty_row = np.maximum(above, self.start_row)  # its end is the first empty one
+        full_run = above > self.rows
+        last = np.clip(self.empty_row, 1, self.rows)
+        lane = np.arange(len(lanes))
+        scale = self.blocks.loss_scale[last - 1, lanes.weather]
+        until = hours_to_reach_h(
+            self.charge[last - 1, lane],
+            self.floor,
+            current_a=self.current_a(last, lane) / lanes.full_ah,
+            loss_per_h=lanes.loss_per_h * scale,
+        )
+        until = np.where(self.empty_row > self.start_row, np.minimum(until, self.step_h), 0.0)
+        self.flowing_rows = np.where(full_run, np.inf, self.empty_row - 1.0)
+        self.flowing_rows = np.where(
+            self.empty_row > self.start_row, self.flowing_rows, self.start_row
+        )
+        self.last_part = np.where(full_run, 0.0, until / self.step_h)
+        np.maximum(self.charge, self.floor, out=self.charge)
+
+    # --- read-outs ------------------------------------------------------------------------
+
+    def charge_at(self, row: IndexArray, lane: IndexArray) -> FloatArray:
+        """Return the charge of some rows and lanes, shape (cells,)."""
+        return _cells(self.charge, row, lane)
+
+    def current_a(self, row: IndexArray, lane: IndexArray) -> FloatArray:
+        """Return the current of the blocks that end with some rows (≥ 1), unless empty. [A]."""
+        current_a = self.steady_a[lane]
+        if self.switches:
+            in_block = _cells(self.unit_ah, row, lane) - _cells(self.unit_ah, row - 1, lane)
+            current_a = current_a + in_block / self.step_h
+        return np.asarray(current_a)
+
+    def daily_current_a(self, days: slice) -> FloatArray:
+        """Return the current of the last block before some days (≥ 1), shape (days, lanes). [A]."""
+        if not self.switches:
+            return self.steady_a
+        row = self.per_day * np.arange(days.start, days.stop)
+        return np.asarray(self.steady_a + (self.unit_ah[row] - self.unit_ah[row - 1]) / self.step_h)
+
+    def at_day(self, day: IndexArray | int) -> FloatArray:
+        """Return each lane's charge on a day, the nearest it has."""
+        row = np.clip(self.per_day * day, self.start_row, self.rows)
+        return self.charge_at(row, np.arange(len(self.lanes)))
+
+    def _unit_ah(self, rows: FloatArray, lane: IndexArray) -> FloatArray:
+        """Return what the unit has drawn by a row, parts of a block by straight lines. [Ah]."""
+        since_h = (rows - self.start_row[lane]) * self.step_h
+        drawn = self.linear_a[lane] * since_h
+        if self.switches:
+            whole = np.minimum(rows.astype(np.intp), self.rows)
+            after = np.minimum(whole + 1, self.rows)
+            before_ah = self.unit_ah[whole, lane]
+            drawn = drawn + before_ah + (rows - whole) * (self.unit_ah[after, lane] - before_ah)
+        return np.asarray(drawn)
+
+    def balance(self, day: IndexArray) -> ChargeBalance:
+        """Return each lane's charge balance at the end of a day."""
+        lanes = self.lanes
+        lane = np.arange(len(lanes))
+        row = np.minimum(self.per_day * day, self.rows).astype(float)
+        row = np.where(self.flowing_rows < row, self.flowing_rows + self.last_part, row)
+        hours = (row - self.start_row) * self.step_h
+        vehicle_ah = self.at_parking.vehicle_ah + lanes.quiescent_a * hours
+        unit_ah = self.at_parking.unit_ah + self._unit_ah(row, lane)
+        other_ah = lanes.other_a * hours
+        left_ah = self.at_day(day) * lanes.full_ah
+        return ChargeBalance(
+            vehicle_ah=vehicle_ah,
+            unit_ah=unit_ah,
+            other_ah=other_ah,
+            lost_ah=lanes.start_ah - vehicle_ah - unit_ah - other_ah - left_ah,
+            refused_ah=np.zeros(len(lanes)),
+            left_ah=left_ah,
+        )
+
+    def crossing_h(self, level: float) -> FloatArray:
+        """Return when the charge falls to a level, by straight lines within a block. [h]."""
+        above = (self.charge > level).sum(axis=0)
+        row = np.clip(above, 1, self.rows)
+        lane = np.arange(len(self.lanes))
+        before, after = self.charge[row - 1, lane], self.charge[row, lane]
+        share = np.clip((before - level) / np.maximum(before - after, 1e-300), 0.0, 1.0)
+        hours = (row - 1 + share) * self.step_h
+        hours = np.where(above > self.rows, np.inf, hours)
+        return np.where(above <= self.start_row, self.step_h * self.start_row, hours)
+
+
+def _cells(values: FloatArray, row: IndexArray, lane: IndexArray) -> FloatArray:
+    """Return values of some rows and lanes; values lie row behind row."""
+    return np.asarray(values.reshape(-1).take(row * values.shape[1] + lane))

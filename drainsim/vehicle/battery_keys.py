@@ -1,0 +1,190 @@
+"""Scenario keys of the battery, and of a second one beside it."""
+
+from typing import Final
+
+from drainsim.vehicle.parameter import Keys, choice, number, text
+
+COMMON_PRACTICE: Final = "common practice, no source"
+LARGEST_AH: Final = 400  # of a 12 V battery meant here
+_TABLE: Final = "battery"
+# What a split-charge relay and its cable bring to an auxiliary battery.
+_RELAY: Final = f"split-charge relay and its cable; {COMMON_PRACTICE}"
+
+
+class BATTERY(Keys, name="battery"):
+    """What is printed on the battery and what was measured on it."""
+
+    profile = text(
+        "battery type, see: drainsim profiles",
+        default="flooded_calcium",
+        source="the usual starting battery of a car without stop-start",
+        example="flooded_calcium",
+        label="Battery type",
+    )
+    capacity_ah = number(
+        "Ah",
+        1,
+        LARGEST_AH,
+        "20-hour capacity on the label",
+        otherwise="estimated from the other label values, else from the engine",
+        example=60,
+        label="Capacity on the label",
+        note="20-hour capacity of one battery",
+    )
+    reserve_capacity_min = number(
+        "min",
+        1,
+        1000,
+        "reserve capacity on the label: minutes at 25 A to 10.5 V",
+        otherwise="estimated from the capacity",
+    )
+    cold_cranking_a = number(
+        "A",
+        10,
+        2500,
+        "cold cranking current on the label",
+        otherwise="estimated from the capacity",
+        example=540,
+        label="Cold cranking current on the label",
+        note="Left empty, it is estimated from the capacity and the range grows.",
+        step=10.0,
+    )
+    cranking_standard = choice(
+        ("SAE", "EN", "DIN", "JIS"),
+        "standard of the cold cranking current",
+        default="EN",
+        source="usual on labels in Europe; EN and SAE figures differ by a few per cent",
+        example="EN",
+        needs=f"{_TABLE}.cold_cranking_a",
+    )
+    age_years = number(
+        "years",
+        0,
+        20,
+        "age of the battery",
+        default=3.0,
+        source=f"average fleet battery; {COMMON_PRACTICE}",
+        example=3,
+        label="Battery age",
+        step=0.5,
+    )
+    state_of_charge = number(
+        "",
+        0,
+        1,
+        "charge at parking as a share of full, 0 to 1",
+        default=0.85,
+        source=f"after ordinary driving; {COMMON_PRACTICE}",
+        example=0.85,
+        label="Charge at parking",
+    )
+    resting_voltage_v = number(
+        "V",
+        6,
+        16,
+        "voltage of the 12 V battery after resting for hours; gives the state of charge",
+        label="Resting voltage",
+        note="Read after at least 4 h of rest, better overnight.",
+        step=0.01,
+    )
+    full_resting_voltage_v = number(
+        "V",
+        6,
+        16,
+        "voltage of the 12 V battery a day after a full charge, at about 20 °C: how far this "
+        "make rests beside the usual curve",
+        label="Resting voltage when full",
+        note="Read a day after a full charge: how this make rests beside others.",
+        step=0.01,
+    )
+    resting_temperature_c = number(
+        "°C",
+        -40,
+        60,
+        "battery temperature when the resting voltage was read",
+        default=20.0,
+        source="matters little: about 1 mV/K",
+        needs=f"{_TABLE}.resting_voltage_v",
+    )
+    rested_h = number(
+        "h",
+        0,
+        1000,
+        "hours the battery had rested when its voltage was read",
+        otherwise="not known",
+        needs=f"{_TABLE}.resting_voltage_v",
+    )
+    health = number(
+        "",
+        0.2,
+        1.1,
+        "state of health as a share of new, for capacity and cranking alike",
+        otherwise="estimated from age and climate",
+    )
+    capacity_health = number("", 0.2, 1.1, "capacity left as a share of new", otherwise="health")
+    cranking_health = number(
+        "", 0.1, 1.2, "cold cranking current left as a share of new", otherwise="health"
+    )
+    system = choice(
+        ("12V", "24V", "parallel", "auxiliary"),
+        "one battery, two in series (24V), two equal ones in parallel, or a separate "
+        "auxiliary battery beside the starting battery; labels are those of one 12 V battery",
+        default="12V",
+        source="a single 12 V battery",
+        label="Batteries",
+    )
+    second_health = number(
+        "",
+        0.2,
+        1.1,
+        "state of health of the second battery as a share of new",
+        otherwise="like the first, drawn independently",
+        label="Health of the second battery",
+    )
+    second_state_of_charge = number(
+        "",
+        0,
+        1,
+        "charge of the second battery at parking, 0 to 1",
+        otherwise="like the first",
+        label="Charge of the second battery",
+    )
+    second_capacity_ah = number(
+        "Ah",
+        1,
+        LARGEST_AH,
+        "20-hour capacity of an auxiliary battery",
+        default=90.0,
+        source=COMMON_PRACTICE,
+        label="Capacity of the auxiliary battery",
+        step=5.0,
+    )
+    second_charging_a = number(
+        "A",
+        0,
+        300,
+        "current that reaches an auxiliary battery at most while driving",
+        default=20.0,
+        source=_RELAY,
+    )
+    second_charging_drop_v = number(
+        "V",
+        0,
+        2,
+        "voltage lost on the way there; 0 with a booster",
+        default=0.5,
+        source=_RELAY,
+    )
+    second_profile = text(
+        "type of an auxiliary battery, see: drainsim profiles",
+        default="agm",
+        label="Type of the auxiliary battery",
+    )
+    isolator = choice(
+        ("yes", "no"),
+        "whether starting and auxiliary battery are separated while parked",
+        default="yes",
+        source=f"usual with an auxiliary; {COMMON_PRACTICE}",
+        label="Starting and auxiliary battery",
+        note="An isolator or a relay separates them, so that one cannot empty the other.",
+    )

@@ -1,0 +1,206 @@
+"""What goes together, said once: for the check of a case and for the controls of a page."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from drainsim.errors import ScenarioError
+from drainsim.files.presets import presets
+from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.given import given_in, value_in
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.pattern import PATTERN
+from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.site import SITE, default_parked_from, temperature_source
+from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import OTHER, TURNED, VEHICLE
+
+_PAIR: Final = (BATTERY.second_health, BATTERY.second_state_of_charge)
+_CHARGING: Final = (BATTERY.second_charging_a, BATTERY.second_charging_drop_v)
+# Which keys of a second battery, and which feeds of a unit, each arrangement of batteries knows.
+SECOND: Final[dict[str, tuple[Parameter, ...]]] = {
+    "12V": (),
+    "24V": _PAIR,
+    "parallel": _PAIR,
+    "auxiliary": (
+        *_PAIR,
+        BATTERY.second_capacity_ah,
+        *_CHARGING,
+        BATTERY.second_profile,
+        BATTERY.isolator,
+    ),
+}
+FEEDS: Final[dict[str, tuple[str, ...]]] = {
+    "12V": ("whole", "starter"),
+    "24V": ("whole", "one_battery"),
+    "parallel": ("whole",),
+    "auxiliary": ("starter", "auxiliary"),
+}
+# Volts of the whole system, or of what a unit sees: of another system they mean something else.
+_SYSTEM_VOLTS: Final = (VEHICLE.minimum_cranking_v, PATTERN.regulated_v)
+_UNIT_VOLTS: Final = (UNIT.cutoff_v, UNIT.resume_v, UNIT.ladder)
+_ENGINE_ONLY: Final = (VEHICLE.engine_litres, VEHICLE.oil_grade, VEHICLE.block_heater_k)
+_NEEDS: Final = {each: each.needs for each in PARAMETERS.values() if each.needs}
+
+Tables = Mapping[str, Any]
+
+
+def system_of(tables: Tables) -> str:
+    """Return how the batteries are arranged."""
+    return str(value_in(tables, BATTERY.system))
+
+
+def kind_of(tables: Tables) -> str:
+    """Return the kind of vehicle: given, the preset's, or the default."""
+    given = given_in(tables, VEHICLE.kind)
+    found = presets("vehicles").get(str(given_in(tables, VEHICLE.preset)))
+    brought = found.values.get(VEHICLE.kind.key) if found else None
+    return str(given or brought or VEHICLE.kind.default)
+
+
+def charger_is_on(tables: Tables, table: str) -> bool:
+    """Say whether a charger's table means one; a panel without power is none."""
+    if table == SOLAR.TABLE.name:
+        return bool(given_in(tables, SOLAR.panel_w))
+    return table in tables
+
+
+def unit_at_24v(tables: Tables) -> bool:
+    """Say whether the unit sees both of two batteries in series."""
+    return system_of(tables) == "24V" and given_in(tables, UNIT.fed_from) != "one_battery"
+
+
+def means_something(parameter: Parameter, tables: Tables) -> bool:
+    """Say whether a parameter of the battery, the unit or the vehicle counts beside the others.
+
+    Parameters
+    ----------
+    parameter : Parameter
+    tables : mapping
+        Of a scenario.
+    """
+    system, kind = system_of(tables), kind_of(tables)
+    if parameter in SECOND["auxiliary"]:
+        return parameter in SECOND[system]
+    if parameter == UNIT.fed_from:
+        joined = given_in(tables, BATTERY.isolator) == "no"
+        return system == "24V" or (system == "auxiliary" and not joined)
+    if parameter in _ENGINE_ONLY:
+        return kind in TURNED
+    if parameter == VEHICLE.fuel:
+        return kind == "engine"
+    return True
+
+
+def misfits(tables: Tables, before: Tables, *, fed_from: Any, joined: bool) -> list[Parameter]:
+    """Return the parameters that another arrangement, kind or voltage cannot have.
+
+    Parameters
+    ----------
+    tables, before : mapping
+        Of the scenario as it will be and as it was.
+    fed_from : str or None
+        Battery the unit will be fed from.
+    joined : bool
+        Whether starting and auxiliary battery become one.
+    """
+    system = system_of(tables)
+    found = sorted(set(SECOND["auxiliary"]) - set(SECOND[system]))
+    said = given_in(tables, UNIT.fed_from)
+    if said not in FEEDS[system] or (said == "auxiliary" and joined):
+        found.append(UNIT.fed_from)
+    now = {"unit": {"fed_from": fed_from}, "battery": {"system": system}}
+    if unit_at_24v(now) != unit_at_24v(before):
+        found += _UNIT_VOLTS
+    if (system == "24V") != (system_of(before) == "24V"):
+        found += _SYSTEM_VOLTS
+    return [parameter for parameter in found if given_in(tables, parameter) is not None]
+
+
+def refuse_strays(ledger: Ledger, system: str) -> None:
+    """Refuse keys that mean nothing in an arrangement, so that none is silently dropped.
+
+    Raises
+    ------
+    ScenarioError
+        Naming the key, and what it goes together with.
+    """
+    get, where = ledger.scenario.get, ledger.scenario.where
+    for said in sorted(set(SECOND["auxiliary"]) - set(SECOND[system])):
+        if get(said) is not None:
+            raise ScenarioError(
+                f"{where}: {said} is given but {BATTERY.system} is {system}; "
+                f"say which second battery is meant by {BATTERY.system}"
+            )
+    fed = get(UNIT.fed_from)
+    if fed is not None and fed not in FEEDS[system]:
+        raise ScenarioError(
+            f"{where}: {UNIT.fed_from} = {fed!r} does not go with {BATTERY.system} {system}; "
+            f"use one of {', '.join(sorted(FEEDS[system]))}"
+        )
+    for entry in ledger.scenario.tables.get(OTHER.TABLE.name, []) if system != "auxiliary" else []:
+        if entry.get(OTHER.fed_from.key) == "auxiliary":
+            raise ScenarioError(
+                f"{where}: other {entry['name']!r} is fed from an auxiliary battery but "
+                f"{BATTERY.system} is {system}"
+            )
+
+
+def refuse_joined_charging(ledger: Ledger) -> None:
+    """Refuse keys of a separated battery's charging where the two are one.
+
+    Raises
+    ------
+    ScenarioError
+        Naming the key.
+    """
+    for said in _CHARGING:
+        if ledger.scenario.get(said) is not None:
+            raise ScenarioError(
+                f"{ledger.scenario.where}: {said} says how a separated battery is "
+                f"charged, but {BATTERY.isolator} is no; drop one of them"
+            )
+
+
+def warn_of_unused(ledger: Ledger) -> None:
+    """Warn of every given value that no answer will use."""
+    get = ledger.scenario.get
+    driving = ledger.scenario.has(PATTERN.TABLE.name)
+    for said, needs in _NEEDS.items():
+        if get(said) and needs in PARAMETERS:
+            needed = PARAMETERS[needs]
+            if get(needed) is None and ledger.preset_value(needed) is None:
+                ledger.warn(f"{said} is not used: it needs {needed}")
+    if get(PATTERN.trip_minutes) is not None and get(PATTERN.trips) is not None:
+        ledger.warn(
+            f"{PATTERN.trip_minutes} is not used: the trips are listed with their own minutes"
+        )
+    if get(PATTERN.smart_charge) is not None and get(PATTERN.regulation) != "smart":
+        ledger.warn(f"{PATTERN.smart_charge} is not used: it needs {PATTERN.regulation} = 'smart'")
+    for said in (MAINTAINER.between_trips, *_CHARGING):
+        if get(said) is not None and not driving:
+            ledger.warn(f"{said} is not used: it needs a [pattern] of driving")
+    for said in _CHARGING:
+        if get(said) is not None and get(UNIT.fed_from) != "auxiliary":
+            ledger.warn(f"{said} is not used: it needs {UNIT.fed_from} = 'auxiliary'")
+
+
+def warn_of_the_south(ledger: Ledger) -> None:
+    """Say where northern seasons meet a latitude that is given as southern."""
+    latitude_deg = ledger.scenario.get(SOLAR.latitude_deg)
+    if latitude_deg is None or latitude_deg >= 0.0:
+        return
+    source = temperature_source(ledger.scenario)
+    if source == SITE.climate:
+        ledger.warn(
+            f"{SOLAR.latitude_deg} = {latitude_deg:g}° is in the south, but every climate preset "
+            "has northern seasons: temperature and sunshine are half a year apart; give the "
+            f"place's own temperatures ({SITE.hourly_csv}, {SITE.epw})"
+        )
+    elif source != SITE.temperature_c and ledger.scenario.get(SITE.parked_from) is None:
+        ledger.warn(
+            f"{SITE.parked_from} is not given: {default_parked_from().isoformat()} is ahead of a "
+            "northern winter; in the south the cautious half of the year begins in June"
+        )

@@ -1,0 +1,112 @@
+"""One report of the added unit, phase by phase."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from drainsim.errors import ScenarioError
+from drainsim.physics.load import event_charge_as, fix_time_s
+from drainsim.units import SECONDS_PER_HOUR
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Keys, Parameter, number
+
+_FIX: Final = "time to a position fix by the age of the orbit data; common practice, no source"
+
+
+class REPORT(Keys, name="unit.report"):
+    """One report phase by phase, instead of unit.report_charge_as; currents at rated_at_v."""
+
+    wake_s = number("s", 0, 600, "time awake before anything else", default=0.0)
+    wake_a = number("A", 0, 5, "current while waking", default=0.0)
+    fix_a = number("A", 0, 5, "current while looking for satellites", default=0.0)
+    fix_hot_s = number("s", 0, 3600, "fix time with valid orbit data", default=2.0, source=_FIX)
+    fix_warm_s = number("s", 0, 3600, "fix time with rough orbit data", default=28.0, source=_FIX)
+    fix_cold_s = number("s", 0, 3600, "fix time with none", default=35.0, source=_FIX)
+    ephemeris_valid_h = number(
+        "h", 0, 48, "how long orbit data stays valid", default=4.0, source=_FIX
+    )
+    attach_s = number("s", 0, 3600, "time to find and join the network", default=0.0)
+    attach_a = number("A", 0, 5, "current meanwhile", default=0.0)
+    transmit_s = number("s", 0, 3600, "time sending", default=0.0)
+    transmit_a = number("A", 0, 5, "current while sending", default=0.0)
+    tail_s = number("s", 0, 3600, "time the network holds the link afterwards", default=0.0)
+    tail_a = number("A", 0, 5, "current meanwhile", default=0.0)
+
+
+def phases_of(ledger: Ledger, said: Mapping[str, float]) -> dict[str, float]:
+    """Return every figure of a report; what a search for satellites assumes is written down."""
+    searching = bool(said.get(REPORT.fix_a.key))
+    filled = {}
+    for phase in REPORT.TABLE.fields:
+        filled[phase.key] = said.get(phase.key, phase.default)
+        if searching and phase.source and phase.key not in said:
+            ledger.note(phase, phase.default, "default", phase.source)
+    return filled
+
+
+def report_charge_as(
+    phases: Mapping[str, float], *, interval_h: float, sleep_a: float, coverage: float
+) -> float:
+    """Return the charge of one report above sleep, phase by phase. [A·s].
+
+    `phases` has the keys of the scenario's [unit.report] table; `coverage` multiplies the
+    attach and transmit phases (more power, longer attach, retries).
+    """
+    return event_charge_as(_rows(phases, interval_h, coverage), sleep_a=sleep_a)
+
+
+def _rows(
+    phases: Mapping[str, float], interval_h: float, coverage: float
+) -> list[tuple[float, float]]:
+    """Return (duration, current) of each phase of a report."""
+
+    def figure(phase: Parameter) -> float:
+        return float(phases.get(phase.key, phase.default))
+
+    fix_s = float(
+        fix_time_s(
+            interval_h,
+            hot_s=figure(REPORT.fix_hot_s),
+            warm_s=figure(REPORT.fix_warm_s),
+            cold_s=figure(REPORT.fix_cold_s),
+            ephemeris_valid_h=figure(REPORT.ephemeris_valid_h),
+        )
+    )
+    fix_a = figure(REPORT.fix_a)
+    rows = [(fix_s if fix_a else 0.0, fix_a)]
+    for time_s, current_a, factor in (
+        (REPORT.wake_s, REPORT.wake_a, 1.0),
+        (REPORT.attach_s, REPORT.attach_a, coverage),
+        (REPORT.transmit_s, REPORT.transmit_a, coverage),
+        (REPORT.tail_s, REPORT.tail_a, 1.0),
+    ):
+        rows.append((figure(time_s) * factor, figure(current_a)))
+    return rows
+
+
+def refuse_overlap(
+    where: str, phases: Mapping[str, float], interval_h: float, coverage: float
+) -> None:
+    """Refuse a report that takes longer than the time to the next one.
+
+    Parameters
+    ----------
+    where : str
+        Name of the scenario.
+    phases : mapping
+        Figures of [unit.report].
+    interval_h : float
+        Time between reports. [h]
+    coverage : float
+        Factor on attach and transmit phases. [-]
+
+    Raises
+    ------
+    ScenarioError
+        If it does.
+    """
+    busy_s = sum(duration for duration, _ in _rows(phases, interval_h, coverage))
+    if busy_s > interval_h * SECONDS_PER_HOUR:
+        raise ScenarioError(
+            f"{where}: unit.report takes {busy_s:.0f} s but unit.report_interval_h is "
+            f"{interval_h:g} h ({interval_h * SECONDS_PER_HOUR:.0f} s); make the interval longer"
+        )

@@ -1,0 +1,183 @@
+"""How far ahead, how many draws, and the spreads they are drawn with."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from drainsim.physics.cranking import COLD_FALL_SIGMA
+from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Keys, Parameter, number, whole
+from drainsim.vehicle.site import Site
+from drainsim.vehicle.unit import Unit
+from drainsim.vehicle.vehicle import Vehicle
+
+_PRACTICE: Final = "common practice, no source"
+_FITS: Final = f"fits how well the value is known; {_PRACTICE}"
+_LARGEST_SEED: Final = 2**32 - 1
+
+
+class RUN(Keys, name="run"):
+    """How far ahead and how many random draws."""
+
+    horizon_days = whole(
+        "days",
+        1,
+        730,
+        "how far ahead to look",
+        default=180,
+        source="half a year",
+        example=180,
+        label="Look ahead",
+    )
+    draws = whole("", 100, 20000, "random draws for the range", default=1000, example=1000)
+    seed = whole("", 0, _LARGEST_SEED, "same seed, same answer", default=1, example=1)
+    weather_seed = whole(
+        "",
+        0,
+        _LARGEST_SEED,
+        "seed of the weather alone; vehicles of one place share it",
+        otherwise="as seed",
+        source="as run.seed",
+    )
+
+
+class UNCERTAINTY(Keys, name="uncertainty"):
+    """Spreads of the random draws; each default depends on how well the value is known."""
+
+    state_of_charge_sd = number(
+        "", 0, 0.4, "standard deviation of the starting charge", source=_FITS
+    )
+    open_circuit_offset_sd_v = number(
+        "V",
+        0,
+        0.5,
+        "standard deviation of the resting voltage between makes at one charge",
+        source=_FITS,
+    )
+    capacity_health_sd = number(
+        "", 0, 0.5, "standard deviation of the capacity health", source=_FITS
+    )
+    cranking_health_sd = number(
+        "", 0, 0.5, "standard deviation of the cranking health", source=_FITS
+    )
+    quiescent_sigma = number(
+        "", 0, 2, "log standard deviation of the quiescent current", source=_FITS
+    )
+    unit_sigma = number("", 0, 2, "log standard deviation of the unit's draw", source=_FITS)
+    self_discharge_sigma = number(
+        "", 0, 2, "log standard deviation of self-discharge", source=_FITS
+    )
+    demand_sigma = number("", 0, 1, "log standard deviation of the cranking demand", source=_FITS)
+    oil_sd_k = number("K", 0, 10, "standard deviation of how much thicker the oil is", source=_FITS)
+    cold_power_sigma = number(
+        "",
+        0,
+        1,
+        "log standard deviation of how fast cranking power falls below -18 °C",
+        default=COLD_FALL_SIGMA,
+        source=_FITS,
+    )
+    low_charge_sd = number(
+        "",
+        0,
+        0.3,
+        "standard deviation of the charge at which cranking collapses",
+        default=0.05,
+        source=_FITS,
+    )
+    season_sd_c = number(
+        "K", 0, 10, "standard deviation of a whole season's temperature", source=_FITS
+    )
+    weather_sd_c = number("K", 0, 15, "standard deviation of a day's temperature", source=_FITS)
+    weather_correlation = number(
+        "", 0, 0.99, "correlation of one day with the next", default=0.7, source=_FITS
+    )
+    regulated_sd_v = number(
+        "V",
+        0,
+        1,
+        "standard deviation of the regulated voltage (12 V)",
+        default=0.2,
+        source="printed bands are ±0.5 V",
+    )
+    acceptance_sigma = number(
+        "", 0, 2, "log standard deviation of what a battery accepts", default=0.35, source=_FITS
+    )
+    trip_sigma = number(
+        "", 0, 1, "log standard deviation of the length of trips", default=0.15, source=_FITS
+    )
+    # Of a charger's current from its rating, and of what a battery takes.
+    charger_sigma = number(
+        "",
+        0,
+        2,
+        "log standard deviation of what maintainer and top-ups bring",
+        default=0.2,
+        source=_PRACTICE,
+    )
+    # Dull and clear days differ by a factor of three or more.
+    cloud_sd = number(
+        "",
+        0,
+        1,
+        "standard deviation of a day's sunshine as a share of its mean",
+        default=0.5,
+        source=_PRACTICE,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spreads:
+    """Spreads of the random draws; sd for plain, sigma for logarithmic ones."""
+
+    state_of_charge_sd: float
+    open_circuit_offset_sd_v: float
+    capacity_health_sd: float
+    cranking_health_sd: float
+    quiescent_sigma: float
+    unit_sigma: float
+    self_discharge_sigma: float
+    demand_sigma: float
+    oil_sd_k: float
+    cold_power_sigma: float
+    low_charge_sd: float
+    season_sd_c: float
+    weather_sd_c: float
+    weather_correlation: float
+
+
+def spreads_from_scenario(
+    ledger: Ledger, battery: Battery, unit: Unit, vehicle: Vehicle, site: Site
+) -> Spreads:
+    """Return the spreads: the user's, else what fits how each value is known.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    battery, unit, vehicle, site : Battery, Unit, Vehicle, Site
+        Each knows how well its own values are known.
+    """
+
+    def take(parameter: Parameter, known: float | None = None) -> float:
+        return float(ledger.take(parameter, parameter.default if known is None else known))
+
+    return Spreads(
+        state_of_charge_sd=take(UNCERTAINTY.state_of_charge_sd, battery.start.charge_sd),
+        open_circuit_offset_sd_v=take(
+            UNCERTAINTY.open_circuit_offset_sd_v, battery.start.offset_sd_v
+        ),
+        capacity_health_sd=take(UNCERTAINTY.capacity_health_sd, battery.capacity_health_sd),
+        cranking_health_sd=take(UNCERTAINTY.cranking_health_sd, battery.cranking_health_sd),
+        quiescent_sigma=take(UNCERTAINTY.quiescent_sigma, vehicle.quiescent_sigma),
+        unit_sigma=take(UNCERTAINTY.unit_sigma, unit.sigma),
+        self_discharge_sigma=take(
+            UNCERTAINTY.self_discharge_sigma, battery.profile.number("self_discharge_sigma")
+        ),
+        demand_sigma=take(UNCERTAINTY.demand_sigma, vehicle.demand_sigma),
+        oil_sd_k=take(UNCERTAINTY.oil_sd_k, vehicle.oil_sd_k),
+        cold_power_sigma=take(UNCERTAINTY.cold_power_sigma),
+        low_charge_sd=take(UNCERTAINTY.low_charge_sd),
+        season_sd_c=take(UNCERTAINTY.season_sd_c, site.season_sd_c),
+        weather_sd_c=take(UNCERTAINTY.weather_sd_c, site.weather_sd_c),
+        weather_correlation=take(UNCERTAINTY.weather_correlation),
+    )

@@ -1,0 +1,207 @@
+"""The stand of falling charge gives what the stepped one gives, lane by lane."""
+
+import datetime as dt
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose, assert_array_equal
+
+from drainsim.simulation import falling_stand as module
+from drainsim.simulation.battery_curves import curves_of, tabulate_curves
+from drainsim.simulation.blocks import case_block_h
+from drainsim.simulation.chargers import drawn_loads
+from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.falling_stand import falling_stand, only_falls
+from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws
+from drainsim.simulation.outcome import Event, Stand
+from drainsim.simulation.stepped_stand import stepped_stand
+from drainsim.vehicle.case import Case
+from tests.build import case_of, profiles
+
+HOURS = ("no_start_h", "start_hour_no_start_h", "freezing_h", "end_day")
+CLIMATES = ("subarctic", "continental", "temperate", "hot_desert")
+
+
+@st.composite
+def scenarios(draw: st.DrawFn) -> dict[str, Any]:
+    """Return a vehicle of any kind, battery, system and place, without chargers."""
+    vehicle: dict[str, Any] = {"quiescent_a": draw(st.sampled_from([0.0, 0.01, 0.03, 0.15, 0.9]))}
+    battery: dict[str, Any] = {
+        "profile": draw(st.sampled_from(sorted(profiles()))),
+        "capacity_ah": draw(st.sampled_from([12, 45, 60, 95])),
+        "state_of_charge": draw(st.floats(0.03, 1.0)),
+        "age_years": draw(st.floats(0.0, 8.0)),
+    }
+    kind = draw(st.sampled_from(["car", "truck", "trailer", "motorcycle"]))
+    if kind in {"trailer", "motorcycle"}:
+        vehicle["kind"] = kind
+    else:
+        vehicle["engine_litres"] = draw(st.floats(0.8, 5.0))
+        vehicle["fuel"] = draw(st.sampled_from(["petrol", "diesel"]))
+        vehicle["block_heater_k"] = draw(st.sampled_from([0.0, 5.0, 20.0]))
+        vehicle["battery_heater_k"] = draw(st.sampled_from([0.0, 10.0]))
+    if kind == "truck":
+        battery["system"] = "24V"
+    tables: dict[str, Any] = {
+        "battery": battery,
+        "vehicle": vehicle,
+        "site": draw(
+            st.one_of(
+                st.fixed_dictionaries({"temperature_c": st.floats(-38, 45)}),
+                st.fixed_dictionaries({"climate": st.sampled_from(CLIMATES)}),
+            )
+        ),
+        "run": {
+            "horizon_days": draw(st.sampled_from([8, 40, 120])),
+            "draws": 100,
+            "seed": draw(st.integers(0, 999)),
+        },
+    }
+    if kind == "trailer" or draw(st.booleans()):
+        tables["unit"] = {
+            "sleep_a": draw(st.floats(0, 0.03)),
+            "report_interval_h": draw(st.sampled_from([0.1, 1.0, 24.0])),
+            "report_charge_as": draw(st.floats(0, 40)),
+            "supply": draw(st.sampled_from(["switching", "linear"])),
+        }
+    return tables
+
+
+def lanes_of(case: Case, *, seed: int | None = None) -> Lanes:
+    """Return the case's draws, parked on different days where a seed is given."""
+    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    lanes = replace(lanes, weather=weather_of_draw(case.draws))
+    if seed is None:
+        return lanes
+    days = np.random.default_rng(seed).integers(0, case.horizon_days, case.draws)
+    return replace(lanes, start_day=days)
+
+
+def both(
+    case: Case, lanes: Lanes, *, course: bool = False, to_the_end: bool = False, snapshot: int = 0
+) -> tuple[Stand, Stand]:
+    """Return (falling, stepped) stands."""
+    curves, loads = curves_of(case), drawn_loads(case)
+    how: dict[str, Any] = {
+        "horizon_days": case.horizon_days,
+        "step_h": case_block_h(case),
+        "course": course,
+        "to_the_end": to_the_end,
+        "snapshot_day": snapshot,
+        "ends": (Event.NO_START,) if case.vehicle.starts else (Event.UNIT_OFF, Event.EMPTY),
+    }
+    falling = falling_stand(lanes, curves, loads, drawn_weather(case), **how)
+    stepped = stepped_stand(lanes, curves, loads, drawn_weather(case), balances=False, **how)
+    return falling, stepped
+
+
+def compare(falling: Stand, stepped: Stand) -> None:
+    """Assert that two stands are the same but for rounding."""
+    for name in HOURS:
+        assert_array_equal(getattr(falling, name), getattr(stepped, name), err_msg=name)
+    assert_array_equal(falling.no_start_daily, stepped.no_start_daily)
+    # Hours of crossings within a block: 1e-9 of charge over its slowest fall.
+    assert_allclose(falling.half_charge_h, stepped.half_charge_h, rtol=1e-7)
+    assert_allclose(falling.snapshot_charge, stepped.snapshot_charge, rtol=0, atol=1e-9)
+    for name in ("balance", "end_balance"):
+        for one, other in zip(getattr(falling, name), getattr(stepped, name), strict=True):
+            assert_allclose(one, other, rtol=0, atol=1e-7, err_msg=name)
+    if stepped.trace is not None:
+        assert falling.trace is not None
+        for name in ("charge", "margin", "temperature_c"):
+            one, other = getattr(falling.trace, name), getattr(stepped.trace, name)
+            assert_allclose(one, other, rtol=0, atol=1e-9, err_msg=name)
+
+
+@settings(max_examples=60)
+@given(
+    tables=scenarios(),
+    course=st.booleans(),
+    parked=st.one_of(st.none(), st.integers(0, 999)),
+    snapshot=st.sampled_from([0, 5, 30]),
+)
+def test_the_same_as_stepped(
+    tables: dict[str, Any], course: bool, parked: int | None, snapshot: int
+) -> None:
+    """Charge and balance to rounding, every failing hour and day exactly."""
+    case = case_of(tables)
+    lanes = lanes_of(case, seed=parked)
+    curves, loads = curves_of(case), drawn_loads(case)
+    if not only_falls(lanes, curves, loads, step_h=case_block_h(case)):
+        return
+    ends = not case.vehicle.starts
+    falling, stepped = both(case, lanes, course=course, to_the_end=ends, snapshot=snapshot)
+    compare(falling, stepped)
+    if ends or course:  # else a lane may be let go before it is empty
+        assert_allclose(falling.empty_h, stepped.empty_h, rtol=1e-7)
+
+
+FROZEN = {
+    "battery": {"capacity_ah": 60, "state_of_charge": 0.9, "age_years": 2},
+    "vehicle": {"quiescent_a": 0.02},
+    "unit": {"preset": "hourly"},
+    "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 20)},
+    "run": {"horizon_days": 120, "draws": 200},
+}
+
+
+def test_the_comparison_is_not_one_of_empty_answers() -> None:
+    """A winter in which most lanes fail at different hours and some freeze, in parts as well."""
+    case = case_of(FROZEN)
+    falling, stepped = both(case, lanes_of(case), course=True)
+    compare(falling, stepped)
+    assert np.isfinite(falling.no_start_h).mean() > 0.5
+    assert len(np.unique(falling.no_start_h)) > 50
+    assert 0.02 < np.isfinite(falling.freezing_h).mean() < 0.98
+
+
+def test_parts_of_the_lanes_answer_as_all_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many lanes are worked on at once, nothing changes."""
+    case = case_of(FROZEN)
+    lanes = lanes_of(case, seed=3)
+    together, _ = both(case, lanes, course=True)
+    monkeypatch.setattr(module, "_LEAST_LANES", 70)
+    monkeypatch.setattr(module, "_CELLS", 1)
+    parts, stepped = both(case, lanes, course=True)
+    compare(parts, stepped)
+    assert_array_equal(parts.no_start_h, together.no_start_h)
+
+
+@pytest.mark.parametrize(
+    ("tables", "falls"),
+    [
+        ({}, True),
+        ({"unit": {"preset": "hourly"}}, True),  # its cut-off of 8 V is below any resting voltage
+        ({"unit": {"preset": "hourly", "cutoff_v": 12.0}}, False),
+        ({"other": [{"name": "charger", "current_a": -0.5}]}, False),
+        ({"other": [{"name": "load", "current_a": 0.5}]}, True),
+        ({"solar": {"panel_w": 20, "latitude_deg": 45}}, False),
+        ({"vehicle": {"quiescent_a": 4.0}}, False),  # blocks under an hour
+    ],
+)
+def test_only_stands_without_charging_and_changing_modes_are_taken(
+    tables: dict[str, Any], falls: bool
+) -> None:
+    """A charger, a reachable cut-off or short blocks ask for the stepped stand."""
+    case = case_of({"battery": {"capacity_ah": 60}, "run": {"draws": 100}, **tables})
+    lanes = lanes_of(case)
+    taken = only_falls(lanes, curves_of(case), drawn_loads(case), step_h=case_block_h(case))
+    assert taken is falls
+
+
+@pytest.mark.parametrize("key", sorted(profiles()))
+@pytest.mark.parametrize("turns_engine", [True, False])
+def test_curves_are_monotone_where_bounds_rely_on_it(key: str, turns_engine: bool) -> None:
+    """All profiles at usual voltages; below the rating's 7.2 V the headroom turns round."""
+    curves = tabulate_curves(profiles()[key], minimum_v=7.5, turns_engine=turns_engine)
+    assert curves.monotone
+    wanted = np.linspace(0.0, 1.2 * curves.cranking_by_charge.max(), 500)
+    found = curves.charge_that_cranks(wanted)
+    inside = (found >= 0.0) & (found <= 1.0)
+    assert_allclose(curves.cranking_by_charge_at(found[inside]), wanted[inside], atol=1e-9)
+    assert (curves.cranking_by_charge[0] >= wanted[found < 0.0]).all()
+    assert (curves.cranking_by_charge[-1] < wanted[found > 1.0]).all()
