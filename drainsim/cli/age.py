@@ -13,10 +13,10 @@ from drainsim.answers.driving.ageing_words import (
 )
 from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.standing.park import DEFAULT_RISK
+from drainsim.cli.fleet_reading import add_reading_options, read_list, understood_first
 from drainsim.cli.options import Commands, add_profiles_option, add_set_option, print_json
 from drainsim.cli.text import row_words
-from drainsim.files.fleet.table import read_table
-from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from drainsim.vehicle.scenario import read_scenario, settings_from_words
 
 
@@ -31,6 +31,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
     )
+    add_reading_options(parser)
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
@@ -50,9 +51,9 @@ def run(options: argparse.Namespace) -> None:
         words = in_words(answer)
     else:
         settings = FleetSettings(today=dates.today(), profile_folders=tuple(options.profiles))
-        fleet = fleet_from_table(read_table(options.file), settings, where=str(options.file))
+        fleet, _ = read_list(options.file, options, settings)
         answer = ageing_list(fleet, changes=changes, **asked)
-        words = _list_in_words(answer)
+        words = "\n".join([*understood_first(fleet), _list_in_words(answer)])
     if options.json:
         print_json(answer.as_dict())
     else:

@@ -14,7 +14,13 @@ from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
-from drainsim.cli.fleet_reading import understood_first, understood_last
+from drainsim.cli.fleet_reading import (
+    add_reading_options,
+    pairs,
+    read_list,
+    understood_first,
+    understood_last,
+)
 from drainsim.cli.options import (
     Commands,
     add_profiles_option,
@@ -24,10 +30,9 @@ from drainsim.cli.options import (
     write_text,
 )
 from drainsim.cli.text import row_words
-from drainsim.errors import DrainsimError, one_line
+from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
-from drainsim.files.fleet.saved import columns_text, for_headings, read_columns
-from drainsim.files.fleet.table import read_table
+from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
@@ -35,7 +40,7 @@ from drainsim.sheets.fleet_summary import as_json, summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.fleet_understood import understood_csv
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.scenario import settings_from_words
 
 _SHOWN = 25  # vehicles printed on the terminal
@@ -69,18 +74,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
     add_set_option(parser, "what if every vehicle had this, for example unit.report_interval_h=24")
-    parser.add_argument(
-        "--column",
-        action="append",
-        default=[],
-        metavar="HEADING=COLUMN",
-        help="say what a heading means and how it is written, for example 'Ref=id', 'Ruhestrom="
-        "quiescent_a [mA]', 'Parked=parked_since [day first]' (nothing after = leaves it out)",
-    )
-    parser.add_argument(
-        "--columns", type=Path, metavar="FILE", help="answers about columns saved before (JSON)"
-    )
-    parser.add_argument("--sheet", default="", metavar="NAME", help="sheet of a workbook to read")
+    add_reading_options(parser)
     parser.add_argument(
         "--depot-weather",
         action="append",
@@ -113,7 +107,7 @@ def run(options: argparse.Namespace) -> None:
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
-    fleet, chosen = _read(options, settings)
+    fleet, chosen = read_list(options.fleet, options, settings)
     changes = settings_from_words(options.settings)
     stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
     answer, actions = _answered(fleet, settings, options, stages)
@@ -131,26 +125,10 @@ def run(options: argparse.Namespace) -> None:
         print(in_words(fleet, answer, actions, changed, options.settings))
 
 
-def _read(options: argparse.Namespace, settings: FleetSettings) -> tuple[Fleet, dict[str, str]]:
-    """Return the list as it was understood, and the answers about its columns."""
-    table = read_table(options.fleet, sheet=options.sheet)
-    chosen = _pairs(options.column, "--column", "HEADING=COLUMN")
-    if options.columns:
-        saved, strangers = for_headings(read_columns(options.columns), table.headings)
-        chosen = saved | chosen
-        if strangers:
-            print(
-                one_line(f"drainsim: {options.columns}: not in this list: {', '.join(strangers)}"),
-                file=sys.stderr,
-            )
-    fleet = fleet_from_table(table, settings, where=str(options.fleet), chosen=chosen)
-    return fleet, chosen
-
-
 def _settings(options: argparse.Namespace) -> FleetSettings:
     weather = {
         depot: Path(file)
-        for depot, file in _pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
+        for depot, file in pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
     }
     return FleetSettings(
         today=options.today or dates.today(),
@@ -160,16 +138,6 @@ def _settings(options: argparse.Namespace) -> FleetSettings:
         profile_folders=tuple(options.profiles),
         depot_weather=weather,
     )
-
-
-def _pairs(words: list[str], option: str, form: str) -> dict[str, str]:
-    found = {}
-    for word in words:
-        name, equals, value = word.partition("=")
-        if not equals or not name:
-            raise DrainsimError(f"{option} {word}: write it as {form}")
-        found[name] = value
-    return found
 
 
 def _answered(
@@ -291,7 +259,9 @@ def _to_act_on(
     lines = ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}{'risk':>5}  what to do; why"]
     for vehicle in acting[:_SHOWN]:
         action = actions.get(vehicle.id)
-        what = f"{action.words} (then {100 * action.risk_after:.0f} %)" if action else ""
+        what = action.words if action else ""
+        if action and action.promises:
+            what += f" (then {100 * action.risk_after:.0f} %)"
         now = " !" if vehicle.act_by == answer.settings.today else ""
         lines.append(
             f"{vehicle.act_by!s:<10}{now:<2}{vehicle.id[:15]:<16}{vehicle.depot[:15]:<16}"

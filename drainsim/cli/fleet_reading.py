@@ -1,12 +1,17 @@
 """How a fleet list was understood, as text for a terminal: what is asked first."""
 
+import argparse
+import sys
+from pathlib import Path
 from typing import Final
 
 from drainsim.cli.text import wrapped
-from drainsim.errors import one_line
+from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
+from drainsim.files.fleet.saved import for_headings, read_columns
+from drainsim.files.fleet.table import read_table
 from drainsim.sheets.fleet_understood import rests_on
-from drainsim.vehicle.documents.fleet_rows import Fleet
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
 _SHOWN: Final = 15
 
@@ -62,3 +67,48 @@ def _how(unit: str | None, basis: str) -> str:
     if basis not in {"heading", "chosen", "the usual unit"}:
         how.append(f"by {basis}")
     return f" [{', '.join(how)}]" if how else ""
+
+
+def add_reading_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say how a list is to be read."""
+    parser.add_argument(
+        "--column",
+        action="append",
+        default=[],
+        metavar="HEADING=COLUMN",
+        help="say what a heading means and how it is written, for example 'Ref=id', 'Ruhestrom="
+        "quiescent_a [mA]', 'Parked=parked_since [day first]' (nothing after = leaves it out)",
+    )
+    parser.add_argument(
+        "--columns", type=Path, metavar="FILE", help="answers about columns saved before (JSON)"
+    )
+    parser.add_argument("--sheet", default="", metavar="NAME", help="sheet of a workbook to read")
+
+
+def read_list(
+    path: Path, options: argparse.Namespace, settings: FleetSettings
+) -> tuple[Fleet, dict[str, str]]:
+    """Return the list as it was understood, and the answers about its columns."""
+    table = read_table(path, sheet=options.sheet)
+    chosen = pairs(options.column, "--column", "HEADING=COLUMN")
+    if options.columns:
+        saved, strangers = for_headings(read_columns(options.columns), table.headings)
+        chosen = saved | chosen
+        if strangers:
+            print(
+                one_line(f"drainsim: {options.columns}: not in this list: {', '.join(strangers)}"),
+                file=sys.stderr,
+            )
+    fleet = fleet_from_table(table, settings, where=str(path), chosen=chosen)
+    return fleet, chosen
+
+
+def pairs(words: list[str], option: str, form: str) -> dict[str, str]:
+    """Return the words of an option that is NAME=VALUE, given several times."""
+    found = {}
+    for word in words:
+        name, equals, value = word.partition("=")
+        if not equals or not name:
+            raise DrainsimError(f"{option} {word}: write it as {form}")
+        found[name] = value
+    return found

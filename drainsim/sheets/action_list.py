@@ -50,7 +50,7 @@ def _row(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> dict[
         "act_by": f"{vehicle.act_by}{now}",
         "action": action.words if action else "look after the battery",
         "risk_today": f"{100 * vehicle.risk_today:.0f} %",
-        "risk_after": f"{100 * action.risk_after:.0f} %" if action else "–",
+        "risk_after": f"{100 * action.risk_after:.0f} %" if action and action.promises else "–",
         "days_left": f"{_days(vehicle.days_left_p10)} to {_days(vehicle.days_left_p90)}",
         "cause": vehicle.cause,
         "assumed": f"{100 * vehicle.assumed_share:.0f} %",

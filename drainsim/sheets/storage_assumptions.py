@@ -20,6 +20,8 @@ _ORIGINS: Final = {
     "estimated": marked("estimated"),
     "default": marked("assumed"),
 }
+_REACHED: Final = {"paging", "edrx"}
+_EMPTY_V: Final = 10.5  # a cut-off below saves no charge: end of the 20 h discharge of EN 50342-1
 
 
 def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
@@ -122,14 +124,30 @@ def _vehicle(answer: StorageAnswer, say: Language) -> str:
 
 
 def _unit(answer: StorageAnswer, say: Language) -> str:
-    case = answer.case
-    chosen = answer.question.scenario.get(UNIT.preset)
-    name = say(presets("units")[chosen].name) if chosen else say("as stated")
+    """Return the unit by what it does: a preset's name may no longer fit its other keys."""
+    used = {item.name: item.value for item in answer.case.assumptions}
+    does = [_reports(float(used[UNIT.report_interval_h]), say)]
+    if used.get(UNIT.listening) in _REACHED:
+        does.append(say("can be reached in between"))
+    if UNIT.ladder in used:
+        does.append(say("reports less often as the battery falls"))
+    if answer.case.unit.switches_off and float(used[UNIT.cutoff_v]) >= _EMPTY_V:
+        does.append(
+            say("switches itself off below {volts:.1f} V", volts=float(used[UNIT.cutoff_v]))
+        )
     return say(
-        "Added unit: {name}; it draws {current:.1f} mA on average.",
-        name=name,
-        current=ma_from_a(case.unit.normal_current_a),
+        "Added unit: it {does}; it draws {current:.1f} mA on average.",
+        does=", ".join(does),
+        current=ma_from_a(answer.case.unit.normal_current_a),
     )
+
+
+def _reports(interval_h: float, say: Language) -> str:
+    if interval_h < 1.0:
+        return say("reports every {minutes:.0f} min", minutes=60.0 * interval_h)
+    if interval_h == 1.0:
+        return say("reports every hour")
+    return say("reports every {hours:.0f} h", hours=interval_h)
 
 
 def _place(answer: StorageAnswer, say: Language) -> str:

@@ -8,6 +8,7 @@ from typing import Final
 from drainsim import __version__, dates
 from drainsim.answers.advice import ADVICE, label_of
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer
+from drainsim.answers.storage.later import has_seasons
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.answers.storage.remedies import Remedy
 from drainsim.errors import OutOfRangeError
@@ -114,7 +115,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
         ways_title=_ways_title(answer, say) if ways else "",
         ways_heading=Way(
             what=say("What to do"),
-            days=say("Days within the risk"),
+            days=say("Days until the risk is reached"),
             risk=say("Risk until then"),
             lost=say("What is lost"),
         )
@@ -181,11 +182,18 @@ def _answer(answer: StorageAnswer, say: Language) -> str:
         )
     limit = answer.holds.limit
     reason = say(SENTENCES[limit.key], percent=limit.percent) if limit else ""
-    return say(
+    said = say(
         "{reason}. Risk that it does not start: {risk}. None of the usual ways is enough.",
         reason=reason,
         risk=risk,
     )
+    if answer.later is not None:
+        later = say("Begun on {date} it holds as it is.", date=say.day(answer.later))
+    elif has_seasons(answer.question):
+        later = say("Begun in none of the next twelve months does it hold as it is.")
+    else:
+        return said
+    return f"{said} {later}"
 
 
 def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:

@@ -176,6 +176,30 @@ def test_wrong_options_are_one_sentence(run: Run, mixed: Path, words: list[str],
     one_sentence(run("fleet", mixed, *FEW, *words), says)
 
 
+def test_a_doubt_is_asked_and_its_saved_answer_used_again(run: Run, tmp_path: Path) -> None:
+    """The option told answers it, --out saves the answer, --columns brings it back."""
+    path, out_dir = tmp_path / "list.csv", tmp_path / "out"
+    path.write_text("Fahrzeug;Ruhestrom\na;2\nb;3\n", "utf-8")
+    code, out, _ = run("fleet", path, *FEW, "--no-actions")
+    assert (code, out.split("\n")[0].split(":")[0]) == (0, "Asked")
+    option = "--column 'Ruhestrom=quiescent_a [mA]'"
+    assert option in " ".join(out.split())
+    words = ["--column", "Ruhestrom=quiescent_a [mA]", "--out", out_dir]
+    code, out, _ = run("fleet", path, *FEW, "--no-actions", *words)
+    assert (code, "Asked" in out, "2 vehicles answered" in out) == (0, False, True)
+    understood = (out_dir / "understood.csv").read_text("utf-8-sig")
+    assert "a,quiescent_a,0.002,A,cell,2,Ruhestrom" in understood
+    saved = ["--columns", out_dir / "columns.json"]
+    code, again, _ = run("fleet", path, *FEW, "--no-actions", *saved)
+    assert again == out
+    path.write_text("Fahrzeug;Ah\na;70\n", "utf-8")
+    code, _, err = run("fleet", path, *FEW, "--no-actions", *saved)
+    assert (code, err.count("\n")) == (0, 1)
+    assert "not in this list: Ruhestrom" in err
+    code, out, _ = run("age", path, "--json", *saved)
+    assert code == 0
+
+
 def test_no_list_at_all(run: Run) -> None:
     """The way to an example is named."""
     one_sentence(run("fleet"), "--example")

@@ -12,10 +12,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, YES_IF, StorageAnswer, storage
 from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.remedies import Preferences
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError, OutOfRangeError
+from drainsim.sheets import translation
 from drainsim.sheets.fonts import find_fonts
 from drainsim.sheets.storage_chart import HEIGHT, WIDTH, drawing
 from drainsim.sheets.storage_pdf import pdf_of, storage_pdf
@@ -100,8 +103,23 @@ def every_text(words: SheetWords) -> list[str]:
 
 
 def squeezed(text: str) -> str:
-    """Return text without anything a line break or a font could change."""
-    return re.sub(r"[\s\u00ad\u00a0\ufffe-]+", "", text)
+    """Return text without anything a line break or a font could change.
+
+    U+0002 is how the reader gives a hyphen at a line's end.
+    """
+    return re.sub(r"[\s\x02\u00ad\u00a0\ufffe-]+", "", text)
+
+
+def test_the_sheet_lists_the_five_cheapest_ways_that_hold(
+    answers: dict[str, StorageAnswer],
+) -> None:
+    """Enough to choose from, the cheapest first, as many as a page bears."""
+    holding = answers[YES_IF].remedies.holding
+    assert len(holding) >= 5
+    ways = sheet_words(answers[YES_IF], options()).ways
+    assert len(ways) == 5
+    for way, remedy in zip(ways, holding, strict=False):
+        assert all(label.partition(" ")[0] in way.what for label in remedy.labels)
 
 
 # --- HTML -------------------------------------------------------------------------------------
@@ -354,3 +372,62 @@ def test_without_the_extra_the_pdf_says_how_to_get_it(
     monkeypatch.setitem(__import__("sys").modules, "fpdf", None)
     with pytest.raises(DrainsimError, match=r"drainsim\[pdf\]"):
         storage_pdf(answers[YES], options())
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({}, "it reports every hour, can be reached in between;"),
+        ({"unit.report_interval_h": 6.0}, "it reports every 6 h, can be reached in between;"),
+        ({"unit.report_interval_h": 0.25}, "it reports every 15 min, can be reached"),
+        ({"unit.listening": "none", "unit.listening_a": 0.0}, "it reports every hour; it draws"),
+        ({"unit.cutoff_v": 11.8}, "switches itself off below 11.8 V;"),
+    ],
+)
+def test_the_unit_is_described_by_what_it_does(changes: dict[str, Any], said: str) -> None:
+    """A preset's name ("hourly report") says nothing any more once a key beside it differs."""
+    words = " ".join(sheet_words(ask(10, **changes), options()).assumptions)
+    assert said in words
+    assert "Generic unit" not in words
+
+
+def test_a_no_leads_to_the_month_from_which_it_holds(answers: dict[str, StorageAnswer]) -> None:
+    """The month named holds, the months before it do not, and the sheet names the same one."""
+    mild = replace(
+        answers[NO].question,
+        scenario=with_changes(
+            answers[NO].question.scenario,
+            {
+                "battery": {"capacity_ah": 70, "age_years": 4},
+                "vehicle": {"engine_litres": 3.0, "fuel": "diesel", "quiescent_a": 0.01},
+                "unit": None,
+            },
+        ),
+    )
+    without = Preferences(without=tuple(set(ADVICE) - {"charge_full"}))
+    answer = storage(mild, without, inverse=False)
+    assert answer.verdict == NO
+    assert answer.later is not None
+    parked = answer.case.site.parked_from
+    begins = [dt.date(2027, month, 1) for month in range(1, 13)]
+    holding = [
+        begin
+        for begin in begins
+        if mild.all_along.risk_with({"site.parked_from": begin})[0] <= mild.risk
+    ]
+    assert answer.later == holding[0] > parked
+    assert answer.later.isoformat() in answer.sentence
+    day = translation.language("en").day(answer.later)
+    assert f"Begun on {day} it holds as it is." in sheet_words(answer, options()).answer
+
+
+def test_a_no_without_seasons_promises_none(answers: dict[str, StorageAnswer]) -> None:
+    """At a constant temperature a later start changes nothing, and nothing is said of it."""
+    scenario = with_changes(
+        answers[NO].question.scenario, {"site": {"temperature_c": -30.0}, "unit": None}
+    )
+    without = Preferences(without=tuple(set(ADVICE) - {"charge_full"}))
+    answer = storage(replace(answers[NO].question, scenario=scenario), without, inverse=False)
+    assert answer.verdict == NO
+    assert answer.later is None
+    assert "month" not in answer.sentence

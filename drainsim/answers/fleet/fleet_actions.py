@@ -52,6 +52,11 @@ class Action:
     risk_before: float
     risk_after: float
 
+    @property
+    def promises(self) -> bool:
+        """Say whether it is a step whose effect is known, not what must come before any."""
+        return self.key not in FIRST
+
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
         return {

@@ -1,5 +1,6 @@
 """May it be left standing for N days? With what would turn a no into a yes."""
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -14,6 +15,7 @@ from drainsim.answers.storage.inverse import (
     holds,
     longest_stand,
 )
+from drainsim.answers.storage.later import first_holding_month, has_seasons
 from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
 from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searches import maintainer_search, panel_search
@@ -53,6 +55,7 @@ class StorageAnswer:
     solved: tuple[Solved, ...]
     for_ever: tuple[Solved, ...]
     small_panel: SmallPanel | None
+    later: dt.date | None  # of a no: the first month's start from which it holds as it is
     warnings: tuple[str, ...]
 
     def __repr__(self) -> str:
@@ -78,7 +81,12 @@ class StorageAnswer:
         if cheapest is not None:
             return f"Yes, if you {' and '.join(cheapest.labels)}; as it is, the risk is {risk}."
         reason = self.holds.limit.sentence if self.holds.limit else "nothing tried is enough"
-        return f"No: after {stand} the risk of a no-start is {risk}, because {reason}."
+        said = f"No: after {stand} the risk of a no-start is {risk}, because {reason}"
+        if self.later is not None:
+            return f"{said}; begun on {self.later.isoformat()} it holds as it is."
+        if has_seasons(question):
+            return f"{said}; begun in none of the next twelve months does it hold as it is."
+        return f"{said}."
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
@@ -99,6 +107,7 @@ class StorageAnswer:
             "for_ever": [solved.as_dict() for solved in self.for_ever],
             "small_panel": self.small_panel.in_words if self.small_panel else None,
             "remedies": self.remedies.as_dict(),
+            "holds_if_begun_on": self.later.isoformat() if self.later else None,
             "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
@@ -152,15 +161,18 @@ def storage(
         found_for_ever.append(solve(maintainer_search(endless)))
         if sunny:
             found_for_ever.append(solve(panel_search(endless)))
+    ways = remedies(question, preferences)
+    hopeless = not held.holds and ways.cheapest is None
     return StorageAnswer(
         question=question,
         case=case,
         holds=held,
         longest=longest_stand(question),
-        remedies=remedies(question, preferences),
+        remedies=ways,
         solved=all_inverse(question) if inverse else (),
         for_ever=tuple(found_for_ever),
         small_panel=small_panel(question) if sunny else None,
+        later=first_holding_month(question) if hopeless and has_seasons(question) else None,
         warnings=(*case.warnings, *silent, *_warnings(question, held), *no_sun),
     )
 

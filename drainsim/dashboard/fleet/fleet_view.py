@@ -139,7 +139,9 @@ def vehicle_details(
         st.markdown(f"Days left (8 in 10 cases): **{_days_left(vehicle, ahead)}**")
         if vehicle.act_by:
             st.markdown(f"Act by **{short_date(vehicle.act_by)}**")
-        if action:
+        if action and not action.promises:
+            st.markdown(f"First: **{plain(action.words)}**")
+        elif action:
             st.markdown(
                 f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
                 f"{100 * action.risk_before:.0f} % → {100 * action.risk_after:.0f} %"

@@ -15,7 +15,7 @@ from drainsim.files.fleet.conventions import (
 from drainsim.files.fleet.heading_parts import is_unit
 from drainsim.files.fleet.headings import Match, heading_match
 from drainsim.files.fleet.labels import LABELS, is_label, says_ah
-from drainsim.files.fleet.words import ROOM_OF, plain
+from drainsim.files.fleet.words import DRIVERS, ROOM_OF, plain
 
 _FEWEST_NAMES: Final = 3  # rows by which a column without a heading shows that it names them
 _LEAST_KNOWN: Final = 2  # headings of other columns that show that the first row holds headings
@@ -140,6 +140,7 @@ def named_by_cells(
         and not match.may_be
         and len(columns[n]) == rows == len({str(cell) for cell in columns[n]})
         and not any(isinstance(cell, float | dt.date) for cell in columns[n])
+        and not DRIVERS & set(plain(match.heading).split())
     ]
     texts = [n for n in free if not holds_numbers(columns[n])]
     for place in (texts or free)[:1]:

@@ -100,7 +100,7 @@ COLUMNS: Final = (
     Column("rested_h", "number", "battery.rested_h", _HOURS, ("h", "d"), (0.0, 1000.0), False, "h"),
     Column(
         "quiescent_a", "number", "vehicle.quiescent_a", _CURRENT, ("a", "ma"),
-        (2e-4, 5.0), True, "A",
+        (1e-3, 5.0), True, "A",
     ),
     Column("unit", "choice", "unit.preset", plain_key="unit_preset"),
     Column(

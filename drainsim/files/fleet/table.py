@@ -3,6 +3,7 @@
 import contextlib
 import csv
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -22,6 +23,7 @@ __all__ = ["MAX_BYTES", "MAX_CELL", "MAX_ROWS", "Cell", "RawTable", "read_table"
 # What lists of Western Europe are saved as beside UTF-8; Windows first: it is by far the likeliest.
 _CODE_PAGES: Final = ("cp1252", "cp850", "mac_roman")
 _NAMES: Final = {"cp1252": "windows-1252", "cp850": "cp850", "mac_roman": "mac-roman"}
+_MICROAMPERES: Final = re.compile(r"(?<![^\W\d_])µA\b")
 _SAMPLE: Final = 200_000  # bytes that are looked at for their encoding
 
 
@@ -111,11 +113,14 @@ def _code_page(content: bytes) -> str:
     how coherent a text is in each; Windows-1252 where nothing tells.
     """
     lines = [line for line in content[:_SAMPLE].splitlines() if max(line, default=0) > 127]
-    sample = b"\n".join(dict.fromkeys(lines))
+    words = {word for line in lines for word in re.split(rb"[;,\t|\"\s]+", line)}
+    odd_words = sorted(word for word in words if max(word, default=0) > 127)
+    sample = b"\n".join(odd_words)  # the same whatever the order of rows and columns
     if not sample:
         return _CODE_PAGES[0]
+    whole = b"\n".join(lines)
     odd = {page: _oddness(sample.decode(page, errors="replace")) for page in _CODE_PAGES}
-    known = {page: _known_words(sample.decode(page, errors="replace")) for page in _CODE_PAGES}
+    known = {page: _known_words(whole.decode(page, errors="replace")) for page in _CODE_PAGES}
     best = [p for p in _CODE_PAGES if (known[p], -odd[p]) == max(
         (known[q], -odd[q]) for q in _CODE_PAGES)]  # fmt: skip
     if len(best) > 1:
@@ -128,7 +133,8 @@ def _code_page(content: bytes) -> str:
 def _known_words(text: str) -> int:
     """Count the cells of a text that are headings with a letter beyond ASCII."""
     cells = (cell for line in text.split("\n")[:30] for cell in _split(line))
-    return sum(not cell.isascii() and plain(cell) in COLUMN_OF for cell in cells)
+    microamperes = len(_MICROAMPERES.findall(text))
+    return microamperes + sum(not cell.isascii() and plain(cell) in COLUMN_OF for cell in cells)
 
 
 def _split(line: str) -> list[str]:
@@ -147,6 +153,8 @@ def _oddness(text: str) -> int:
         if letter in "\ufffd" or "\u2500" <= letter <= "\u25ff" or "\x80" <= letter < "\xa0":
             odd += 3
         elif letter.isalpha():
+            last = place + 1 == len(text) or not text[place + 1].isalpha()
+            odd += last and letter.lower() in "êâîôûëïñ"
             odd += letter.lower() not in "äöüßéèêëàâîïôûùçñáíóúìòœæåøãõýÿŷ" or (
                 before.islower() and letter.isupper()
             )

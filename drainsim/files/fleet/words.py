@@ -72,6 +72,7 @@ _FILL: Final = frozenset(words_in(_TABLE["lists"]["fill"]))
 FOREIGN: Final = frozenset(words_in(_TABLE["lists"]["foreign_units"]))  # no remark, no unit of ours
 # Words before or behind a column's own name → the room of the scenario it must be in.
 ROOM_OF: Final = {word: room for room, words in _TABLE["rooms"].items() for word in words_in(words)}
+DRIVERS: Final = frozenset(words_in(_TABLE["lists"]["drivers"]))  # who never names a vehicle
 EXAMPLES: Final = frozenset(words_in(_TABLE["lists"]["examples"]))  # names of a template's row
 SINCE: Final = frozenset(words_in(_TABLE["lists"]["since"]))  # say that a day has passed
 # Unit → what a heading calls its quantity, in every language.

@@ -1,0 +1,47 @@
+"""Where nothing makes a stand hold: from which month on the same stand does, as it is."""
+
+import datetime as dt
+from typing import Final
+
+from drainsim.answers.storage.batch import stands_of
+from drainsim.answers.storage.risk import StandQuestion, risk_of
+from drainsim.vehicle.site import SITE
+
+_MONTHS: Final = 12
+
+
+def has_seasons(question: StandQuestion) -> bool:
+    """Say whether a later start may be milder, and the place's temperatures reach as far."""
+    get = question.scenario.get
+    return get(SITE.temperature_c) is None and get(SITE.hourly_csv) is None
+
+
+def first_holding_month(question: StandQuestion) -> dt.date | None:
+    """Return the first of the next twelve months' first days from which the stand holds as it is.
+
+    None says that it holds from none of them; ask `has_seasons` first.
+    """
+    parked = question.case().site.parked_from
+    begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
+    asked = question.all_along
+    stands = stands_of([asked.case({SITE.parked_from: begin}) for begin in begins])
+    return next(
+        (
+            begin
+            for begin, stand in zip(begins, stands, strict=True)
+            if risk_of(stand, asked.when)[0] <= asked.risk
+        ),
+        None,
+    )
+
+
+def _first_of_month(day: dt.date, ahead: int) -> dt.date:
+    """Return the first day of a later month.
+
+    Examples
+    --------
+    >>> _first_of_month(dt.date(2026, 12, 1), 5)
+    datetime.date(2027, 5, 1)
+    """
+    months = 12 * day.year + day.month - 1 + ahead
+    return dt.date(months // 12, months % 12 + 1, 1)
