@@ -8,7 +8,9 @@ import streamlit as st
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
 # Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
 # column. The closed menu of a phone takes no focus where nobody sees it. A wide table on a phone
-# scrolls in its own frame instead of standing letters on edge.
+# scrolls in its own frame instead of standing letters on edge. Under a finger a slider is gone and
+# the box beside it is left, its steppers 48 px; where a mouse is there too, only the slider's track
+# is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
 _RULES: Final = """<style>
  .stMainBlockContainer { padding-top: 4.75rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }
@@ -16,6 +18,26 @@ _RULES: Final = """<style>
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
  .stMultiSelect [data-tag] {
    color: inherit; background: color-mix(in srgb, currentColor 12%, transparent);
+ }
+ [class*="st-key-pair_"] .stNumberInput { flex: none; }
+ [class*="st-key-pair_"] > :first-child { flex: 1 1 0; min-width: 0; }
+ @media (any-pointer: coarse) {
+   .stSlider [role="group"] > [data-rac] { pointer-events: none; touch-action: auto !important; }
+   [data-testid="stNumberInputContainer"], .stNumberInput input,
+   .stTextInput input, .stDateInput input, [data-baseweb="select"] > div {
+     min-height: 48px !important; font-size: 16px !important;
+   }
+   [data-testid="stNumberInputContainer"] { height: 48px !important; }
+   [data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"] {
+     width: 48px !important; height: 48px !important;
+   }
+   .stButton button, .stDownloadButton button, .stTabs [role="tab"], .stRadio label,
+   .stCheckbox label, summary, a[data-testid="stPageLink-NavLink"] { min-height: 48px; }
+   .stTabs [role="tab"] { min-width: 44px; }
+ }
+ @media (pointer: coarse) {
+   .stSlider > :not([data-testid="stWidgetLabel"]) { display: none !important; }
+   [class*="st-key-pair_"] { align-items: center !important; }
  }
  [data-testid="stSidebar"][data-collapsed="true"] { visibility: hidden; }
  @media (max-width: 640px) {

@@ -144,9 +144,9 @@ def is_known(name: str) -> bool:
     return EITHER.get(name) not in kept and given is not None
 
 
-def take_widget(name: str) -> None:
-    """Take the value of a control's widget; for on_change."""
-    choose(name, st.session_state[name])
+def take_widget(name: str, key: str) -> None:
+    """Take the value of one of a control's widgets; for on_change."""
+    choose(name, st.session_state[key])
 
 
 def keep_as_baseline() -> None:

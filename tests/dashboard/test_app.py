@@ -112,13 +112,13 @@ def test_a_moved_slider_shows_what_park_returns(
 
 
 def test_choices_and_dates_reach_the_scenario() -> None:
-    """Select boxes, the report interval, an empty box and the month work like sliders."""
+    """Select boxes, the report interval, an empty box and the date work like sliders."""
     app = _opened()
     app.selectbox(key="profile").select("agm").run()
     app.selectbox(key="unit").select("daily").run()
     app.select_slider(key="interval_h").set_value(12.0).run()
     app.number_input(key="cold_cranking_a").set_value(400.0).run()
-    app.select_slider(key="month").set_value("Jul").run()
+    app.date_input(key="parked_from").set_value(dt.date(2026, 7, 1)).run()
     wanted = scenario_from_dict(
         {
             **example().tables,
@@ -134,9 +134,9 @@ def test_voltage_or_percentage_and_climate_or_constant_exclude_each_other() -> N
     """Switching to the other way of saying it leaves only that one in the scenario."""
     app = _opened()
     app.radio(key="charge_by").set_value("resting voltage").run()
-    app.slider(key="resting_v").set_value(12.3).run()
+    app.number_input(key="resting_v").set_value(12.3).run()
     app.radio(key="temperature_by").set_value("constant temperature").run()
-    app.slider(key="temperature_c").set_value(-18.0).run()
+    app.number_input(key="temperature_c").set_value(-18.0).run()
     wanted = example().with_values(
         {"battery.resting_voltage_v": 12.3, "site.climate": None, "site.temperature_c": -18.0}
     )
@@ -144,6 +144,33 @@ def test_voltage_or_percentage_and_climate_or_constant_exclude_each_other() -> N
     app.radio(key="charge_by").set_value("percentage").run()
     assert not app.error
     assert "resting_v" not in app.session_state["kept_choices"]
+
+
+def test_looking_at_another_way_of_saying_it_says_nothing() -> None:
+    """Until a voltage or a temperature is typed the answer, and what counts as known, stay."""
+    app = _opened()
+    app.radio(key="charge_by").set_value("resting voltage").run()
+    app.radio(key="temperature_by").set_value("constant temperature").run()
+    assert app.number_input(key="resting_v").value is None
+    assert app.number_input(key="temperature_c").value is None
+    assert app.session_state["kept_choices"] == {}
+    _assert_shows(app, _answer(example()))
+    app.number_input(key="resting_v").set_value(12.3).run()
+    app.radio(key="charge_by").set_value("percentage").run()
+    assert app.session_state["kept_choices"] == {}
+    _assert_shows(app, _answer(example()))
+
+
+def test_a_box_beside_a_slider_says_the_same() -> None:
+    """A number typed into the box moves the slider and the answer, and the other way round."""
+    app = _opened()
+    app.number_input(key="age_years_box").set_value(6.5).run()
+    assert app.slider(key="age_years").value == 6.5
+    _assert_shows(app, _answer(example().with_values({"battery.age_years": 6.5})))
+    app.slider(key="age_years").set_value(2.0).run()
+    assert app.number_input(key="age_years_box").value == 2.0
+    app.number_input(key="interval_h_box").set_value(5.0).run()
+    assert app.select_slider(key="interval_h").value == 5.0
 
 
 def test_no_unit_takes_its_draw_and_its_controls_away() -> None:
@@ -244,7 +271,7 @@ def test_an_upload_becomes_the_baseline_with_every_key_kept() -> None:
         (b"[battery]\ncapacity = 60\n", "did you mean capacity_ah"),
         (b"[battery]\ncapacity_ah = -5\n", "outside 1 to 400 Ah"),
         (b"[battery]\ncapacity_ah = 60\n[site]\nhourly_csv = 'a.csv'\n", "scenario file on disk"),
-        (b"\xff\xfe\x00", "not UTF-8 text"),
+        (b"\xff\xfe\x00", "save the file as UTF-8"),
         (b"", "battery is missing"),
     ],
 )

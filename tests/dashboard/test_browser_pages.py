@@ -65,10 +65,15 @@ _NATIVE = "scrollable-region-focusable"
 class _Visit:
     """A visitor of their own: every request and every complaint of the console is kept."""
 
-    def __init__(self, browser: Any, width: int = 1440, scheme: str = "light") -> None:
+    def __init__(
+        self, browser: Any, width: int = 1440, scheme: str = "light", *, touch: bool = False
+    ) -> None:
         height = 900 if width > 640 else 844
         self.context = browser.new_context(
-            viewport={"width": width, "height": height}, color_scheme=scheme
+            viewport={"width": width, "height": height},
+            color_scheme=scheme,
+            has_touch=touch,
+            is_mobile=touch,
         )
         self.tab = self.context.new_page()
         self.tab.set_default_timeout(_PATIENCE_MS)

@@ -20,6 +20,7 @@ UPLOAD: Final = "fleet_file"
 _FILE: Final = "kept_fleet_file"
 _EXAMPLE: Final = "invented list"
 _LARGEST_MB: Final = 50
+_DRAWS: Final = (100, 200, 500, 1000, 2000)
 
 
 def source() -> tuple[bytes, str, bool]:
@@ -131,10 +132,10 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 "Without a planned return, last for [days]", 1, 365, 30, key="fleet_until", **KEEP
             )
         with two:
-            draws = st.select_slider(
+            draws = st.selectbox(
                 "Random cases per vehicle",
-                [100, 200, 500, 1000, 2000],
-                200,
+                _DRAWS,
+                index=_DRAWS.index(200),
                 key="fleet_draws",
                 **KEEP,
             )

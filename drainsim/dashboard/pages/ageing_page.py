@@ -20,6 +20,7 @@ from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
@@ -55,14 +56,15 @@ def _ask() -> tuple[int, float]:
             _FORM, "risk_percent", _RISK_PERCENT, low=_LEAST_PERCENT, high=_MOST_PERCENT
         )
     )
-    st.session_state["ageing_winters"], st.session_state["ageing_risk"] = winters, percent
-    st.slider(
+    st.session_state["ageing_risk"] = percent
+    slider_box(
         "Winters ahead",
-        1,
-        MOST_WINTERS,
+        winters,
         key="ageing_winters",
-        on_change=forms.take,
-        args=(_FORM, "winters", "ageing_winters", _WINTERS),
+        low=1,
+        high=MOST_WINTERS,
+        step=1,
+        take=lambda key: forms.take(_FORM, "winters", key, _WINTERS),
     )
     st.number_input(
         "Risk limit [%]",

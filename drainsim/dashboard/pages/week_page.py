@@ -1,5 +1,6 @@
 """Page: does the driving keep it charged?"""
 
+from functools import partial
 from typing import Any, Final
 
 import pandas as pd
@@ -11,6 +12,7 @@ from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
@@ -57,10 +59,18 @@ def _number(
 ) -> int:
     """Draw a number that the address keeps."""
     key = f"week_{name}"
-    st.session_state[key] = int(forms.kept_number(_FORM, name, usual, low=low, high=high))
-    draw = st.number_input if box else st.slider
-    args = (_FORM, name, key, usual)
-    return int(draw(label, low, high, step=step, key=key, on_change=forms.take, args=args))
+    value = int(forms.kept_number(_FORM, name, usual, low=low, high=high))
+    take = partial(_take, name, usual)
+    if box:
+        st.session_state[key] = value
+        st.number_input(label, low, high, step=step, key=key, on_change=take, args=(key,))
+    else:
+        slider_box(label, value, key=key, low=low, high=high, step=step, take=take)
+    return value
+
+
+def _take(name: str, usual: int, key: str) -> None:
+    forms.take(_FORM, name, key, usual)
 
 
 def _smart() -> bool:

@@ -1,18 +1,18 @@
 """The what-if panel: every control, the baseline buttons, files in and out."""
 
-import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any, Final
 
 import streamlit as st
 
 from drainsim.dashboard import safety, session
+from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
 from drainsim.dashboard.what_if.controls import CONTROLS, KNOWABLE, NO_UNIT
 from drainsim.dashboard.what_if.fitting import FEEDS, SWITCHES, Choices, applies, unit_at_24v
 
-_MONTHS: Final = tuple(f"{dt.date(2026, month, 1):%b}" for month in range(1, 13))
 _CHARGE_BY: Final = ("percentage", "resting voltage")
 _CHARGE: Final = ("charge_percent", "resting_v")
 _TEMPERATURE: Final = ("climate", "temperature_c")
@@ -35,9 +35,9 @@ _TOP_UP: Final = (
     "traction_percent",
     "traction_kwh",
 )
+_WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _MINUTES_PER_HOUR: Final = 60.0
 _HIGHEST_24V: Final = 28.0  # as the scenario's cut-off
-_LAST_SAFE_DAY: Final = 28  # exists in every month
 
 
 def draw_controls(values: Choices) -> None:
@@ -63,7 +63,6 @@ def draw_controls(values: Choices) -> None:
         safety.high_voltage(values["kind"])
     with place:
         _either("temperature_by", "Temperature by", _TEMPERATURE_BY, _TEMPERATURE, values)
-        _month(values)
         draw(["parked_from", "start_hour", "horizon_days"], values)
     with chargers:
         _chargers(values)
@@ -143,36 +142,35 @@ def _common(control: Control) -> dict[str, Any]:
         "key": control.name,
         "help": control.note or None,
         "on_change": session.take_widget,
-        "args": (control.name,),
+        "args": (control.name, control.name),
     }
 
 
 def _slider(control: Control, value: Any) -> None:
     number = int if control.whole else float
-    value = number(value)
-    st.session_state[control.name] = value
-    # A loaded value past the usual ends stretches the slider; it is never moved.
-    st.slider(
+    slider_box(
         control.label,
-        min_value=min(number(control.low), value),
-        max_value=max(number(control.high), value),
+        number(value),
+        key=control.name,
+        low=number(control.low),
+        high=number(control.high),
         step=number(control.step),
-        format="%d" if control.step >= 1 else f"%.{_decimals(control.step)}f",
-        **_common(control),
+        take=partial(session.take_widget, control.name),
+        note=control.note or None,
     )
 
 
-def _decimals(step: float) -> int:
-    return len(f"{step:g}".partition(".")[2])
-
-
 def _steps(control: Control, value: Any) -> None:
-    st.session_state[control.name] = value
-    st.select_slider(
+    slider_box(
         control.label,
-        options=sorted({*control.steps, value}),
-        format_func=lambda step: f"{step:g}",
-        **_common(control),
+        float(value),
+        key=control.name,
+        low=control.steps[0],
+        high=control.steps[-1],
+        step=1.0,
+        steps=control.steps,
+        take=partial(session.take_widget, control.name),
+        note=control.note or None,
     )
 
 
@@ -187,7 +185,7 @@ def _box(control: Control, value: Any) -> None:
         max_value=max(control.high, held),
         value=None,  # the box may be emptied
         step=control.step,
-        placeholder=control.empty if value is None else f"{value:g}, assumed",
+        placeholder=control.empty or "not known yet" if value is None else f"{value:g}, assumed",
         **_common(control),
     )
 
@@ -234,37 +232,26 @@ _RULES_OUT: Final[dict[str, dict[str, Callable[[Choices], bool]]]] = {
 def _either(
     key: str, label: str, ways: tuple[str, str], pair: tuple[str, str], values: Choices
 ) -> None:
-    """Draw a switch between two ways of saying the same thing, and the one in use."""
+    """Draw a switch between two ways of saying the same thing, and the one in use.
+
+    The second stays empty, and the first in use, until it is typed: a way that is only looked at
+    says nothing about the vehicle.
+    """
     first, second = pair
-    second_used = session.is_known(second)
-    st.session_state[key] = ways[1] if second_used else ways[0]
-    st.radio(
-        label,
-        ways,
-        key=key,
-        horizontal=True,
-        on_change=_switch,
-        args=(key, ways, pair),
-    )
-    draw([second if second_used else first], values)
+    typed = session.is_known(second)
+    way = ways[1] if typed else st.session_state.get(_WAY + key, ways[0])
+    st.session_state[key] = way
+    st.radio(label, ways, key=key, horizontal=True, on_change=_switch, args=(key, ways, second))
+    if way == ways[0]:
+        draw([first], values)
+    else:
+        _box(CONTROLS[second], values[second] if typed else None)
 
 
-def _switch(key: str, ways: tuple[str, str], pair: tuple[str, str]) -> None:
-    chosen = pair[ways.index(st.session_state[key])]
-    session.choose(chosen, session.shown()[chosen])
-
-
-def _month(values: Choices) -> None:
-    parked: dt.date = values["parked_from"]
-    st.session_state["month"] = _MONTHS[parked.month - 1]
-    st.select_slider("Month of parking", options=_MONTHS, key="month", on_change=_take_month)
-
-
-def _take_month() -> None:
-    parked: dt.date = session.shown()["parked_from"]
-    month = _MONTHS.index(st.session_state["month"]) + 1
-    day = min(parked.day, _LAST_SAFE_DAY)
-    session.choose("parked_from", parked.replace(month=month, day=day))
+def _switch(key: str, ways: tuple[str, str], second: str) -> None:
+    st.session_state[_WAY + key] = way = st.session_state[key]
+    if way == ways[0] and session.is_known(second):
+        session.choose(second, None)
 
 
 def _known(values: Choices) -> None:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from drainsim.errors import one_line
 from drainsim.files.fleet.bearing import (
     borne_out,
     choices_by_cells,
@@ -50,6 +51,10 @@ class Doubt:
     number: int | None = None
     row: int | None = None
     answers: tuple[tuple[str, str], ...] = ()  # label → what it says of the heading
+
+    def __post_init__(self) -> None:
+        """Keep the question one printable line: it quotes headings and cells of files."""
+        object.__setattr__(self, "question", one_line(self.question))
 
     def as_dict(self) -> dict[str, object]:
         """Return it as JSON-ready data; columns count from 1."""

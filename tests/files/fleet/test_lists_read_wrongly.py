@@ -512,3 +512,12 @@ def test_a_name_again_is_told_beside_the_other_faults() -> None:
     fleet = fleet_of("id;Ah\na;70\na;six")
     (record,) = list_record(fleet)["rejected"]
     assert len(record["reasons"]) == 2
+
+
+def test_a_question_is_one_line_however_many_headings_it_quotes() -> None:
+    """Sixty columns of one meaning, one of them with a terminal control (found by fuzzing)."""
+    headings = ";".join(["Report interval (h)"] * 60 + ["Report interval\x1b (h)"])
+    fleet = fleet_of(f"id;{headings}\na{';4' * 61}")
+    assert fleet.doubts
+    assert all(len(doubt.question) < 800 for doubt in fleet.doubts)
+    assert all(doubt.question.isprintable() for doubt in fleet.doubts)

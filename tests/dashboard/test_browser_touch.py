@@ -1,0 +1,110 @@
+"""A thumb that scrolls a phone changes nothing: no value, no answer, no address.
+
+Found in a browser on the first page before: a swipe begun on a slider took 60 Ah to 193 Ah.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+# The server and the browser of the other browser tests.
+from tests.dashboard.test_browser_pages import _IDLE, _Visit
+
+pytestmark = pytest.mark.browser
+
+_TARGETS = (
+    "input, button, label, summary, canvas, [role=slider], [role=combobox], [role=tab],"
+    " .js-plotly-plot"
+)
+# What stands on the page: every value, whatever is chosen or open, every number of the answers and
+# of the charts' axes.
+_STATE = """() => [...document.querySelectorAll('[data-testid=stMain] :is(input, textarea)')]
+    .map(one => [one.getAttribute('aria-label'), one.type === 'radio' || one.type === 'checkbox'
+        ? one.checked : one.value])
+    .concat([[document.querySelector('[data-testid=stMain]').innerText, location.search]])"""
+# The middle of each thing a thumb can start on, in the page's own coordinates.
+_PLACES = """targets => [...document.querySelectorAll('[data-testid=stMain]')].flatMap(main =>
+    [...main.querySelectorAll(targets)].filter(one => one.checkVisibility() &&
+        one.getBoundingClientRect().width > 4).map((one, n) => {
+            one.dataset.thumb = n; return n; }))"""
+_BRING = """n => { const one = document.querySelector(`[data-thumb="${n}"]`);
+    if (!one || !one.checkVisibility()) return null;
+    one.scrollIntoView({block: 'center', behavior: 'instant'});
+    const box = one.getBoundingClientRect();
+    return [box.x + Math.min(box.width, 390) / 2, box.y + Math.min(box.height, 300) / 2]; }"""
+
+
+class _Thumb:
+    """A phone of 390 px with nothing but touch."""
+
+    def __init__(self, browser: Any) -> None:
+        self.visit = _Visit(browser, width=390, touch=True)
+        self.tab = self.visit.tab
+        self.touch = self.visit.context.new_cdp_session(self.tab)
+
+    def swipe(self, x: float, y: float, along: float) -> None:
+        """Put the thumb down, draw it along the screen, slightly aslant, and lift it."""
+        self._send("touchStart", [{"x": x, "y": y}])
+        for step in range(1, 9):
+            point = {"x": x + 2.0 * step, "y": y + along * step / 8}
+            self._send("touchMove", [point])
+        self._send("touchEnd", [])
+
+    def _send(self, kind: str, points: list[dict[str, float]]) -> None:
+        self.touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    def settle(self) -> None:
+        self.tab.wait_for_timeout(300)  # a change would be on its way to the server by then
+        self.tab.wait_for_selector(_IDLE)
+
+    def swipe_over_everything(self) -> int:
+        """Swipe up and down over every control in sight; return how many there were."""
+        swiped = 0
+        for n in self.tab.evaluate(_PLACES, _TARGETS):
+            for along in (-160.0, 160.0):
+                place = self.tab.evaluate(_BRING, n)
+                if place is None:
+                    continue
+                self.swipe(*place, along)
+                swiped += 1
+        self.settle()
+        return swiped
+
+
+@pytest.fixture
+def thumb(browser: Any) -> Iterator[_Thumb]:
+    """Open a phone of its own."""
+    one = _Thumb(browser)
+    yield one
+    one.visit.context.close()
+
+
+@pytest.mark.parametrize("page", ["standing", "fleet"])
+def test_a_swipe_over_every_control_changes_nothing(thumb: _Thumb, address: str, page: str) -> None:
+    """On every tab of the page, up and down."""
+    thumb.visit.show(address, page)
+    tabs = thumb.tab.locator("[data-testid=stMain] [role=tab]")
+    swiped = 0
+    for n in range(max(tabs.count(), 1)):
+        if tabs.count():
+            tabs.nth(n).tap()
+            thumb.settle()
+        before = thumb.tab.evaluate(_STATE)
+        swiped += thumb.swipe_over_everything()
+        assert thumb.tab.evaluate(_STATE) == before
+    assert swiped > 40
+
+
+def test_a_tap_on_a_stepper_does_change_the_answer(thumb: _Thumb, address: str) -> None:
+    """What a swipe must not do a finger can: one step of the box, and the answer follows."""
+    thumb.visit.show(address, "standing")
+    assert thumb.tab.locator(".stSlider [role=slider], .stSlider input").first.is_hidden()
+    plus = thumb.tab.locator(".st-key-age_years_box [data-testid=stNumberInputStepUp]")
+    size = plus.bounding_box()
+    assert min(size["width"], size["height"]) >= 44
+    before = thumb.tab.evaluate(_STATE)
+    plus.tap()
+    thumb.tab.wait_for_url("**/?age_years=3.5")
+    thumb.settle()
+    assert thumb.tab.evaluate(_STATE) != before
