@@ -1,9 +1,11 @@
 """`drainsim complaint`: how much of a no-start was the unit?"""
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
+from drainsim.cli.acceptance import add_log_options, with_logs
 from drainsim.cli.options import Commands, print_json, printed_example
 from drainsim.cli.text import items, wrapped
 from drainsim.vehicle.documents.complaint import read_complaint
@@ -16,6 +18,7 @@ def add_parser(commands: Commands) -> None:
     parser = commands.add_parser("complaint", help="a vehicle did not start: was it the unit?")
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="complaint (JSON)")
     parser.add_argument("--example", action="store_true", help="print an invented complaint")
+    add_log_options(parser)
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     parser.set_defaults(run=run)
 
@@ -24,7 +27,9 @@ def run(options: argparse.Namespace) -> None:
     """Answer and print."""
     if printed_example(options, EXAMPLE, command="complaint", file="a complaint file"):
         return
-    answer = answer_complaint(read_complaint(options.file))
+    complaint = read_complaint(options.file)
+    record = with_logs(complaint.record, options)
+    answer = answer_complaint(replace(complaint, record=record))
     if options.json:
         print_json(answer.as_dict())
     else:

@@ -20,7 +20,7 @@ from drainsim.simulation.weather import BlockWeather
 
 _DAY_H: Final = 24
 _SLACK: Final = 1e-9  # of a charge between certain and asked: above any rounding of either
-_SERIES_BELOW: Final = 0.01  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
+_SERIES_BELOW: Final = 0.003  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
 @dataclass(kw_only=True)
@@ -40,6 +40,9 @@ class FallingCharge:
         Run to the horizon, whatever is decided before.
     snapshot_day : int
         Run to this day at least.
+    space, unit_space : shape (blocks + 1, lanes)
+        Where charge and the unit's charge are written; the second may have no rows without a
+        switching unit.
 
     Attributes
     ----------
@@ -57,6 +60,8 @@ class FallingCharge:
     step_h: int
     keeps_all: bool
     snapshot_day: int
+    space: FloatArray
+    unit_space: FloatArray
 
     def __post_init__(self) -> None:
         """Work out the charge of all block ends."""
@@ -127,9 +132,9 @@ class FallingCharge:
         lanes, blocks = self.lanes, self.blocks
         hours = float(self.step_h)
         count, rows = len(lanes), len(blocks.end_c)
-        self.charge = np.empty((rows + 1, count))
+        self.charge, self.unit_ah = self.space, self.unit_space
         self.charge[0] = self.parked
-        self.unit_ah = np.zeros((rows + 1, count)) if self.switches else np.zeros((0, count))
+        self.unit_ah[:1] = 0.0
         per_full = hours / lanes.full_ah
         base = self.steady_a * per_full
         loss_h = lanes.loss_per_h * hours

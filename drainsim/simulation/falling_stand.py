@@ -8,6 +8,7 @@ block (charge to 1e-9, the same failing hour), in a fraction of the time.
 """
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, fields
 from typing import Any, Final, TypeAlias
 
@@ -19,6 +20,7 @@ from drainsim.simulation.falling_charge import FallingCharge
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, Event, Stand, Trace
 from drainsim.simulation.weather import BlockWeather, WeatherLanes
+from drainsim.simulation.workspace import borrowed
 from drainsim.units import HOURS_PER_DAY
 
 _DAY_H: Final = 24
@@ -75,19 +77,26 @@ def falling_stand(
     for first in range(0, max(len(lanes), 1), size):
         index = np.arange(first, min(first + size, len(lanes)))
         part = lanes.take(index)
-        falling = FallingCharge(
-            lanes=part,
-            curves=curves,
-            loads=loads.take(index),
-            blocks=blocks,
-            step_h=hours,
-            keeps_all=course or to_the_end,
-            snapshot_day=snapshot_day,
-        )
-        questions = _Questions(
-            lanes=part, curves=curves, weather=weather, blocks=blocks, falling=falling
-        )
-        parts.append(questions.stand(course=course, ends=ends))
+        rows, count = len(blocks.end_c) + 1, len(part)
+        with ExitStack() as lent:
+            falling = FallingCharge(
+                lanes=part,
+                curves=curves,
+                loads=loads.take(index),
+                blocks=blocks,
+                step_h=hours,
+                keeps_all=course or to_the_end,
+                snapshot_day=snapshot_day,
+                # a course keeps the charge
+                space=np.empty((rows, count))
+                if course
+                else lent.enter_context(borrowed(rows, count)),
+                unit_space=lent.enter_context(borrowed(rows, count)),
+            )
+            questions = _Questions(
+                lanes=part, curves=curves, weather=weather, blocks=blocks, falling=falling
+            )
+            parts.append(questions.stand(course=course, ends=ends))
     return parts[0] if len(parts) == 1 else _joined(parts, held=weather.held)
 
 
@@ -244,7 +253,7 @@ class _Questions:
     def course(self) -> Trace:
         """Return charge, margin and temperature at every start hour; nan before parking."""
         lanes, falling = self.lanes, self.falling
-        charge = falling.charge[:: self.per_day].copy()
+        charge = falling.charge[:: self.per_day]
         temperature_c, margin = np.empty_like(charge), np.empty_like(charge)
         end_c = self.blocks.end_c[self.per_day - 1 :: self.per_day]
         np.take(end_c, lanes.weather, axis=1, out=temperature_c[1:])
@@ -257,6 +266,7 @@ class _Questions:
         margin[lanes.start_day, self.lane] = self.park_margin
         if lanes.start_day.any():
             before = np.arange(self.days + 1)[:, None] < lanes.start_day
+            charge = charge.copy()
             for values in (charge, temperature_c, margin):
                 values[before] = np.nan
         return Trace(charge=charge, margin=margin, temperature_c=temperature_c)

@@ -13,7 +13,8 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
-from drainsim.answers.installer.acceptance import reading_of, scenario_of, scenario_with
+from drainsim.answers.installer.acceptance import reading_of
+from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
 from drainsim.answers.installer.current_log import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
@@ -110,7 +111,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     voltage found afterwards weighs each draw by how well its charge at the end fits. "Failed
     anyway" counts among the draws that fail with the unit those that also fail without it.
     """
-    record = complaint.record
+    record = complaint.record.tests()[-1]
     base = _with_event(scenario_of(record), complaint)
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
