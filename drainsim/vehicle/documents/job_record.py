@@ -11,49 +11,21 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
-<<<<<<< HEAD
-from drainsim.vehicle.parameter import Parameter, Table, choice
-=======
 from drainsim.vehicle.documents.job_tables import CAUTIONS as CAUTIONS
 from drainsim.vehicle.documents.job_tables import MOUNTING as MOUNTING
 from drainsim.vehicle.documents.job_tables import NO as NO
 from drainsim.vehicle.documents.job_tables import PLAIN, text
 from drainsim.vehicle.documents.job_tables import YES as YES
 from drainsim.vehicle.parameter import Table
->>>>>>> main
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
 _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits
-<<<<<<< HEAD
-_ANSWERS: Final = (YES, NO, "not checked")
-
-
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
-    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
-
-
-def _text(key: str, meaning: str) -> Parameter:
-    return Parameter(key, kind="text", meaning=meaning)
-
-
-def _question(key: str, meaning: str) -> Parameter:
-    return replace(choice(_ANSWERS, meaning), name=key)
-
-
-_READING: Final = (
-    _number("settled_a", "A", -1, 50, "current of the sleeping vehicle"),
-    _number("uncertainty_a", "A", 0, 50, "its uncertainty; from the meter otherwise"),
-    _number("mean_a", "A", -1, 50, "mean over whole wake-up periods, from a log"),
-    _number("minutes_after_key_off", "min", 0, 100_000, "when it was read"),
-    _text("log", "CSV log beside the record, instead of the values above"),
-=======
 _KEYS: Final = (*PLAIN, "power", "sense", "scenario", "predicted", "retests")
 _RETEST: Final = Table(
     name="retest",
     meaning="What was done since the test before",
     fields=(text("date", "day of the retest"), text("done", "what was changed")),
->>>>>>> main
 )
 _READ_AGAIN: Final = (
     "meter", "before", "after", "connection", "sense_check", "constant_check", "first_start",
