@@ -77,6 +77,13 @@ class VehicleAnswer:
         return self.failing_by_day[(day - today).days] / self.draws
 
     @property
+    def needs_someone(self) -> bool:
+        """Say whether someone must act: the risk passes the limit before it is to be driven."""
+        if self.act_by is None:
+            return False
+        return self.planned_return is None or self.act_by < self.planned_return
+
+    @property
     def urgency(self) -> tuple[float, float, float, str]:
         """Sort key: soonest act-by date first, then the greatest risk today, then later."""
         day = self.act_by.toordinal() if self.act_by else float("inf")
@@ -101,6 +108,7 @@ class VehicleAnswer:
             "risk_on_return": self.risk_on_return,
             "risk_on_dates": list(self.risk_on_dates),
             "act_by": self.act_by.isoformat() if self.act_by else None,
+            "needs_someone": self.needs_someone,
             "cause": self.cause,
             "measure_next": self.measure_next,
             "assumed_share": self.assumed_share,
