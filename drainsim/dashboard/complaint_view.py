@@ -77,12 +77,11 @@ def _result(answer: ComplaintAnswer) -> None:
     st.table(shares_table(answer).set_index("where the charge went"))
     for one in answer.candidates:
         st.markdown(f"- **{plain(one.name)}**: {plain(one.text)}. Test: {plain(one.test)}.")
-    then = (
-        "then, by the record alone, which the reading contradicts" if answer.candidates else "then"
-    )
+    alone = ", by the record alone, which the reading contradicts" if answer.candidates else ""
     st.markdown(
         f"Probability of a no-start then{alone}: "
-        f"**{100 * answer.probability_with_unit:.0f} %** with the unit, **{100 * answer.probability_without_unit:.0f} %** without it."
+        f"**{100 * answer.probability_with_unit:.0f} %** with the unit, "
+        f"**{100 * answer.probability_without_unit:.0f} %** without it."
     )
     safety.warnings(answer.warnings)
 
