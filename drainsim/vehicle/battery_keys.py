@@ -43,7 +43,7 @@ class BATTERY(Keys, name="battery"):
         10,
         2500,
         "cold cranking current on the label",
-        otherwise="estimated from the capacity",
+        otherwise="from the capacity",
         example=540,
         label="Cold cranking current on the label",
         note="Left empty, it is estimated from the capacity and the range grows.",
@@ -126,7 +126,12 @@ class BATTERY(Keys, name="battery"):
         "", 0.1, 1.2, "cold cranking current left as a share of new", otherwise="health"
     )
     system = choice(
-        ("12V", "24V", "parallel", "auxiliary"),
+        {
+            "12V": "one 12 V battery",
+            "24V": "24 V, two in series",
+            "parallel": "two in parallel",
+            "auxiliary": "with an auxiliary battery",
+        },
         "one battery, two in series (24V), two equal ones in parallel, or a separate "
         "auxiliary battery beside the starting battery; labels are those of one 12 V battery",
         default="12V",
@@ -181,7 +186,7 @@ class BATTERY(Keys, name="battery"):
         label="Type of the auxiliary battery",
     )
     isolator = choice(
-        ("yes", "no"),
+        {"yes": "separated while parked", "no": "connected while parked"},
         "whether starting and auxiliary battery are separated while parked",
         default="yes",
         source=f"usual with an auxiliary; {COMMON_PRACTICE}",

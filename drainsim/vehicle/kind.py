@@ -1,6 +1,6 @@
 """What a battery must do in each kind of vehicle, and what is usually fitted there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.physics.cranking import engine_demand_a
@@ -41,6 +41,7 @@ _NO_DEMAND_A: Final = 1.0
 class Kind:
     """Defaults of a kind of vehicle; None leaves them to the usual car's."""
 
+    words: str  # on a page
     key_off: tuple[dict[str, float], ...]
     quiescent_a: float | None = None
     quiescent_source: str = ""
@@ -54,6 +55,7 @@ class Kind:
 
 
 _CONTACTOR: Final = Kind(
+    words="electric",
     key_off=KEY_OFF,
     minimum_v=_CONTACTOR_V,
     minimum_source=f"contactors and control units let go below; {_PRACTICE}",
@@ -62,8 +64,9 @@ _CONTACTOR: Final = Kind(
 )
 TRACTION: Final = ("hybrid", "electric")  # kinds with a traction battery
 KINDS: Final[dict[str, Kind]] = {
-    "engine": Kind(key_off=KEY_OFF),
+    "engine": Kind(words="car, van or truck with an engine", key_off=KEY_OFF),
     "motorcycle": Kind(
+        words="motorcycle",
         quiescent_a=0.002,
         quiescent_source=_PRACTICE,
         key_off=(),
@@ -71,9 +74,10 @@ KINDS: Final[dict[str, Kind]] = {
         cold_cranking_a_per_ah=_MOTORCYCLE_A_PER_AH,
         cold_cranking_spread=_MOTORCYCLE_A_PER_AH_SPREAD,
     ),
-    "hybrid": _CONTACTOR,
+    "hybrid": replace(_CONTACTOR, words="hybrid"),
     "electric": _CONTACTOR,
     "trailer": Kind(
+        words="trailer",
         quiescent_a=0.0,
         quiescent_source="a trailer draws nothing of its own",
         key_off=(),

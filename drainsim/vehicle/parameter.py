@@ -4,7 +4,7 @@ import contextlib
 import datetime as dt
 import math
 import reprlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, Final
 
@@ -45,8 +45,8 @@ class Parameter(str):
         Of the value, the default and the limits.
     low, high : float
         What is accepted, ends included.
-    choices : tuple of str
-        What a choice is between.
+    choices : mapping
+        What a choice is between, and what a page calls each.
     default : object
         The value taken where none is given; None where there is none or it is worked out.
     usual_for : mapping
@@ -73,7 +73,7 @@ class Parameter(str):
     unit: str = ""
     low: float = -math.inf
     high: float = math.inf
-    choices: tuple[str, ...] = ()
+    choices: Mapping[str, str] = field(default_factory=dict)
     default: Any = None
     usual_for: Mapping[str, Any] = field(default_factory=dict)
     otherwise: str = ""
@@ -281,9 +281,10 @@ def text(meaning: str, **more: Any) -> Parameter:
     return Parameter(kind="text", meaning=meaning, **more)
 
 
-def choice(choices: Sequence[str], meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is one of a few words."""
-    return Parameter(kind="choice", choices=tuple(choices), meaning=meaning, **more)
+def choice(choices: Iterable[str], meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is one of a few words; a mapping says what a page calls each."""
+    named = choices if isinstance(choices, Mapping) else {each: each for each in choices}
+    return Parameter(kind="choice", choices=named, meaning=meaning, **more)
 
 
 def date(meaning: str, **more: Any) -> Parameter:

@@ -46,7 +46,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
         0,
         1,
         "share of the time at idle: queues, lights, deliveries",
-        otherwise="pattern.idle_share",
+        otherwise="that of the pattern",
         example=0.25,
     )
     load_a = number(
@@ -54,7 +54,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
         0,
         500,
         "electrical consumers while driving, without heated screens",
-        otherwise="pattern.load_a",
+        otherwise="that of the pattern",
         example=25.0,
     )
 

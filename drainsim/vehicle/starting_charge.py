@@ -130,6 +130,12 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
     )
 
 
+def full_reading_range_v(profile: BatteryProfile) -> tuple[float, float]:
+    """Return the voltages a full resting battery of this type can have, at 20 °C. [V]."""
+    usual_v = resting_v(profile, 1.0, READ_AT_C)
+    return usual_v - _MOST_DEPARTURE_V, usual_v + _MOST_DEPARTURE_V
+
+
 def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
     """Return how far this battery's resting voltage lies above the profile's, and its spread."""
     sd_v = profile.number_or("open_circuit_offset_sd_v", _OFFSET_SD_V)

@@ -76,7 +76,7 @@ class UNIT(Keys, name="unit"):
     )
     peak_a = number("A", 0, 20, "highest current", default=0.25, source=_PRACTICE, example=0.25)
     supply = choice(
-        ("switching", "linear"),
+        {"switching": "switching (constant power)", "linear": "linear (constant current)"},
         "supply stage: switching draws constant power, linear constant current",
         default="switching",
         source=_PRACTICE,
@@ -97,7 +97,7 @@ class UNIT(Keys, name="unit"):
         6,
         28,
         "voltage below which the unit switches itself off",
-        otherwise="none",
+        otherwise="no cut-off",
         source="the unit has no cut-off of its own",
         example=11.5,
         label="Switches itself off below",
@@ -175,7 +175,12 @@ class UNIT(Keys, name="unit"):
         needs=f"{_TABLE}.backup_charge_a",
     )
     fed_from = choice(
-        ("whole", "one_battery", "starter", "auxiliary"),
+        {
+            "whole": "the whole system",
+            "one_battery": "one of the two (a mistake)",
+            "starter": "the starting battery",
+            "auxiliary": "the auxiliary battery",
+        },
         "battery the unit is fed from: the whole system, one of two in series (a mistake), "
         "the starting or the auxiliary battery",
         default="whole",

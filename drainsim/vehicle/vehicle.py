@@ -153,7 +153,7 @@ class VEHICLE(Keys, name="vehicle"):
         step=5.0,
     )
     kind = choice(
-        tuple(KINDS),
+        {name: kind.words for name, kind in KINDS.items()},
         "what the battery must do: turn an engine, close the contactors of a hybrid or "
         "electric vehicle, or only feed the unit of a trailer",
         default="engine",

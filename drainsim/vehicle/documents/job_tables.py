@@ -5,7 +5,7 @@ from typing import Final
 from drainsim.vehicle.parameter import Parameter, Table
 
 YES, NO = "yes", "no"
-_ANSWERS: Final = (YES, NO, "not checked")
+_ANSWERS: Final = dict.fromkeys((YES, NO, "not checked"), "")
 
 
 def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
