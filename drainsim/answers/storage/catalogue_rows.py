@@ -36,7 +36,7 @@ def battery_label(text: str) -> tuple[str, Changes]:
     Examples
     --------
     >>> name, changes = battery_label("60Ah/540A-EN")
-    >>> name, changes["battery.cold_cranking_a"], changes["battery.cranking_standard"]
+    >>> name, changes[BATTERY.cold_cranking_a], changes[BATTERY.cranking_standard]
     ('60 Ah, 540 A (EN)', 540.0, 'EN')
     >>> battery_label("service van=95Ah/850A-EN/agm")[0]
     'service van'
