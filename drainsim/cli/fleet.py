@@ -17,24 +17,29 @@ from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import (
     add_reading_options,
-    pairs,
     read_list,
     understood_first,
     understood_last,
 )
 from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
+    SET_ASIDE,
     Commands,
+    add_answer_options,
+    add_check_option,
+    add_command,
     add_profiles_option,
     add_set_option,
-    print_json,
-    whole_folder,
-    write_text,
+    pair,
+    show,
 )
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
+from drainsim.files.writing import whole_folder, write_text
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
@@ -49,7 +54,12 @@ _SHOWN = 25  # vehicles printed on the terminal
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("fleet", help="which parked vehicles will not start, and when")
+    parser = add_command(
+        commands,
+        "fleet",
+        "which parked vehicles will not start, and when?",
+        example="fleet fleet.csv --out results",
+    )
     parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
     parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
     parser.add_argument(
@@ -78,6 +88,7 @@ def add_parser(commands: Commands) -> None:
     add_reading_options(parser)
     parser.add_argument(
         "--depot-weather",
+        type=pair("--depot-weather", "DEPOT=FILE"),
         action="append",
         default=[],
         metavar="DEPOT=FILE",
@@ -85,7 +96,8 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
-    parser.add_argument("--json", action="store_true", help="print summary and vehicles as JSON")
+    add_answer_options(parser)
+    add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -97,14 +109,14 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
 
 
-def run(options: argparse.Namespace) -> None:
+def run(options: argparse.Namespace) -> int:
     """Answer the list, print and write what was asked for."""
     if options.headings:
         print(headings_in_words())
-        return
+        return ANSWERED
     if options.example:
         print(example_list().decode("utf-8-sig"), end="")
-        return
+        return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
@@ -120,17 +132,18 @@ def run(options: argparse.Namespace) -> None:
     if options.out:
         with whole_folder(options.out) as fresh:
             write_results(fresh, fleet, answer, actions, changed, chosen)
-    if options.json:
-        print_json(as_json(fleet, answer, actions, changed))
-    else:
-        print(in_words(fleet, answer, actions, changed, options.settings))
+    show(
+        options,
+        lambda: as_json(fleet, answer, actions, changed),
+        lambda: in_words(fleet, answer, actions, changed, options.settings),
+    )
+    if options.check and answer.must_act["today"]:
+        return SAYS_NO
+    return SET_ASIDE if answer.problems else ANSWERED
 
 
 def _settings(options: argparse.Namespace) -> FleetSettings:
-    weather = {
-        depot: Path(file)
-        for depot, file in pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
-    }
+    weather = {depot: Path(file) for depot, file in options.depot_weather}
     return FleetSettings(
         today=options.today or dates.today(),
         days_ahead=options.ahead,
