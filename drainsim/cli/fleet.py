@@ -132,6 +132,7 @@ def run(options: argparse.Namespace) -> int:
     if options.out:
         with whole_folder(options.out) as fresh:
             write_results(fresh, fleet, answer, actions, changed, chosen)
+        print(f"written to {options.out}", file=sys.stderr)
     show(
         options,
         lambda: as_json(fleet, answer, actions, changed),

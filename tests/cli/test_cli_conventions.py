@@ -94,7 +94,7 @@ def test_rows_set_aside_are_an_exit_code_of_their_own(run: Run) -> None:
     ("words", "example"),
     [
         (["park", "-"], SCENARIO),
-        (["week", "-"], SCENARIO + "[driving]\ntrips_per_week = 5\n"),
+        (["week", "-"], SCENARIO + "[pattern]\n"),
         (["circuits", "-"], example_text("circuits.csv")),
         (["current-log", "-"], example_text("current_log.csv")),
         (["acceptance", "-"], example_text("job_record.json")),
