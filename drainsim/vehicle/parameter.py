@@ -61,6 +61,8 @@ class Parameter(str):
         Its name on a page, and what to say beside it.
     step : float
         Of a control. In `unit`, unless the control shows another one.
+    column : str
+        Of a fleet list, that gives it.
     needs : str
         The other key without which this one means nothing.
     inside : Table, optional
@@ -82,6 +84,7 @@ class Parameter(str):
     label: str = ""
     note: str = ""
     step: float = 1.0
+    column: str = ""
     needs: str = ""
     inside: "Table | None" = None
 

@@ -63,16 +63,24 @@ class PATTERN(Keys, name="pattern", optional=True):
     """How the vehicle was driven in the weeks before parking; gives the charge at parking."""
 
     trips_per_week = number(
-        "",
+        "1/week",
         0,
         200,
         "trips a week, spread over the days, where no trips are listed",
         default=10,
         source=_PRACTICE,
         example=10,
+        column="trips_per_week",
     )
     trip_minutes = number(
-        "min", 0.1, 1440, "length of one", default=20.0, source=_PRACTICE, example=20
+        "min",
+        0.1,
+        1440,
+        "length of one",
+        default=20.0,
+        source=_PRACTICE,
+        example=20,
+        column="trip_minutes",
     )
     idle_share = number("", 0, 1, "share of the time at idle", default=0.25, source=_PRACTICE)
     # Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common

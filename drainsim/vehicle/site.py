@@ -42,12 +42,20 @@ _FILE_SEASON_SD_C: Final = 1.0
 class SITE(Keys, name="site"):
     """Where and when it stands; give one of temperature_c, climate, hourly_csv, epw."""
 
-    temperature_c = number("°C", -40, 60, "constant air temperature", label="Constant temperature")
+    temperature_c = number(
+        "°C",
+        -40,
+        60,
+        "constant air temperature",
+        label="Constant temperature",
+        column="temperature_c",
+    )
     climate = text(
         "climate preset, see: drainsim profiles",
         default="temperate",
         example="temperate",
         label="Climate",
+        column="climate",
     )
     hourly_csv = text("CSV file with a temperature_c column, hourly, beside the scenario file")
     epw = text("EPW weather file, beside the scenario file")
@@ -57,6 +65,7 @@ class SITE(Keys, name="site"):
         source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
         example=dt.date(2026, 12, 1),
         label="Parked on",
+        column="parked_from",
     )
     start_hour = whole(
         "h",

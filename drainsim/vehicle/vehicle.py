@@ -83,6 +83,7 @@ class VEHICLE(Keys, name="vehicle"):
         example=0.03,
         label="Quiescent current of the vehicle",
         note="Once every control unit sleeps, without the added unit.",
+        column="quiescent_a",
     )
     engine_litres = number(
         "l",
@@ -95,6 +96,7 @@ class VEHICLE(Keys, name="vehicle"):
         example=2.0,
         label="Engine",
         step=0.1,
+        column="engine_litres",
     )
     fuel = choice(
         ("petrol", "diesel"),
@@ -103,6 +105,7 @@ class VEHICLE(Keys, name="vehicle"):
         source=_PRACTICE,
         example="petrol",
         label="Fuel",
+        column="fuel",
     )
     cranking_demand_a = number(
         "A",
@@ -160,6 +163,7 @@ class VEHICLE(Keys, name="vehicle"):
         source="a vehicle with a starter",
         label="Kind of vehicle",
         note="Another kind starts from its own usual values.",
+        column="vehicle_kind",
     )
     key_off_stages = table_of(STAGE, source="common practice, no source, within workshop manuals")
     wake_ups = table_of(WAKEUP, default=[], source="no recurring wake-ups known")
