@@ -60,6 +60,13 @@ def arranged(
 ) -> tuple[Battery, Unit, Vehicle]:
     """Return battery, unit and vehicle as one 12 V battery sees them.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    unit : Unit
+    vehicle : Vehicle
+
     Raises
     ------
     ScenarioError
@@ -218,6 +225,13 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
     """Return one battery as large as two in parallel; the second is `ratio` times the first.
 
     They share voltage, so charge evens out; capacity and cranking current add up.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    ratio : float
+        Size of the second battery over the first's. [-]
     """
     health, charge = _second(ledger, battery)
     first, second = 1.0 / (1.0 + ratio), ratio / (1.0 + ratio)
