@@ -37,6 +37,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
     days = text(
         "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
         default="daily",
+        source="the trip names no days",
         example="Mon-Fri",
     )
     start = text("time of day of the start", example="07:30")
@@ -290,6 +291,8 @@ def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, .
         )
     trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
     ledger.note(PATTERN.trips, [dict(trip) for trip in listed], "given")
+    if any(TRIP.days.key not in trip for trip in listed):
+        ledger.note(TRIP.days, TRIP.days.default, "default", TRIP.days.source)
     return trips
 
 
