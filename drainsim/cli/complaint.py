@@ -41,17 +41,25 @@ def in_words(answer: ComplaintAnswer) -> str:
     lines = [*wrapped(answer.verdict, "", ""), ""]
     lines.append(f"Missing charge after {answer.parked_days:g} days, of {answer.full_ah:.0f} Ah")
     for share in answer.shares:
+        if share.part == "unexplained" and not answer.candidates:
+            continue
         lines.append(
             f"  {share.part.replace('_', ' '):<22}{share.ah:6.1f} Ah  {100 * share.share:3.0f} %  "
             f"(8 in 10 cases: {share.low_ah:.1f} to {share.high_ah:.1f} Ah)"
         )
     lines.append(f"  {'total':<22}{answer.total_missing_ah:6.1f} Ah  100 %")
-    lines += ["", "Probability of a no-start then"]
+    if answer.candidates:
+        lines += ["", "What may be behind it, and the test that tells"]
+        for one in answer.candidates:
+            lines += wrapped(f"{one.name}: {one.text}", "  - ", "    ")
+            lines += wrapped(f"test: {one.test}", "    ", "    ")
+    then = "then, by the record alone: the reading contradicts it" if answer.candidates else "then"
+    lines += ["", f"Probability of a no-start {then}"]
     lines.append(f"  with the unit         {100 * answer.probability_with_unit:5.0f} %")
     lines.append(f"  without the unit      {100 * answer.probability_without_unit:5.0f} %")
     if answer.probability_without_given_failed is not None:
         lines.append(
             f"  having failed: anyway {100 * answer.probability_without_given_failed:5.0f} %"
         )
-    lines += ["", "Mind", *items(answer.warnings)]
+    lines += ["", "Warnings", *items(answer.warnings)]
     return "\n".join(lines)

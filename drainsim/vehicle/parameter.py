@@ -61,6 +61,8 @@ class Parameter(str):
         Its name on a page, and what to say beside it.
     step : float
         Of a control. In `unit`, unless the control shows another one.
+    column : str
+        Of a fleet list, that gives it.
     needs : str
         The other key without which this one means nothing.
     inside : Table, optional
@@ -82,6 +84,7 @@ class Parameter(str):
     label: str = ""
     note: str = ""
     step: float = 1.0
+    column: str = ""
     needs: str = ""
     inside: "Table | None" = None
 
@@ -267,7 +270,19 @@ class Keys:
 
 
 def number(unit: str, low: float, high: float, meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is a number in a unit, from `low` to `high`."""
+    """Return a parameter that is a number in a unit, from `low` to `high`.
+
+    Parameters
+    ----------
+    unit : str
+        Of the value.
+    low : float
+        Least value accepted. [unit]
+    high : float
+        Greatest value accepted. [unit]
+    meaning : str
+        In the words of a sentence's end.
+    """
     return Parameter(kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
 
 

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 
 from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.files.fleet.columns import COLUMNS
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.parameter import Keys, Parameter, number
 from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.schema import BY_COLUMN, PARAMETERS
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
@@ -66,7 +67,7 @@ def test_a_default_lives_once() -> None:
 
 
 def test_no_key_is_written_as_text() -> None:
-    """Keys are attributes; files/, which knows no vehicle, names those of a list's columns."""
+    """Keys are attributes everywhere above files/."""
     found = []
     for path in _sources():
         tree = ast.parse(path.read_text("utf-8"))
@@ -146,3 +147,33 @@ def test_defaults_by_case_are_told() -> None:
     assert EXAMPLE.load_a.usual("large", "small") == 1.0
     assert EXAMPLE.load_a.usual("large") == 2.5
     assert EXAMPLE.load_a.default_in_words() == "2.5 A; small: 1 A"
+
+
+def test_every_column_of_a_list_that_feeds_a_scenario_has_its_key() -> None:
+    """The key names its column; the column knows only the table, as files/ knows no vehicle."""
+    assert set(BY_COLUMN) == {column.name for column in COLUMNS if column.room}
+    for column in COLUMNS:
+        if column.room:
+            assert BY_COLUMN[column.name].table == column.room
+
+
+def test_what_a_ladder_and_trips_leave_open_is_listed() -> None:
+    """A step's resume voltage, a trip's days and the auxiliary battery's type count as assumed."""
+    scenario = scenario_from_dict(
+        {
+            "battery": {"system": "auxiliary"},
+            "unit": {
+                "fed_from": "auxiliary",
+                "ladder": [{"below_v": 12.0, "report_interval_h": 24.0}],
+            },
+            "pattern": {"trips": [{"start": "07:30", "minutes": 30.0}], "weeks": 1},
+            "run": {"draws": 100, "horizon_days": 3},
+        }
+    )
+    case = resolve(scenario)
+    assert case.auxiliary is not None
+    used = {item.name: item for item in case.assumptions}
+    beside = {item.name: item for item in case.auxiliary.assumptions}
+    assert (used["unit.ladder.resume_v"].value, used["unit.ladder.resume_v"].unit) == (12.2, "V")
+    assert used["pattern.trips.days"].value == "daily"
+    assert beside["battery.profile"].origin == beside["battery.capacity_ah"].origin == "default"

@@ -7,14 +7,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.files.fleet.columns import COLUMNS
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import DrawnStand
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+from drainsim.vehicle.schema import BY_COLUMN
 
-_LIST_KEYS: Final = frozenset(column.key for column in COLUMNS if column.key)
+_LIST_KEYS: Final = frozenset(BY_COLUMN.values())
 _LOW_CHARGE: Final = 0.7
 _WORN: Final = 0.75
 _HEAVY_QUIESCENT_A: Final = 0.05  # trade's usual threshold for looking into it; see README

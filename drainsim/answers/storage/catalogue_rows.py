@@ -36,7 +36,7 @@ def battery_label(text: str) -> tuple[str, Changes]:
     Examples
     --------
     >>> name, changes = battery_label("60Ah/540A-EN")
-    >>> name, changes["battery.cold_cranking_a"], changes["battery.cranking_standard"]
+    >>> name, changes[BATTERY.cold_cranking_a], changes[BATTERY.cranking_standard]
     ('60 Ah, 540 A (EN)', 540.0, 'EN')
     >>> battery_label("service van=95Ah/850A-EN/agm")[0]
     'service van'
@@ -48,7 +48,7 @@ def battery_label(text: str) -> tuple[str, Changes]:
             f"--battery {text}: write a label like 60Ah/540A-EN, 95Ah/850A-EN/agm or NAME=70Ah"
         )
     capacity_ah = float(match["ah"].replace(",", "."))
-    standard = (match["standard"] or "EN").upper()
+    standard = (match["standard"] or BATTERY.cranking_standard.default).upper()
     changes: dict[str, Any] = {key: None for key in LABEL}
     changes[BATTERY.capacity_ah] = capacity_ah
     shown = f"{capacity_ah:g} Ah"

@@ -44,7 +44,7 @@ _BATTERY_TEST: Final = Table(
         _number("resting_temperature_c", "°C", -40, 60, "battery temperature then"),
         _number("capacity_ah", "Ah", 1, 400, "capacity found, after charging"),
         _number("cold_cranking_a", "A", 5, 2500, "cold cranking current found, after charging"),
-        _number("health", "", 0.05, 1.1, "state of health found, as a share of new"),
+        _number("health", "", 0.2, 1.1, "state of health found, as a share of new"),
     ),
 )
 
