@@ -81,7 +81,8 @@ def add_parser(commands: Commands) -> None:
         help=f"of {', '.join(SEASONS)} (winter,summer)",
     )
     parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
-    parser.add_argument("--horizon", type=int, default=180, help="days looked ahead (180)")
+    ahead = RUN.horizon_days.default
+    parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=_DRAWS, help=f"random cases ({_DRAWS})")
     add_answer_options(parser)
     parser.add_argument(

@@ -47,6 +47,7 @@ from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicl
 from drainsim.sheets.fleet_understood import understood_csv
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
 
 _SHOWN = 25  # vehicles printed on the terminal
@@ -73,7 +74,10 @@ def add_parser(commands: Commands) -> None:
         "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
     )
     parser.add_argument("--today", type=_date, metavar="DATE", help="day of the question (today)")
-    parser.add_argument("--ahead", type=int, default=180, metavar="DAYS", help="look ahead (180)")
+    ahead = RUN.horizon_days.default
+    parser.add_argument(
+        "--ahead", type=int, default=ahead, metavar="DAYS", help=f"look ahead ({ahead})"
+    )
     parser.add_argument(
         "--until",
         type=int,

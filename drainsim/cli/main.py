@@ -24,6 +24,7 @@ from drainsim.cli import (
     guide,
     park,
     profiles,
+    quote,
     scenario,
     storage,
     week,
@@ -35,7 +36,7 @@ from drainsim.files.reading import nearest
 
 _GROUPS: Final = {
     "standing and driving": (park, week, age),
-    "sales": (storage, catalogue),
+    "sales": (storage, quote, catalogue),
     "fleet": (fleet,),
     "installer": (circuits, current_log, fuse_drop, acceptance, complaint),
     "behind the answers": (profiles, scenario, evidence, guide),

@@ -32,7 +32,7 @@ Cells: TypeAlias = IndexArray | slice  # the lanes of some cells, or all lanes
 
 
 def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: float) -> bool:
-    """Say whether a stand is one of falling charge and unchanging loads, in whole-hour blocks.
+    """Say whether the charge of a stand only falls, in blocks of whole hours.
 
     Parameters
     ----------
@@ -44,12 +44,10 @@ def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: flo
     """
     if step_h < 1.0 or _DAY_H % step_h:
         return False
-    lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
     may_charge = lanes.other_a < 0.0
     return bool(
         not loads.sunlit
         and curves.monotone
-        and not (loads.enter_below_v > lowest_v).any()
         and (lanes.quiescent_a + lanes.other_a >= 0.0).all()
         and not (may_charge & np.isfinite(loads.lowest_charging_c)).any()
         and (lanes.low_charge_shift > -0.5).all()
@@ -329,9 +327,10 @@ class _Questions:
         freezing = np.where(self.frozen_at_once, parked_h, freezing)
         no_start = np.where(self.fails_at_once, parked_h, np.minimum(self.no_start_h(), freezing))
         empty = falling.crossing_h(self.curves.lowest_charge)
-        times = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
-        ended = np.min([times.get(event, never) for event in ends], axis=0)
-        end_day = np.minimum(np.maximum(_day_of(ended), lanes.start_day + 1), self.days)
+        end_day = np.full(len(lanes), np.inf)
+        for event in ends:
+            end_day = np.minimum(end_day, self._ending_day(event, no_start, empty, freezing))
+        end_day = np.minimum(np.maximum(end_day, lanes.start_day + 1), self.days)
         trace = self.course() if course else None
         daily = self.daily(trace)
         start_hour = np.where(daily.any(axis=0), HOURS_PER_DAY * daily.argmax(axis=0), np.inf)
@@ -340,18 +339,27 @@ class _Questions:
             start_hour_no_start_h=start_hour - parked_h,
             half_charge_h=falling.crossing_h(HALF) - parked_h,
             empty_h=empty - parked_h,
-            unit_off_h=never,
+            unit_off_h=falling.modes.off_h - parked_h,
             freezing_h=freezing - parked_h,
             no_start_daily=daily,
             snapshot_charge=falling.at_day(falling.snapshot_day),
             balance=falling.balance(self.closing_day(no_start)),
             end_balance=falling.balance(end_day.astype(np.intp)),
-            end_day=np.where(np.isfinite(ended), end_day, float(self.days)) - lanes.start_day,
+            end_day=end_day - lanes.start_day,
             step_h=float(self.step_h),
             held=self.weather.held,
             trace=trace,
             daily_balance=None,
         )
+
+    def _ending_day(
+        self, event: Event, no_start: FloatArray, empty: FloatArray, freezing: FloatArray
+    ) -> FloatArray:
+        """Return the day at whose end an event is known; inf for never."""
+        if event is Event.UNIT_OFF:  # at the beginning of a block it is known at its end
+            return np.asarray(np.ceil(self.falling.modes.off_row / self.per_day))
+        hours = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
+        return _day_of(hours[event])
 
 
 def _day_of(hours: FloatArray) -> FloatArray:

@@ -192,6 +192,16 @@ def maintainer_from_scenario(
 ) -> Maintainer | None:
     """Return the maintainer a scenario describes, or None.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    vehicle : Vehicle
+    unit : Unit
+    site : Site
+    horizon_days : int
+        How far ahead to look. [days]
+
     Raises
     ------
     ScenarioError
@@ -261,6 +271,15 @@ def top_up_from_scenario(
     ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, *, horizon_days: int
 ) -> tuple[TopUp | None, Vehicle]:
     """Return the top-ups a scenario describes, and the vehicle with what watching costs.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    vehicle : Vehicle
+    unit : Unit
+    horizon_days : int
+        How far ahead to look. [days]
 
     Raises
     ------

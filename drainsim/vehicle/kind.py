@@ -95,7 +95,16 @@ def usual_for_kinds(figure: str) -> dict[str, Any]:
 
 
 def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, str]:
-    """Return (warm starting current, where it comes from)."""
+    """Return (warm starting current, where it comes from).
+
+    Parameters
+    ----------
+    kind : str
+        Of vehicle, a key of `KINDS`.
+    litres : float
+        Swept volume. [l]
+    diesel : bool
+    """
     given = KINDS[kind].demand_a
     if given is not None and kind == "trailer":
         return given, "stands in for a demand: a trailer has no starter"
@@ -109,7 +118,15 @@ def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, st
 
 
 def usual_kind_capacity_ah(kind: str, litres: float) -> float | None:
-    """Return the capacity usually fitted to a kind; None where the engine rule says it."""
+    """Return the capacity usually fitted to a kind; None where the engine rule says it.
+
+    Parameters
+    ----------
+    kind : str
+        Of vehicle, a key of `KINDS`.
+    litres : float
+        Swept volume. [l]
+    """
     if kind == "motorcycle":
         return _MOTORCYCLE_BASE_AH + _MOTORCYCLE_AH_PER_LITRE * litres
     return KINDS[kind].capacity_ah

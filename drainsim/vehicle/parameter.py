@@ -270,7 +270,19 @@ class Keys:
 
 
 def number(unit: str, low: float, high: float, meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is a number in a unit, from `low` to `high`."""
+    """Return a parameter that is a number in a unit, from `low` to `high`.
+
+    Parameters
+    ----------
+    unit : str
+        Of the value.
+    low : float
+        Least value accepted. [unit]
+    high : float
+        Greatest value accepted. [unit]
+    meaning : str
+        In the words of a sentence's end.
+    """
     return Parameter(kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
 
 

@@ -37,6 +37,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
     days = text(
         "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
         default="daily",
+        source="the trip names no days",
         example="Mon-Fri",
     )
     start = text("time of day of the start", example="07:30")
@@ -219,6 +220,11 @@ class Pattern:
 def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
     """Return the driving a scenario describes, or None without a [pattern] table.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    vehicle : Vehicle
+
     Raises
     ------
     ScenarioError
@@ -285,6 +291,8 @@ def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, .
         )
     trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
     ledger.note(PATTERN.trips, [dict(trip) for trip in listed], "given")
+    if any(TRIP.days.key not in trip for trip in listed):
+        ledger.note(TRIP.days, TRIP.days.default, "default", TRIP.days.source)
     return trips
 
 
@@ -306,7 +314,19 @@ def _site_before(ledger: Ledger, weeks: int) -> Site:
 def _spread_trips(
     per_week: float, minutes: float, *, idle_share: float, load_a: float
 ) -> tuple[Trip, ...]:
-    """Return equal trips over the days; a broken number is rounded, minutes a week kept."""
+    """Return equal trips over the days; a broken number is rounded, minutes a week kept.
+
+    Parameters
+    ----------
+    per_week : float
+        Trips a week. [1/week]
+    minutes : float
+        Length of one. [min]
+    idle_share : float
+        Share of a trip at idle. [-]
+    load_a : float
+        Consumers while driving. [A]
+    """
     if per_week <= 0.0:
         return ()
     count = max(1, round(per_week))
@@ -352,6 +372,13 @@ def _hour_of(text: str, place: str) -> float:
 
 def days_of(text: str, place: str) -> list[int]:
     """Return weekday numbers (Monday 0) of "daily", "Mon-Fri" or "Mon,Wed,Sat".
+
+    Parameters
+    ----------
+    text : str
+        As a person writes the days.
+    place : str
+        Key and number of the trip in messages.
 
     Raises
     ------

@@ -32,6 +32,7 @@ class LADDER(Keys, name="unit.ladder", repeated=True, required=("below_v", "repo
         30,
         "voltage above which the step before returns",
         otherwise=f"below_v + {_LADDER_HYSTERESIS_V:g} V",
+        source=_PRACTICE,
     )
 
 
@@ -388,6 +389,8 @@ def _rungs(ledger: Ledger, events: _Events) -> list[UnitMode]:
         resume_v = rung.get("resume_v", below_v + _LADDER_HYSTERESIS_V)
         rungs.append(_reporting(events, rung["report_interval_h"], below_v, resume_v))
         ledger.note(UNIT.ladder, dict(rung), "given" if own else "preset")
+        if LADDER.resume_v.key not in rung:
+            ledger.note(LADDER.resume_v, resume_v, "default", LADDER.resume_v.source)
     return rungs
 
 

@@ -66,7 +66,7 @@ def test_the_page_warns_of_freezing_from_one_vehicle_in_twenty_on() -> None:
             site={"temperature_c": -20},
             run={"draws": 100, "horizon_days": 60},
         )
-        drawn = run_draws(case, curves_of(case), trace=False)
+        drawn = run_draws(case, curves_of(case))
         share = float(np.isfinite(drawn.freezing_h).mean())
         warned = any("never charge or jump-start" in words for words in park(case).warnings)
         assert warned == (share >= 0.05)  # common practice, no source
@@ -113,6 +113,6 @@ def test_a_frost_free_place_is_five_degrees_and_only_for_colder_ones() -> None:
     # Unheated garages and sheds under a house: about 5 °C in winter, common practice, no source.
     assert "above 5 °C" in way.labels[0]
     as_told = resolve(asked.changed({"site.temperature_c": 5.0}))
-    drawn = run_draws(as_told, curves_of(as_told), trace=False)
+    drawn = run_draws(as_told, curves_of(as_told))
     assert way.risk == pytest.approx(drawn.no_start_daily[:61].mean(axis=1).max())
     assert shelter(temperature_c=8.0)[0] is None

@@ -20,9 +20,7 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> Run:
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Run:
     """Return a function that runs a command in an empty folder: (exit code, stdout, stderr)."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("COLUMNS", raising=False)

@@ -155,3 +155,25 @@ def test_every_column_of_a_list_that_feeds_a_scenario_has_its_key() -> None:
     for column in COLUMNS:
         if column.room:
             assert BY_COLUMN[column.name].table == column.room
+
+
+def test_what_a_ladder_and_trips_leave_open_is_listed() -> None:
+    """A step's resume voltage, a trip's days and the auxiliary battery's type count as assumed."""
+    scenario = scenario_from_dict(
+        {
+            "battery": {"system": "auxiliary"},
+            "unit": {
+                "fed_from": "auxiliary",
+                "ladder": [{"below_v": 12.0, "report_interval_h": 24.0}],
+            },
+            "pattern": {"trips": [{"start": "07:30", "minutes": 30.0}], "weeks": 1},
+            "run": {"draws": 100, "horizon_days": 3},
+        }
+    )
+    case = resolve(scenario)
+    assert case.auxiliary is not None
+    used = {item.name: item for item in case.assumptions}
+    beside = {item.name: item for item in case.auxiliary.assumptions}
+    assert (used["unit.ladder.resume_v"].value, used["unit.ladder.resume_v"].unit) == (12.2, "V")
+    assert used["pattern.trips.days"].value == "daily"
+    assert beside["battery.profile"].origin == beside["battery.capacity_ah"].origin == "default"

@@ -40,7 +40,7 @@ class CatalogueQuestion:
     climates: tuple[str, ...]
     seasons: tuple[str, ...] = ("winter", "summer")
     risk: float = DEFAULT_RISK
-    horizon_days: int = 180
+    horizon_days: int = RUN.horizon_days.default
     profile_folders: tuple[Path, ...] = ()
     own_vehicles: Mapping[str, Changes] = field(default_factory=dict)
     own_climates: Mapping[str, Scenario] = field(default_factory=dict)

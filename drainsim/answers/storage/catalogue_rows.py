@@ -48,7 +48,7 @@ def battery_label(text: str) -> tuple[str, Changes]:
             f"--battery {text}: write a label like 60Ah/540A-EN, 95Ah/850A-EN/agm or NAME=70Ah"
         )
     capacity_ah = float(match["ah"].replace(",", "."))
-    standard = (match["standard"] or "EN").upper()
+    standard = (match["standard"] or BATTERY.cranking_standard.default).upper()
     changes: dict[str, Any] = {key: None for key in LABEL}
     changes[BATTERY.capacity_ah] = capacity_ah
     shown = f"{capacity_ah:g} Ah"

@@ -14,6 +14,7 @@ from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt, Understanding, understand
 from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.schema import BY_COLUMN
 
@@ -38,7 +39,7 @@ class FleetSettings:
     """What applies to the whole list: the day of the question and the run."""
 
     today: dt.date
-    days_ahead: int = 180
+    days_ahead: int = RUN.horizon_days.default
     draws: int = 200
     seed: int = 1
     profile_folders: tuple[Path, ...] = ()

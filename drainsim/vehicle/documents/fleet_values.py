@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from drainsim.errors import DrainsimError, one_line
@@ -97,7 +97,11 @@ def row_values(
             _take_cell(found, cell, column, match, choices, row=number, place=place)
         except CellDoubtError as doubt:
             asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
-            sentence = f"{doubt} ({asked.option} answers it)"
+            if doubt.answers:
+                sentence = f"{doubt} ({asked.option} answers it)"
+            else:
+                asked = replace(asked, option=doubt.remedy)
+                sentence = f"{doubt} ({doubt.remedy})"
             _fault(found, number, place, match.heading, sentence, asked)
         except (CellError, DrainsimError) as error:
             _fault(found, number, place, match.heading, str(error))
