@@ -156,7 +156,7 @@ def write_bytes(path: Path, content: bytes) -> None:
     sys.stdout.flush()
     sys.stdout.buffer.write(content)
     sys.stdout.buffer.flush()
-    sys.stdout.holds_a_file = True  # type: ignore[attr-defined]
+    vars(sys.stdout)["holds_a_file"] = True
 
 
 def _holds_a_file() -> bool:

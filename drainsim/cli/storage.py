@@ -202,7 +202,7 @@ def in_words(answer: StorageAnswer) -> str:
         row(f"for ever: {solved.label}", solved.in_words)
     if answer.small_panel is not None:
         lines += ["", f"  {answer.small_panel.in_words}"]
-    lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines += ["", "Warnings", *(f"  - {warning}" for warning in answer.warnings)]
     lines.append(f"  - {FROZEN_CAUTION[0].lower()}{FROZEN_CAUTION[1:]}")
     lines += ["", f"Assumptions (place: {answer.case.site.description})"]
     lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
