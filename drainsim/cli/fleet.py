@@ -10,9 +10,11 @@ from pathlib import Path
 from drainsim import dates
 from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.done import with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
+from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import (
@@ -28,19 +30,28 @@ from drainsim.cli.options import (
     add_set_option,
     print_json,
     whole_folder,
+    write_bytes,
     write_text,
 )
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
+from drainsim.files.fleet.marks import read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
-from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_tables import (
+    PLAN_HEADING,
+    plan_rows,
+    to_correct,
+    vehicle_heading,
+    vehicle_rows,
+)
 from drainsim.sheets.fleet_understood import understood_csv
-from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+from drainsim.sheets.list_file import list_file
+from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
@@ -87,6 +98,21 @@ def add_parser(commands: Commands) -> None:
         metavar="DEPOT=FILE",
         help="hourly CSV or EPW temperature file of a depot",
     )
+    parser.add_argument(
+        "--done",
+        type=Path,
+        metavar="FILE",
+        help="vehicles file of an earlier --out with done_on filled in: go on from there",
+    )
+    for option, what in (("--chargers", "chargers"), ("--people", "people")):
+        parser.add_argument(
+            option,
+            action="append",
+            default=[],
+            metavar="DEPOT=N",
+            help=f"so many {what} there a day: plan the work so that most vehicles start",
+        )
+    parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
     parser.add_argument("--json", action="store_true", help="print summary and vehicles as JSON")
@@ -113,9 +139,12 @@ def run(options: argparse.Namespace) -> None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
     fleet, chosen = read_list(options.fleet, options, settings)
+    if options.done:
+        fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)
     changes = settings_from_words(options.settings)
     stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
     answer, actions = _answered(fleet, settings, options, stages)
+    plan = _plan(answer, actions, options)
     changed = None
     if changes:
         other = changed_fleet(fleet, changes)
@@ -123,11 +152,36 @@ def run(options: argparse.Namespace) -> None:
     _show(1.0, "", end="\r")
     if options.out:
         with whole_folder(options.out) as fresh:
-            write_results(fresh, fleet, answer, actions, changed, chosen)
+            write_results(fresh, fleet, answer, actions, changed, chosen, plan)
     if options.json:
-        print_json(as_json(fleet, answer, actions, changed))
+        document = as_json(fleet, answer, actions, changed)
+        print_json(document | {"work_plan": plan.as_dict()} if plan else document)
     else:
         print(in_words(fleet, answer, actions, changed, options.settings))
+        if plan:
+            print(f"\n{plan.in_words}")
+
+
+def _plan(
+    answer: FleetAnswer, actions: dict[str, Action], options: argparse.Namespace
+) -> WorkPlan | None:
+    """Return the plan of work where limits are given."""
+    limits = Limits(
+        chargers=_counts(options.chargers, "--chargers"),
+        people=_counts(options.people, "--people"),
+    )
+    if not limits:
+        return None
+    return work_plan(answer, actions, limits, hour_price=options.hour_price)
+
+
+def _counts(words: list[str], option: str) -> dict[str, int]:
+    found = {}
+    for depot, text in pairs(words, option, "DEPOT=N").items():
+        if not text.isdecimal():
+            raise DrainsimError(f"{option} {depot}={text}: write a whole number, like {depot}=2")
+        found[depot] = int(text)
+    return found
 
 
 def _settings(options: argparse.Namespace) -> FleetSettings:
@@ -189,11 +243,20 @@ def write_results(
     actions: dict[str, Action],
     changed: FleetAnswer | None,
     chosen: Mapping[str, str],
+    plan: WorkPlan | None,
 ) -> None:
-    """Write every result of a list, how it was understood and the answers about its columns."""
-    vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
-    write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
-    write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))
+    """Write every result of a list, how it was understood and the answers about its columns.
+
+    Tables come in the list's own convention; `understood.csv`, for programs, in one of its own.
+    """
+    tables = [
+        list_file("vehicles", vehicle_heading(answer), vehicle_rows(answer, actions), fleet),
+        list_file("to_correct", *to_correct(fleet, answer.problems), fleet),
+    ]
+    if plan:
+        tables.append(list_file("work_plan", PLAN_HEADING, plan_rows(plan), fleet))
+    for name, content in tables:
+        write_bytes(folder / name, content)
     understood = understood_csv(fleet, answer.settings, answer)
     write_text(folder / "understood.csv", for_spreadsheets(understood))
     write_text(folder / "columns.json", columns_text(chosen))
