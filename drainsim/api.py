@@ -24,6 +24,7 @@ from drainsim.files.fleet.table import read_table, table_from_bytes
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
 
 
@@ -100,7 +101,7 @@ def fleet(
     *,
     today: dt.date | str | None = None,
     risk: float = DEFAULT_RISK,
-    days_ahead: int = 180,
+    days_ahead: int = RUN.horizon_days.default,
 ) -> FleetAnswer:
     """Return which vehicles of a list will not start, and by when someone must act.
 

@@ -15,7 +15,8 @@ class Advice:
     week and for a panel that lies otherwise than flat, `standing` the form for a vehicle that
     stands already. `effort` runs from 1 (a flick) to 5 (a purchase with work), an opinion that the
     user may change. Of two ways that share a group only one makes sense. `in_lists` says whether it
-    is tried for the vehicles of a list.
+    is tried for the vehicles of a list; `tools`, `work_h` [h] and `people` are what it takes there,
+    travel not counted, and `charger` says that it keeps a charger busy for a day.
     """
 
     label: str
@@ -26,15 +27,21 @@ class Advice:
     label_placed: str = ""
     standing: str = ""
     in_lists: bool = True
+    tools: str = ""
+    work_h: float = 0.0
+    people: int = 1
+    charger: bool = False
 
 
-# Labels, efforts and what is lost: common practice, no source.
+# Labels, efforts, what is lost and what it takes: common practice, no source.
 ADVICE: Final[Mapping[str, Advice]] = {
     "slower_reports": Advice(
         label="let the unit report every {interval_h:.0f} h",
         effort=1,
         groups=frozenset({"unit"}),
         lost="position only every {interval_h:.0f} h",
+        tools="a desk: the setting is sent to the unit",
+        work_h=0.1,
     ),
     "storage_mode": Advice(
         label="put the unit into storage mode: one report every {interval_h:.0f} h, no listening "
@@ -42,12 +49,17 @@ ADVICE: Final[Mapping[str, Advice]] = {
         effort=1,
         groups=frozenset({"unit"}),
         lost="position only every {interval_h:.0f} h; the unit cannot be reached between",
+        tools="a desk: the setting is sent to the unit",
+        work_h=0.1,
     ),
     CHARGE_FULL: Advice(
         label="charge the battery fully before parking",
         standing="charge the battery fully",
         effort=1,
         groups=frozenset({"charge"}),
+        tools="a charger",
+        work_h=0.5,
+        charger=True,
     ),
     "ladder": Advice(
         label="let the unit report every {first_h:.0f} h below {first_v:.2f} V and every "
@@ -69,11 +81,15 @@ ADVICE: Final[Mapping[str, Advice]] = {
         effort=3,
         groups=frozenset({"unit"}),
         lost="no position and no alarm of the unit",
+        tools="hand tools",
+        work_h=0.5,
     ),
     "maintainer": Advice(
         label="connect a maintainer of {current_a:.1f} A (needs a socket)",
         effort=3,
         groups=frozenset({"maintainer"}),
+        tools="a maintainer and a socket",
+        work_h=0.5,
     ),
     "visits": Advice(
         label="visit every {weeks:.0f} weeks and charge the battery fully",
@@ -94,6 +110,8 @@ ADVICE: Final[Mapping[str, Advice]] = {
         label="park it where it stays above {shelter_c:.0f} °C",
         effort=4,
         groups=frozenset({"panel", "oil", "battery_warmth"}),
+        tools="a place that stays above 5 °C",
+        work_h=0.5,
     ),
     "disconnect": Advice(  # a spanner, and what is lost
         label="disconnect the battery after parking",
@@ -101,18 +119,24 @@ ADVICE: Final[Mapping[str, Advice]] = {
         effort=4,
         groups=frozenset({"unit"}),
         lost="no position, no alarm, no central locking; clock and settings may be lost",
+        tools="a spanner",
+        work_h=0.25,
     ),
     "block_heater": Advice(
         label="fit an engine block heater and plug it in {before_h:.0f} h before the start (needs "
         "a socket)",
         effort=4,
         groups=frozenset({"oil"}),
+        tools="a block heater, a workshop and a socket",
+        work_h=2.0,
     ),
     "battery_heater": Advice(
         label="fit a battery heater and plug it in {before_h:.0f} h before the start (needs a "
         "socket)",
         effort=4,
         groups=frozenset({"battery_warmth"}),
+        tools="a battery heater and a socket",
+        work_h=1.0,
     ),
     "battery_indoors": Advice(
         label="take the battery indoors (above {indoors_c:.0f} °C), keep it charged there and fit "
@@ -120,11 +144,16 @@ ADVICE: Final[Mapping[str, Advice]] = {
         effort=4,
         groups=frozenset({"unit", "charge", "battery_warmth", "maintainer", "visits", "panel"}),
         lost="no position, no alarm, no central locking; clock and settings may be lost",
+        tools="a spanner, a charger and a heated room",
+        work_h=1.0,
+        charger=True,
     ),
     "new_battery": Advice(
         label="fit a new, charged battery of the same size",
         effort=5,
         groups=frozenset({"battery", "charge"}),
+        tools="a new battery and a spanner",
+        work_h=0.5,
     ),
     "larger_battery": Advice(
         label="fit a new, charged battery of {capacity_ah:.0f} Ah (if it fits the tray)",

@@ -3,12 +3,13 @@
 import argparse
 from pathlib import Path
 
-from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
 from drainsim.answers.words import days_words
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
 from drainsim.cli.text import items, wrapped
+from drainsim.files.current_log.reader import read_current_log
 from drainsim.sheets.job_sheet import job_sheet
-from drainsim.vehicle.documents.job_record import read_job_record
+from drainsim.vehicle.documents.job_record import JobRecord, read_job_record, read_retest
 
 EXAMPLE = "job_record.json"
 
@@ -18,6 +19,10 @@ def add_parser(commands: Commands) -> None:
     parser = commands.add_parser("acceptance", help="did the installation come out as budgeted?")
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="job record (JSON)")
     parser.add_argument("--example", action="store_true", help="print an invented job record")
+    add_log_options(parser)
+    parser.add_argument(
+        "--retest", type=Path, metavar="R.json", help="add a retest: what was read again, and done"
+    )
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     parser.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
     parser.add_argument(
@@ -26,11 +31,31 @@ def add_parser(commands: Commands) -> None:
     parser.set_defaults(run=run)
 
 
+def add_log_options(parser: argparse.ArgumentParser) -> None:
+    """Add the options that give a current log as a reading of the record."""
+    for name, words in (("before", "without the unit"), ("after", "with the unit")):
+        parser.add_argument(
+            f"--{name}", type=Path, metavar="LOG.csv", help=f"current log {words}, from key off"
+        )
+
+
+def with_logs(record: JobRecord, options: argparse.Namespace) -> JobRecord:
+    """Return the record with the logs of the command line as its latest readings."""
+    for name in ("before", "after"):
+        path = getattr(options, name)
+        if path is not None:
+            record = with_log(record, name, read_current_log(path))
+    return record
+
+
 def run(options: argparse.Namespace) -> None:
     """Answer and print."""
     if printed_example(options, EXAMPLE, command="acceptance", file="a job record"):
         return
-    answer = acceptance(read_job_record(options.file))
+    record = read_job_record(options.file)
+    if options.retest:
+        record = record.with_retest(read_retest(options.retest), where=str(options.retest))
+    answer = acceptance(with_logs(record, options))
     if options.sheet:
         write_text(options.sheet, job_sheet(answer))
     if options.save:
@@ -50,6 +75,12 @@ def in_words(answer: AcceptanceAnswer) -> str:
         lines += wrapped(text, f"  {check.verdict.upper():<13}", " " * 15)
         if check.would_tell:
             lines += wrapped(f"what would tell: {check.would_tell}", " " * 15, " " * 17)
+    if len(answer.tests) > 1:
+        lines += ["", "Tests of this job"]
+        for test in answer.tests:
+            lines += wrapped(
+                f"{test.name}: {test.words}", f"  {test.verdict.upper():<13}", " " * 15
+            )
     if answer.to_do:
         lines += ["", "Check and fix, in this order"]
         for number, step in enumerate(answer.to_do, start=1):
@@ -63,5 +94,5 @@ def in_words(answer: AcceptanceAnswer) -> str:
     rows.append((f"risk within 5 %, {days.at_risk_of}", days.at_risk))
     lines += [f"  {name:<30}{days_words(value, horizon)}" for name, value in rows]
     if answer.warnings:
-        lines += ["", "Mind", *items(answer.warnings)]
+        lines += ["", "Warnings", *items(answer.warnings)]
     return "\n".join(lines)

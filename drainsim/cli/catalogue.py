@@ -1,6 +1,7 @@
 """`drainsim catalogue`: days at a risk for vehicle classes, climates and seasons."""
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -12,9 +13,9 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
     catalogue_title,
     days_shown,
-    names_of,
 )
-from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.catalogue_rows import battery_rows, own_vehicle
+from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.cli.options import Commands, add_profiles_option, print_json, write_bytes
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import preset, presets
@@ -24,6 +25,7 @@ from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
+from drainsim.vehicle.site import SITE
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two
@@ -45,13 +47,22 @@ def add_parser(commands: Commands) -> None:
         "--vehicles",
         default=",".join(presets("vehicles")),
         metavar="A,B,...",
-        help="vehicle classes (all)",
+        help="vehicle classes, or scenario files (.toml) with [vehicle] and battery label (all)",
     )
     parser.add_argument(
         "--climates",
         default=",".join(_CLIMATES),
         metavar="A,B,...",
-        help=f"climates ({','.join(_CLIMATES)})",
+        help="climates, or files of a place: .toml with a [site], .epw, hourly .csv "
+        f"({','.join(_CLIMATES)})",
+    )
+    parser.add_argument(
+        "--battery",
+        action="append",
+        default=[],
+        metavar="LABEL",
+        help="a row for each vehicle with this battery, like 60Ah/540A-EN, 95Ah/850A-EN/agm or "
+        "NAME=70Ah (may be repeated)",
     )
     parser.add_argument(
         "--seasons",
@@ -60,7 +71,8 @@ def add_parser(commands: Commands) -> None:
         help=f"of {', '.join(SEASONS)} (winter,summer)",
     )
     parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
-    parser.add_argument("--horizon", type=int, default=180, help="days looked ahead (180)")
+    ahead = RUN.horizon_days.default
+    parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=_DRAWS, help=f"random cases ({_DRAWS})")
     parser.add_argument("--json", action="store_true", help="print the table as JSON")
     parser.add_argument(
@@ -85,11 +97,15 @@ def run(options: argparse.Namespace) -> None:
         if path.suffix.lower() not in _SUFFIXES:
             raise DrainsimError(f"--out {path}: name it {', '.join(_SUFFIXES)}")
     sheet = SheetOptions(paper=options.paper, company=options.company, contact=options.contact)
+    vehicles, own_vehicles = _vehicles(_listed(options.vehicles), options.battery)
+    climates, own_climates = _places(_listed(options.climates))
     table = catalogue(
         CatalogueQuestion(
             units=_units(options.unit or ["hourly"], options.draws),
-            vehicles=_listed(options.vehicles),
-            climates=_listed(options.climates),
+            vehicles=vehicles,
+            climates=climates,
+            own_vehicles=own_vehicles,
+            own_climates=own_climates,
             seasons=_listed(options.seasons),
             risk=options.risk,
             horizon_days=options.horizon,
@@ -134,20 +150,63 @@ def _units(words: list[str], draws: int) -> dict[str, Scenario]:
     return found
 
 
+def _vehicles(
+    words: tuple[str, ...], batteries: list[str]
+) -> tuple[tuple[str, ...], dict[str, Changes]]:
+    """Return the rows and those of them that are no preset: own vehicles, named batteries."""
+    keys: list[str] = []
+    own: dict[str, Changes] = {}
+    for word in words:
+        if word.lower().endswith(".toml"):
+            keys.append(Path(word).stem)
+            own[keys[-1]] = own_vehicle(read_scenario(Path(word)))
+        else:
+            preset("vehicles", word, where="--vehicles")
+            keys.append(word)
+    _refuse_twins(keys, "--vehicles")
+    if batteries:
+        own = battery_rows(keys, own, batteries)
+        keys = list(own)
+    return tuple(keys), own
+
+
+def _places(words: tuple[str, ...]) -> tuple[tuple[str, ...], dict[str, Scenario]]:
+    """Return the climates and those of them that are the user's own files."""
+    keys: list[str] = []
+    own: dict[str, Scenario] = {}
+    for word in words:
+        path = Path(word)
+        source = {".epw": SITE.epw, ".csv": SITE.hourly_csv}.get(path.suffix.lower())
+        if path.suffix.lower() == ".toml":
+            own[path.stem] = read_scenario(path)
+        elif source is not None:
+            site = scenario_from_dict({"battery": {}, "site": {source.key: path.name}})
+            own[path.stem] = replace(site, folder=path.parent)
+        keys.append(path.stem if path.stem in own else word)
+    _refuse_twins(keys, "--climates")
+    return tuple(keys), own
+
+
+def _refuse_twins(keys: list[str], option: str) -> None:
+    for key in keys:
+        if keys.count(key) > 1:
+            raise DrainsimError(f"{option}: {key} is there twice; name each once")
+
+
 def in_words(table: Catalogue) -> str:
     """Return the table as text for a terminal: one block per unit."""
     question = table.question
-    wide = max(len(name) for name in names_of("vehicles", question.vehicles)) + 2
+    wide = max(len(question.vehicle_name(key)) for key in question.vehicles) + 2
     lines = [catalogue_title(table)]
     for unit in question.units:
         lines += ["", f"Unit: {unit}"]
         for climate in question.climates:
-            lines.append(f"  {presets('climates')[climate].name}")
+            lines.append(f"  {question.climate_name(climate)}")
             lines.append("    " + " " * wide + "".join(f"{s:>9}" for s in question.seasons))
             for vehicle in question.vehicles:
                 days = [table.days(unit, vehicle, climate, season) for season in question.seasons]
                 shown = [days_shown(d, question.horizon_days) for d in days]
-                name = presets("vehicles")[vehicle].name
+                name = question.vehicle_name(vehicle)
                 lines.append(f"    {name:<{wide}}" + "".join(f"{text:>9}" for text in shown))
     lines += ["", *assumption_lines(question)]
     return "\n".join(lines)

@@ -12,8 +12,9 @@ from drainsim.answers.installer.current_log import (
     measured_scenario,
     plus_minus,
 )
+from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.cli.options import Commands, print_json, printed_example, write_text
-from drainsim.cli.text import items
+from drainsim.cli.text import items, wrapped
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.vehicle.scenario import read_scenario
@@ -63,20 +64,24 @@ def run(options: argparse.Namespace) -> None:
         time_unit=options.time_unit,
     )
     answer = current_log(log, report_every_min=options.report_every_min)
+    base = read_scenario(options.base) if options.base else None
+    cost = wake_up_cost(answer, base=base, log_of=options.log_of)
     if options.scenario:
-        base = read_scenario(options.base) if options.base else None
         scenario = measured_scenario(answer, base=base, log_of=options.log_of)
         write_text(options.scenario, scenario.to_toml())
     if options.json:
-        print_json(answer.as_dict())
+        print_json({**answer.as_dict(), "wake_up_cost": cost.as_dict() if cost else None})
     else:
-        print(in_words(answer))
+        print(in_words(answer, cost))
 
 
-def in_words(answer: CurrentLogAnswer) -> str:
+def in_words(answer: CurrentLogAnswer, cost: WakeUpCost | None = None) -> str:
     """Return the answer as text for a terminal."""
     found = answer.findings
-    lines = [answer.verdict, ""]
+    lines = wrapped(answer.verdict, "", "")
+    if cost is not None:
+        lines += wrapped(cost.words, "", "")
+    lines.append("")
 
     def row(label: str, text: str) -> None:
         lines.append(f"  {label:<34}{text}")

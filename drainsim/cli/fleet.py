@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from drainsim import dates
+from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
-from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -41,6 +42,7 @@ from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicl
 from drainsim.sheets.fleet_understood import understood_csv
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
 
 _SHOWN = 25  # vehicles printed on the terminal
@@ -62,7 +64,10 @@ def add_parser(commands: Commands) -> None:
         "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
     )
     parser.add_argument("--today", type=_date, metavar="DATE", help="day of the question (today)")
-    parser.add_argument("--ahead", type=int, default=180, metavar="DAYS", help="look ahead (180)")
+    ahead = RUN.horizon_days.default
+    parser.add_argument(
+        "--ahead", type=int, default=ahead, metavar="DAYS", help=f"look ahead ({ahead})"
+    )
     parser.add_argument(
         "--until",
         type=int,
@@ -207,12 +212,12 @@ def in_words(
     changes: list[str],
 ) -> str:
     """Return the answer as text for a terminal."""
-    acting = [vehicle for vehicle in answer.vehicles if vehicle.act_by is not None]
+    acting = [vehicle for vehicle in answer.vehicles if vehicle.needs_someone]
     lines = [
         *understood_first(fleet),
-        f"{counted(len(answer.vehicles), 'vehicle')} answered from {fleet.where}; {len(acting)} "
-        f"{'needs' if len(acting) == 1 else 'need'} someone to act within "
-        f"{answer.settings.days_ahead} days (risk limit {100 * answer.risk:g} %).",
+        f"{counted(len(answer.vehicles), 'vehicle')} answered from {fleet.where} (risk limit "
+        f"{100 * answer.risk:g} %).",
+        answer.needing,
         *_on_dates(answer, changed, changes),
         *_to_act_on(acting, answer, actions),
         *_kept_aside(answer),
@@ -222,7 +227,8 @@ def in_words(
         [
             *lines,
             "",
-            f"! = act today. Risk = chance of a no-start today at the start hour. {FROZEN_CAUTION}",
+            f"! = act today. Risk = chance of a no-start at the start hour of the day named. "
+            f"{FROZEN_CAUTION}",
             "Assumed where the list is silent: unit preset hourly, climate temperate, parked "
             f"today, and drainsim's defaults for the rest; {answer.settings.draws} random cases, "
             f"seed {answer.settings.seed}.",
@@ -256,17 +262,17 @@ def _to_act_on(
     """Return one line for each vehicle someone must act on, the most urgent first."""
     if not acting:
         return []
-    lines = ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}{'risk':>5}  what to do; why"]
+    lines = ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}what to do"]
     for vehicle in acting[:_SHOWN]:
         action = actions.get(vehicle.id)
-        what = action.words if action else ""
-        if action and action.promises:
-            what += f" (then {100 * action.risk_after:.0f} %)"
         now = " !" if vehicle.act_by == answer.settings.today else ""
         lines.append(
             f"{vehicle.act_by!s:<10}{now:<2}{vehicle.id[:15]:<16}{vehicle.depot[:15]:<16}"
-            f"{100 * vehicle.risk_today:>4.0f}%  {what}; {vehicle.cause}"
+            f"{instruction(vehicle, action)}"
         )
+        if action is not None:
+            lines.append(f"{'':<12}{action.effect}; takes {action.takes}")
+        lines.append(f"{'':<12}why: {vehicle.cause}")
     if len(acting) > _SHOWN:
         lines.append(f"... and {len(acting) - _SHOWN} more: --out DIR writes all of them")
     return lines

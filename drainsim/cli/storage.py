@@ -35,6 +35,33 @@ def add_parser(commands: Commands) -> None:
     )
     add_scenario_options(parser)
     parser.add_argument("--days", type=int, required=True, help="how long it will stand")
+    add_asking_options(parser)
+    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    parser.add_argument(
+        "--for-ever",
+        action="store_true",
+        help="also the maintainer and the panel that make the stand endless (slow)",
+    )
+    parser.add_argument(
+        "--by-month",
+        action="store_true",
+        help="also the solar panel for the same stand begun in each month",
+    )
+    sheet = parser.add_argument_group("the customer's sheet")
+    sheet.add_argument(
+        "--sheet",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="write the sheet, as .html or .pdf (may be repeated)",
+    )
+    add_page_options(sheet)
+    parser.set_defaults(run=run)
+
+
+def add_asking_options(parser: argparse.ArgumentParser) -> None:
+    """Add the accepted risk and what the user thinks of the ways."""
     parser.add_argument(
         "--risk",
         type=float,
@@ -46,17 +73,6 @@ def add_parser(commands: Commands) -> None:
         choices=WHEN,
         default=WHEN[0],
         help="which start attempts count: the last day's (default), every day's, any hour's",
-    )
-    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
-    parser.add_argument(
-        "--for-ever",
-        action="store_true",
-        help="also the maintainer and the panel that make the stand endless (slow)",
-    )
-    parser.add_argument(
-        "--by-month",
-        action="store_true",
-        help="also the solar panel for the same stand begun in each month",
     )
     parser.add_argument(
         "--price",
@@ -79,21 +95,35 @@ def add_parser(commands: Commands) -> None:
         metavar="WAY",
         help="leave a way out (may be repeated)",
     )
-    sheet = parser.add_argument_group("the customer's sheet")
-    sheet.add_argument(
-        "--sheet",
-        type=Path,
-        action="append",
-        default=[],
-        metavar="FILE",
-        help="write the sheet, as .html or .pdf (may be repeated)",
+
+
+def add_page_options(page: argparse._ArgumentGroup) -> None:
+    """Add how a customer's page looks and who hands it out."""
+    page.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
+    page.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
+    page.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
+    page.add_argument("--company", default="", help="name at its head")
+    page.add_argument("--contact", default="", help="address or telephone below the name")
+
+
+def chosen_preferences(options: argparse.Namespace) -> Preferences:
+    """Return the user's prices and efforts, and what is out of the question."""
+    return Preferences(
+        prices=_numbers(options.price, "--price"),
+        efforts={key: round(value) for key, value in _numbers(options.effort, "--effort").items()},
+        without=tuple(options.without),
     )
-    sheet.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
-    sheet.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
-    sheet.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
-    sheet.add_argument("--company", default="", help="name at its head")
-    sheet.add_argument("--contact", default="", help="address or telephone below the name")
-    parser.set_defaults(run=run)
+
+
+def chosen_page(options: argparse.Namespace) -> SheetOptions:
+    """Return how the customer's page looks."""
+    return SheetOptions(
+        language=options.lang,
+        temperature_unit=options.temperature,
+        paper=options.paper,
+        company=options.company,
+        contact=options.contact,
+    )
 
 
 def run(options: argparse.Namespace) -> None:
@@ -105,18 +135,7 @@ def run(options: argparse.Namespace) -> None:
         when=options.when,
         profile_folders=tuple(options.profiles),
     )
-    preferences = Preferences(
-        prices=_numbers(options.price, "--price"),
-        efforts={key: round(value) for key, value in _numbers(options.effort, "--effort").items()},
-        without=tuple(options.without),
-    )
-    sheet = SheetOptions(
-        language=options.lang,
-        temperature_unit=options.temperature,
-        paper=options.paper,
-        company=options.company,
-        contact=options.contact,
-    )
+    preferences, sheet = chosen_preferences(options), chosen_page(options)
     for file in options.sheet:
         if file.suffix.lower() not in {".html", ".pdf"}:
             raise DrainsimError(f"--sheet {file}: name it .html or .pdf")

@@ -75,9 +75,13 @@ def draw(record: JobRecord) -> None:
 def _result(answer: ComplaintAnswer) -> None:
     st.markdown(f"**{plain(answer.verdict)}**")
     st.table(shares_table(answer).set_index("where the charge went"))
+    for one in answer.candidates:
+        st.markdown(f"- **{plain(one.name)}**: {plain(one.text)}. Test: {plain(one.test)}.")
+    alone = ", by the record alone, which the reading contradicts" if answer.candidates else ""
     st.markdown(
-        f"Probability of a no-start then: **{100 * answer.probability_with_unit:.0f} %** with the "
-        f"unit, **{100 * answer.probability_without_unit:.0f} %** without it."
+        f"Probability of a no-start then{alone}: "
+        f"**{100 * answer.probability_with_unit:.0f} %** with the unit, "
+        f"**{100 * answer.probability_without_unit:.0f} %** without it."
     )
     safety.warnings(answer.warnings)
 
@@ -92,6 +96,7 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
             "8 in 10 cases": f"{share.low_ah:.1f} to {share.high_ah:.1f} Ah",
         }
         for share in answer.shares
+        if share.part != "unexplained" or answer.candidates
     ]
     rows.append(
         {

@@ -8,7 +8,6 @@ from drainsim.dashboard import forms
 from drainsim.dashboard.cached import case_of
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import (
-    FEEDS,
     REPLACING,
     SWITCHES,
     Choices,
@@ -16,8 +15,6 @@ from drainsim.dashboard.what_if.fitting import (
     applies,
     chosen_tables,
     stands_at,
-    system_of,
-    unit_at_24v,
 )
 from drainsim.dashboard.what_if.what_if import (
     changed,
@@ -29,6 +26,7 @@ from drainsim.dashboard.what_if.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
+from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
 from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
 
@@ -107,8 +105,8 @@ def choose(name: str, value: Any) -> None:
     """Take a value from the panel, and let go of every value that means nothing beside it."""
     kept, before = choices(), unit_at_24v(tables())
     if name in REPLACING:
-        table = CONTROLS[name].key.partition(".")[0]
-        for other in [one for one in kept if CONTROLS[one].key.partition(".")[0] == table]:
+        table = CONTROLS[name].key.table
+        for other in [one for one in kept if CONTROLS[one].key.table == table]:
             del kept[other]
     kept.pop(EITHER.get(name, ""), None)
     if value is None and baseline_value(name) is None:
@@ -120,6 +118,8 @@ def choose(name: str, value: Any) -> None:
         plain, _ = chosen_tables(baseline(), without)
         if stands_at(plain, name) == value:
             del kept[name]
+    if name == "profile":
+        kept.pop("full_resting_v", None)  # a reading of the battery before
     if unit_at_24v(tables()) != before:
         kept.pop("cutoff_v", None)  # a voltage of the other system
     if "fed_from" in kept and kept["fed_from"] not in FEEDS[system_of(tables())]:

@@ -4,7 +4,7 @@ from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown, names_of
+from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown
 from drainsim.figures.style import Palette, frame, note
 
 _ROW_PX: Final = 34
@@ -75,7 +75,7 @@ def _heat_map(table: Catalogue, unit: str, suffix: str) -> dict[str, Any]:
     """Return the heat map of one unit on its own pair of axes."""
     question, columns = table.question, table.columns()
     horizon = question.horizon_days
-    climates = _short(names_of("climates", [climate for climate, _ in columns]))
+    climates = _short([question.climate_name(climate) for climate, _ in columns])
     days = [
         [table.days(unit, vehicle, climate, season) for climate, season in columns]
         for vehicle in question.vehicles
@@ -86,7 +86,7 @@ def _heat_map(table: Catalogue, unit: str, suffix: str) -> dict[str, Any]:
             f"{escaped(name)}, {season}"
             for name, (_, season) in zip(climates, columns, strict=True)
         ],
-        "y": [escaped(name) for name in names_of("vehicles", question.vehicles)],
+        "y": [escaped(name) for name in map(question.vehicle_name, question.vehicles)],
         "z": [[horizon if day is None else day for day in row] for row in days],
         "text": [[days_shown(day, horizon) for day in row] for row in days],
         "texttemplate": "%{text}",

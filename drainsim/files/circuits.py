@@ -20,14 +20,9 @@ HEADING: Final = (
     "name", "class", "fuse_a", "fuse_type", "wire_mm2", "length_m", "load_a", "off_v",
     "after_sleep_v", "on_v", "cranking_v", "loaded_v", "loaded_at_a", "wakes_module_a",
 )  # fmt: skip
-_EXTRA: Final = ("wire_awg", "slot", "slot_max_a")
+_EXTRA: Final = ("wire_awg", "slot", "slot_max_a", "safety_circuit")
+YES, NO = "yes", "no"
 _FUSE_TYPES: Final[dict[str, FuseKind]] = {"": "medium", "medium": "medium", "mini": "mini"}
-# Words in a name that mean a restraint, braking, steering or emergency circuit.
-_SAFETY_WORDS: Final = re.compile(
-    r"air ?-?bag|restraint|\bsrs\b|pretension|belt|occupant|\babs\b|brak|\besp\b|\besc\b|"
-    r"stability|steer|\beps\b|emergency|\becall\b|e-call|\bsos\b|crash|hazard|rollover",
-    re.IGNORECASE,
-)
 _LIMITS: Final = {
     "fuse_a": (0.1, 500.0, "A"),
     "wire_mm2": (0.05, 120.0, "mm²"),
@@ -70,12 +65,7 @@ class Circuit:
     wakes_module_a: float | None = None
     slot: str = ""
     slot_max_a: float | None = None
-
-    @property
-    def safety_word(self) -> str | None:
-        """Return the word in the name that means a safety circuit, None where there is none."""
-        found = _SAFETY_WORDS.search(self.name)
-        return found.group(0) if found else None
+    safety_circuit: str = ""  # yes or no where the user has looked it up
 
     def as_dict(self) -> dict[str, Any]:
         """Return the row under its CSV headings, empty cells left out."""
@@ -109,6 +99,12 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
         raise RecordError(
             f"{where}: column fuse_type: {fuse_type[:40]!r} is unknown; use medium or mini"
         )
+    safety = _text(row.get("safety_circuit"), where, "safety_circuit").lower()
+    if safety not in {"", YES, NO}:
+        raise RecordError(
+            f"{where}: column safety_circuit: {safety[:40]!r} is unknown; use yes, no or leave it "
+            "empty"
+        )
     values = {key: _cell(row.get(key), where, key) for key in _LIMITS}
     awg = row.get("wire_awg")
     if awg not in (None, ""):
@@ -125,6 +121,7 @@ def circuit_from_row(row: Mapping[str, Any], *, where: str) -> Circuit:
         kind=kind,
         fuse_type=_FUSE_TYPES[fuse_type],
         slot=_text(row.get("slot"), where, "slot"),
+        safety_circuit=safety,
         **{key: value for key, value in values.items() if key != "slot_max_a"},
         slot_max_a=values["slot_max_a"],
     )
@@ -236,7 +233,7 @@ def circuits_csv(circuits: Sequence[Circuit]) -> str:
     """Return circuits as CSV text that reads back to the same circuits."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    heading = (*HEADING, "slot", "slot_max_a")
+    heading = (*HEADING, "slot", "slot_max_a", "safety_circuit")
     writer.writerow(heading)
     for circuit in circuits:
         row = circuit.as_dict()

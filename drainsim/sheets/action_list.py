@@ -4,8 +4,8 @@ import datetime as dt
 from collections.abc import Mapping
 
 from drainsim import __version__
+from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import DayRisk, FleetAnswer
-from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted
 from drainsim.sheets.html_page import page
@@ -14,19 +14,19 @@ _MOST_ROWS = 2000
 
 
 def action_list_html(answer: FleetAnswer, actions: Mapping[str, Action]) -> str:
-    """Return a self-contained HTML page: who, where, by when, what to do, why.
+    """Return a self-contained HTML page: who, where, by when, what with what, to what end.
 
     Every text that came from the list is escaped.
     """
     settings = answer.settings
-    acting = [vehicle for vehicle in answer.vehicles if vehicle.act_by is not None]
+    acting = [vehicle for vehicle in answer.vehicles if vehicle.needs_someone]
     aside = len({problem.row for problem in answer.problems})
     return page(
         "actions.html",
         title=f"Action list {settings.today}",
         today=settings.today,
         answered=counted(len(answer.vehicles), "vehicle"),
-        needing=f"{len(acting)} {'needs' if len(acting) == 1 else 'need'}",
+        needing=answer.needing,
         days_ahead=settings.days_ahead,
         limit=f"{100 * answer.risk:g}",
         aside=counted(aside, "row"),
@@ -48,9 +48,9 @@ def _row(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> dict[
         "id": vehicle.id,
         "depot": vehicle.depot,
         "act_by": f"{vehicle.act_by}{now}",
-        "action": action.words if action else "look after the battery",
-        "risk_today": f"{100 * vehicle.risk_today:.0f} %",
-        "risk_after": f"{100 * action.risk_after:.0f} %" if action and action.promises else "–",
+        "action": instruction(vehicle, action),
+        "takes": action.takes if action else "a charger",
+        "effect": action.effect if action else f"risk today: {100 * vehicle.risk_today:.0f} %",
         "days_left": f"{_days(vehicle.days_left_p10)} to {_days(vehicle.days_left_p90)}",
         "cause": vehicle.cause,
         "assumed": f"{100 * vehicle.assumed_share:.0f} %",

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from drainsim import __version__
-from drainsim.answers.fleet.fleet_actions import Action
+from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import FROZEN_CAUTION
 
@@ -25,10 +25,10 @@ def act_by_calendar(
     ]
     stamp = dt.datetime.combine(today, dt.time()).strftime("%Y%m%dT%H%M%SZ")
     for vehicle in vehicles:
-        if vehicle.act_by is None:
+        if vehicle.act_by is None or not vehicle.needs_someone:
             continue
         action = actions.get(vehicle.id)
-        what = action.words if action else "look after the battery"
+        what = instruction(vehicle, action)
         unique = hashlib.sha256(vehicle.id.encode()).hexdigest()[:24]
         lines += [
             "BEGIN:VEVENT",
@@ -37,13 +37,23 @@ def act_by_calendar(
             f"DTSTART;VALUE=DATE:{vehicle.act_by:%Y%m%d}",
             f"DTEND;VALUE=DATE:{vehicle.act_by + dt.timedelta(days=1):%Y%m%d}",
             f"SUMMARY:{_text(f'{vehicle.id}: {what}')}",
-            f"DESCRIPTION:{_text(f'{vehicle.cause}. {FROZEN_CAUTION}')}",
+            f"DESCRIPTION:{_text(_details(vehicle, action))}",
             *([f"LOCATION:{_text(vehicle.depot)}"] if vehicle.depot else []),
             "TRANSP:TRANSPARENT",
             "END:VEVENT",
         ]
     lines.append("END:VCALENDAR")
     return "".join(_folded(line) for line in lines)
+
+
+def _details(vehicle: VehicleAnswer, action: Action | None) -> str:
+    """Return where, until when, with what, what it saves and why."""
+    said = [f"Where: {vehicle.depot}"] if vehicle.depot else []
+    said.append(f"Until: {vehicle.act_by}")
+    if action is not None:
+        said += [f"With: {action.takes}", f"Saves: {action.effect}"]
+    said += [f"Why: {vehicle.cause}", FROZEN_CAUTION]
+    return ". ".join(part.rstrip(".") for part in said) + "."
 
 
 def _text(value: str) -> str:

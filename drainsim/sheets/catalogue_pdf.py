@@ -10,7 +10,6 @@ from drainsim.answers.storage.catalogue import (
     days_shown,
 )
 from drainsim.errors import OutOfRangeError, one_line
-from drainsim.files.presets import presets
 from drainsim.sheets.catalogue_sheet import (
     BANDS,
     CAUTIONS,
@@ -89,7 +88,7 @@ class _Pages(PdfPage):
         self.table, self.options = table, options
         self.units = {unit: one_line(unit) for unit in table.question.units}
         self.font(_LETTERS_PT)
-        names = [presets("vehicles")[key].name for key in table.question.vehicles]
+        names = [table.question.vehicle_name(key) for key in table.question.vehicles]
         widths = [self.pdf.get_string_width(self.text(name)) for name in (*names, "vehicle class")]
         self.label_mm = min(max(widths) + 2 * _PAD_MM, 0.3 * self.width)
 
@@ -105,6 +104,8 @@ class _Pages(PdfPage):
         self.refuse_missing_letters(
             {"company": options.company, "contact": options.contact}
             | {f"unit {number}": name for number, name in enumerate(self.units.values(), start=1)}
+            | {f"row {name}": name for name in self.table.question.own_vehicles}
+            | {f"climate {name}": name for name in self.table.question.own_climates}
         )
         self.pdf.add_page()
         title = catalogue_title(self.table)
@@ -138,7 +139,7 @@ class _Pages(PdfPage):
         """Return the least width of a season's column of a climate: no word of it is broken."""
         question = self.table.question
         self.font(_LETTERS_PT, bold=True)
-        words = presets("climates")[climate].name.split()
+        words = question.climate_name(climate).split()
         name = max(self.pdf.get_string_width(word) for word in words) + 2 * _PAD_MM
         self.font(_LETTERS_PT)
         seasons = max(self.pdf.get_string_width(word) for word in (*question.seasons, "[days]"))
@@ -211,9 +212,8 @@ class _Pages(PdfPage):
     def _names_mm(self, climates: tuple[str, ...]) -> float:
         """Return the height of the row of climates."""
         wide = self._column_mm(climates) * len(self.table.question.seasons)
-        heights = [
-            self._fits(presets("climates")[c].name, _LETTERS_PT, wide, bold=True) for c in climates
-        ]
+        called = map(self.table.question.climate_name, climates)
+        heights = [self._fits(name, _LETTERS_PT, wide, bold=True) for name in called]
         return max(heights) + _PAD_MM
 
     def _heading_mm(self, unit: str, climates: tuple[str, ...]) -> float:
@@ -239,7 +239,7 @@ class _Pages(PdfPage):
             self._head_cell(x, top, width, names + seasons_mm, words, align=align)
             x += width
         for climate in climates:
-            name = presets("climates")[climate].name
+            name = self.table.question.climate_name(climate)
             self._head_cell(x, top, column * len(seasons), names, name, bold=True)
             for season in seasons:
                 self._head_cell(x, top + names, column, seasons_mm, f"{season}\n[days]")
@@ -270,7 +270,7 @@ class _Pages(PdfPage):
         column = self._column_mm(climates)
         ah = next(c.capacity_ah for c in self.table.cells if (c.unit, c.vehicle) == (unit, vehicle))
         for words, width in (
-            (presets("vehicles")[vehicle].name, self.label_mm),
+            (question.vehicle_name(vehicle), self.label_mm),
             (f"{ah:.0f}", _BATTERY_MM),
         ):
             self._shaded(x, y, width, _ROW_MM, None)

@@ -10,7 +10,6 @@ from drainsim.answers.storage.catalogue import (
     catalogue_title,
     days_shown,
 )
-from drainsim.files.presets import presets
 from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions
@@ -64,7 +63,6 @@ def calculated_words(options: SheetOptions) -> str:
 def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str:
     """Return the table as an HTML page in English; shades only help, figures say it."""
     question, options = table.question, options or SheetOptions()
-    climates, vehicles = presets("climates"), presets("vehicles")
 
     def cell(days: int | None) -> dict[str, object]:
         """Return a cell, the lighter the longer: short stands catch the eye in print."""
@@ -75,7 +73,7 @@ def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str
         "catalogue.html",
         title=catalogue_title(table),
         options=options,
-        climates=[climates[key].name for key in question.climates],
+        climates=[question.climate_name(key) for key in question.climates],
         seasons_each=len(question.seasons),
         seasons=[season for _climate, season in table.columns()],
         units=[
@@ -83,7 +81,7 @@ def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str
                 "name": unit,
                 "rows": [
                     {
-                        "name": vehicles[vehicle].name,
+                        "name": question.vehicle_name(vehicle),
                         "cells": [
                             cell(table.days(unit, vehicle, climate, season))
                             for climate, season in table.columns()
@@ -105,13 +103,13 @@ def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
     question = table.question
     heading: list[str | int] = ["unit", "vehicle class"]
     heading += [
-        f"{presets('climates')[climate].name}, {season} [days]"
+        harmless(f"{question.climate_name(climate)}, {season} [days]")
         for climate, season in table.columns()
     ]
     rows = [heading]
     for unit in question.units:
         for vehicle in question.vehicles:
-            row: list[str | int] = [harmless(unit), presets("vehicles")[vehicle].name]
+            row: list[str | int] = [harmless(unit), harmless(question.vehicle_name(vehicle))]
             for climate, season in table.columns():
                 days = table.days(unit, vehicle, climate, season)
                 row.append(days_shown(None, question.horizon_days) if days is None else days)

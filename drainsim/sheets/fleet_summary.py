@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
-from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.sheets.fleet_understood import list_record
 from drainsim.vehicle.documents.fleet_rows import Fleet
 

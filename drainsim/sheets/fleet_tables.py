@@ -3,8 +3,8 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
+from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer
-from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.files.fleet.cell_kinds import Cell as ListCell
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
@@ -23,6 +23,10 @@ def vehicle_heading(answer: FleetAnswer) -> list[str]:
         "depot",
         "act_by",
         "action",
+        "takes",
+        "risk_of",
+        "risk_before",
+        "risk_after",
         "risk_today",
         "planned_return",
         "risk_on_return",
@@ -52,7 +56,11 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
                 vehicle.id,
                 vehicle.depot,
                 vehicle.act_by,
-                action.words if action else "",
+                instruction(vehicle, action) if vehicle.needs_someone else "",
+                action.takes if action else "",
+                action.until if action else None,
+                action.risk_before if action else None,
+                action.risk_after if action else None,
                 vehicle.risk_today,
                 vehicle.planned_return,
                 vehicle.risk_on_return,

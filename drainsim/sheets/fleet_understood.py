@@ -15,6 +15,7 @@ from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet, FleetSettings, FleetVehicle
 from drainsim.vehicle.documents.fleet_values import RowProblem
+from drainsim.vehicle.schema import BY_COLUMN
 
 HEADING = ("vehicle", "key", "value", "unit", "origin", "row", "column_heading")
 
@@ -48,8 +49,9 @@ def understood_rows(
         told = {used.column for used in vehicle.used}
         values = dict(as_used)
         for column in COLUMNS:
-            if column.key in values and column.key and column.name not in told:
-                rows.append(_row(vehicle, column.name, values[column.key], "default", ""))
+            said = BY_COLUMN.get(column.name)
+            if said in values and column.name not in told:
+                rows.append(_row(vehicle, column.name, values[said], "default", ""))
         if "parked_from" not in told:
             rows.append(_row(vehicle, "parked_from", vehicle.parked_from, "default", ""))
     return rows
@@ -79,7 +81,8 @@ def _row(vehicle: FleetVehicle, name: str, value: Any, origin: str, heading: str
         shown = "none"
     elif value is not None and not isinstance(value, str | int | dt.date):
         shown = str(value)
-    return [vehicle.id, column.public, shown, column.unit, origin, vehicle.row, heading]
+    unit = BY_COLUMN[name].unit if name in BY_COLUMN else ""
+    return [vehicle.id, column.public, shown, unit, origin, vehicle.row, heading]
 
 
 def list_record(fleet: Fleet, problems: Iterable[RowProblem] | None = None) -> dict[str, Any]:

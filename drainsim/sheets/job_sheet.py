@@ -38,6 +38,7 @@ def job_sheet(answer: AcceptanceAnswer) -> str:
         sign=_SIGNS[answer.verdict],
         sections=[
             ("Checks", _checks(answer)),
+            ("Tests of this job", _tests(answer)),
             ("Check and fix, in this order", _to_do(answer)),
             ("Readings", _rows(_readings(answer))),
             ("Connection", _rows(_connection(answer))),
@@ -62,6 +63,15 @@ def _checks(answer: AcceptanceAnswer) -> list[Row]:
             would_tell=check.would_tell or "",
         )
         for check in answer.checks
+    ]
+
+
+def _tests(answer: AcceptanceAnswer) -> list[Row]:
+    """Return first test and retests side by side; a single test is the sheet itself."""
+    if len(answer.tests) < 2:
+        return []
+    return [
+        Row(name=test.name, text=test.words, sign=_SIGNS[test.verdict]) for test in answer.tests
     ]
 
 

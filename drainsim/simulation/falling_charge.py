@@ -14,13 +14,15 @@ from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.self_discharge import hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
+from drainsim.simulation.falling_modes import FallingModes
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, after_key_off
+from drainsim.simulation.parked_step import changing_modes
 from drainsim.simulation.weather import BlockWeather
 
 _DAY_H: Final = 24
 _SLACK: Final = 1e-9  # of a charge between certain and asked: above any rounding of either
-_SERIES_BELOW: Final = 0.01  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
+_SERIES_BELOW: Final = 0.003  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
 @dataclass(kw_only=True)
@@ -40,6 +42,9 @@ class FallingCharge:
         Run to the horizon, whatever is decided before.
     snapshot_day : int
         Run to this day at least.
+    space, unit_space : shape (blocks + 1, lanes)
+        Where charge and the unit's charge are written; the second may have no rows without a
+        switching unit.
 
     Attributes
     ----------
@@ -57,6 +62,8 @@ class FallingCharge:
     step_h: int
     keeps_all: bool
     snapshot_day: int
+    space: FloatArray
+    unit_space: FloatArray
 
     def __post_init__(self) -> None:
         """Work out the charge of all block ends."""
@@ -68,12 +75,10 @@ class FallingCharge:
         self.parked = self.at_parking.left_ah / lanes.full_ah
         self.floor = np.minimum(curves.lowest_charge, self.parked)
         self.base_a = lanes.quiescent_a + lanes.other_a
-        rated_a = lanes.unit_factor * self.loads.current_a[0]
-        switching = np.broadcast_to(self.loads.switching, rated_a.shape)
-        self.switches = bool((switching & (rated_a > 0.0)).any())
-        self.linear_a = np.where(switching, 0.0, rated_a)
-        self.power_w = np.where(switching, rated_a * self.loads.rated_at_v, 0.0)
-        self.steady_a = self.base_a + self.linear_a
+        changing = changing_modes(lanes, self.loads, curves)
+        self.modes = FallingModes(lanes=lanes, loads=self.loads, curves=curves, changing=changing)
+        self.steady = self.modes.steady
+        self.steady_a = self.base_a + (self.modes.linear_a if self.steady else 0.0)
         self._bound_charges()
         self._run_down()
         self._empty()
@@ -84,8 +89,9 @@ class FallingCharge:
         """Work out above which charge every start works, below which none does."""
         lanes, curves, blocks = self.lanes, self.curves, self.blocks
         lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v
-        unit_a = self.linear_a + self.power_w / lowest_v
-        most, least = (self._deficit(self.base_a + unit) for unit in (unit_a, self.linear_a))
+        least, most = (
+            self._deficit(self.base_a + unit_a) for unit_a in self.modes.least_and_most_a(lowest_v)
+        )
         cold, warm = (
             curves.temperature_factor_at(bound[lanes.weather], lanes.oil_k, lanes.cold_fall)
             for bound in (blocks.low_c.min(axis=0), blocks.end_c.max(axis=0))
@@ -127,60 +133,52 @@ class FallingCharge:
         lanes, blocks = self.lanes, self.blocks
         hours = float(self.step_h)
         count, rows = len(lanes), len(blocks.end_c)
-        self.charge = np.empty((rows + 1, count))
+        self.charge, self.unit_ah = self.space, self.unit_space
         self.charge[0] = self.parked
-        self.unit_ah = np.zeros((rows + 1, count)) if self.switches else np.zeros((0, count))
-        per_full = hours / lanes.full_ah
-        base = self.steady_a * per_full
-        loss_h = lanes.loss_per_h * hours
-        series = float(loss_h.max() * blocks.loss_scale.max()) < _SERIES_BELOW
-        resting = self.curves.resting_lines()
-        warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
-        per_full_power = self.power_w * per_full
-        decay, part, load, volts, share = np.empty((5, count))
-        segment = np.empty(count, dtype=np.intp)
-        waiting = np.flatnonzero(self.start_row > 0)
+        self.unit_ah[:1] = 0.0
+        self.part_of_last = np.full(count, np.nan)  # of a split block that ends empty
         self.rows = rows
+        loss_h = lanes.loss_per_h * hours
+        series = float(loss_h.max(initial=0.0) * blocks.loss_scale.max()) < _SERIES_BELOW
+        base = self.steady_a * hours / lanes.full_ah
+        per_full = 1.0 / lanes.full_ah
+        decay, part, load, rest_v, volts = np.empty((5, count))
+        segment = np.empty(count, dtype=np.intp)
+        warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
+        waiting = np.flatnonzero(self.start_row > 0)
+        self._rest_v(self.charge[0], rest_v, part, segment)
         for row in range(rows):
             now, then = self.charge[row], self.charge[row + 1]
             np.take(blocks.loss_scale[row], lanes.weather, out=decay)
             decay *= loss_h
-            if self.switches:
-                np.multiply(now, resting.per_x, out=share)
-                np.maximum(share, 0.0, out=share)
-                np.copyto(segment, share, casting="unsafe")
-                share -= segment
-                share *= resting.rise.take(segment)
-                np.take(warmth_v[row], lanes.weather, out=volts)
-                volts += lanes.resting_offset_v
-                volts += resting.y.take(segment)
-                volts += share
-                np.divide(self.power_w, volts, out=part)
-                part *= hours
-                np.add(self.unit_ah[row], part, out=self.unit_ah[row + 1])
-                np.divide(per_full_power, volts, out=load)
+            if self.steady:
+                np.multiply(decay, now, out=load)
                 load += base
             else:
-                load[:] = base
-            np.multiply(decay, now, out=share)
-            load += share
-            if series:
-                np.multiply(decay, 1.0 / 24.0, out=part)
-                part -= 1.0 / 6.0
-                part *= decay
-                part += 0.5
-                part *= decay
-                part *= load
-                load -= part
-            else:
-                np.divide(-np.expm1(-decay), decay, out=part, where=decay > 0.0)
-                part[decay <= 0.0] = 1.0
-                load *= part
+                np.take(warmth_v[row], lanes.weather, out=volts)
+                volts += lanes.resting_offset_v
+                rest_v += volts
+                np.divide(self.modes.power_w, rest_v, out=part)
+                part += self.modes.linear_a
+                part *= hours
+                np.add(self.unit_ah[row], part, out=self.unit_ah[row + 1])
+                part *= per_full
+                np.multiply(decay, now, out=load)
+                load += base
+                load += part
+            _shrink(load, decay, part, series=series)
             np.subtract(now, load, out=then)
+            if not self.steady:
+                if self.modes.changing:
+                    np.maximum(then, self.floor, out=then)
+                    self._rest_v(then, part, load, segment)
+                    np.add(part, volts, out=load)
+                    self._split(row + 1, rest_v, load, decay, waiting)
+                self._rest_v(then, rest_v, part, segment)
             if len(waiting):
                 then[waiting] = self.parked[waiting]
-                if self.switches:
-                    self.unit_ah[row + 1, waiting] = 0.0
+                self.unit_ah[row + 1 : row + 2, waiting] = 0.0
+                rest_v[waiting] = self.curves.resting_lines().at(self.parked[waiting])
             if (row + 1) % self.per_day == 0:
                 if len(waiting):
                     waiting = waiting[self.start_row[waiting] > row + 1]
@@ -188,6 +186,52 @@ class FallingCharge:
                     self.rows = row + 1
                     break
         self.charge = self.charge[: self.rows + 1]
+        self.split_at, self.split_a = self.modes.last_currents()
+
+    def _rest_v(
+        self, charge: FloatArray, out: FloatArray, space: FloatArray, segment: IndexArray
+    ) -> None:
+        """Write the resting voltage at the reference temperature, in place."""
+        resting = self.curves.resting_lines()
+        np.multiply(charge, resting.per_x, out=space)
+        np.maximum(space, 0.0, out=space)
+        np.copyto(segment, space, casting="unsafe")
+        space -= segment
+        np.take(resting.rise, segment, out=out, mode="clip")
+        out *= space
+        np.take(resting.y, segment, out=space, mode="clip")
+        out += space
+
+    def _split(
+        self,
+        row: int,
+        before_v: FloatArray,
+        after_v: FloatArray,
+        decay: FloatArray,
+        waiting: IndexArray,
+    ) -> None:
+        """Work out lanes anew whose unit might change mode in the block before a row."""
+        may = self.modes.may_change(before_v, after_v)
+        may[waiting] = False
+        lane = np.flatnonzero(may)
+        if not len(lane):
+            return
+        hours, before = float(self.step_h), self.charge[row - 1, lane]
+        state, flow, _ = self.modes.split(
+            lane,
+            row=row,
+            charge=before,
+            hours=hours,
+            mean_c=self.blocks.mean_c[row - 1, self.lanes.weather[lane]],
+            loss_per_h=decay[lane] / hours,
+        )
+        self.charge[row, lane] = state.charge
+        part = flow.hours / hours
+        emptied = (state.charge <= self.floor[lane]) & (before > self.floor[lane])
+        self.part_of_last[lane[emptied]] = part[emptied]
+        # What a block that ends empty drew is spread over the whole of it, as rows are read.
+        drawn_ah = flow.unit_ah / np.where(emptied, part, 1.0)
+        self.unit_ah[row, lane] = self.unit_ah[row - 1, lane] + drawn_ah
 
     def _nothing_left(self, row: int) -> bool:
         """Say whether no answer can change any more: no start is left in any lane."""
@@ -214,6 +258,7 @@ class FallingCharge:
             current_a=self.current_a(last, lane) / lanes.full_ah,
             loss_per_h=lanes.loss_per_h * scale,
         )
+        until = np.where(np.isnan(self.part_of_last), until, self.part_of_last * self.step_h)
         until = np.where(self.empty_row > self.start_row, np.minimum(until, self.step_h), 0.0)
         self.flowing_rows = np.where(full_run, np.inf, self.empty_row - 1.0)
         self.flowing_rows = np.where(
@@ -230,18 +275,26 @@ class FallingCharge:
 
     def current_a(self, row: IndexArray, lane: IndexArray) -> FloatArray:
         """Return the current of the blocks that end with some rows (≥ 1), unless empty. [A]."""
-        current_a = self.steady_a[lane]
-        if self.switches:
-            in_block = _cells(self.unit_ah, row, lane) - _cells(self.unit_ah, row - 1, lane)
-            current_a = current_a + in_block / self.step_h
+        if self.steady:
+            return np.asarray(self.steady_a[lane])
+        in_block = _cells(self.unit_ah, row, lane) - _cells(self.unit_ah, row - 1, lane)
+        current_a = self.base_a[lane] + in_block / self.step_h
+        if len(self.split_at):
+            place = row * len(self.lanes) + lane
+            found = np.minimum(np.searchsorted(self.split_at, place), len(self.split_at) - 1)
+            current_a = np.where(self.split_at[found] == place, self.split_a[found], current_a)
         return np.asarray(current_a)
 
     def daily_current_a(self, days: slice) -> FloatArray:
         """Return the current of the last block before some days (≥ 1), shape (days, lanes). [A]."""
-        if not self.switches:
+        if self.steady:
             return self.steady_a
         row = self.per_day * np.arange(days.start, days.stop)
-        return np.asarray(self.steady_a + (self.unit_ah[row] - self.unit_ah[row - 1]) / self.step_h)
+        current_a = self.base_a + (self.unit_ah[row] - self.unit_ah[row - 1]) / self.step_h
+        split_row, lane = np.divmod(self.split_at, len(self.lanes))
+        here = (split_row >= row[0]) & (split_row <= row[-1]) & (split_row % self.per_day == 0)
+        current_a[split_row[here] // self.per_day - days.start, lane[here]] = self.split_a[here]
+        return np.asarray(current_a)
 
     def at_day(self, day: IndexArray | int) -> FloatArray:
         """Return each lane's charge on a day, the nearest it has."""
@@ -251,12 +304,12 @@ class FallingCharge:
     def _unit_ah(self, rows: FloatArray, lane: IndexArray) -> FloatArray:
         """Return what the unit has drawn by a row, parts of a block by straight lines. [Ah]."""
         since_h = (rows - self.start_row[lane]) * self.step_h
-        drawn = self.linear_a[lane] * since_h
-        if self.switches:
-            whole = np.minimum(rows.astype(np.intp), self.rows)
-            after = np.minimum(whole + 1, self.rows)
-            before_ah = self.unit_ah[whole, lane]
-            drawn = drawn + before_ah + (rows - whole) * (self.unit_ah[after, lane] - before_ah)
+        if self.steady:
+            return np.asarray(self.modes.linear_a[lane] * since_h)
+        whole = np.minimum(rows.astype(np.intp), self.rows)
+        after = np.minimum(whole + 1, self.rows)
+        before_ah = self.unit_ah[whole, lane]
+        drawn = before_ah + (rows - whole) * (self.unit_ah[after, lane] - before_ah)
         return np.asarray(drawn)
 
     def balance(self, day: IndexArray) -> ChargeBalance:
@@ -294,3 +347,19 @@ class FallingCharge:
 def _cells(values: FloatArray, row: IndexArray, lane: IndexArray) -> FloatArray:
     """Return values of some rows and lanes; values lie row behind row."""
     return np.asarray(values.reshape(-1).take(row * values.shape[1] + lane))
+
+
+def _shrink(load: FloatArray, decay: FloatArray, space: FloatArray, *, series: bool) -> None:
+    """Multiply a load by (1 - exp(-decay)) / decay, in place."""
+    if series:
+        np.multiply(decay, 1.0 / 24.0, out=space)
+        space -= 1.0 / 6.0
+        space *= decay
+        space += 0.5
+        space *= decay
+        space *= load
+        load -= space
+    else:
+        np.divide(-np.expm1(-decay), decay, out=space, where=decay > 0.0)
+        space[decay <= 0.0] = 1.0
+        load *= space

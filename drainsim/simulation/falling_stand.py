@@ -8,6 +8,7 @@ block (charge to 1e-9, the same failing hour), in a fraction of the time.
 """
 
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, fields
 from typing import Any, Final, TypeAlias
 
@@ -19,6 +20,7 @@ from drainsim.simulation.falling_charge import FallingCharge
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, Event, Stand, Trace
 from drainsim.simulation.weather import BlockWeather, WeatherLanes
+from drainsim.simulation.workspace import borrowed
 from drainsim.units import HOURS_PER_DAY
 
 _DAY_H: Final = 24
@@ -30,7 +32,7 @@ Cells: TypeAlias = IndexArray | slice  # the lanes of some cells, or all lanes
 
 
 def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: float) -> bool:
-    """Say whether a stand is one of falling charge and unchanging loads, in whole-hour blocks.
+    """Say whether the charge of a stand only falls, in blocks of whole hours.
 
     Parameters
     ----------
@@ -42,12 +44,10 @@ def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: flo
     """
     if step_h < 1.0 or _DAY_H % step_h:
         return False
-    lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
     may_charge = lanes.other_a < 0.0
     return bool(
         not loads.sunlit
         and curves.monotone
-        and not (loads.enter_below_v > lowest_v).any()
         and (lanes.quiescent_a + lanes.other_a >= 0.0).all()
         and not (may_charge & np.isfinite(loads.lowest_charging_c)).any()
         and (lanes.low_charge_shift > -0.5).all()
@@ -75,19 +75,26 @@ def falling_stand(
     for first in range(0, max(len(lanes), 1), size):
         index = np.arange(first, min(first + size, len(lanes)))
         part = lanes.take(index)
-        falling = FallingCharge(
-            lanes=part,
-            curves=curves,
-            loads=loads.take(index),
-            blocks=blocks,
-            step_h=hours,
-            keeps_all=course or to_the_end,
-            snapshot_day=snapshot_day,
-        )
-        questions = _Questions(
-            lanes=part, curves=curves, weather=weather, blocks=blocks, falling=falling
-        )
-        parts.append(questions.stand(course=course, ends=ends))
+        rows, count = len(blocks.end_c) + 1, len(part)
+        with ExitStack() as lent:
+            falling = FallingCharge(
+                lanes=part,
+                curves=curves,
+                loads=loads.take(index),
+                blocks=blocks,
+                step_h=hours,
+                keeps_all=course or to_the_end,
+                snapshot_day=snapshot_day,
+                # a course keeps the charge
+                space=np.empty((rows, count))
+                if course
+                else lent.enter_context(borrowed(rows, count)),
+                unit_space=lent.enter_context(borrowed(rows, count)),
+            )
+            questions = _Questions(
+                lanes=part, curves=curves, weather=weather, blocks=blocks, falling=falling
+            )
+            parts.append(questions.stand(course=course, ends=ends))
     return parts[0] if len(parts) == 1 else _joined(parts, held=weather.held)
 
 
@@ -244,7 +251,7 @@ class _Questions:
     def course(self) -> Trace:
         """Return charge, margin and temperature at every start hour; nan before parking."""
         lanes, falling = self.lanes, self.falling
-        charge = falling.charge[:: self.per_day].copy()
+        charge = falling.charge[:: self.per_day]
         temperature_c, margin = np.empty_like(charge), np.empty_like(charge)
         end_c = self.blocks.end_c[self.per_day - 1 :: self.per_day]
         np.take(end_c, lanes.weather, axis=1, out=temperature_c[1:])
@@ -257,6 +264,7 @@ class _Questions:
         margin[lanes.start_day, self.lane] = self.park_margin
         if lanes.start_day.any():
             before = np.arange(self.days + 1)[:, None] < lanes.start_day
+            charge = charge.copy()
             for values in (charge, temperature_c, margin):
                 values[before] = np.nan
         return Trace(charge=charge, margin=margin, temperature_c=temperature_c)
@@ -319,9 +327,10 @@ class _Questions:
         freezing = np.where(self.frozen_at_once, parked_h, freezing)
         no_start = np.where(self.fails_at_once, parked_h, np.minimum(self.no_start_h(), freezing))
         empty = falling.crossing_h(self.curves.lowest_charge)
-        times = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
-        ended = np.min([times.get(event, never) for event in ends], axis=0)
-        end_day = np.minimum(np.maximum(_day_of(ended), lanes.start_day + 1), self.days)
+        end_day = np.full(len(lanes), np.inf)
+        for event in ends:
+            end_day = np.minimum(end_day, self._ending_day(event, no_start, empty, freezing))
+        end_day = np.minimum(np.maximum(end_day, lanes.start_day + 1), self.days)
         trace = self.course() if course else None
         daily = self.daily(trace)
         start_hour = np.where(daily.any(axis=0), HOURS_PER_DAY * daily.argmax(axis=0), np.inf)
@@ -330,18 +339,27 @@ class _Questions:
             start_hour_no_start_h=start_hour - parked_h,
             half_charge_h=falling.crossing_h(HALF) - parked_h,
             empty_h=empty - parked_h,
-            unit_off_h=never,
+            unit_off_h=falling.modes.off_h - parked_h,
             freezing_h=freezing - parked_h,
             no_start_daily=daily,
             snapshot_charge=falling.at_day(falling.snapshot_day),
             balance=falling.balance(self.closing_day(no_start)),
             end_balance=falling.balance(end_day.astype(np.intp)),
-            end_day=np.where(np.isfinite(ended), end_day, float(self.days)) - lanes.start_day,
+            end_day=end_day - lanes.start_day,
             step_h=float(self.step_h),
             held=self.weather.held,
             trace=trace,
             daily_balance=None,
         )
+
+    def _ending_day(
+        self, event: Event, no_start: FloatArray, empty: FloatArray, freezing: FloatArray
+    ) -> FloatArray:
+        """Return the day at whose end an event is known; inf for never."""
+        if event is Event.UNIT_OFF:  # at the beginning of a block it is known at its end
+            return np.asarray(np.ceil(self.falling.modes.off_row / self.per_day))
+        hours = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
+        return _day_of(hours[event])
 
 
 def _day_of(hours: FloatArray) -> FloatArray:

@@ -24,8 +24,9 @@ class Even:
         """Return the table's values at `x`; beyond its ends the end's."""
         place = (x - self.low) * self.per_x
         np.clip(place, 0.0, self.last, out=place)
-        segment = place.astype(np.intp)
-        place -= segment
+        below = np.floor(place)
+        segment = below.astype(np.intp)
+        place -= below
         return np.asarray(self.y.take(segment) + place * self.rise.take(segment))
 
 

@@ -81,6 +81,7 @@ def _group_key(case: Case) -> tuple[object, ...]:
         site.start_hour,
         site.lag_h,
         case_block_h(case),
+        case.charging_a is None and case.vehicle.other_a >= 0.0,  # charge that only falls is fast
     )
 
 

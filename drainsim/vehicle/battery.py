@@ -62,6 +62,22 @@ def battery_from_scenario(
 ) -> Battery:
     """Return the battery a scenario's label values describe.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    engine_litres : float
+        Swept volume. [l]
+    diesel : bool
+    life_temperature_c : float
+        Mean temperature the battery has lived at. [°C]
+    usual_ah : float
+        Capacity usually fitted, where no label says it. [Ah]
+    cranking_per_ah : float, optional
+        Usual cold cranking current over capacity of this kind of vehicle. [A/Ah]
+    cranking_spread : float, optional
+        Its relative standard deviation. [-]
+
     Raises
     ------
     ScenarioError
@@ -111,7 +127,15 @@ def cranking_lateness(profile: BatteryProfile) -> float:
 def _health(
     ledger: Ledger, profile: BatteryProfile, life_temperature_c: float
 ) -> tuple[float, float, tuple[float, float]]:
-    """Return capacity and cranking health with their standard deviations."""
+    """Return capacity and cranking health with their standard deviations.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    life_temperature_c : float
+        Mean temperature the battery has lived at. [°C]
+    """
     get = ledger.scenario.get
     years, origin = ledger.take_with_origin(BATTERY.age_years)
     life = service_life_at_years(

@@ -20,6 +20,7 @@ class BATTERY(Keys, name="battery"):
         source="the usual starting battery of a car without stop-start",
         example="flooded_calcium",
         label="Battery type",
+        column="battery_profile",
     )
     capacity_ah = number(
         "Ah",
@@ -30,6 +31,7 @@ class BATTERY(Keys, name="battery"):
         example=60,
         label="Capacity on the label",
         note="20-hour capacity of one battery",
+        column="capacity_ah",
     )
     reserve_capacity_min = number(
         "min",
@@ -37,17 +39,19 @@ class BATTERY(Keys, name="battery"):
         1000,
         "reserve capacity on the label: minutes at 25 A to 10.5 V",
         otherwise="estimated from the capacity",
+        column="reserve_capacity_min",
     )
     cold_cranking_a = number(
         "A",
         10,
         2500,
         "cold cranking current on the label",
-        otherwise="estimated from the capacity",
+        otherwise="from the capacity",
         example=540,
         label="Cold cranking current on the label",
         note="Left empty, it is estimated from the capacity and the range grows.",
         step=10.0,
+        column="cold_cranking_a",
     )
     cranking_standard = choice(
         ("SAE", "EN", "DIN", "JIS"),
@@ -56,6 +60,7 @@ class BATTERY(Keys, name="battery"):
         source="usual on labels in Europe; EN and SAE figures differ by a few per cent",
         example="EN",
         needs=f"{_TABLE}.cold_cranking_a",
+        column="cranking_standard",
     )
     age_years = number(
         "years",
@@ -67,6 +72,7 @@ class BATTERY(Keys, name="battery"):
         example=3,
         label="Battery age",
         step=0.5,
+        column="battery_age_years",
     )
     state_of_charge = number(
         "",
@@ -77,6 +83,7 @@ class BATTERY(Keys, name="battery"):
         source=f"after ordinary driving; {COMMON_PRACTICE}",
         example=0.85,
         label="Charge at parking",
+        column="state_of_charge",
     )
     resting_voltage_v = number(
         "V",
@@ -86,6 +93,7 @@ class BATTERY(Keys, name="battery"):
         label="Resting voltage",
         note="Read after at least 4 h of rest, better overnight.",
         step=0.01,
+        column="resting_voltage_v",
     )
     full_resting_voltage_v = number(
         "V",
@@ -105,6 +113,7 @@ class BATTERY(Keys, name="battery"):
         default=20.0,
         source="matters little: about 1 mV/K",
         needs=f"{_TABLE}.resting_voltage_v",
+        column="resting_temperature_c",
     )
     rested_h = number(
         "h",
@@ -113,6 +122,7 @@ class BATTERY(Keys, name="battery"):
         "hours the battery had rested when its voltage was read",
         otherwise="not known",
         needs=f"{_TABLE}.resting_voltage_v",
+        column="rested_h",
     )
     health = number(
         "",
@@ -120,18 +130,25 @@ class BATTERY(Keys, name="battery"):
         1.1,
         "state of health as a share of new, for capacity and cranking alike",
         otherwise="estimated from age and climate",
+        column="health",
     )
     capacity_health = number("", 0.2, 1.1, "capacity left as a share of new", otherwise="health")
     cranking_health = number(
         "", 0.1, 1.2, "cold cranking current left as a share of new", otherwise="health"
     )
     system = choice(
-        ("12V", "24V", "parallel", "auxiliary"),
+        {
+            "12V": "one 12 V battery",
+            "24V": "24 V, two in series",
+            "parallel": "two in parallel",
+            "auxiliary": "with an auxiliary battery",
+        },
         "one battery, two in series (24V), two equal ones in parallel, or a separate "
         "auxiliary battery beside the starting battery; labels are those of one 12 V battery",
         default="12V",
         source="a single 12 V battery",
         label="Batteries",
+        column="battery_system",
     )
     second_health = number(
         "",
@@ -140,6 +157,7 @@ class BATTERY(Keys, name="battery"):
         "state of health of the second battery as a share of new",
         otherwise="like the first, drawn independently",
         label="Health of the second battery",
+        column="second_health",
     )
     second_state_of_charge = number(
         "",
@@ -181,7 +199,7 @@ class BATTERY(Keys, name="battery"):
         label="Type of the auxiliary battery",
     )
     isolator = choice(
-        ("yes", "no"),
+        {"yes": "separated while parked", "no": "connected while parked"},
         "whether starting and auxiliary battery are separated while parked",
         default="yes",
         source=f"usual with an auxiliary; {COMMON_PRACTICE}",

@@ -41,6 +41,16 @@ def with_chargers(
     maintainer counts only where the scenario says that it is plugged in between trips as well.
     Top-ups from a traction battery go on as long as the maker does not stop them within the
     longest gap; driving recharges the traction battery.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    pattern : Pattern
+    battery : Battery
+    vehicle : Vehicle
+    unit : Unit
+    sunlit : bool
+        Whether a panel charges this battery.
     """
     scenario = ledger.scenario
     days = 7 * pattern.weeks + 1

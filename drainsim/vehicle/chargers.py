@@ -192,6 +192,16 @@ def maintainer_from_scenario(
 ) -> Maintainer | None:
     """Return the maintainer a scenario describes, or None.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    vehicle : Vehicle
+    unit : Unit
+    site : Site
+    horizon_days : int
+        How far ahead to look. [days]
+
     Raises
     ------
     ScenarioError
@@ -216,10 +226,10 @@ def maintainer_from_scenario(
             f"{scenario.where}: {MAINTAINER.float_v} = {float_v:g} V must be below absorption_v = "
             f"{absorption_v:g} V"
         )
-    warm = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
-    held_v = compensated_v(absorption_v, warm, per_k=per_k)
+    mean_c = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
+    held_v = compensated_v(absorption_v, mean_c, per_k=per_k)
     kept = _kept(battery)
-    taken_a = np.minimum(rated_a, _accepted_a(battery, warm, held_v))
+    taken_a = np.minimum(rated_a, _accepted_a(battery, mean_c, held_v))
     charging_a = taken_a * kept * hours / HOURS_PER_DAY
     charging_a[: math.ceil(from_day)] = 0.0
     drawn_a = _parked_draw_a(vehicle, unit)
@@ -236,7 +246,7 @@ def maintainer_from_scenario(
             "maintainer: on the coldest days it brings less than the vehicle draws; the battery "
             "slowly goes down although it is plugged in"
         )
-    if scenario.get(MAINTAINER.compensation_v_per_k) is None and warm.min() < 5.0:
+    if scenario.get(MAINTAINER.compensation_v_per_k) is None and mean_c.min() < 5.0:
         ledger.warn(
             "maintainer: temperature compensation is assumed; one without it charges too little in "
             "frost"
@@ -261,6 +271,15 @@ def top_up_from_scenario(
     ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, *, horizon_days: int
 ) -> tuple[TopUp | None, Vehicle]:
     """Return the top-ups a scenario describes, and the vehicle with what watching costs.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    vehicle : Vehicle
+    unit : Unit
+    horizon_days : int
+        How far ahead to look. [days]
 
     Raises
     ------
@@ -321,13 +340,13 @@ def top_up_from_scenario(
     return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle
 
 
-def _accepted_a(battery: Battery, warm_c: FloatArray, held_v: FloatArray) -> FloatArray:
+def _accepted_a(battery: Battery, temperature_c: FloatArray, held_v: FloatArray) -> FloatArray:
     """Return what a nearly full battery takes at a temperature and a voltage held. [A]."""
     return accepted_current_a(
         _HELD_CHARGE,
-        cold=cold_factor(warm_c),
+        cold=cold_factor(temperature_c),
         voltage_v=held_v,
-        resting_v=np.array([resting_v(battery.profile, _HELD_CHARGE, t) for t in warm_c]),
+        resting_v=np.array([resting_v(battery.profile, _HELD_CHARGE, t) for t in temperature_c]),
         capacity_ah=battery.capacity_ah * battery.capacity_health,
         kind=acceptance_of(battery.profile.chemistry),
     )

@@ -61,7 +61,15 @@ def kind_of(tables: Tables) -> str:
 
 
 def charger_is_on(tables: Tables, table: str) -> bool:
-    """Say whether a charger's table means one; a panel without power is none."""
+    """Say whether a charger's table means one; a panel without power is none.
+
+    Parameters
+    ----------
+    tables : mapping
+        Tables of a scenario, by name.
+    table : str
+        Its name.
+    """
     if table == SOLAR.TABLE.name:
         return bool(given_in(tables, SOLAR.panel_w))
     return table in tables
@@ -121,6 +129,12 @@ def misfits(tables: Tables, before: Tables, *, fed_from: Any, joined: bool) -> l
 
 def refuse_strays(ledger: Ledger, system: str) -> None:
     """Refuse keys that mean nothing in an arrangement, so that none is silently dropped.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    system : str
+        How the batteries are arranged.
 
     Raises
     ------

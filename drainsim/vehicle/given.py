@@ -91,7 +91,15 @@ class Scenario:
         return replace(self, tables=tables, origins=kept)
 
     def with_table(self, name: str, value: Any) -> "Scenario":
-        """Return a copy with a whole table set; same errors as `with_values`."""
+        """Return a copy with a whole table set; same errors as `with_values`.
+
+        Parameters
+        ----------
+        name : str
+            Of the table.
+        value : object
+            As TOML or JSON gave it.
+        """
         checked = self.declared.check({**self.tables, name: value}, where="")
         return self._changed(checked)
 
@@ -111,12 +119,26 @@ class Scenario:
 
 
 def given_in(tables: Mapping[str, Any], parameter: Parameter) -> Any:
-    """Return what the tables of a scenario give for a parameter, None where they give nothing."""
+    """Return what the tables of a scenario give for a parameter, None where they give nothing.
+
+    Parameters
+    ----------
+    tables : mapping
+        Tables of a scenario, by name.
+    parameter : Parameter
+    """
     return tables.get(parameter.table, {}).get(parameter.key)
 
 
 def value_in(tables: Mapping[str, Any], parameter: Parameter) -> Any:
-    """Return what the tables of a scenario give for a parameter, else its default."""
+    """Return what the tables of a scenario give for a parameter, else its default.
+
+    Parameters
+    ----------
+    tables : mapping
+        Tables of a scenario, by name.
+    parameter : Parameter
+    """
     given = given_in(tables, parameter)
     return parameter.default if given is None else given
 

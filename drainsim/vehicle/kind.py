@@ -1,6 +1,6 @@
 """What a battery must do in each kind of vehicle, and what is usually fitted there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.physics.cranking import engine_demand_a
@@ -41,6 +41,7 @@ _NO_DEMAND_A: Final = 1.0
 class Kind:
     """Defaults of a kind of vehicle; None leaves them to the usual car's."""
 
+    words: str  # on a page
     key_off: tuple[dict[str, float], ...]
     quiescent_a: float | None = None
     quiescent_source: str = ""
@@ -54,6 +55,7 @@ class Kind:
 
 
 _CONTACTOR: Final = Kind(
+    words="electric",
     key_off=KEY_OFF,
     minimum_v=_CONTACTOR_V,
     minimum_source=f"contactors and control units let go below; {_PRACTICE}",
@@ -62,8 +64,9 @@ _CONTACTOR: Final = Kind(
 )
 TRACTION: Final = ("hybrid", "electric")  # kinds with a traction battery
 KINDS: Final[dict[str, Kind]] = {
-    "engine": Kind(key_off=KEY_OFF),
+    "engine": Kind(words="car, van or truck with an engine", key_off=KEY_OFF),
     "motorcycle": Kind(
+        words="motorcycle",
         quiescent_a=0.002,
         quiescent_source=_PRACTICE,
         key_off=(),
@@ -71,9 +74,10 @@ KINDS: Final[dict[str, Kind]] = {
         cold_cranking_a_per_ah=_MOTORCYCLE_A_PER_AH,
         cold_cranking_spread=_MOTORCYCLE_A_PER_AH_SPREAD,
     ),
-    "hybrid": _CONTACTOR,
+    "hybrid": replace(_CONTACTOR, words="hybrid"),
     "electric": _CONTACTOR,
     "trailer": Kind(
+        words="trailer",
         quiescent_a=0.0,
         quiescent_source="a trailer draws nothing of its own",
         key_off=(),
@@ -91,7 +95,16 @@ def usual_for_kinds(figure: str) -> dict[str, Any]:
 
 
 def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, str]:
-    """Return (warm starting current, where it comes from)."""
+    """Return (warm starting current, where it comes from).
+
+    Parameters
+    ----------
+    kind : str
+        Of vehicle, a key of `KINDS`.
+    litres : float
+        Swept volume. [l]
+    diesel : bool
+    """
     given = KINDS[kind].demand_a
     if given is not None and kind == "trailer":
         return given, "stands in for a demand: a trailer has no starter"
@@ -105,7 +118,15 @@ def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, st
 
 
 def usual_kind_capacity_ah(kind: str, litres: float) -> float | None:
-    """Return the capacity usually fitted to a kind; None where the engine rule says it."""
+    """Return the capacity usually fitted to a kind; None where the engine rule says it.
+
+    Parameters
+    ----------
+    kind : str
+        Of vehicle, a key of `KINDS`.
+    litres : float
+        Swept volume. [l]
+    """
     if kind == "motorcycle":
         return _MOTORCYCLE_BASE_AH + _MOTORCYCLE_AH_PER_LITRE * litres
     return KINDS[kind].capacity_ah

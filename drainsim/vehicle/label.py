@@ -38,6 +38,12 @@ def usual_capacity_ah(engine_litres: float, *, diesel: bool) -> float:
     Common practice, no source: 45 Ah + 7.5 Ah per litre, for diesels 10 Ah + 5 Ah per litre
     more. A retailer's usual cold cranking currents by cylinders at 9 A per Ah agree for petrol.
 
+    Parameters
+    ----------
+    engine_litres : float
+        Swept volume. [l]
+    diesel : bool
+
     Examples
     --------
     >>> usual_capacity_ah(2.0, diesel=False), usual_capacity_ah(2.0, diesel=True)
@@ -52,6 +58,13 @@ def usual_cold_cranking_a(capacity_ah: float, *, per_ah: float) -> float:
 
     Proportional up to 100 Ah; heavy-duty sizes carry less per Ah (180 to 225 Ah about 5 to
     6 A/Ah): from memory.
+
+    Parameters
+    ----------
+    capacity_ah : float
+        At the 20 h rate. [Ah]
+    per_ah : float
+        Cold cranking current over capacity. [A/Ah]
 
     Examples
     --------
@@ -70,6 +83,15 @@ def capacity_from_cold_cranking_ah(
     hours are those of cars and of heavy sizes of about 100 Ah and 1,000 A. Above 100 Ah a truck's
     battery of the same current may be larger by the bend of `usual_cold_cranking_a`: the capacity
     stays on the small, cautious side and half of that gap widens the spread.
+
+    Parameters
+    ----------
+    cold_cranking_a : float
+        After 30 s at -18 °C and 7.2 V. [A]
+    per_ah : float
+        Cold cranking current over capacity. [A/Ah]
+    spread : float
+        Relative standard deviation of that. [-]
 
     Examples
     --------
@@ -100,6 +122,15 @@ def capacity(
 
     A printed capacity stands as it is. Reserve capacity and cranking current are weighed by the
     inverse of their variances on a logarithmic scale.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    usual_ah : float
+        Capacity usually fitted, where no label says it. [Ah]
+    ratio : Ratio
+        Cranking current over capacity.
     """
     get = ledger.scenario.get
     given = get(BATTERY.capacity_ah)
@@ -170,7 +201,19 @@ def cold_cranking(
     capacity_sd: float,
     ratio: Ratio,
 ) -> tuple[float, float]:
-    """Return (30 s cold cranking current, relative sd)."""
+    """Return (30 s cold cranking current, relative sd).
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    capacity_ah : float
+        At the 20 h rate. [Ah]
+    capacity_sd : float
+        Its relative standard deviation. [-]
+    ratio : Ratio
+        Cranking current over capacity.
+    """
     rated_a = ledger.scenario.get(BATTERY.cold_cranking_a)
     if rated_a is None:
         value = usual_cold_cranking_a(capacity_ah, per_ah=ratio.per_ah)
@@ -192,7 +235,15 @@ def cold_cranking(
 
 
 def reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> float:
-    """Return the reserve capacity."""
+    """Return the reserve capacity.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    capacity_ah : float
+        At the 20 h rate. [Ah]
+    """
     usual = float(
         reserve_from_capacity_min(
             capacity_ah,

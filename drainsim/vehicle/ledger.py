@@ -70,7 +70,16 @@ class Ledger:
             self.warnings.append(sentence)
 
     def take(self, parameter: Parameter, default: Any = _DECLARED, source: str = "") -> Any:
-        """Return the value of a parameter and write it down: see `take_with_origin`."""
+        """Return the value of a parameter and write it down: see `take_with_origin`.
+
+        Parameters
+        ----------
+        parameter : Parameter
+        default : object
+            Instead of the parameter's own, where it is worked out. [parameter's unit]
+        source : str
+            Instead of the parameter's own source.
+        """
         return self.take_with_origin(parameter, default, source)[0]
 
     def take_with_origin(

@@ -4,7 +4,7 @@ import contextlib
 import datetime as dt
 import math
 import reprlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, Final
 
@@ -45,8 +45,8 @@ class Parameter(str):
         Of the value, the default and the limits.
     low, high : float
         What is accepted, ends included.
-    choices : tuple of str
-        What a choice is between.
+    choices : mapping
+        What a choice is between, and what a page calls each.
     default : object
         The value taken where none is given; None where there is none or it is worked out.
     usual_for : mapping
@@ -61,6 +61,8 @@ class Parameter(str):
         Its name on a page, and what to say beside it.
     step : float
         Of a control. In `unit`, unless the control shows another one.
+    column : str
+        Of a fleet list, that gives it.
     needs : str
         The other key without which this one means nothing.
     inside : Table, optional
@@ -73,7 +75,7 @@ class Parameter(str):
     unit: str = ""
     low: float = -math.inf
     high: float = math.inf
-    choices: tuple[str, ...] = ()
+    choices: Mapping[str, str] = field(default_factory=dict)
     default: Any = None
     usual_for: Mapping[str, Any] = field(default_factory=dict)
     otherwise: str = ""
@@ -82,6 +84,7 @@ class Parameter(str):
     label: str = ""
     note: str = ""
     step: float = 1.0
+    column: str = ""
     needs: str = ""
     inside: "Table | None" = None
 
@@ -267,7 +270,19 @@ class Keys:
 
 
 def number(unit: str, low: float, high: float, meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is a number in a unit, from `low` to `high`."""
+    """Return a parameter that is a number in a unit, from `low` to `high`.
+
+    Parameters
+    ----------
+    unit : str
+        Of the value.
+    low : float
+        Least value accepted. [unit]
+    high : float
+        Greatest value accepted. [unit]
+    meaning : str
+        In the words of a sentence's end.
+    """
     return Parameter(kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
 
 
@@ -281,9 +296,10 @@ def text(meaning: str, **more: Any) -> Parameter:
     return Parameter(kind="text", meaning=meaning, **more)
 
 
-def choice(choices: Sequence[str], meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is one of a few words."""
-    return Parameter(kind="choice", choices=tuple(choices), meaning=meaning, **more)
+def choice(choices: Iterable[str], meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is one of a few words; a mapping says what a page calls each."""
+    named = choices if isinstance(choices, Mapping) else {each: each for each in choices}
+    return Parameter(kind="choice", choices=named, meaning=meaning, **more)
 
 
 def date(meaning: str, **more: Any) -> Parameter:

@@ -37,6 +37,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
     days = text(
         "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
         default="daily",
+        source="the trip names no days",
         example="Mon-Fri",
     )
     start = text("time of day of the start", example="07:30")
@@ -46,7 +47,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
         0,
         1,
         "share of the time at idle: queues, lights, deliveries",
-        otherwise="pattern.idle_share",
+        otherwise="that of the pattern",
         example=0.25,
     )
     load_a = number(
@@ -54,7 +55,7 @@ class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minute
         0,
         500,
         "electrical consumers while driving, without heated screens",
-        otherwise="pattern.load_a",
+        otherwise="that of the pattern",
         example=25.0,
     )
 
@@ -63,16 +64,24 @@ class PATTERN(Keys, name="pattern", optional=True):
     """How the vehicle was driven in the weeks before parking; gives the charge at parking."""
 
     trips_per_week = number(
-        "",
+        "1/week",
         0,
         200,
         "trips a week, spread over the days, where no trips are listed",
         default=10,
         source=_PRACTICE,
         example=10,
+        column="trips_per_week",
     )
     trip_minutes = number(
-        "min", 0.1, 1440, "length of one", default=20.0, source=_PRACTICE, example=20
+        "min",
+        0.1,
+        1440,
+        "length of one",
+        default=20.0,
+        source=_PRACTICE,
+        example=20,
+        column="trip_minutes",
     )
     idle_share = number("", 0, 1, "share of the time at idle", default=0.25, source=_PRACTICE)
     # Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
@@ -211,6 +220,11 @@ class Pattern:
 def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
     """Return the driving a scenario describes, or None without a [pattern] table.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    vehicle : Vehicle
+
     Raises
     ------
     ScenarioError
@@ -277,6 +291,8 @@ def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, .
         )
     trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
     ledger.note(PATTERN.trips, [dict(trip) for trip in listed], "given")
+    if any(TRIP.days.key not in trip for trip in listed):
+        ledger.note(TRIP.days, TRIP.days.default, "default", TRIP.days.source)
     return trips
 
 
@@ -298,7 +314,19 @@ def _site_before(ledger: Ledger, weeks: int) -> Site:
 def _spread_trips(
     per_week: float, minutes: float, *, idle_share: float, load_a: float
 ) -> tuple[Trip, ...]:
-    """Return equal trips over the days; a broken number is rounded, minutes a week kept."""
+    """Return equal trips over the days; a broken number is rounded, minutes a week kept.
+
+    Parameters
+    ----------
+    per_week : float
+        Trips a week. [1/week]
+    minutes : float
+        Length of one. [min]
+    idle_share : float
+        Share of a trip at idle. [-]
+    load_a : float
+        Consumers while driving. [A]
+    """
     if per_week <= 0.0:
         return ()
     count = max(1, round(per_week))
@@ -344,6 +372,13 @@ def _hour_of(text: str, place: str) -> float:
 
 def days_of(text: str, place: str) -> list[int]:
     """Return weekday numbers (Monday 0) of "daily", "Mon-Fri" or "Mon,Wed,Sat".
+
+    Parameters
+    ----------
+    text : str
+        As a person writes the days.
+    place : str
+        Key and number of the trip in messages.
 
     Raises
     ------

@@ -33,7 +33,14 @@ class REPORT(Keys, name="unit.report"):
 
 
 def phases_of(ledger: Ledger, said: Mapping[str, float]) -> dict[str, float]:
-    """Return every figure of a report; what a search for satellites assumes is written down."""
+    """Return every figure of a report; what a search for satellites assumes is written down.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    said : mapping
+        What the scenario or a preset says of the phases.
+    """
     searching = bool(said.get(REPORT.fix_a.key))
     filled = {}
     for phase in REPORT.TABLE.fields:
@@ -50,6 +57,17 @@ def report_charge_as(
 
     `phases` has the keys of the scenario's [unit.report] table; `coverage` multiplies the
     attach and transmit phases (more power, longer attach, retries).
+
+    Parameters
+    ----------
+    phases : mapping
+        Figures of [unit.report]; what is left out has its default.
+    interval_h : float
+        Time between reports. [h]
+    sleep_a : float
+        Current between reports. [A]
+    coverage : float
+        Factor on attach and transmit phases. [-]
     """
     return event_charge_as(_rows(phases, interval_h, coverage), sleep_a=sleep_a)
 

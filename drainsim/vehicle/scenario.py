@@ -17,6 +17,15 @@ def scenario_from_dict(
 ) -> Scenario:
     """Return a checked scenario.
 
+    Parameters
+    ----------
+    tables : mapping
+        Tables of a scenario, by name.
+    where : str
+        Name of the scenario in messages.
+    folder : Path, optional
+        Where relative weather files are looked for; None forbids files.
+
     Raises
     ------
     ScenarioError
@@ -31,7 +40,17 @@ def scenario_from_dict(
 
 
 def scenario_from_text(text: str, *, where: str, folder: Path | None = None) -> Scenario:
-    """Return the scenario in a TOML text; same errors as `scenario_from_dict`."""
+    """Return the scenario in a TOML text; same errors as `scenario_from_dict`.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    where : str
+        Name of the scenario in messages.
+    folder : Path, optional
+        Where relative weather files are looked for; None forbids files.
+    """
     document = parse_toml(text, where=where, error=ScenarioError)
     return scenario_from_dict(document, where=where, folder=folder)
 

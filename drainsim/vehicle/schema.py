@@ -38,6 +38,8 @@ SCENARIO: Final = Table(
 )
 Scenario.declared = SCENARIO
 PARAMETERS: Final[dict[str, Parameter]] = SCENARIO.parameters()
+# Column of a fleet list → the parameter it gives.
+BY_COLUMN: Final = {each.column: each for each in PARAMETERS.values() if each.column}
 
 
 def scenario_json_schema() -> dict[str, Any]:

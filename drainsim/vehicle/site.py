@@ -42,12 +42,20 @@ _FILE_SEASON_SD_C: Final = 1.0
 class SITE(Keys, name="site"):
     """Where and when it stands; give one of temperature_c, climate, hourly_csv, epw."""
 
-    temperature_c = number("°C", -40, 60, "constant air temperature", label="Constant temperature")
+    temperature_c = number(
+        "°C",
+        -40,
+        60,
+        "constant air temperature",
+        label="Constant temperature",
+        column="temperature_c",
+    )
     climate = text(
         "climate preset, see: drainsim profiles",
         default="temperate",
         example="temperate",
         label="Climate",
+        column="climate",
     )
     hourly_csv = text("CSV file with a temperature_c column, hourly, beside the scenario file")
     epw = text("EPW weather file, beside the scenario file")
@@ -57,6 +65,7 @@ class SITE(Keys, name="site"):
         source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
         example=dt.date(2026, 12, 1),
         label="Parked on",
+        column="parked_from",
     )
     start_hour = whole(
         "h",
@@ -125,6 +134,12 @@ def dated(scenario: Scenario) -> Scenario:
 def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     """Return the site a scenario describes.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    horizon_days : int
+        How far ahead to look. [days]
+
     Raises
     ------
     ScenarioError
@@ -178,6 +193,17 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
     """Return the battery's temperature from parking on, warmed by the sun and lagging the air.
 
     `air` is the hourly air temperature's buffer, so that vehicles of one place share a course.
+
+    Parameters
+    ----------
+    air : bytes
+        Buffer of the hourly air temperature. [°C]
+    start_hour : int
+        Of the day. [h]
+    soak_k : float
+        How much the sun warms at noon. [K]
+    lag_h : float
+        Time constant of the battery. [h]
     """
     air_c = np.frombuffer(air)
     clock = (start_hour - _PRE_ROLL_H + np.arange(len(air_c))) % 24
@@ -190,7 +216,18 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
 def _air(
     ledger: Ledger, source: Parameter, start: dt.datetime, hours: int
 ) -> tuple[FloatArray, float, float, float, float | None, str]:
-    """Return air, mean for ageing, season sd, weather sd, cold nights and a description."""
+    """Return air, mean for ageing, season sd, weather sd, cold nights and a description.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    source : Parameter
+        Key that gives the temperature.
+    start : datetime
+        First hour.
+    hours : int
+        How many. [h]
+    """
     scenario = ledger.scenario
     if source == SITE.temperature_c:
         constant = float(scenario.get(source))

@@ -107,6 +107,13 @@ class Solar:
 def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Solar | None:
     """Return the panel a scenario describes, or None without one.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    site : Site
+    horizon_days : int
+        How far ahead to look. [days]
+
     Raises
     ------
     ScenarioError

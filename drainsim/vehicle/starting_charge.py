@@ -80,6 +80,15 @@ def charge_read(
     """Return the charge behind a reading on batteries whose curve lies `offset_v` high.
 
     Empty and full are the ends: a voltage beyond them is one of this battery empty or full.
+
+    Parameters
+    ----------
+    profile : BatteryProfile
+    reading : Reading
+    offset_v : array_like, shape (...)
+        How high this battery's curve lies. [V]
+    misread_v : array_like, shape (...)
+        Error of the meter. [V]
     """
     return charge_behind_v(
         reading.volts + np.asarray(misread_v, dtype=float),
@@ -92,7 +101,16 @@ def charge_read(
 
 
 def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> float:
-    """Return the resting voltage of a battery of this type. [V]."""
+    """Return the resting voltage of a battery of this type. [V].
+
+    Parameters
+    ----------
+    profile : BatteryProfile
+    charge : float
+        State of charge, 0 to 1. [-]
+    temperature_c : float
+        Of the battery. [°C]
+    """
     return float(
         open_circuit_v(
             charge,
@@ -106,6 +124,11 @@ def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> f
 
 def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
     """Return the charge at parking with its spread.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
 
     Raises
     ------
@@ -128,6 +151,12 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
         offset_v=offset_v,
         offset_sd_v=offset_sd_v,
     )
+
+
+def full_reading_range_v(profile: BatteryProfile) -> tuple[float, float]:
+    """Return the voltages a full resting battery of this type can have, at 20 °C. [V]."""
+    usual_v = resting_v(profile, 1.0, READ_AT_C)
+    return usual_v - _MOST_DEPARTURE_V, usual_v + _MOST_DEPARTURE_V
 
 
 def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
@@ -164,7 +193,19 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
 def _charge_from_voltage(
     ledger: Ledger, profile: BatteryProfile, read_v: float, offset_v: float, offset_sd_v: float
 ) -> StartingCharge:
-    """Return charge and spread from a voltage read after a rest."""
+    """Return charge and spread from a voltage read after a rest.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    profile : BatteryProfile
+    read_v : float
+        Resting voltage. [V]
+    offset_v : float
+        How high this battery's curve lies. [V]
+    offset_sd_v : float
+        Standard deviation of that between makes. [V]
+    """
     scenario, where = ledger.scenario, ledger.scenario.where
     read_at = BATTERY.resting_temperature_c
     temperature_c = float(scenario.get_or_default(read_at))

@@ -60,6 +60,13 @@ def arranged(
 ) -> tuple[Battery, Unit, Vehicle]:
     """Return battery, unit and vehicle as one 12 V battery sees them.
 
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    unit : Unit
+    vehicle : Vehicle
+
     Raises
     ------
     ScenarioError
@@ -218,6 +225,13 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
     """Return one battery as large as two in parallel; the second is `ratio` times the first.
 
     They share voltage, so charge evens out; capacity and cranking current add up.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    battery : Battery
+    ratio : float
+        Size of the second battery over the first's. [-]
     """
     health, charge = _second(ledger, battery)
     first, second = 1.0 / (1.0 + ratio), ratio / (1.0 + ratio)
@@ -325,7 +339,7 @@ def auxiliary_scenario(ledger: Ledger) -> Scenario | None:
         tables=tables,
         where=f"{scenario.where}, auxiliary battery",
         folder=scenario.folder,
-        origins=_own_origins(scenario.origins),
+        origins=_own_origins(scenario),
     )
 
 
@@ -351,12 +365,13 @@ def _auxiliary_pattern(scenario: Scenario) -> dict[str, Any] | None:
     }
 
 
-def _own_origins(origins: dict[str, str]) -> dict[str, str]:
+def _own_origins(scenario: Scenario) -> dict[str, str]:
     """Return where the auxiliary battery's own values come from, under its own names."""
-    own = {str(second): str(first) for second, first in _OWN.items()}
     shared = ("unit.", "site.", "solar.", "run.")
-    return {
-        own.get(name, name): origin
-        for name, origin in origins.items()
-        if name in own or name.startswith(shared)
-    }
+    kept = {name: how for name, how in scenario.origins.items() if name.startswith(shared)}
+    for second, own in _OWN.items():
+        if scenario.get(second) is None and second.default is not None:
+            kept[own.name] = "default"
+        elif second in scenario.origins:
+            kept[own.name] = scenario.origins[second]
+    return kept

@@ -32,6 +32,7 @@ class LADDER(Keys, name="unit.ladder", repeated=True, required=("below_v", "repo
         30,
         "voltage above which the step before returns",
         otherwise=f"below_v + {_LADDER_HYSTERESIS_V:g} V",
+        source=_PRACTICE,
     )
 
 
@@ -39,7 +40,10 @@ class UNIT(Keys, name="unit"):
     """The added always-on unit; leave the table out for a vehicle without one."""
 
     preset = text(
-        "generic unit to start from, see: drainsim profiles", example="hourly", label="Added unit"
+        "generic unit to start from, see: drainsim profiles",
+        example="hourly",
+        label="Added unit",
+        column="unit",
     )
     sleep_a = number(
         "A",
@@ -51,6 +55,7 @@ class UNIT(Keys, name="unit"):
         example=0.004,
         label="Sleep current",
         note="Between events, on the battery side; without what keeps it reachable.",
+        column="sleep_a",
     )
     report_interval_h = number(
         "h",
@@ -61,6 +66,7 @@ class UNIT(Keys, name="unit"):
         source=_PRACTICE,
         example=1.0,
         label="Time between reports",
+        column="report_interval_h",
     )
     report_charge_as = number(
         "A·s",
@@ -73,10 +79,11 @@ class UNIT(Keys, name="unit"):
         label="Charge of one report",
         note="Above the sleep current. 3600 A·s are 1 Ah.",
         step=0.5,
+        column="report_charge_as",
     )
     peak_a = number("A", 0, 20, "highest current", default=0.25, source=_PRACTICE, example=0.25)
     supply = choice(
-        ("switching", "linear"),
+        {"switching": "switching (constant power)", "linear": "linear (constant current)"},
         "supply stage: switching draws constant power, linear constant current",
         default="switching",
         source=_PRACTICE,
@@ -97,7 +104,7 @@ class UNIT(Keys, name="unit"):
         6,
         28,
         "voltage below which the unit switches itself off",
-        otherwise="none",
+        otherwise="no cut-off",
         source="the unit has no cut-off of its own",
         example=11.5,
         label="Switches itself off below",
@@ -175,7 +182,12 @@ class UNIT(Keys, name="unit"):
         needs=f"{_TABLE}.backup_charge_a",
     )
     fed_from = choice(
-        ("whole", "one_battery", "starter", "auxiliary"),
+        {
+            "whole": "the whole system",
+            "one_battery": "one of the two (a mistake)",
+            "starter": "the starting battery",
+            "auxiliary": "the auxiliary battery",
+        },
         "battery the unit is fed from: the whole system, one of two in series (a mistake), "
         "the starting or the auxiliary battery",
         default="whole",
@@ -377,6 +389,8 @@ def _rungs(ledger: Ledger, events: _Events) -> list[UnitMode]:
         resume_v = rung.get("resume_v", below_v + _LADDER_HYSTERESIS_V)
         rungs.append(_reporting(events, rung["report_interval_h"], below_v, resume_v))
         ledger.note(UNIT.ladder, dict(rung), "given" if own else "preset")
+        if LADDER.resume_v.key not in rung:
+            ledger.note(LADDER.resume_v, resume_v, "default", LADDER.resume_v.source)
     return rungs
 
 

@@ -83,6 +83,7 @@ class VEHICLE(Keys, name="vehicle"):
         example=0.03,
         label="Quiescent current of the vehicle",
         note="Once every control unit sleeps, without the added unit.",
+        column="quiescent_a",
     )
     engine_litres = number(
         "l",
@@ -95,6 +96,7 @@ class VEHICLE(Keys, name="vehicle"):
         example=2.0,
         label="Engine",
         step=0.1,
+        column="engine_litres",
     )
     fuel = choice(
         ("petrol", "diesel"),
@@ -103,6 +105,7 @@ class VEHICLE(Keys, name="vehicle"):
         source=_PRACTICE,
         example="petrol",
         label="Fuel",
+        column="fuel",
     )
     cranking_demand_a = number(
         "A",
@@ -153,13 +156,14 @@ class VEHICLE(Keys, name="vehicle"):
         step=5.0,
     )
     kind = choice(
-        tuple(KINDS),
+        {name: kind.words for name, kind in KINDS.items()},
         "what the battery must do: turn an engine, close the contactors of a hybrid or "
         "electric vehicle, or only feed the unit of a trailer",
         default="engine",
         source="a vehicle with a starter",
         label="Kind of vehicle",
         note="Another kind starts from its own usual values.",
+        column="vehicle_kind",
     )
     key_off_stages = table_of(STAGE, source="common practice, no source, within workshop manuals")
     wake_ups = table_of(WAKEUP, default=[], source="no recurring wake-ups known")
@@ -301,7 +305,19 @@ def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
 def _demand(
     ledger: Ledger, kind: str, litres: float, *, diesel: bool, oil: str | None
 ) -> tuple[float, float]:
-    """Return the starting current of the warm engine [A] and its logarithmic spread."""
+    """Return the starting current of the warm engine [A] and its logarithmic spread.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    kind : str
+        Of vehicle, a key of `KINDS`.
+    litres : float
+        Swept volume. [l]
+    diesel : bool
+    oil : str or None
+        SAE grade; None where no engine is turned.
+    """
     scenario = ledger.scenario
     given_a = scenario.get(VEHICLE.cranking_demand_a)
     if given_a is not None:
@@ -340,7 +356,17 @@ def _warn_of_low_currents(
 
 
 def _wake_up_a(where: str, wake_ups: list[dict[str, float]], quiescent_a: float) -> float:
-    """Return the mean current of all wake-ups above the quiescent current."""
+    """Return the mean current of all wake-ups above the quiescent current.
+
+    Parameters
+    ----------
+    where : str
+        Name of the scenario in messages.
+    wake_ups : list of dict
+        Entries of [[vehicle.wake_ups]].
+    quiescent_a : float
+        Settled current asleep. [A]
+    """
     mean = 0.0
     for index, wake in enumerate(wake_ups):
         if wake["duration_s"] > wake["every_h"] * SECONDS_PER_HOUR:

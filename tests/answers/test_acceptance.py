@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
 from drainsim.answers.installer.acceptance_checks import JobCheck
 from drainsim.answers.installer.current_log import plus_minus
 from drainsim.errors import RecordError
@@ -231,3 +231,73 @@ def test_no_more_figures_than_a_meter_knows(
 ) -> None:
     """One figure of the uncertainty (two after a 1), three of the reading, rounded up."""
     assert plus_minus(value_a, uncertainty_a) == shown
+
+
+def test_a_retest_stands_beside_the_first_test() -> None:
+    """Failed, put right, read again: the verdict is the latest, the record keeps both."""
+    first = judged(after={"settled_a": 0.05}, connection={"fuse_a": 15}).whole
+    again = {
+        "date": "2026-11-25",
+        "done": "supply moved to the battery",
+        "after": {"settled_a": 0.0356, "minutes_after_key_off": 70},
+        "connection": {"fuse_a": 2, "wire_mm2": 0.75, "length_m": 2},
+    }
+    answer = acceptance(first.with_retest(again, where="r.json"))
+    assert answer.verdict == "pass"
+    assert [test.verdict for test in answer.tests] == ["fail", "pass"]
+    assert answer.tests[0].difference_a == pytest.approx(0.019)
+    assert answer.tests[1].difference_a == pytest.approx(0.0046)
+    assert "fuse and wire" in answer.tests[0].not_passed
+    assert "supply moved" in answer.tests[1].words
+    saved = json.loads(answer.record_with_prediction().to_json())
+    assert saved["after"]["settled_a"] == 0.05
+    assert saved["retests"][0]["after"]["settled_a"] == 0.0356
+    reopened = acceptance(job_record_from_dict(saved, where="again"))
+    assert reopened.as_dict()["tests"] == answer.as_dict()["tests"]
+    # What was not read again stays open or wrong.
+    half = acceptance(first.with_retest({"after": again["after"]}, where="r.json"))
+    assert half.tests[1].not_passed == ("fuse and wire",)
+
+
+@pytest.mark.parametrize(
+    ("retests", "words"),
+    [
+        ({}, "retests: a list"),
+        ([{"done": "looked at it"}], "nothing was read again"),
+        ([{"after": {"settled_a": 99}}], r"retest 1: after.settled_a"),
+        ([{"job": {}}], "retest 1: 'job': unknown key"),
+        ([7], "retest 1: a table"),
+    ],
+)
+def test_bad_retests_are_one_sentence(retests: Any, words: str) -> None:
+    """A retest is checked as the record is, and named by its number."""
+    with pytest.raises(RecordError, match=words):
+        job_record_from_dict({**EXAMPLE, "retests": retests}, where="j")
+
+
+def test_a_log_given_as_a_reading_stays_in_the_record() -> None:
+    """The values in the record judge as the log itself; a log that does not sleep is refused."""
+    logs = {
+        name: log_from_bytes(
+            as_csv(*parked_log(settled_a=settled, noise_a=0.0005, resolution_a=0.0001)), where=name
+        )
+        for name, settled in (("before", 0.0310), ("after", 0.0360))
+    }
+    record = judged().whole
+    direct = acceptance(record, logs=logs)
+    kept = record
+    for name, log in logs.items():
+        kept = with_log(kept, name, log)
+    again = acceptance(job_record_from_dict(kept.as_dict(), where="j"))
+    assert again.draw.compared == "mean"
+    assert again.draw.difference_a == pytest.approx(direct.draw.difference_a)
+    assert again.draw.uncertainty_a == pytest.approx(direct.draw.uncertainty_a)
+    bare = job_record_from_dict({**record.as_dict(), "meter": {}}, where="j")
+    without = with_log(bare, "before", logs["before"]).number("before", "uncertainty_a")
+    known = kept.number("before", "uncertainty_a")
+    assert known is not None
+    assert without is not None
+    assert known - without == pytest.approx(0.01 * 0.031, rel=0.02)  # 1 % of the reading
+    short = log_from_bytes(as_csv(*parked_log(hours=0.5)), where="short")
+    with pytest.raises(RecordError, match="short: no after reading: Not asleep yet"):
+        with_log(record, "after", short)

@@ -10,9 +10,12 @@ import pytest
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.catalogue import (
     CatalogueQuestion,
+    assumption_lines,
     catalogue,
 )
+from drainsim.answers.storage.catalogue_rows import battery_rows, own_vehicle
 from drainsim.errors import DrainsimError
+from drainsim.files.presets import presets
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
@@ -145,3 +148,78 @@ def test_wrong_questions_are_named(wrong: dict[str, Any], named: str) -> None:
     """Unknown classes, climates and seasons, and too many units, are sentences."""
     with pytest.raises(DrainsimError, match=named):
         ask(**wrong)
+
+
+def test_named_batteries_are_rows_of_their_own() -> None:
+    """Each row is `park` with that label on the battery; a larger one never stands shorter."""
+    labels = ["45Ah/390A-EN", "60Ah/540A-EN", "dear one=95Ah/850A-EN/agm"]
+    rows = battery_rows(("compact_petrol",), {}, labels)
+    table = catalogue(ask(vehicles=tuple(rows), own_vehicles=rows, climates=("temperate",)))
+    compact = presets("vehicles")["compact_petrol"].name
+    assert [row.split("; ")[1] for row in rows] == [
+        "45 Ah, 390 A (EN)",
+        "60 Ah, 540 A (EN)",
+        "dear one",
+    ]
+    for cell in table.cells:
+        assert cell.vehicle.startswith(f"{compact}; ")
+        case = resolve(cell.scenario)
+        assert cell.days == park(case).days_at_risk
+    assert [c.capacity_ah for c in table.cells[::2]] == [45.0, 60.0, 95.0] * 2
+    assert table.cells[4].scenario.get(BATTERY.profile) == "agm"
+    days = [table.days("hourly", row, "temperate", "winter") for row in rows]
+    assert days == sorted(days, key=lambda day: 1000 if day is None else day)
+    assert "dear one" in catalogue_html(table)
+    assert any(row[1] == f"{compact}; 60 Ah, 540 A (EN)" for row in catalogue_rows(table)[1:])
+
+
+@pytest.mark.parametrize("wrong", ["60", "sixty Ah", "60Ah/A-EN", "60Ah/540A-EN/agm/x", ""])
+def test_a_label_that_cannot_be_read_is_a_sentence(wrong: str) -> None:
+    """It names the option, what was written and what would be right."""
+    with pytest.raises(DrainsimError, match=r"--battery .*60Ah/540A-EN"):
+        battery_rows(("compact_petrol",), {}, [wrong])
+
+
+def test_two_batteries_of_one_name_are_refused() -> None:
+    """They would be one row, and one of them gone without a word."""
+    with pytest.raises(DrainsimError, match="already"):
+        battery_rows(("compact_petrol",), {}, ["60Ah/540A-EN", "60 Ah/540 A"])
+
+
+def test_an_own_vehicle_and_place_are_a_row_and_a_column() -> None:
+    """The scenario's own vehicle, label and temperature make the same days as `park` gives."""
+    van = scenario_from_dict(
+        {
+            "battery": {"capacity_ah": 80.0, "cold_cranking_a": 700.0},
+            "vehicle": {"engine_litres": 2.5, "fuel": "diesel", "quiescent_a": 0.02},
+        }
+    )
+    yard = scenario_from_dict({"battery": {}, "site": {"temperature_c": -5.0}})
+    table = catalogue(
+        ask(
+            vehicles=("van",),
+            own_vehicles={"van": own_vehicle(van)},
+            climates=("yard",),
+            own_climates={"yard": yard},
+            seasons=("winter",),
+        )
+    )
+    cell = table.cells[0]
+    assert cell.capacity_ah == 80.0
+    assert cell.scenario.get(SITE.temperature_c) == -5.0
+    assert cell.scenario.get(BATTERY.cold_cranking_a) == 700.0
+    assert cell.scenario.get(VEHICLE.quiescent_a) == 0.02
+    assert cell.days == park(resolve(cell.scenario)).days_at_risk
+
+
+def test_a_label_is_never_dropped_without_a_word() -> None:
+    """A unit's file with a battery label: the table says that the label is not used, and why."""
+    base = scenario_from_dict(
+        {"battery": {"capacity_ah": 200.0}, "unit": {"preset": "daily"}, "run": {"draws": 100}}
+    )
+    lines = assumption_lines(ask(units={"mine": base}))
+    assert any("capacity_ah = 200" in line and "not used" in line for line in lines)
+    assert not any("not used" in line for line in assumption_lines(ask()))
+    van = own_vehicle(scenario_from_dict({"battery": {"capacity_ah": 80.0}, "vehicle": {}}))
+    rows = battery_rows(("van",), {"van": van}, ["60Ah"])
+    assert [row[BATTERY.capacity_ah] for row in rows.values()] == [80.0, 60.0]

@@ -96,6 +96,48 @@ def test_airbag_with_the_best_numbers_is_refused(name: str, kind: str) -> None:
         assert "never splice" in words(verdict, "refuses")
 
 
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Airbag feed", "SRS unit", "ABS pump", "brake lamp", "eCall box", "Belt tensioner",
+        "Seat belt", "Hazard lamps and SOS button", "Hazard switch, crash sensor", "Hazard",
+    ],
+)  # fmt: skip
+def test_safety_words_are_seen_in_names(name: str) -> None:
+    """A restraint, braking or emergency circuit is known by its name, beside harmless words too."""
+    assert power_of(replace(HOT, name=name)).verdict == "refused"
+
+
+@pytest.mark.parametrize("name", ["Radio", "Absolute clock", "Rear socket", "Escort lamp"])
+def test_harmless_names_stay_harmless(name: str) -> None:
+    """Letters within other words are no safety word, and nothing is said of them."""
+    verdict = power_of(replace(HOT, name=name))
+    assert verdict.verdict == "accepted"
+    assert "safety_circuit" not in words(verdict, "condition")
+
+
+@pytest.mark.parametrize("name", ["Hazard switch", "hazard warning light", "Fan belt clutch"])
+def test_a_word_is_judged_in_its_context_and_says_so(name: str) -> None:
+    """Hazard lamps are lamps: accepted, with what it was read as and how to say otherwise."""
+    hazard = power_of(replace(HOT, name=name))
+    assert hazard.verdict == "accepted"
+    assert "read as" in words(hazard, "condition")
+    assert "wiring diagram" in words(hazard, "condition")
+    assert power_of(replace(HOT, name=name, safety_circuit="yes")).verdict == "refused"
+
+
+def test_the_user_corrects_a_word_but_not_an_airbag() -> None:
+    """Refusals say how to correct them; what has no other meaning stays refused."""
+    brake = replace(HOT, name="Brake light dimmer")
+    assert "write no under safety_circuit" in words(power_of(brake), "refuses")
+    corrected = power_of(replace(brake, safety_circuit="no"))
+    assert corrected.verdict == "accepted"
+    assert "the table says" in words(corrected, "condition")
+    for name in ("Airbag module", "Hazard switch and airbag lamp"):
+        assert power_of(replace(HOT, name=name, safety_circuit="no")).verdict == "refused"
+    assert power_of(replace(HOT, kind="safety", safety_circuit="no")).verdict == "refused"
+
+
 def test_missing_reading_is_the_one_to_take_next() -> None:
     """Without an after-sleep reading always hot cannot be told from retained."""
     for reading in ("after_sleep_v", "load_a", "fuse_a"):

@@ -80,7 +80,54 @@ def test_resting_voltage_narrows_the_case() -> None:
     # 100 % found charge after 31 days of drain: it was charged meanwhile.
     odd = answer(test={"resting_v": 13.2})
     assert not odd.used_reading
-    assert any("left out" in warning for warning in odd.warnings)
+    assert odd.reading_fits is False
+    assert odd.unexplained_ah < 0.0
+    assert next(one.name for one in odd.candidates) == "charged meanwhile"
+
+
+def test_a_reading_that_does_not_fit_is_the_answer() -> None:
+    """11.3 V found: charge is missing that nothing in the record explains; no shares, no odds."""
+    found = answer(test={"resting_v": 11.3})
+    assert found.verdict.startswith("The readings do not fit: an unexplained ")
+    assert "%" not in found.verdict
+    assert found.probability_without_given_failed is None
+    assert found.reading_fits is False
+    assert found.fitting_draws is not None
+    assert found.fitting_draws < 30
+    # Found empty: what is left by the record alone is what is unexplained.
+    record = answer(test={})
+    assert found.unexplained_ah == pytest.approx(record.left_ah, rel=0.05)
+    assert f"{found.unexplained_ah:.1f} Ah is missing" in found.verdict
+    assert found.left_ah == pytest.approx(0.0, abs=1.0)
+    assert sum(share.ah for share in found.shares) == pytest.approx(found.total_missing_ah)
+    assert found.total_missing_ah == pytest.approx(found.full_ah - found.left_ah, abs=1e-9)
+    said = {one.name: one for one in found.candidates}
+    assert set(said) == {"shorted cell", "load left on", "worn battery", "reading"}
+    assert all(one.test for one in found.candidates)
+    # 31 days of the missing charge, as a current.
+    extra_ma = 1000 * found.unexplained_ah / (31 * 24)
+    assert f"{extra_ma:.0f} mA all the time" in said["load left on"].text
+    assert record.reading_fits is None
+    assert record.fitting_draws is None
+    assert record.candidates == ()
+    assert record.unexplained_ah == 0.0
+
+
+def test_a_shorted_cell_is_told_by_its_volts() -> None:
+    """Five healthy cells of 2.12 V read 10.6 V at most: 10.4 V fits one, 11.3 V does not."""
+    for volts, words in ((10.4, "fits one"), (11.3, "at most a cell that leaks")):
+        found = answer(test={"resting_v": volts})
+        cell = next(one for one in found.candidates if one.name == "shorted cell")
+        assert words in cell.text
+
+
+def test_the_capacity_that_would_explain_a_reading_does() -> None:
+    """A battery of the capacity named, in the record, ends where the voltage was found."""
+    found = answer(test={"resting_v": 11.3}, happened={"state_of_charge": 0.9})
+    worn = next(one for one in found.candidates if one.name == "worn battery")
+    holds_ah = float(re.search(r"holds (\d+) Ah", worn.text).group(1))  # type: ignore[union-attr]
+    again = answer(test={"capacity_ah": holds_ah}, happened={"state_of_charge": 0.9})
+    assert again.left_ah / again.full_ah == pytest.approx(0.0, abs=0.12)
 
 
 def test_an_unlikely_no_start_points_elsewhere() -> None:

@@ -6,12 +6,15 @@ import numpy as np
 import pytest
 
 from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log, measured_scenario
+from drainsim.answers.installer.wake_up_cost import wake_up_cost
+from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
-from tests.synthetic_log import PULSE_AS, SETTLED_A, as_csv, parked_log
+from tests.build import DRAWS
+from tests.synthetic_log import PERIOD_S, PULSE_AS, SETTLED_A, as_csv, parked_log
 
 
 def answer(**options: float) -> CurrentLogAnswer:
@@ -121,3 +124,40 @@ def test_a_charger_or_an_unzeroed_clamp_is_refused() -> None:
     raw = as_csv(time, np.where((time > 3000) & (time < 6500), -0.05, current + 0.1))
     with pytest.raises(RecordError, match="zero the clamp"):
         current_log(log_from_bytes(raw, where="log.csv"))
+
+
+def test_wake_ups_cost_their_share_and_their_days() -> None:
+    """Pulses of known charge: their share, and a stand without them against one with them."""
+    base = scenario_from_dict({"battery": {}, "run": {"draws": DRAWS}}, where="v.toml")
+    found = answer(hours=6.0)
+    cost = wake_up_cost(found, base=base)
+    assert cost is not None
+    mean_a = SETTLED_A + PULSE_AS / PERIOD_S
+    assert cost.share == pytest.approx(1.0 - SETTLED_A / mean_a, rel=0.05)
+    for current_a, days in ((mean_a, cost.days_with), (SETTLED_A, cost.days_without)):
+        steady = base.with_values({"vehicle.quiescent_a": current_a})
+        assert days == pytest.approx(park(resolve(steady)).days_to_no_start.p50, rel=0.1)
+    assert cost.days_with is not None
+    assert cost.days_without is not None
+    gained = cost.days_without - cost.days_with
+    assert f"{100 * cost.share:.0f} % of the drain; without them {gained:+.0f} days" in cost.words
+    assert "v.toml" in cost.words
+    assert wake_up_cost(answer(hours=0.5), base=base) is None  # not asleep
+    flat = np.full(7200, 0.03)
+    quiet = current_log(log_from_bytes(as_csv(np.arange(7200.0), flat), where="quiet"))
+    assert wake_up_cost(quiet, base=base) is None
+
+
+def test_irregular_wake_ups_stay_in_the_scenario() -> None:
+    """Without a period they are in the steady current: their charge is not lost."""
+    time = np.arange(0.0, 6 * 3600.0, 2.0)
+    starts = (3000, 4300, 9100, 10000, 15500, 16100, 20100)
+    waking = np.any([(time >= at) & (time < at + 60) for at in starts], axis=0)
+    log = log_from_bytes(as_csv(time, np.where(waking, 0.6, 0.02)), where="x")
+    found = current_log(log)
+    assert found.wake_ups is not None
+    assert found.wake_ups.period_s is None
+    case = resolve(measured_scenario(found))
+    drawn = case.vehicle.quiescent_a + case.vehicle.wake_up_a
+    assert drawn == pytest.approx(0.02 + 0.58 * 60 * len(starts) / time[-1], rel=0.05)
+    assert any("steady current" in warning for warning in found.warnings)

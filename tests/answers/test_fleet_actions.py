@@ -1,13 +1,15 @@
 """What to do: the cheapest step that is enough, and never one that makes it worse."""
 
 import dataclasses
+import datetime as dt
 
 import pytest
 
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import MAINTAINER_A
-from drainsim.answers.fleet.answer import answer_fleet
-from drainsim.answers.fleet.fleet_actions import NOTHING, STEPS, Action, cheapest_actions
+from drainsim.answers.fleet.action import Action
+from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
+from drainsim.answers.fleet.fleet_actions import NOTHING, PAIRS, STEPS, cheapest_actions
 from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
@@ -16,7 +18,7 @@ from drainsim.vehicle.scenario import scenario_from_dict
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of
 
 RISK = 0.05
-ORDER = [*STEPS, NOTHING]
+ORDER = [*STEPS, *("+".join(pair) for pair in PAIRS), NOTHING]
 
 
 def actions_for(
@@ -39,18 +41,67 @@ def only(row: str, **more: float) -> Action:
     return found["x"]
 
 
-def test_only_vehicles_over_the_limit_get_one() -> None:
-    """Those over it on the day that counts, and nobody else."""
+def test_every_vehicle_that_needs_someone_gets_one_and_nobody_else() -> None:
+    """Risk before and after are of one named day, and the one before is the answer's own."""
     fleet = fleet_of(MIXED)
     answer = answer_fleet(fleet, SETTINGS, risk=RISK, workers=1)
     found = cheapest_actions(fleet.vehicles, answer.vehicles, SETTINGS, risk=RISK, workers=1)
+    assert {v.id for v in answer.vehicles if v.needs_someone} == set(found)
+    assert len(found) > 3
     for vehicle in answer.vehicles:
-        until = vehicle.planned_return or TODAY.fromordinal(TODAY.toordinal() + 30)
-        over = vehicle.act_by is not None and vehicle.chance_on(until, TODAY) > RISK
-        assert (vehicle.id in found) == over
-        if over:
-            assert found[vehicle.id].until == until
-            assert found[vehicle.id].risk_before == vehicle.chance_on(until, TODAY)
+        if vehicle.needs_someone:
+            action = found[vehicle.id]
+            assert action.act_by == vehicle.act_by
+            assert action.risk_before == vehicle.chance_on(action.until, TODAY) > RISK
+            assert action.act_by <= action.until <= (vehicle.planned_return or dt.date.max)
+
+
+def test_a_vehicle_that_returns_before_its_act_by_date_needs_nobody() -> None:
+    """Returned on that day or before, it is driven in time; a day later someone must act."""
+    row = "unit=none, quiescent_a=0.06, temperature_c=10, state_of_charge=0.9, capacity_ah=70"
+    cells = dict(part.split("=") for part in row.split(", "))
+
+    def answered(planned: str) -> FleetAnswer:
+        text = ";".join(["id", *cells, "planned_return"])
+        text += "\n" + ";".join(["x", *cells.values(), planned])
+        return answer_fleet(fleet_of(text), SETTINGS, risk=RISK, workers=1)
+
+    (vehicle,) = answered("").vehicles
+    assert vehicle.act_by is not None
+    assert vehicle.act_by > TODAY
+    ahead = (vehicle.act_by - TODAY).days
+    assert 7 < ahead < 30
+    for later, needs in ((-1, 0), (0, 0), (1, 1)):
+        counts = answered(str(vehicle.act_by + dt.timedelta(days=later))).must_act
+        assert counts == {
+            "today": 0,
+            "within_7_days": 0,
+            "within_30_days": needs,
+            "within_60_days": needs,
+            "before_planned_return": needs,
+        }
+    assert answered("").must_act["before_planned_return"] == 0
+    assert answered("").must_act["within_30_days"] == 1
+
+
+def test_an_action_says_what_it_takes() -> None:
+    """Tools, hours and people come from the one list of advice."""
+    action = only(CASES["charge_full"])
+    assert action.takes == "a charger; 0.5 h; 1 person"
+    assert action.charger
+    assert not only(CASES["slower_reports"]).charger
+    assert action.effect.startswith(f"risk on {action.until}: ")
+
+
+def test_two_steps_are_tried_where_none_is_enough() -> None:
+    """A worn battery in deep cold: warmth alone and charge alone fail, both together hold."""
+    action = only(
+        "unit=none, quiescent_a=0.06, temperature_c=-25, state_of_charge=0.9, capacity_ah=60, "
+        "battery_age_years=5, engine_litres=2.0, fuel=diesel"
+    )
+    assert len(action.keys) == 2
+    assert action.risk_after <= RISK < action.risk_before
+    assert " and " in action.words
 
 
 def test_no_action_is_worse_than_doing_nothing() -> None:
@@ -126,7 +177,7 @@ def test_nothing_is_enough_is_said_with_the_closest_step() -> None:
         "cold_cranking_a=150, engine_litres=6, fuel=diesel"
     )
     assert action.key == NOTHING
-    assert action.words.startswith("no single step is enough")
+    assert action.words.startswith("no step or pair of steps is enough")
 
 
 @pytest.mark.parametrize("unit", ["daily", "none"])
@@ -217,7 +268,7 @@ def test_progress_tells_tries_made_and_the_most_that_may_follow() -> None:
     made, most = zip(*seen, strict=True)
     assert list(made) == sorted(made)
     assert list(most) == sorted(most, reverse=True)
-    assert all(done <= of <= len(found) * len(STEPS) for done, of in seen)
+    assert all(done <= of <= len(found) * (len(STEPS) + len(PAIRS)) for done, of in seen)
     assert made[-1] == most[-1] > 0
 
 

@@ -217,7 +217,7 @@ def test_a_panel_is_not_tried_on_a_battery_it_does_not_feed() -> None:
     question = StandQuestion(scenario=beside, days=60)
     answer = storage(question, inverse=False)
     assert answer.small_panel is None
-    assert any("feeds the auxiliary battery" in warning for warning in answer.warnings)
+    assert any("charges the auxiliary battery" in warning for warning in answer.warnings)
     with pytest.raises(ScenarioError, match="fed_from"):
         panel_by_month(question, simulate=False)
 

@@ -1,11 +1,11 @@
 """Speed and memory of a whole fleet's answer, and its growth with the number of vehicles.
 
-Run: python benchmarks/fleet.py [--large] [--workers 2]
+Run: python tests/benchmarks/fleet.py [--large] [--workers 2]
 
 Each size runs in a process of its own, so that its peak memory (itself plus the largest worker,
-times workers) is its own. Ratios are to the bare NumPy loop of benchmarks/stand.py in the same
-run, and, where NREL-PySAM can be imported, to stepping that general-purpose battery library
-hour by hour on a small sample.
+times workers) is its own. Ratios are to the bare NumPy loop of
+tests/benchmarks/speed.py in the same run, and, where NREL-PySAM can be imported, to stepping that
+general-purpose battery library hour by hour on a small sample.
 """
 
 import argparse
@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 DAYS, DRAWS = 180, 200
 TODAY = dt.date(2026, 11, 25)
@@ -103,7 +103,7 @@ def stepping_s(hours: int) -> float | None:
 
 
 def _print_libraries(vehicles: int, answer_s: float) -> None:
-    from stand import bare_loop
+    from tests.benchmarks.speed import bare_loop
 
     lanes, hours = 2000, DAYS * 24
     bare = lanes * hours / sorted(bare_loop(lanes, hours) for _ in range(3))[1]

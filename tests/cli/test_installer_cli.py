@@ -7,6 +7,7 @@ import pytest
 
 from drainsim.cli.main import main
 from drainsim.vehicle.scenario import read_scenario
+from tests.synthetic_log import as_csv, parked_log
 
 EXAMPLES = {
     "circuits": "circuits.csv",
@@ -86,3 +87,54 @@ def test_fuse_drop_prints_what_cannot_be_seen(capsys: pytest.CaptureFixture[str]
     assert main([*words, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["current_a"] == pytest.approx(0.039, abs=0.001)
     assert main(["fuse-drop", "--type", "glass", "--rating", "10", "--mv", "1"]) == 2
+
+
+@pytest.mark.parametrize("command", ["acceptance"])
+def test_logs_and_a_retest_come_from_the_command_line(
+    command: str, example: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Logs replace the readings; a retest is printed, saved and put on the sheet beside it."""
+    logs = []
+    for name, settled in (("before", 0.0310), ("after", 0.0500)):
+        raw = as_csv(*parked_log(settled_a=settled, noise_a=0.0005, resolution_a=0.0001))
+        (tmp_path / f"{name}.csv").write_bytes(raw)
+        logs += [f"--{name}", str(tmp_path / f"{name}.csv")]
+    saved, page = tmp_path / "saved.json", tmp_path / "job.html"
+    main([command, str(example), *logs, "--save", str(saved)])
+    assert "FAIL" in capsys.readouterr().out
+    retest = tmp_path / "retest.json"
+    retest.write_text(
+        json.dumps({"done": "new unit", "after": {"settled_a": 0.0355, "uncertainty_a": 0.0002,
+                    "mean_a": 0.049, "minutes_after_key_off": 60}}), "utf-8"
+    )  # fmt: skip
+    main([command, str(saved), "--retest", str(retest), "--save", str(saved), "--sheet", str(page)])
+    out = capsys.readouterr().out
+    assert out.startswith("PASS")
+    assert "first test" in out
+    assert "new unit" in out
+    assert "retest 1" in page.read_text("utf-8")
+    assert len(json.loads(saved.read_text("utf-8"))["retests"]) == 1
+
+
+@pytest.mark.parametrize("command", ["complaint"])
+def test_a_complaint_takes_logs(
+    command: str, example: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The vehicle's draw of the log is the one the odds rest on."""
+    path = tmp_path / "before.csv"
+    path.write_bytes(as_csv(*parked_log(settled_a=0.02, noise_a=0.0005, resolution_a=0.0001)))
+    assert main([command, str(example), "--before", str(path), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    # 0.45 A for 20 s of every 600 s above 20 mA.
+    assert found["vehicle_mean_a"] == pytest.approx(0.02 + 0.43 * 20 / 600, rel=0.05)
+
+
+def test_a_log_says_what_wake_ups_cost(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In words and in JSON alike."""
+    path = tmp_path / "log.csv"
+    path.write_bytes(as_csv(*parked_log()))
+    assert main(["current-log", str(path)]) == 0
+    assert "% of the drain; without them" in " ".join(capsys.readouterr().out.split())
+    assert main(["current-log", str(path), "--json"]) == 0
+    cost = json.loads(capsys.readouterr().out)["wake_up_cost"]
+    assert cost["days_without"] > cost["days_with"]

@@ -298,23 +298,23 @@ def _scaled(months: list[float], first: float) -> list[float]:
 def _default_constants(examples: Iterable[Mapping[str, Any]]) -> Iterator[Constant]:
     """Yield what a scenario falls back on, as the examples meet it."""
     met: dict[str, float] = {}
-    plain = Ledger.take
+    plain = Ledger.take_with_origin
 
-    def noting(self: Ledger, table: str, key: str, unit: str, **more: Any) -> Any:
-        value, origin = plain(self, table, key, unit, **more)
+    def noting(self: Ledger, parameter: str, *more: Any) -> Any:
+        value, origin = plain(self, parameter, *more)
         if origin == "default" and isinstance(value, float):
-            met.setdefault(f"{table}.{key}", value)
+            met.setdefault(str(parameter), value)
         return value, origin
 
     def taking(asked: str, new: float) -> Any:
-        def take(self: Ledger, table: str, key: str, unit: str, **more: Any) -> Any:
-            if f"{table}.{key}" == asked and isinstance(more["default"], float):
-                more["default"] = new
-            return plain(self, table, key, unit, **more)
+        def take(self: Ledger, parameter: str, *more: Any) -> Any:
+            value, origin = plain(self, parameter, *more)
+            changed = parameter == asked and origin == "default" and isinstance(value, float)
+            return (new if changed else value), origin
 
         return take
 
-    place = ((Ledger, "take"),)
+    place = ((Ledger, "take_with_origin"),)
     watched = Constant(
         home="default", name="", value=0.0, places=place, whole=plain, made=lambda _: noting
     )

@@ -34,7 +34,7 @@ def test_every_constant_is_in_the_stored_results(known: dict[str, Constant]) -> 
 @pytest.mark.parametrize(
     "key",
     [
-        "vehicle.starting_charge._DEFAULT_CHARGE",
+        "vehicle.starting_charge._SURFACE_CHARGE_V",
         "physics.acceptance._COLD_LOG[0]",
         "physics.alternator.DRIVING_SHARE",
         "physics.solar.SOLAR_CONSTANT_KW_M2",
@@ -55,7 +55,7 @@ def test_a_change_reaches_whoever_imported_the_constant(
 ) -> None:
     """A changed constant changes the answer, and everything is as before afterwards."""
     before = effects.medians(["first page"])
-    for key in ("vehicle.starting_charge._DEFAULT_CHARGE", "units hourly.listening_a"):
+    for key in ("physics.cranking._PETROL_BASE_A", "units hourly.listening_a"):
         constant = known[key]
         with constant.put(0.5 * constant.value):
             effects.forget()

@@ -21,7 +21,10 @@ from drainsim.physics import (
     solar,
     wiring,
 )
-from drainsim.vehicle import kind, vehicle
+from drainsim.vehicle import kind
+from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.vehicle import VEHICLE
 
 Patch = pytest.MonkeyPatch
 Mutation = Callable[[Patch], None]
@@ -63,6 +66,21 @@ def _constant(module: object, name: str, change: Callable[[object], object]) -> 
 
     def mutate(patch: Patch) -> None:
         patch.setattr(module, name, change(getattr(module, name)))
+
+    return mutate
+
+
+def _default(parameter: Parameter, value: float) -> Mutation:
+    """Change what is taken where a key is not given."""
+
+    def mutate(patch: Patch) -> None:
+        plain = Ledger.take_with_origin
+
+        def take(self: Ledger, asked: Parameter, *more: object) -> tuple[object, str]:
+            found, origin = plain(self, asked, *more)
+            return (value if asked == parameter and origin == "default" else found), origin
+
+        patch.setattr(Ledger, "take_with_origin", take)
 
     return mutate
 
@@ -260,7 +278,7 @@ MUTATIONS: dict[str, tuple[Mutation, tuple[str, ...]]] = {
         ("life-25c", "life-30c"),
     ),
     "default quiescent current x 3": (
-        _constant(vehicle, "_DEFAULT_QUIESCENT_A", lambda value: 0.09),
+        _default(VEHICLE.quiescent_a, 0.12),
         ("vehicle-default-press", "vehicle-default-training"),
     ),
     "copper resistivity x 1.1": (

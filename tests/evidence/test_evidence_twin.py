@@ -42,6 +42,13 @@ def test_stored_risk_lies_on_the_diagonal() -> None:
     assert sum(deviation**2 for deviation in deviations) < 31.3
 
 
+def test_a_small_fresh_experiment_holds_the_truth() -> None:
+    """Another seed, 240 vehicles: 80 % within three standard errors of so few."""
+    (result,) = twin.twin_experiment(vehicles=240, draws=100, seed=11, factors=(1.0,))
+    assert abs(result.covered_ties_split - 0.80) <= 3.0 * math.sqrt(0.8 * 0.2 / 240)
+
+
+@pytest.mark.nightly
 def test_a_fresh_experiment_says_the_same(fresh: dict[float, twin.TwinResult]) -> None:
     """Another seed, fewer vehicles: 80 % within three standard errors, risk on the diagonal."""
     result = fresh[1.0]
@@ -51,6 +58,7 @@ def test_a_fresh_experiment_says_the_same(fresh: dict[float, twin.TwinResult]) -
     assert abs(result.mean_said - result.mean_happened) <= 0.04
 
 
+@pytest.mark.nightly
 def test_half_the_spread_is_overconfident(fresh: dict[float, twin.TwinResult]) -> None:
     """With spreads half the true ones the band misses more than a third of the vehicles."""
     # A normal answer of half the width holds P(|z| < 0.64) = 48 % of the truths.
@@ -58,6 +66,7 @@ def test_half_the_spread_is_overconfident(fresh: dict[float, twin.TwinResult]) -
         assert 0.38 <= covered <= 0.58
 
 
+@pytest.mark.nightly
 def test_twice_the_spread_is_cautious(fresh: dict[float, twin.TwinResult]) -> None:
     """With spreads twice the true ones hardly any vehicle fails before the band."""
     for sooner in (_stored(2.0)["failed_sooner"], fresh[2.0].failed_sooner):
@@ -65,6 +74,7 @@ def test_twice_the_spread_is_cautious(fresh: dict[float, twin.TwinResult]) -> No
     assert fresh[2.0].covered_ties_split > 0.80
 
 
+@pytest.mark.nightly
 def test_the_experiment_can_fail(monkeypatch: pytest.MonkeyPatch) -> None:
     """Answers that take the quiescent current for half of what it is leave the 80 %."""
     plain = twin._answers

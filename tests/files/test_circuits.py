@@ -32,20 +32,6 @@ def test_empty_cells_are_unread_and_gauges_are_sections() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["Airbag feed", "SRS unit", "ABS pump", "brake lamp", "eCall box", "Belt tensioner"]
-)
-def test_safety_words_are_seen_in_names(name: str) -> None:
-    """A restraint, braking or emergency circuit is known by its name too."""
-    assert read(f"name,class\n{name},always_hot\n")[0].safety_word
-
-
-@pytest.mark.parametrize("name", ["Radio", "Absolute clock", "Clock", "Rear socket", "Escort lamp"])
-def test_harmless_names_stay_harmless(name: str) -> None:
-    """Letters within other words are no safety word."""
-    assert read(f"name,class\n{name},always_hot\n")[0].safety_word is None
-
-
-@pytest.mark.parametrize(
     ("text", "words"),
     [
         ("", "empty"),
@@ -62,6 +48,7 @@ def test_harmless_names_stay_harmless(name: str) -> None:
         ("name,class,wire_awg\nA,safety,big\n", "no gauge"),
         ("name,class,wire_awg,wire_mm2\nA,safety,18,1\n", "one of them"),
         ("name,class,fuse_type\nA,safety,glass\n", "medium or mini"),
+        ("name,class,safety_circuit\nA,ignition,maybe\n", "column safety_circuit: 'maybe'"),
         ("name,class\n" + "x" * 100 + ",safety\n", "80 characters"),
     ],
 )

@@ -5,6 +5,8 @@ import csv
 import datetime as dt
 import io
 import json
+import re
+import shutil
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -19,17 +21,22 @@ TODAY = dt.date(2026, 11, 25)
 NOTHING: dict[str, list[str]] = {"silent": [], "unused": [], "needless": [], "not aside": []}
 
 
-def understood(path: Path) -> dict[str, Any]:
+def understood(path: Path, *answers: str) -> dict[str, Any]:
     """Return what drainsim says it understood of a list: the only place that knows its output.
+
+    `answers` are the options it offered with its questions, as they stand after --column.
 
     `vehicles`: {(row, name): {key: (value, origin)}}; `doubts`: [(row, column number, question)];
     `aside`: {row: reason}; `rejected`: {row: reasons};
     `columns`: {column number: (heading, key or None, used)};
+    `answers`: the options offered with the questions;
     `refused`: the sentence with which the whole list was refused, or None.
     """
-    out = path.parent / f"{path.stem}-out"
+    out = path.parent / f"{path.stem}-out-{len(answers)}"
+    shutil.rmtree(out, ignore_errors=True)
     said = io.StringIO()
     arguments = ["fleet", str(path), "--out", str(out), "--today", str(TODAY), "--draws", "100"]
+    arguments += [part for answer in answers for part in ("--column", answer)]
     with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
         try:
             code = main([*arguments, "--no-actions", "--workers", "1"])
@@ -40,7 +47,7 @@ def understood(path: Path) -> dict[str, Any]:
         assert "Traceback" not in said.getvalue()
         return {
             "vehicles": {}, "doubts": [], "aside": {}, "rejected": {}, "columns": {},
-            "meanings": {}, "refused": said.getvalue(),
+            "meanings": {}, "answers": set(), "refused": said.getvalue(),
         }  # fmt: skip
     vehicles: dict[tuple[int, str], dict[str, tuple[str, str]]] = {}
     with (out / "understood.csv").open(encoding="utf-8-sig", newline="") as file:
@@ -59,6 +66,11 @@ def understood(path: Path) -> dict[str, Any]:
         "rejected": {entry["row"]: " ".join(entry["reasons"]) for entry in summary["rejected"]},
         "columns": {
             c["column_number"]: (c["heading"], c["meaning"], c["used"]) for c in summary["columns"]
+        },
+        "answers": {
+            answer
+            for doubt in summary["doubts"]
+            for answer in re.findall("--column '([^']+)'", doubt["option"] or "")
         },
         "refused": None,
     }
@@ -255,6 +267,23 @@ def test_reads_a_list_as_a_careful_person_does(name: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         got = understood(write(content, Path(folder) / name))
     assert judge(content, got) == NOTHING
+
+
+@pytest.mark.parametrize("name", LISTS)
+def test_an_offered_answer_alters_no_value_that_was_not_in_doubt(name: str) -> None:
+    """Whoever follows an option offered with a question gets the other values as they were."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = write(load(name), Path(folder) / name)
+        before = understood(path)
+        for answer in sorted(before["answers"]):
+            after = understood(path, answer)["vehicles"]
+            altered = {
+                (at, key): (value, after[at][key][0])
+                for at, values in before["vehicles"].items()
+                for key, (value, origin) in values.items()
+                if origin == "cell" and at in after and after[at].get(key, (value,))[0] != value
+            }
+            assert altered == {}, answer
 
 
 @pytest.mark.parametrize("name", LISTS)

@@ -24,8 +24,9 @@ from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.parameter import Parameter, Table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
-from drainsim.vehicle.schema import SCENARIO, Field, Table
+from drainsim.vehicle.schema import SCENARIO
 from tests.fuzz.mutate import mutated
 from tests.fuzz.readers import LONGEST_SENTENCE, READERS
 
@@ -51,9 +52,9 @@ QUESTIONS: Final[dict[str, Callable[[Scenario, Random], dict[str, Any]]]] = {
 }
 
 
-def _value(rng: Random, field: Field) -> Any:
+def _value(rng: Random, field: Parameter) -> Any:
     if field.kind == "choice":
-        return rng.choice(field.choices)
+        return rng.choice(list(field.choices))
     if field.kind in {"number", "integer"}:
         low, high = max(field.low, -1e6), min(field.high, 1e6)
         roll = rng.random()

@@ -281,3 +281,11 @@ def test_published_range_is_that_of_the_charts() -> None:
     # Both charts print -20 °F (-28.9 °C) to 80 °F (26.7 °C); the profile goes on to -40 °C.
     assert SHARE[0, 0] < -28.9
     assert published_range_c(SHARE) == (-28.9, 26.7)
+
+
+def test_a_diesel_asks_for_what_an_army_manual_prints() -> None:
+    """180 to 220 A are typical of the diesels of lift trucks, 2 to 2.5 l."""
+    for litres in (2.0, 2.25, 2.5):
+        assert 180.0 <= float(engine_demand_a(litres, diesel=True)) <= 220.0
+    # Textbook: 4 cylinders of petrol normally below 100 A, at most 150 to 185 A.
+    assert 100.0 <= float(engine_demand_a(2.0, diesel=False)) <= 150.0

@@ -125,6 +125,19 @@ def test_best_split_is_best() -> None:
         assert squares([cut, other]) > best
 
 
+def test_stages_are_those_there_are_no_more_no_fewer() -> None:
+    """A dip of a third for 50 s is a stage of its own; noise of ±35 % of a level is none."""
+    time = np.arange(0.0, 1800.0, 1.0)
+    levels = np.select([time < 600, time < 650, time < 1200], [2.0, 1.4, 2.0], 0.5)
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        stages = analyse(time, levels * rng.normal(1.0, 0.02, len(time))).stages
+        assert_allclose([stage.current_a for stage in stages], [2.0, 1.4, 2.0, 0.5], rtol=0.05)
+        assert_allclose([stage.start_s for stage in stages], [0, 600, 650, 1200], atol=15.0)
+        noisy = np.random.default_rng(seed).uniform(0.65, 1.35, len(time))
+        assert len(analyse(time, noisy).stages) == 1
+
+
 def test_steps_keep_charge_and_time() -> None:
     """Averaging into bins loses neither."""
     time, current = parked_log(hours=0.2, step_s=0.1)

@@ -3,12 +3,15 @@
 import csv
 import datetime as dt
 import io
+import re
+from html import escape
 from html.parser import HTMLParser
 
 import pytest
 
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
-from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.words import FROZEN_CAUTION
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
@@ -61,7 +64,7 @@ def events(text: str) -> list[object]:
 def test_the_calendar_is_valid_and_holds_every_date(nasty: object) -> None:
     """RFC 5545: one all-day event per vehicle, read back by the `icalendar` library."""
     for _, answer, actions in (answered(MIXED), nasty):
-        acting = {v.id: v for v in answer.vehicles if v.act_by}
+        acting = {v.id: v for v in answer.vehicles if v.needs_someone}
         found = events(act_by_calendar(answer.vehicles, actions, today=TODAY))
         assert len(found) == len(acting)
         assert len({str(e["UID"]) for e in found}) == len(found)
@@ -73,7 +76,10 @@ def test_the_calendar_is_valid_and_holds_every_date(nasty: object) -> None:
             assert event["DTEND"].dt == vehicle.act_by + dt.timedelta(days=1)
             assert event["DTSTAMP"].dt.date() == TODAY
             assert str(event.get("LOCATION", "")) == vehicle.depot
-            assert str(event["DESCRIPTION"]) == f"{vehicle.cause}. {FROZEN_CAUTION}"
+            action, said = actions[name], str(event["DESCRIPTION"])
+            assert str(event["SUMMARY"]) == f"{name}: {action.words}"
+            assert f"Until: {vehicle.act_by}. With: {action.takes}. " in said
+            assert f"Saves: {action.effect}. Why: {vehicle.cause}. {FROZEN_CAUTION}" in said
 
 
 def test_calendar_lines_end_and_fold_as_the_standard_says(nasty: object) -> None:
@@ -142,10 +148,14 @@ def test_the_action_list_says_what_the_answer_says() -> None:
     """Every vehicle that needs someone, its date, its action, the cost and the cautions."""
     _, answer, actions = answered(MIXED)
     page = action_list_html(answer, actions)
+    cells = set(re.findall(r"<td[^>]*>(.*?)</td>", page))
     for vehicle in answer.vehicles:
-        if vehicle.act_by:
-            assert f"<td>{vehicle.id}</td>" in page
+        assert (f"<td>{vehicle.id}</td>" in page) == vehicle.needs_someone
+        if vehicle.needs_someone:
+            action = actions[vehicle.id]
             assert str(vehicle.act_by) in page
+            assert {escape(action.words), escape(action.takes), escape(action.effect)} <= cells
+    assert answer.needing in page
     for day in answer.on_dates:
         assert f"{day.count.expected:.1f} no-starts expected" in page
         assert f"{120.0 * day.count.expected:,.0f} at 120 per call-out" in page

@@ -110,6 +110,18 @@ def squeezed(text: str) -> str:
     return re.sub(r"[\s\x02\u00ad\u00a0\ufffe-]+", "", text)
 
 
+def test_the_sheet_lists_the_five_cheapest_ways_that_hold(
+    answers: dict[str, StorageAnswer],
+) -> None:
+    """Enough to choose from, the cheapest first, as many as a page bears."""
+    holding = answers[YES_IF].remedies.holding
+    assert len(holding) >= 5
+    ways = sheet_words(answers[YES_IF], options()).ways
+    assert len(ways) == 5
+    for way, remedy in zip(ways, holding, strict=False):
+        assert all(label.partition(" ")[0] in way.what for label in remedy.labels)
+
+
 # --- HTML -------------------------------------------------------------------------------------
 
 

@@ -58,7 +58,7 @@ def strategy_for(field: Parameter) -> st.SearchStrategy[Any]:
     if field.kind == "integer":
         return st.integers(int(field.low), int(field.high))
     if field.kind == "choice":
-        return st.sampled_from(field.choices)
+        return st.sampled_from(list(field.choices))
     if field.kind == "date":
         return st.dates(dt.date(1900, 1, 1), dt.date(2199, 12, 31))
     letters = st.characters(blacklist_categories=["Cs", "Cc"])

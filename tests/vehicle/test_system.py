@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
@@ -44,6 +45,36 @@ def test_of_two_batteries_of_unknown_health_the_weaker_is_expected_to_decide() -
     assert_allclose(
         (pair.capacity_health - one.capacity_health) / one.capacity_health_sd, -0.564, atol=1e-3
     )
+
+
+def test_the_weaker_of_two_is_the_smaller_of_two_draws() -> None:
+    """Mean and spread of the pair are those of the smaller of two healths drawn at random."""
+    one = case_of(TRUCK, battery={"system": "12V"}).battery
+    pair = case_of(TRUCK).battery
+    z = np.random.default_rng(5).normal(size=(2, 400_000))
+    for name in ("capacity_health", "cranking_health"):
+        mean, sd = getattr(one, name), getattr(one, f"{name}_sd")
+        smaller = (mean + sd * z).min(axis=0)
+        assert_allclose(getattr(pair, name), smaller.mean(), atol=0.01 * sd)
+        assert_allclose(getattr(pair, f"{name}_sd"), smaller.std(), rtol=0.01)
+
+
+@pytest.mark.parametrize(("first", "second"), [(0.9, 0.6), (0.6, 0.9)])
+def test_of_two_known_batteries_the_weaker_decides_whichever_it_is(
+    first: float, second: float
+) -> None:
+    """In series one current flows through both: the smaller health and the lower charge count."""
+    case = case_of(
+        TRUCK,
+        battery={
+            "health": first,
+            "second_health": second,
+            "state_of_charge": second,
+            "second_state_of_charge": first,
+        },
+    )
+    assert case.battery.capacity_health == case.battery.cranking_health == 0.6
+    assert case.battery.state_of_charge == 0.6
 
 
 def test_a_switching_unit_draws_half_at_24_v_and_all_of_it_on_a_half_tap() -> None:

@@ -69,6 +69,16 @@ def test_rare_reports_need_longer_fixes() -> None:
     assert_allclose([hot, warm], [0.1, 1.4])
 
 
+def test_a_warm_fix_nobody_timed_takes_as_long_as_measured_ones() -> None:
+    """Where only the receiver's current is known, a fix after 6 h takes 20 to 30 s."""
+    # Four receiver boards: 23 to 29 s from cold; 20 to 30 s reported after some days off.
+    fixed = unit(sleep_a=0.0, report={"fix_a": 0.05}, report_interval_h=6.0)
+    seconds = fixed.normal_current_a * 6 * 3600 / 0.05
+    assert 20.0 <= seconds <= 30.0
+    often = unit(sleep_a=0.0, report={"fix_a": 0.05}, report_interval_h=1.0)
+    assert often.normal_current_a * 3600 / 0.05 < 5.0
+
+
 def test_heartbeats_and_listening_come_on_top() -> None:
     """Each adds its own mean current."""
     found = unit(

@@ -19,6 +19,7 @@ from drainsim.answers.fleet.fleet_vehicle import (
 )
 from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.fleet.joint_risk import LEVELS, CountBand, count_band, count_distribution
+from drainsim.answers.words import counted
 from drainsim.errors import DrainsimError
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
@@ -109,7 +110,7 @@ class FleetAnswer:
 
     def __repr__(self) -> str:
         """Return the answer in one line."""
-        now = sum(vehicle.act_by == self.settings.today for vehicle in self.vehicles)
+        now = self.must_act["today"]
         aside = len({problem.row for problem in self.problems})
         return (
             f"<FleetAnswer: {len(self.vehicles)} vehicles on {self.settings.today}, {now} to act "
@@ -135,6 +136,35 @@ class FleetAnswer:
         rows = [[getattr(vehicle, name) for name in names] for vehicle in ordered]
         return pd.DataFrame(rows, columns=list(names)).set_index("id")
 
+    @property
+    def must_act(self) -> dict[str, int]:
+        """How many vehicles need someone: today, within days from today, before a planned return.
+
+        A vehicle that is driven again before its act-by date needs nobody.
+        """
+        needing = [vehicle for vehicle in self.vehicles if vehicle.needs_someone]
+        days = [(v.act_by - self.settings.today).days for v in needing if v.act_by]
+        return {
+            "today": sum(ahead <= 0 for ahead in days),
+            "within_7_days": sum(ahead <= 7 for ahead in days),
+            "within_30_days": sum(ahead <= 30 for ahead in days),
+            f"within_{self.settings.days_ahead}_days": len(days),
+            "before_planned_return": sum(v.planned_return is not None for v in needing),
+        }
+
+    @property
+    def needing(self) -> str:
+        """How many vehicles need someone by when, in one sentence."""
+        counts = self.must_act
+        ahead = self.settings.days_ahead
+        within = [f"{counts[f'within_{days}_days']} within {days} days" for days in (7, 30)]
+        today, longest = counts["today"], counts[f"within_{ahead}_days"]
+        return (
+            f"{counted(today, 'vehicle')} {'needs' if today == 1 else 'need'} someone today, "
+            f"{', '.join(within)}, {longest} within {ahead} days; "
+            f"{counts['before_planned_return']} of them before the planned return."
+        )
+
     def as_dict(self) -> dict[str, Any]:
         """Return the fleet's summary as JSON-ready data."""
         price = self.call_out_price
@@ -146,7 +176,7 @@ class FleetAnswer:
             "seed": self.settings.seed,
             "vehicles_answered": len(self.vehicles),
             "rows_to_correct": len({problem.row for problem in self.problems}),
-            "must_act_now": sum(v.act_by == self.settings.today for v in self.vehicles),
+            "must_act": self.must_act,
             "on_dates": [
                 {
                     **day.as_dict(),

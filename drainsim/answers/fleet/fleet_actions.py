@@ -4,11 +4,12 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Any, Final
+from typing import Final
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
 from drainsim.answers.advice_plans import CHARGED_FULLY, Plan, all_plans
 from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
@@ -30,6 +31,18 @@ _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, non
 STEPS: Final = tuple(
     sorted((key for key, way in ADVICE.items() if way.in_lists), key=lambda k: ADVICE[k].effort)
 )
+# What is tried where no single step is enough, from the least effort to the most.
+PAIRS: Final = (
+    (CHARGE_FULL, "slower_reports"),
+    (CHARGE_FULL, "unit_off"),
+    ("maintainer", "shelter"),
+    ("maintainer", "block_heater"),
+    ("battery_indoors", "block_heater"),
+    ("unit_off", "new_battery"),
+    ("maintainer", "new_battery"),
+    ("shelter", "new_battery"),
+)
+_TRIED: Final = (*((key,) for key in STEPS), *PAIRS)
 NOTHING: Final = "nothing"
 # What must come before any of them, where a measured value is not one to build a plan on.
 _DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
@@ -39,34 +52,6 @@ FIRST: Final = {
     "check_entry": "check the entry: {amperes:g} A while parked is hardly a quiescent current",
     "test_battery": "thaw it first if it may be frozen, charge it slowly, then test the battery",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Action:
-    """What to do about a vehicle, and its risk on the day that counts before and after."""
-
-    id: str
-    key: str
-    words: str
-    until: dt.date
-    risk_before: float
-    risk_after: float
-
-    @property
-    def promises(self) -> bool:
-        """Say whether it is a step whose effect is known, not what must come before any."""
-        return self.key not in FIRST
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the plain dictionary for JSON and tables."""
-        return {
-            "id": self.id,
-            "action": self.key,
-            "words": self.words,
-            "until": self.until.isoformat(),
-            "risk_before": round(self.risk_before, 4),
-            "risk_after": round(self.risk_after, 4),
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,13 +89,13 @@ def cheapest_actions(
         That day for a vehicle without a planned return, counted from today.
     progress : callable, optional
         Called with (steps tried, the most that can be tried); a vehicle's search ends with the
-        first step that is enough, so the second falls.
+        first step or pair that is enough, so the second falls.
 
     Returns
     -------
     dict
-        Vehicle id → Action; vehicles within the limit on that day are left out. Key
-        `nothing` says that no single step is enough.
+        Vehicle id → Action; of every vehicle that needs someone. Key `nothing` says that no step
+        or pair of steps is enough.
 
     Notes
     -----
@@ -130,6 +115,7 @@ def cheapest_actions(
             id=id_,
             key=key,
             words=words,
+            act_by=risky.act_by,
             until=risky.until,
             risk_before=risky.before,
             risk_after=risky.before,
@@ -140,26 +126,28 @@ def cheapest_actions(
     open_ = {id_: risky for id_, risky in over.items() if id_ not in found}
     closest: dict[str, Action] = {}
     tried = 0
-    for number, key in enumerate(STEPS, start=1):
+    for number, keys in enumerate(_TRIED, start=1):
         changed = [
             replace(risky.vehicle, scenario=scenario, starts=scenario.get(SITE.parked_from))
             for risky in open_.values()
-            if (scenario := _scenario_after(key, risky, settings)) is not None
+            if (scenario := _scenario_after(keys, risky, settings)) is not None
         ]
         after = _risks_on_the_day(
             changed,
             until,
             settings,
             workers,
-            progress and _seen_from(tried, len(open_) * (len(STEPS) - number), progress),
+            progress and _seen_from(tried, len(open_) * (len(_TRIED) - number), progress),
         )
         tried += len(changed)
         for id_, most in after.items():
             risky = open_[id_]
             action = Action(
                 id=id_,
-                key=key,
-                words=_words(key, risky),
+                key="+".join(keys),
+                keys=keys,
+                words=_words(keys, risky),
+                act_by=risky.act_by,
                 until=risky.until,
                 risk_before=risky.before,
                 risk_after=most,
@@ -185,12 +173,11 @@ def _over_the_limit(
 ) -> Iterator[_Risky]:
     """Yield every vehicle over the limit on the day that counts, with the ways that apply to it."""
     by_id = {vehicle.id: vehicle for vehicle in vehicles}
-    last = settings.today + dt.timedelta(days=settings.days_ahead)
     for answer in answers:
-        until = min(answer.planned_return or settings.today + dt.timedelta(days=days), last)
-        before = answer.chance_on(until, settings.today)
-        if before <= risk or answer.act_by is None or answer.act_by >= until:
+        if not answer.needs_someone or answer.act_by is None:
             continue
+        until = _day_that_counts(answer, answer.act_by, settings, risk=risk, days=days)
+        before = answer.chance_on(until, settings.today)
         vehicle = by_id[answer.id]
         now = _standing_on(vehicle, answer, until, settings)
         case = resolve(now, profile_folders=settings.profile_folders)
@@ -207,11 +194,34 @@ def _over_the_limit(
         )
 
 
-def _words(key: str, risky: _Risky) -> str:
+def _day_that_counts(
+    answer: VehicleAnswer, act_by: dt.date, settings: FleetSettings, *, risk: float, days: int
+) -> dt.date:
+    """Return the day whose risk is told before and after.
+
+    The planned return; without one so many days from today, or from the act-by date where that is
+    later. If the risk is within the limit again by then, the riskiest day on the way.
+    """
+    today = settings.today
+    ahead = (act_by - today).days
+    asked = days if ahead < days else ahead + days
+    if answer.planned_return is not None:
+        asked = (answer.planned_return - today).days
+    asked = min(asked, settings.days_ahead)
+    failing = answer.failing_by_day[: asked + 1]
+    if answer.chance_on(today + dt.timedelta(days=asked), today) > risk:
+        return today + dt.timedelta(days=asked)
+    return today + dt.timedelta(days=max(range(len(failing)), key=failing.__getitem__))
+
+
+def _words(keys: tuple[str, ...], risky: _Risky) -> str:
     """Return what to do, for a vehicle that stands already."""
-    figures = risky.plans[key].figures
-    words = label_of(key, figures, standing=True).format(**figures)
-    return f"{words} by {risky.act_by}" if key == CHARGE_FULL else words
+    said = []
+    for key in keys:
+        figures = risky.plans[key].figures
+        said.append(label_of(key, figures, standing=True).format(**figures))
+    words = " and ".join(said)
+    return f"{words} by {risky.act_by}" if keys == (CHARGE_FULL,) else words
 
 
 def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
@@ -227,29 +237,33 @@ def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
 
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
-    words = "no single step is enough"
+    words = "no step or pair of steps is enough"
     if closest is not None:
         words += f"; closest: {closest.words}"
     return Action(
         id=risky.vehicle.id,
         key=NOTHING,
+        keys=closest.keys if closest else (),
         words=words,
+        act_by=risky.act_by,
         until=risky.until,
         risk_before=risky.before,
         risk_after=closest.risk_after if closest else risky.before,
     )
 
 
-def _scenario_after(key: str, risky: _Risky, settings: FleetSettings) -> Scenario | None:
-    """Return the vehicle's scenario from the step on; None where the step does not apply."""
-    plan = risky.plans.get(key)
-    if plan is None:
+def _scenario_after(
+    keys: tuple[str, ...], risky: _Risky, settings: FleetSettings
+) -> Scenario | None:
+    """Return the vehicle's scenario from the steps on; None where one does not apply."""
+    if not all(key in risky.plans for key in keys):
         return None
-    if key != CHARGE_FULL:
-        return with_changes(risky.now, plan.changes)
-    if not max(settings.today, risky.vehicle.starts) <= risky.act_by < risky.until:
+    changes = {name: v for key in keys for name, v in risky.plans[key].changes.items()}
+    if keys != (CHARGE_FULL,):
+        return with_changes(risky.now, changes)
+    if not max(settings.today, risky.vehicle.starts) <= risky.act_by <= risky.until:
         return None
-    charged = with_changes(risky.vehicle.scenario, plan.changes)
+    charged = with_changes(risky.vehicle.scenario, changes)
     return _from_day(charged, risky.act_by, risky.until, settings)
 
 

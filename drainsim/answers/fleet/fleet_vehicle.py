@@ -7,14 +7,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.files.fleet.columns import COLUMNS
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import DrawnStand
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+from drainsim.vehicle.schema import BY_COLUMN
 
-_LIST_KEYS: Final = frozenset(column.key for column in COLUMNS if column.key)
+_LIST_KEYS: Final = frozenset(BY_COLUMN.values())
 _LOW_CHARGE: Final = 0.7
 _WORN: Final = 0.75
 _HEAVY_QUIESCENT_A: Final = 0.05  # trade's usual threshold for looking into it; see README
@@ -77,6 +77,13 @@ class VehicleAnswer:
         return self.failing_by_day[(day - today).days] / self.draws
 
     @property
+    def needs_someone(self) -> bool:
+        """Say whether someone must act: the risk passes the limit before it is to be driven."""
+        if self.act_by is None:
+            return False
+        return self.planned_return is None or self.act_by < self.planned_return
+
+    @property
     def urgency(self) -> tuple[float, float, float, str]:
         """Sort key: soonest act-by date first, then the greatest risk today, then later."""
         day = self.act_by.toordinal() if self.act_by else float("inf")
@@ -101,6 +108,7 @@ class VehicleAnswer:
             "risk_on_return": self.risk_on_return,
             "risk_on_dates": list(self.risk_on_dates),
             "act_by": self.act_by.isoformat() if self.act_by else None,
+            "needs_someone": self.needs_someone,
             "cause": self.cause,
             "measure_next": self.measure_next,
             "assumed_share": self.assumed_share,

@@ -5,7 +5,7 @@ limit decide; "cannot tell" always says what would tell.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -23,52 +23,26 @@ from drainsim.answers.installer.acceptance_checks import (
     mounting_check,
     sense_check,
 )
-from drainsim.answers.installer.current_log import current_log
+from drainsim.answers.installer.acceptance_days import (
+    PredictedDays,
+    days_needed,
+    predicted_days,
+    scenario_of,
+)
+from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log, plus_minus
 from drainsim.answers.installer.draw_check import (
     DrawCheck,
     MeasuredDraw,
     draw_check,
     reading_from_table,
 )
-from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import CurrentLog, read_current_log
 from drainsim.files.reading import file_within
-from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import JobRecord
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.vehicle import VEHICLE
 
-_TOO_FEW_DAYS: Final = (
-    "fewer reports, a larger or fresher battery, a charger or a supply that switches off early "
-    "give days: drainsim storage weighs them; or promise fewer days"
-)
 _SYMBOL: Final = {PASS: 0, CANNOT_TELL: 1, FAIL: 2}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PredictedDays:
-    """Days until no-start; None is beyond the horizon."""
-
-    without_unit: float | None
-    as_budgeted: float | None
-    as_measured: float | None
-    at_risk: float | None  # P(no-start) 5 %
-    at_risk_of: str  # "as measured", or "as budgeted" where the draw could not be measured
-    horizon_days: int
-    basis: str
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the days as JSON-ready data."""
-        return {
-            "days_without_unit": self.without_unit,
-            "days_with_unit_as_budgeted": self.as_budgeted,
-            "days_with_unit_as_measured": self.as_measured,
-            "days_at_5_percent_risk": self.at_risk,
-            "days_at_5_percent_risk_of": self.at_risk_of,
-            "horizon_days": self.horizon_days,
-            "basis": self.basis,
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,10 +58,51 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AcceptanceAnswer:
-    """All checks of a job, the draw first."""
+class TestResult:
+    """One test of a job, for the line it has beside the others."""
 
-    record: JobRecord
+    __test__ = False  # for pytest, which takes the name for one of its own
+
+    name: str  # first test, retest 1 ...
+    date: str
+    done: str
+    verdict: str
+    difference_a: float | None
+    uncertainty_a: float | None
+    not_passed: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the test as JSON-ready data."""
+        return {
+            "name": self.name,
+            "date": self.date,
+            "done": self.done,
+            "verdict": self.verdict,
+            "difference_a": self.difference_a,
+            "uncertainty_a": self.uncertainty_a,
+            "not_passed": list(self.not_passed),
+        }
+
+    @property
+    def words(self) -> str:
+        """Return what came out, and what was done before it."""
+        parts = [self.date, f"{plus_minus(self.difference_a, self.uncertainty_a)} more"]
+        if self.difference_a is None:
+            parts.pop()
+        if self.not_passed:
+            parts.append(f"not passed: {', '.join(self.not_passed)}")
+        if self.done:
+            parts.append(f"done before: {self.done}")
+        return "; ".join(part for part in parts if part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptanceAnswer:
+    """All checks of a job, the draw first, as they stand after the latest test."""
+
+    record: JobRecord  # as it stands after the latest retest
+    whole: JobRecord  # as it is kept, first test and retests
+    tests: tuple[TestResult, ...]  # the first and every retest, the latest last
     verdict: str  # pass, fail or cannot tell
     draw: DrawCheck
     checks: tuple[JobCheck, ...]
@@ -103,21 +118,14 @@ class AcceptanceAnswer:
             "draw": self.draw.as_dict(),
             "checks": [check.as_dict() for check in self.checks],
             "to_do": [step.as_dict() for step in self.to_do],
+            "tests": [test.as_dict() for test in self.tests],
             "predicted": self.predicted.as_dict(),
             "warnings": list(self.warnings),
         }
 
     def record_with_prediction(self) -> JobRecord:
         """Return the record with the predicted days written in, to be saved and reopened."""
-        return JobRecord(
-            tables=self.record.tables,
-            power=self.record.power,
-            sense=self.record.sense,
-            scenario=self.record.scenario,
-            predicted={**self.predicted.as_dict(), "verdict": self.verdict},
-            where=self.record.where,
-            folder=self.record.folder,
-        )
+        return replace(self.whole, predicted={**self.predicted.as_dict(), "verdict": self.verdict})
 
 
 def acceptance(
@@ -129,23 +137,53 @@ def acceptance(
     ----------
     record : JobRecord
     logs : mapping, optional
-        Logs already read, by "before" and "after"; otherwise the files the record names.
+        Logs already read, by "before" and "after"; otherwise the files the record names. They
+        belong to the latest test.
+
+    Notes
+    -----
+    The verdict is that of the latest retest; the first test and the retests between are judged
+    alike and stay beside it.
     """
+    tests = record.tests()
+    judged = [_judged(one, {}) for one in tests[:-1]]
+    judged.append(_judged(tests[-1], logs or {}))
+    said = [("", ""), *((retest.date, retest.done) for retest in record.retests)]
+    said[0] = (str(record.get("job", "date") or ""), "")
+    results = tuple(
+        TestResult(
+            name="first test" if number == 0 else f"retest {number}",
+            date=date,
+            done=done,
+            verdict=one.verdict,
+            difference_a=one.draw.difference_a,
+            uncertainty_a=one.draw.uncertainty_a,
+            not_passed=tuple(check.name for check in one.checks if check.verdict != PASS),
+        )
+        for number, (one, (date, done)) in enumerate(zip(judged, said, strict=True))
+    )
+    return replace(judged[-1], whole=record, tests=results)
+
+
+def _judged(record: JobRecord, logs: Mapping[str, CurrentLog]) -> AcceptanceAnswer:
+    """Return the answer to one test of a job."""
     case = resolve(scenario_of(record))
-    before = reading_of(record, "before", logs or {})
-    after = reading_of(record, "after", logs or {})
+    before = reading_of(record, "before", logs)
+    after = reading_of(record, "after", logs)
     draw = draw_check(record, case, before=before, after=after)
     predicted = predicted_days(record, case, draw=draw)
     wiring = (*circuit_checks(record), connection_check(record))
     supply = (constant_check(record), sense_check(record))
     start, mounting = first_start_check(record), mounting_check(record)
-    days = _days_needed(record, predicted, draw)
+    days = days_needed(record, predicted, draw)
     checks = (draw.check, *wiring, *supply, start, mounting, caution_check(record), *days)
     # What can hurt first, then what may be behind a draw too high, then the rest.
     by_danger = (*wiring, mounting, *supply, draw.check, start, *days)
     worst = max((check.verdict for check in checks), key=lambda one: _SYMBOL[one])
     return AcceptanceAnswer(
         record=record,
+        whole=record,
+        tests=(),
         verdict=worst,
         draw=draw,
         checks=checks,
@@ -155,13 +193,6 @@ def acceptance(
         predicted=predicted,
         warnings=tuple(dict.fromkeys([*before.notes, *after.notes, *case.warnings])),
     )
-
-
-def scenario_of(record: JobRecord) -> Scenario:
-    """Return the record's scenario, an average vehicle otherwise."""
-    if record.scenario is not None:
-        return record.scenario
-    return scenario_from_dict({"battery": {}, "unit": {}}, where="average vehicle")
 
 
 def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> MeasuredDraw:
@@ -181,10 +212,10 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
         where = f"{record.where}: {name}.log"
         path = file_within(record.folder, str(file), where=where, error=RecordError)
         log = read_current_log(path)
-    interval = record.number("unit", "report_interval_min")
-    answer = current_log(log, report_every_min=interval if name == "after" else None)
+    answer = _log_answer(record, name, log)
     found = answer.findings
-    if found.settled_a is None or found.settled_uncertainty_a is None:
+    values = values_from_log(record, answer)
+    if not values:
         return MeasuredDraw(
             settled_a=None,
             uncertainty_a=None,
@@ -193,10 +224,9 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
             from_log=True,
             notes=(f"{name}: {answer.verdict}",),
         )
-    accuracy = (record.number("meter", "accuracy_percent") or 0.0) / 100.0
     return MeasuredDraw(
-        settled_a=found.settled_a,
-        uncertainty_a=found.settled_uncertainty_a + accuracy * abs(found.settled_a),
+        settled_a=values["settled_a"],
+        uncertainty_a=values["uncertainty_a"],
         mean_a=found.mean_a,
         asleep=True,
         from_log=True,
@@ -204,93 +234,39 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
     )
 
 
-def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> PredictedDays:
-    """Return the days without the unit, as budgeted and as measured."""
-    scenario = scenario_of(record)
-    vehicle_a = draw.vehicle_a
-    without = _answer(scenario, vehicle_a, None, record)
-    budgeted = _answer(scenario, vehicle_a, draw.mean_budget_a, record)
-    measured = None
-    if draw.measured_mean_a is not None:
-        measured = _answer(scenario, vehicle_a, draw.measured_mean_a, record)
-    best = measured or budgeted
-    basis = "the record's scenario" if record.scenario else "an average vehicle: no scenario given"
-    return PredictedDays(
-        without_unit=without.days_to_no_start.p50,
-        as_budgeted=budgeted.days_to_no_start.p50,
-        as_measured=measured.days_to_no_start.p50 if measured else None,
-        at_risk=best.days_at_risk,
-        at_risk_of="as measured" if measured else "as budgeted",
-        horizon_days=case.horizon_days,
-        basis=basis + (", vehicle's draw as measured" if vehicle_a is not None else ""),
-    )
+def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnswer:
+    """Return what a log holds; the unit's reports are looked for only after it was fitted."""
+    interval = record.number("unit", "report_interval_min")
+    return current_log(log, report_every_min=interval if name == "after" else None)
 
 
-def _answer(
-    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, record: JobRecord
-) -> ParkAnswer:
-    """Return the stand with the measured vehicle and a unit of one mean current."""
-    return park(resolve(scenario_with(scenario, vehicle_a, unit_a, where=record.where)))
+def values_from_log(record: JobRecord, answer: CurrentLogAnswer) -> dict[str, float]:
+    """Return what a record holds of a log instead of the log; empty while it is not asleep.
+
+    The meter's own accuracy, which no log holds, comes from the record.
+    """
+    found = answer.findings
+    if found.settled_a is None or found.settled_uncertainty_a is None:
+        return {}
+    accuracy = (record.number("meter", "accuracy_percent") or 0.0) / 100.0
+    values = {
+        "settled_a": found.settled_a,
+        "uncertainty_a": found.settled_uncertainty_a + accuracy * abs(found.settled_a),
+        "minutes_after_key_off": found.span_s / 60.0,
+    }
+    return values if found.mean_a is None else {**values, "mean_a": found.mean_a}
 
 
-def scenario_with(
-    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, *, where: str
-) -> Scenario:
-    """Return a scenario with a measured vehicle and a unit of one mean current, or none."""
-    tables = {name: part for name, part in scenario.tables.items() if name != "measured"}
-    keys = list(scenario.origins)
-    if vehicle_a is not None:
-        vehicle = {key: value for key, value in tables.get("vehicle", {}).items()}
-        vehicle.pop("wake_ups", None)  # the measured mean holds them
-        tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
-        keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
-    unit = tables.pop("unit", {})
-    keys = [key for key in keys if not key.startswith("unit.")]
-    if unit_a is not None:
-        kept = {
-            key: unit[key]
-            for key in ("cutoff_v", "resume_v", "off_a", "peak_a", "supply", "rated_at_v")
-            if key in unit
-        }
-        tables["unit"] = {**kept, "sleep_a": max(unit_a, 0.0), "report_charge_as": 0.0}
-    if keys:
-        tables["measured"] = {"keys": ", ".join(dict.fromkeys(keys))}
-    return scenario_from_dict(tables, where=where, folder=scenario.folder)
+def with_log(record: JobRecord, name: str, log: CurrentLog) -> JobRecord:
+    """Return a record that keeps a log's values as its latest reading.
 
-
-def _days_needed(
-    record: JobRecord, predicted: PredictedDays, draw: DrawCheck
-) -> tuple[JobCheck, ...]:
-    """Return whether it stands as long as it must: only a measured draw passes."""
-    needed = record.number("job", "days_needed")
-    if needed is None:
-        return ()
-    safe = predicted.horizon_days if predicted.at_risk is None else predicted.at_risk
-    if predicted.at_risk is None and needed > predicted.horizon_days:
-        return (
-            JobCheck(
-                name="days it must stand",
-                verdict=CANNOT_TELL,
-                text=f"{needed:g} days are beyond the horizon of {predicted.horizon_days} days",
-                would_tell="a longer run.horizon_days in the scenario",
-            ),
-        )
-    measured = draw.measured_mean_a is not None
-    enough = safe >= needed
-    words = (
-        f"the risk of a no-start stays within 5 % for {safe:.0f} days, {predicted.at_risk_of}; "
-        f"{needed:g} are needed"
-    )
-    if enough and not measured:
-        words += "; what the unit draws in this vehicle was not measured"
-    return (
-        JobCheck(
-            name="days it must stand",
-            verdict=FAIL if not enough else PASS if measured else CANNOT_TELL,
-            text=words,
-            value=float(safe),
-            unit="days",
-            would_tell=draw.check.would_tell if enough and not measured else "",
-            to_do=() if enough else (_TOO_FEW_DAYS,),
-        ),
-    )
+    Raises
+    ------
+    RecordError
+        If the log ends before the vehicle sleeps: it then holds no reading.
+    """
+    answer = _log_answer(record, name, log)
+    values = values_from_log(record, answer)
+    if not values:
+        raise RecordError(f"{log.where}: no {name} reading: {answer.verdict}")
+    return record.with_reading(name, values)

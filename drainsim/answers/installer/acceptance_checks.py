@@ -11,6 +11,7 @@ from drainsim.answers.installer.circuit_numbers import (
 )
 from drainsim.answers.installer.circuit_rules import LIVE_V, ZERO_V, constant_power, ignition_sense
 from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
+from drainsim.answers.installer.safety_words import safety_judgement
 from drainsim.physics.supply_point import (
     DROP_SHARE,
     FUSE_OVER_PEAK,
@@ -30,6 +31,10 @@ OPEN_SKY_MIN: Final = 20.0
 _MOVE_SUPPLY: Final = (
     "move the supply to another point: drainsim circuits ranks those you read; the battery with a "
     "fuse of its own is always one"
+)
+_TAPPED_SAFETY: Final = (
+    "do not touch it again and do not use the vehicle: have a workshop trained for that system put "
+    "it back and check it"
 )
 _MOVE_SENSE: Final = "move the sense wire to a circuit that follows the key, and read it again"
 
@@ -91,12 +96,13 @@ def _circuit_check(name: str, verdict: RoleVerdict, remedy: str) -> JobCheck:
     effects = {PASS: "consequence", FAIL: "refuses", CANNOT_TELL: "unknown"}
     reasons = [one.text for one in verdict.reasons if one.effect == effects[told]]
     text = "; ".join(reasons) or "nothing speaks against it"
+    safety = safety_judgement(verdict.circuit).refused
     return JobCheck(
         name=name,
         verdict=told,
         text=f"{verdict.circuit.name}: {text}",
         would_tell=verdict.deciding_reading or "",
-        to_do=(remedy,) if told == FAIL else (),
+        to_do=() if told != FAIL else (_TAPPED_SAFETY, remedy) if safety else (remedy,),
     )
 
 

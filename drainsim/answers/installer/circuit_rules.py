@@ -1,13 +1,14 @@
 """Rules for a supply point: each says in words, with its number, what speaks for or against.
 
 A supply point is refused by the first rule that refuses it; readings that are missing then do not
-matter. Safety circuits are refused by class and by the words in their name.
+matter. Safety circuits are refused first, by class, by the user's word or by their name.
 """
 
 from typing import Final
 
 from drainsim.answers.installer.circuit_numbers import CircuitNumbers, SupplyNeeds
 from drainsim.answers.installer.circuit_verdict import CircuitCase, RoleVerdict
+from drainsim.answers.installer.safety_words import safety_judgement
 from drainsim.files.circuits import Circuit
 from drainsim.physics.supply_point import DROP_SHARE, SUSPECT_DROP_V, WIRE_DROP_V
 from drainsim.physics.wiring import CONTINUOUS_SHARE
@@ -70,12 +71,17 @@ def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers
 
 
 def _safety(case: CircuitCase) -> bool:
-    word = case.circuit.safety_word
-    if case.circuit.kind != "safety" and word is None:
-        return False
-    what = "its class is safety" if case.circuit.kind == "safety" else f"its name says {word!r}"
-    case.say("refuses", f"{what}: refused whatever its readings; {SAFETY_CAUTION}")
-    return True
+    """Refuse a safety circuit; say of a word that was read otherwise what it was read as."""
+    judged = safety_judgement(case.circuit)
+    if judged.refused:
+        case.say("refuses", f"{judged.why}: refused whatever its readings; {SAFETY_CAUTION}")
+    elif judged.why:
+        case.say(
+            "condition",
+            f"{judged.why}: look it up in the maker's wiring diagram first, and write yes under "
+            "safety_circuit if it is one after all",
+        )
+    return judged.refused
 
 
 def _stays_hot(case: CircuitCase) -> None:
@@ -235,13 +241,20 @@ def _source(case: CircuitCase) -> None:
 
 
 def _wire(case: CircuitCase) -> None:
-    circuit, numbers = case.circuit, case.numbers
+    numbers = case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
         case.say("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
         return
     if numbers.fuse_fits_slot is False:
         case.say("refuses", f"the slot takes less than the {fuse:g} A needed", fuse, "A")
+    _protection(case, fuse)
+    _drop(case)
+
+
+def _protection(case: CircuitCase, fuse: float) -> None:
+    """Say whether a fuse protects the new wire, and which."""
+    circuit, numbers = case.circuit, case.numbers
     if circuit.fuse_a is not None and numbers.wire_carries_a is not None:
         carries, thin = numbers.wire_carries_a, numbers.wire_carries_thin_wall_a
         words = f"{circuit.wire_mm2:.2g} mm² carries {carries:.3g} A (cautious rule)"
@@ -278,6 +291,11 @@ def _wire(case: CircuitCase) -> None:
             fuse,
             "A",
         )
+
+
+def _drop(case: CircuitCase) -> None:
+    """Say what the new wire drops at the unit's peak."""
+    circuit, numbers = case.circuit, case.numbers
     if numbers.drop_hot_v is None:
         if circuit.kind == "battery_direct" and circuit.length_m is None:
             case.missing("length_m", "fuse, wire and drop follow from the length of the run")

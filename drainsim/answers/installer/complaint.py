@@ -13,7 +13,15 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
-from drainsim.answers.installer.acceptance import reading_of, scenario_of, scenario_with
+from drainsim.answers.installer.acceptance import reading_of
+from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
+from drainsim.answers.installer.complaint_reading import (
+    Candidate,
+    ReadingFit,
+    candidates_for,
+    misfit_words,
+    reading_fit,
+)
 from drainsim.answers.installer.current_log import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
@@ -25,13 +33,9 @@ from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.starting_charge import READ_AT_C, Reading, charge_read
 
-# Spread of charge read from a voltage found after the event on one battery's own curve: common
-# practice, no source.
-_READING_SD: Final = 0.06
-_FEWEST_FITTING: Final = 30.0  # draws that must fit a reading for it to say something
-_PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other")
+_MANY_FITTING: Final = 100.0  # draws behind odds that need no word
+_PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other", "unexplained")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,8 +70,11 @@ class ComplaintAnswer:
     probability_with_unit: float
     probability_without_unit: float
     probability_without_given_failed: float | None  # None: it does not fail with the unit either
-    fitting_draws: float
+    fitting_draws: float | None  # None: nothing was read afterwards
     used_reading: bool
+    reading_fits: bool | None  # None: nothing was read afterwards
+    unexplained_ah: float  # missing beyond the record, by a reading that does not fit; else 0
+    candidates: tuple[Candidate, ...]  # what may be behind it
     unit_mean_a: float
     vehicle_mean_a: float
     largest: str
@@ -95,6 +102,9 @@ class ComplaintAnswer:
             "probability_failed_anyway": self.probability_without_given_failed,
             "draws": self.case.draws,
             "draws_that_fit_the_reading": self.fitting_draws,
+            "reading_fits": self.reading_fits,
+            "unexplained_ah": self.unexplained_ah,
+            "candidates": [candidate.as_dict() for candidate in self.candidates],
             "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
@@ -108,9 +118,11 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     The same draws of battery, vehicle and weather stand once with the unit and once without
     (common random numbers), so that the difference is the unit's and not chance. A resting
     voltage found afterwards weighs each draw by how well its charge at the end fits. "Failed
-    anyway" counts among the draws that fail with the unit those that also fail without it.
+    anyway" counts among the draws that fail with the unit those that also fail without it. A
+    voltage that no draw explains is not left out: the charge it means is what is left, the rest
+    is unexplained, and no share or odds are told of a record the reading contradicts.
     """
-    record = complaint.record
+    record = complaint.record.tests()[-1]
     base = _with_event(scenario_of(record), complaint)
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
@@ -127,34 +139,53 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
         raise ValueError("a complaint needs a traced stand")
     balance = ChargeBalance(*(_at_day(entry, at) for entry in stand.daily_balance))
     end = np.clip(balance.left_ah / full_ah, 0.0, 1.0)
-    weights, used, notes = _weights(complaint, with_unit, end, lanes.resting_offset_v)
+    fit = reading_fit(complaint, with_unit.battery, end, lanes.resting_offset_v)
+    weights = fit.weights
     failed, failed_without = _failed(stand, at), _failed(stand_without, at)
     with_p = float(np.average(failed, weights=weights))
     without_p = float(np.average(failed_without, weights=weights))
     anyway = None
-    if with_p > 0.0:
+    if with_p > 0.0 and not fit.misfits:
         anyway = float(np.average(failed_without[failed], weights=weights[failed]))
     parts = _parts(balance, full_ah, start_ah)
+    left_ah = fit.found * full_ah if fit.misfits and fit.found is not None else balance.left_ah
+    parts["unexplained"] = balance.left_ah - left_ah
     shares, total = _shares(parts, weights)
     largest = max(shares, key=lambda share: share.ah)
-    fitting = float(weights.sum() ** 2 / np.sum(weights**2))
-    warnings = [*notes, *before.notes, *after.notes, *with_unit.warnings]
-    warnings += _warnings(complaint, with_p, fitting, used)
+    unexplained = next(share for share in shares if share.part == "unexplained")
+    verdict = _verdict(largest, shares, anyway, at, unit_a)
+    candidates: tuple[Candidate, ...] = ()
+    if fit.misfits:
+        verdict = misfit_words(unexplained.ah, unexplained.low_ah, unexplained.high_ah)
+        candidates = candidates_for(
+            unexplained.ah,
+            complaint,
+            with_unit.battery,
+            full_ah=float(np.mean(full_ah)),
+            used_ah=float(np.mean(start_ah - balance.left_ah)),
+            start=float(np.mean(start_ah / full_ah)),
+            found=float(np.mean(left_ah / full_ah)),
+        )
+    warnings = [*fit.notes, *before.notes, *after.notes, *with_unit.warnings]
+    warnings += _warnings(complaint, with_p, fit)
     return ComplaintAnswer(
         shares=shares,
         total_missing_ah=total,
         full_ah=float(np.average(full_ah, weights=weights)),
-        left_ah=float(np.average(balance.left_ah, weights=weights)),
+        left_ah=float(np.average(left_ah, weights=weights)),
         parked_days=at,
         probability_with_unit=with_p,
         probability_without_unit=without_p,
         probability_without_given_failed=anyway,
-        fitting_draws=fitting,
-        used_reading=used,
+        fitting_draws=fit.fitting,
+        used_reading=fit.used,
+        reading_fits=None if fit.found is None else fit.used,
+        unexplained_ah=unexplained.ah,
+        candidates=candidates,
         unit_mean_a=unit_a,
         vehicle_mean_a=with_unit.vehicle.quiescent_a + with_unit.vehicle.wake_up_a,
         largest=largest.part,
-        verdict=_verdict(largest, shares, anyway, at, unit_a),
+        verdict=verdict,
         warnings=tuple(dict.fromkeys(warnings)),
         case=with_unit,
     )
@@ -163,7 +194,7 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
 def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
     """Return the scenario with the days, temperature and battery test of the event."""
     tables = copy.deepcopy(scenario.tables)
-    happened, test = complaint.happened, complaint.battery_test
+    happened = complaint.happened
     run = tables.setdefault("run", {})
     run["horizon_days"] = max(1, math.ceil(happened["parked_days"]))
     if "temperature_c" in happened:
@@ -178,10 +209,20 @@ def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
         for key in ("resting_voltage_v", "resting_temperature_c", "rested_h"):
             battery.pop(key, None)
         battery["state_of_charge"] = happened["state_of_charge"]
+    _take_test(battery, complaint)
+    if "measured" in tables:
+        kept = [key for key in scenario.origins if _has(tables, key)]
+        tables["measured"] = {"keys": ", ".join(kept)}
+    return scenario_from_dict(tables, where=scenario.where, folder=scenario.folder)
+
+
+def _take_test(battery: dict[str, Any], complaint: Complaint) -> None:
+    """Put what a test of the battery gave in the place of its age."""
+    test = complaint.battery_test
     if "health" in test:
         for key in ("capacity_health", "cranking_health"):
             battery.pop(key, None)
-        battery["health"] = max(test["health"], 0.2)
+        battery["health"] = test["health"]
     for key, label in (("capacity_ah", "capacity_health"), ("cold_cranking_a", "cranking_health")):
         if key not in test:
             continue
@@ -198,10 +239,6 @@ def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
                 f"{high:g} can be calculated with"
             )
         battery[label] = ratio
-    if "measured" in tables:
-        kept = [key for key in scenario.origins if _has(tables, key)]
-        tables["measured"] = {"keys": ", ".join(kept)}
-    return scenario_from_dict(tables, where=scenario.where, folder=scenario.folder)
 
 
 def _has(tables: dict[str, Any], dotted: str) -> bool:
@@ -269,34 +306,6 @@ def _quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def _weights(
-    complaint: Complaint, case: Case, end: FloatArray, offset_v: FloatArray
-) -> tuple[FloatArray, bool, list[str]]:
-    """Return a weight per draw: how well its charge fits a resting voltage found afterwards.
-
-    Each draw reads the voltage on its own curve, `offset_v` above the profile's.
-    """
-    test = complaint.battery_test
-    if "resting_v" not in test:
-        return np.ones(len(end)), False, []
-    reading = Reading(test["resting_v"], test.get("resting_temperature_c", READ_AT_C))
-    found = charge_read(case.battery.profile, reading, offset_v=offset_v)
-    low, middle, high = np.percentile(100.0 * found, [10, 50, 90])
-    distance = (end - found) / _READING_SD
-    weights = np.exp(-0.5 * np.minimum(distance**2, 200.0))
-    notes = [
-        f"resting voltage {test['resting_v']:g} V found afterwards: about {middle:.0f} % charge "
-        f"({low:.0f} to {high:.0f} % between makes); cases that end near it count more"
-    ]
-    if weights.sum() ** 2 / np.sum(weights**2) < _FEWEST_FITTING or weights.max() < 0.1:
-        notes.append(
-            "hardly any case ends at that charge: something drew more (or less) than the record "
-            "says, or it was charged meanwhile; the reading was left out of the odds"
-        )
-        return np.ones(len(end)), False, notes
-    return weights, True, notes
-
-
 def _verdict(
     largest: Share, shares: tuple[Share, ...], anyway: float | None, days: float, unit_a: float
 ) -> str:
@@ -316,22 +325,22 @@ def _verdict(
     )
 
 
-def _warnings(complaint: Complaint, with_p: float, fitting: float, used: bool) -> list[str]:
+def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[str]:
     said = []
     if complaint.happened.get("did_start") == "yes":
         said.append("it did start: the odds are those of a no-start that did not happen")
-    if with_p < 0.05:
+    if with_p < 0.05 and not fit.misfits:
         said.append(
             f"a no-start is unlikely ({100 * with_p:.0f} %) even with the unit: look for a load "
             "that is not in the record, a bad contact or a failed battery"
         )
-    if not used and "resting_v" not in complaint.battery_test:
+    if fit.found is None:
         said.append(
             "no resting voltage was read before charging: it would narrow the odds more than "
             "anything else"
         )
-    if used and fitting < 100.0:
-        said.append(f"only some {fitting:.0f} random cases carry the odds; raise run.draws")
+    if fit.used and fit.fitting is not None and fit.fitting < _MANY_FITTING:
+        said.append(f"only some {fit.fitting:.0f} random cases carry the odds; raise run.draws")
     said.append(
         "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
         "liability"

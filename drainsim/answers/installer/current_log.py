@@ -257,7 +257,10 @@ def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) 
     elif found.step_s > 2.0:
         said.append(f"wake-ups shorter than the {found.step_s:.3g} s between samples are missed")
     if wake_ups is not None and wake_ups.period_s is None:
-        said.append(f"{wake_ups.count} wake-ups come at no regular interval")
+        said.append(
+            f"{wake_ups.count} wake-ups come at no regular interval: a scenario made from this log "
+            "has them in its steady current"
+        )
     if found.whole_periods == 0:
         said.append(
             f"no regular wake-up was seen in {found.asleep_for_s / 60:.0f} min asleep; rarer ones "
@@ -356,7 +359,14 @@ def _measured_unit(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]
 
 
 def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
-    """Return the vehicle's values: settled current, stages after key off, regular wake-ups."""
+    """Return the vehicle's values: settled current, stages after key off, regular wake-ups.
+
+    Wake-ups that come at no regular interval are in the current, as their mean.
+    """
+    waking = _regular(answer.wake_ups)
+    mean_a = answer.findings.mean_a
+    if answer.wake_ups is not None and waking is None and mean_a is not None:
+        settled_a = max(mean_a, settled_a)
     values: dict[str, Any] = {
         "quiescent_a": round(settled_a, 6),
         "key_off_stages": [
@@ -365,7 +375,6 @@ def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, A
             if stage.current_a >= 0.0 and stage.duration_s <= _LONGEST_STAGE_S
         ],
     }
-    waking = _regular(answer.wake_ups)
     if waking and waking.period_s:
         wake_up = {
             "every_h": waking.period_s / SECONDS_PER_HOUR,

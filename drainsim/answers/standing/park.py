@@ -18,7 +18,7 @@ from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
@@ -331,7 +331,7 @@ def _course(drawn: Stand, horizon_days: int) -> Course:
         raise ValueError("a course needs a traced stand")
     days = np.arange(horizon_days + 1, dtype=float)
     charge, margin, warm = (
-        np.quantile(values, [0.1, 0.5, 0.9], axis=1)
+        quantiles_by_row(values, np.array([0.1, 0.5, 0.9]))
         for values in (drawn.trace.charge, drawn.trace.margin, drawn.trace.temperature_c)
     )
     failed_by = (drawn.no_start_h[None, :] <= 24.0 * days[:, None]).mean(axis=1)

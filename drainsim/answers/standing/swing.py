@@ -11,7 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.physics.cranking import COLDEST_C, cold_fall_log
-from drainsim.physics.tables import FloatArray
+from drainsim.physics.tables import FloatArray, quantiles_of_sorted
 from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, lanes_from_draws
 from drainsim.units import HOURS_PER_DAY, ma_from_a
@@ -151,11 +151,13 @@ def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
     fifth = max(1, round(_PART * case.draws))
     found = []
     for name in varied_inputs(case):
-        lanes = lanes_from_draws(case, z, varied={name: np.ones(case.draws)})
         rank = np.argsort(z[name], kind="stable")
         ends = (rank[:fifth], rank[-fifth:])
+        middles = np.array([end[len(end) // 2] for end in ends])
+        z_there = {key: values[middles] for key, values in z.items()}
+        lanes = lanes_from_draws(case, z_there, varied={name: np.ones(len(middles))})
         low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
-        values = [_shown(case, name, lanes, z["season"], end[len(end) // 2]) for end in ends]
+        values = [_shown(case, name, lanes, z_there["season"], end) for end in range(len(ends))]
         label, advice = LABELS[name]
         reading, instead = _READ_BEFORE.get(name, ("", ""))
         if any(used.name == reading for used in case.assumptions):
@@ -187,12 +189,11 @@ class _Middle:
     @classmethod
     def of(cls, days: FloatArray, horizon_days: int) -> "_Middle":
         """Return the middle draw; its standard error are √n/2 ranks to either side."""
-        ordered = np.minimum(np.sort(days), float(horizon_days))
+        ordered = np.sort(days)
+        middle = float(ordered[math.ceil(len(days) / 2) - 1])
         ranks = math.sqrt(len(days)) / 2.0
-        below, above = np.quantile(
-            ordered, np.clip(0.5 + np.array([-1, 1]) * ranks / len(days), 0, 1)
-        )
-        middle = float(np.quantile(days, 0.5, method="inverted_cdf"))
+        shares = np.clip(0.5 + np.array([-1, 1]) * ranks / len(days), 0, 1)
+        below, above = quantiles_of_sorted(np.minimum(ordered, float(horizon_days)), shares)
         return cls(
             days=middle if np.isfinite(middle) else None,
             bounded=min(middle, float(horizon_days)),

@@ -1,14 +1,15 @@
 """How long may each kind of vehicle stand, where and in which season: a table for a tender."""
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
 from drainsim import __version__, dates
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.storage.catalogue_rows import LABEL, label_words
+from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import OutOfRangeError
@@ -21,10 +22,8 @@ from drainsim.vehicle.solar import SOLAR
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season; climates of the southern half are not among the presets.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
-# Label values belong to one battery; a class gets the usual size for its engine.
-_LABEL_KEYS: Final = ("capacity_ah", "reserve_capacity_min", "cold_cranking_a", "cranking_standard")
 # Sunshine belongs to a place: each climate brings its own.
-_PLACE_KEYS: Final = ("latitude_deg", "clear_share")
+_SUNSHINE: Final = (SOLAR.latitude_deg, SOLAR.clear_share)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +31,8 @@ class CatalogueQuestion:
     """What to tabulate: units (name → scenario), vehicle classes, climates and seasons.
 
     The scenario of a unit gives everything but vehicle, battery label, climate and date; vehicles
-    are parked on the coming first day of each season.
+    are parked on the coming first day of each season. `own_vehicles` holds rows that are no preset
+    (name → changes, `catalogue_rows`), `own_climates` places (name → scenario of its [site]).
     """
 
     units: dict[str, Scenario]
@@ -40,8 +40,10 @@ class CatalogueQuestion:
     climates: tuple[str, ...]
     seasons: tuple[str, ...] = ("winter", "summer")
     risk: float = DEFAULT_RISK
-    horizon_days: int = 180
+    horizon_days: int = RUN.horizon_days.default
     profile_folders: tuple[Path, ...] = ()
+    own_vehicles: Mapping[str, Changes] = field(default_factory=dict)
+    own_climates: Mapping[str, Scenario] = field(default_factory=dict)
     today: dt.date = field(default_factory=dates.today)
 
     def __post_init__(self) -> None:
@@ -52,12 +54,24 @@ class CatalogueQuestion:
             )
         if not (self.vehicles and self.climates and self.seasons):
             raise OutOfRangeError("at least one vehicle class, climate and season is needed")
-        for kind, keys in (("vehicles", self.vehicles), ("climates", self.climates)):
+        for kind, keys, own in (
+            ("vehicles", self.vehicles, self.own_vehicles),
+            ("climates", self.climates, self.own_climates),
+        ):
             for key in keys:
-                preset(kind, key, where=f"--{kind}")
+                if key not in own:
+                    preset(kind, key, where=f"--{kind}")
         for season in self.seasons:
             if season not in SEASONS:
                 raise OutOfRangeError(f"season {season!r}: use one of {', '.join(SEASONS)}")
+
+    def vehicle_name(self, key: str) -> str:
+        """Return what a row is called: its own name, or the preset's."""
+        return key if key in self.own_vehicles else presets("vehicles")[key].name
+
+    def climate_name(self, key: str) -> str:
+        """Return what a place is called: its own name, or the preset's."""
+        return key if key in self.own_climates else presets("climates")[key].name
 
     def parked_from(self, season: str) -> dt.date:
         """Return the day of parking that stands for a season."""
@@ -125,13 +139,25 @@ class Catalogue:
         }
 
 
-def cell_scenario(base: Scenario, *, vehicle: str, climate: str, parked_from: dt.date) -> Scenario:
+def cell_scenario(
+    base: Scenario,
+    *,
+    vehicle: str,
+    climate: str,
+    parked_from: dt.date,
+    own_vehicle: Changes | None = None,
+    own_climate: Scenario | None = None,
+) -> Scenario:
     """Return the scenario behind one entry, the same a user could write."""
     hour = base.get(SITE.start_hour)
-    site = {"climate": climate, "parked_from": parked_from}
-    changes: dict[str, Any] = {f"battery.{key}": None for key in _LABEL_KEYS}
-    changes |= {f"solar.{key}": None for key in _PLACE_KEYS}
-    changes["vehicle"] = {"preset": vehicle}
+    changes: dict[str, Any] = {key: None for key in (*LABEL, *_SUNSHINE)}
+    changes |= own_vehicle if own_vehicle is not None else {"vehicle": {"preset": vehicle}}
+    site: dict[str, Any] = {"climate": climate}
+    if own_climate is not None:
+        base = replace(base, folder=own_climate.folder)
+        site = {k: v for k, v in own_climate.tables.get("site", {}).items() if k != "start_hour"}
+        changes |= {key: own_climate.get(key) for key in _SUNSHINE}
+    site["parked_from"] = parked_from
     changes["site"] = site if hour is None else {**site, "start_hour": hour}
     return with_changes(base, changes)
 
@@ -151,7 +177,12 @@ def catalogue(question: CatalogueQuestion) -> Catalogue:
                 for season in question.seasons:
                     day = question.parked_from(season)
                     scenario = cell_scenario(
-                        base, vehicle=vehicle, climate=climate, parked_from=day
+                        base,
+                        vehicle=vehicle,
+                        climate=climate,
+                        parked_from=day,
+                        own_vehicle=question.own_vehicles.get(vehicle),
+                        own_climate=question.own_climates.get(climate),
                     )
                     cells.append(_cell(question, unit, vehicle, climate, season, scenario))
     return Catalogue(question=question, cells=tuple(cells))
@@ -189,7 +220,8 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         f"Days parked for which the risk of a no-start at the start hour stays within "
         f"{100 * question.risk:g} % on every day; at most {question.horizon_days} days are looked "
         "at. 0: the risk is higher already on the first day.",
-        "Battery: usual size for the engine, average condition unless the scenario says otherwise.",
+        "Battery: as the row names it, else of the usual size for the engine; average condition "
+        "unless the scenario says otherwise.",
         "Parked on: "
         + ", ".join(f"{s} {_day(question.parked_from(s))}" for s in question.seasons)
         + "; northern seasons, as all climates here are of the northern half of the earth.",
@@ -200,9 +232,14 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
         )
     for name, base in question.units.items():
         battery = base.tables.get("battery", {})
-        kept = {key: value for key, value in battery.items() if key not in _LABEL_KEYS}
+        kept = {key: value for key, value in battery.items() if f"battery.{key}" not in LABEL}
         stated = ", ".join(f"{key} = {value}" for key, value in kept.items()) or "nothing stated"
         lines.append(f"Unit {name!r}: battery values kept from its scenario: {stated}.")
+        if label_words(base):
+            lines.append(
+                f"Unit {name!r}: the battery label of its scenario ({label_words(base)}) is not "
+                "used: it belongs to one vehicle; --battery makes a row of it."
+            )
     return tuple(lines)
 
 
@@ -224,8 +261,3 @@ def days_shown(days: int | None, horizon_days: int) -> str:
 def catalogue_title(table: Catalogue) -> str:
     """Return the heading of the table, with the risk it holds for."""
     return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
-
-
-def names_of(kind: str, keys: Sequence[str]) -> list[str]:
-    """Return the display names of presets."""
-    return [presets(kind)[key].name for key in keys]

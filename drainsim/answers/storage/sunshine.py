@@ -151,7 +151,7 @@ def _solar(case: Case) -> Solar:
     """
     if case.solar is None:
         raise ScenarioError(
-            "a panel feeds the auxiliary battery the unit hangs on, not the one that starts; ask "
-            "with unit.fed_from = 'starter'"
+            "a panel charges the auxiliary battery that feeds the unit, not the one that starts; "
+            "ask with unit.fed_from = 'starter'"
         )
     return case.solar

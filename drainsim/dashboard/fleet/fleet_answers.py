@@ -10,8 +10,9 @@ from typing import Any, Final
 
 import streamlit as st
 
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
-from drainsim.answers.fleet.fleet_actions import Action, cheapest_actions
+from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.stages import Show, Stages
 from drainsim.files.fleet.table import RawTable, table_from_bytes
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table

@@ -7,8 +7,8 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
-from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.units import percent_from_share

@@ -8,8 +8,8 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import DayRisk, FleetAnswer, GroupRisk
-from drainsim.answers.fleet.fleet_actions import Action
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted, short_date
 from drainsim.dashboard import safety, session
@@ -40,8 +40,7 @@ _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
 def headline(answer: FleetAnswer) -> None:
     """Draw who must act, and how many no-starts to expect by when at what cost."""
     today = answer.settings.today
-    now = sum(vehicle.act_by == today for vehicle in answer.vehicles)
-    week = sum(_acts_within(vehicle, today, 7) for vehicle in answer.vehicles)
+    now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
     st.markdown(
         f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
@@ -52,7 +51,9 @@ def headline(answer: FleetAnswer) -> None:
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
         st.header(counted(now, "vehicle"), anchor=False)
-        st.markdown(f"Within 7 days: **{week}**, within 30 days: **{_within(answer, 30)}**")
+        st.markdown(
+            f"Within 7 days: **{week}**, within 30 days: **{answer.must_act['within_30_days']}**"
+        )
         st.markdown(f"of {len(answer.vehicles)} answered")
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
         with card, _card(f"fleet_day_{(day.date - today).days}"):
@@ -75,14 +76,6 @@ def _on_day(day: DayRisk, price: float | None) -> None:
 
 def _later(today: dt.date, days: int) -> dt.date:
     return today + dt.timedelta(days=days)
-
-
-def _acts_within(vehicle: VehicleAnswer, today: dt.date, days: int) -> bool:
-    return vehicle.act_by is not None and vehicle.act_by <= _later(today, days)
-
-
-def _within(answer: FleetAnswer, days: int) -> int:
-    return sum(_acts_within(v, answer.settings.today, days) for v in answer.vehicles)
 
 
 def chart(answer: FleetAnswer, changed: FleetAnswer | None) -> None:
@@ -144,7 +137,8 @@ def vehicle_details(
         elif action:
             st.markdown(
                 f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
-                f"{100 * action.risk_before:.0f} % → {100 * action.risk_after:.0f} %"
+                f"{100 * action.risk_before:.0f} % → {100 * action.risk_after:.0f} %; takes "
+                f"{plain(action.takes)}"
             )
         st.markdown(
             f"Charge today: {percent_from_share(vehicle.charge_today):.0f} % "

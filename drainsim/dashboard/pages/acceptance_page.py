@@ -4,12 +4,13 @@ from typing import Any, Final
 
 import streamlit as st
 
-from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
+from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
 from drainsim.answers.words import days_words
 from drainsim.dashboard import complaint_view, forms, safety, session
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError, RecordError, one_line
+from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
 from drainsim.files.formats import KEY, NEWEST
 from drainsim.files.reading import decoded
@@ -27,9 +28,9 @@ _PAGE: Final = "job"
 _UPLOAD: Final = "job_file"
 _WHERE: Final = "job"
 _READINGS: Final = {"before": "without the unit", "after": "with the unit"}
+_LARGEST_LOG_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 _NO_LOGS: Final = (
-    "The record names log files, which stay on the machine they are on: read them on the page "
-    "Current log and type the settled current under step 2."
+    "The record names log files, which stay on the machine they are on: give them under step 2."
 )
 
 
@@ -135,6 +136,29 @@ def _settled_current() -> None:
         st.markdown(f"**{words.capitalize()}**")
         _table(name).pop("log", None)  # no address can say what is in a file
         _reading(name)
+        st.file_uploader(
+            f"or a current log {words} (CSV, from key off)",
+            type=["csv", "txt", "tsv"],
+            key=f"j_{name}_log",
+            on_change=_take_log,
+            args=(name,),
+            max_upload_size=_LARGEST_LOG_MB,
+        )
+
+
+def _take_log(name: str) -> None:
+    """Fill in a reading from a log, or say in a sentence why it holds none; for on_change."""
+    file = st.session_state.get(f"j_{name}_log")
+    if file is None:
+        return
+    try:
+        log = log_from_bytes(file.getvalue(), where=one_line(file.name))
+        record = with_log(_record().tests()[0], name, log)  # the form shows the first test
+    except DrainsimError as error:
+        forms.tell(_PAGE, f"The log was not taken. {error}")
+        return
+    forms.tell(_PAGE, None)
+    forms.entries(_PAGE)[name] = record.as_dict()[name]
 
 
 def _connection() -> None:
@@ -261,6 +285,10 @@ def _result(answer: AcceptanceAnswer) -> None:
         parts.sentence_with_verdict(check.verdict, f"{check.name}: {check.text}")
         if check.would_tell:
             st.caption(plain(f"What would tell: {check.would_tell}"))
+    if len(answer.tests) > 1:
+        st.markdown("**Tests of this job**")
+        for test in answer.tests:
+            parts.sentence_with_verdict(test.verdict, f"{test.name}: {test.words}")
     if answer.to_do:
         st.markdown("**Check and fix, in this order**")
         st.markdown(

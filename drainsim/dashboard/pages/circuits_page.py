@@ -121,6 +121,14 @@ def _fields(row: dict[str, Any], index: int) -> None:
         parts.text("Name", row, "name", key=f"c{index}_name")
         parts.choice("Class", row, "class", _CLASSES, key=f"c{index}_class", default="always_hot")
         parts.caution("restraint")
+        parts.choice(
+            "Restraint, braking, steering or emergency circuit?",
+            row,
+            "safety_circuit",
+            {"": "as its name and class say", "no": "no, I looked it up", "yes": "yes"},
+            key=f"c{index}_safety",
+            default="",
+        )
         if row.get("class") == "battery_direct":
             parts.caution("battery")
         st.markdown("**Fuse and present load**")

@@ -15,8 +15,10 @@ from drainsim.answers.installer.current_log import (
     plus_minus,
 )
 from drainsim.answers.installer.fuse_drop import fuse_drop
+from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard import safety, session
+from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
@@ -25,6 +27,7 @@ from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
+from drainsim.vehicle.scenario import scenario_from_text
 
 _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
@@ -137,8 +140,8 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["what", "value"])
 
 
-def _save(answer: CurrentLogAnswer) -> None:
-    """Offer the scenario with the log's values as measured."""
+def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
+    """Say what the wake-ups cost, and hand the log's values to the vehicle as measured."""
     log_of = st.selectbox(
         "The log measured",
         options=LOG_OF,
@@ -151,6 +154,16 @@ def _save(answer: CurrentLogAnswer) -> None:
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
+    cost = _cost(asked, session.scenario().to_toml(), log_of)
+    if cost is not None:
+        st.markdown(plain(cost.words))
+    st.button(
+        "Use these values in the vehicle",
+        key="use_measured",
+        on_click=session.open_scenario,
+        args=(scenario,),
+        help="The first page then answers for this vehicle, with the log's draw as measured.",
+    )
     st.download_button(
         "Scenario with these values as measured (TOML)",
         scenario.to_toml(),
@@ -159,7 +172,15 @@ def _save(answer: CurrentLogAnswer) -> None:
         key="save_measured",
         on_click="ignore",
     )
-    st.caption("Load it on the first page: the range there narrows.")
+    st.caption("With measured values the range on the first page narrows.")
+
+
+@st.cache_data(max_entries=20, ttl=KEPT, show_spinner="Weighing the wake-ups ...")
+def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost | None:
+    """Return what the wake-ups cost the vehicle of the first page."""
+    _, answer = _read(*asked)
+    base = scenario_from_text(scenario_text, where="the vehicle of the first page")
+    return wake_up_cost(answer, base=base, log_of=log_of)
 
 
 def _fuse_drop() -> None:
@@ -210,14 +231,15 @@ def _page() -> None:
                 for key, value in entries.items()
                 if key != "report_every_min" and value != _GUESS
             )
+            asked = (raw, name, mapping, entries.get("report_every_min"))
             try:
-                log, answer = _read(raw, name, mapping, entries.get("report_every_min"))
+                log, answer = _read(*asked)
             except DrainsimError as error:
                 st.error(plain(str(error)))
             else:
                 _result(log, answer)
                 if answer.findings.asleep:
-                    _save(answer)
+                    _save(answer, asked)
     _fuse_drop()
     safety.defers()
 

@@ -3,12 +3,12 @@
 import datetime as dt
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.units import a_from_ma, ma_from_a, percent_from_share, share_from_percent
-from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.parameter import Parameter, Table
 
 ASSUMED: Final = "assumed"  # in the address: take the value out again
 _ON: Final = {"on": True, "off": False}
@@ -18,12 +18,15 @@ _ON: Final = {"on": True, "off": False}
 class Scale:
     """How a shown number becomes the scenario's, and back."""
 
+    unit: str
     to_scenario: Callable[[float], float]
     from_scenario: Callable[[float], float]
 
 
-MILLIAMPERES: Final = Scale(to_scenario=a_from_ma, from_scenario=ma_from_a)
-PER_CENT: Final = Scale(to_scenario=share_from_percent, from_scenario=percent_from_share)
+MILLIAMPERES: Final = Scale(unit="mA", to_scenario=a_from_ma, from_scenario=ma_from_a)
+PER_CENT: Final = Scale(unit="%", to_scenario=share_from_percent, from_scenario=percent_from_share)
+PER_CENT_OF_FULL: Final = replace(PER_CENT, unit="% of full")
+PER_CENT_OF_NEW: Final = replace(PER_CENT, unit="% of new")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +39,8 @@ class Control:
 
     name: str
     key: Parameter
-    label: str
     kind: str
+    label: str
     low: float = 0.0
     high: float = 1.0
     step: float = 1.0
@@ -59,19 +62,19 @@ class Control:
         """
         if text == ASSUMED and self.kind in {"slider", "steps", "box"}:
             return None
-        if self.kind == "switch":
-            if text not in _ON:
-                raise ScenarioError(f"use one of {', '.join(_ON)}")
-            return _ON[text]
-        if self.kind == "choice":
-            if text not in self.options():
-                raise ScenarioError(f"use one of {', '.join(self.options())}")
-            return text
+        if self.kind in {"switch", "choice"}:
+            words = _ON if self.kind == "switch" else {word: word for word in self.options()}
+            if text not in words:
+                raise ScenarioError(f"use one of {', '.join(words)}")
+            return words[text]
         if self.kind == "date":
             try:
                 return dt.date.fromisoformat(text)
             except ValueError:
                 raise ScenarioError("a date is needed, written like 2026-12-01") from None
+        return self._number(text)
+
+    def _number(self, text: str) -> float:
         try:
             value = float(text)
         except ValueError:
@@ -113,3 +116,89 @@ class Control:
         if self.kind == "date":
             return f"{value.day} {value:%B %Y}"
         return f"{value:.6g}"
+
+
+def slider(name: str, key: Parameter, **narrowed: Any) -> Control:
+    """Return a slider over a parameter; see `_of` for what may be narrowed."""
+    return _of(name, key, "slider", **narrowed)
+
+
+def box(name: str, key: Parameter, **narrowed: Any) -> Control:
+    """Return a box for a number that may be left empty; see `_of`."""
+    control = _of(name, key, "box", **narrowed)
+    empty = control.empty or key.otherwise or key.default_in_words()
+    return replace(control, fallback=None, empty=empty, step=float(control.step))
+
+
+def steps(name: str, key: Parameter, values: tuple[float, ...]) -> Control:
+    """Return a slider over a few values of a parameter, in its own unit."""
+    return _of(name, key, "steps", steps=values)
+
+
+def choice(name: str, key: Parameter, **narrowed: Any) -> Control:
+    """Return a list of the words a parameter may be, or of those `options` returns."""
+    return _of(name, key, "choice", **{"options": lambda: dict(key.choices), **narrowed})
+
+
+def date(name: str, key: Parameter) -> Control:
+    """Return a calendar."""
+    return _of(name, key, "date")
+
+
+def switch(name: str, table: Table, label: str) -> Control:
+    """Return a switch that puts a whole table there or takes it away."""
+    return Control(name=name, key=Parameter(table.name, kind="table"), kind="switch", label=label)
+
+
+def _of(
+    name: str,
+    key: Parameter,
+    kind: str,
+    *,
+    unit: str = "",
+    low: float | None = None,
+    high: float | None = None,
+    step: float | None = None,
+    scale: Scale | None = None,
+    fallback: Any = None,
+    **more: Any,
+) -> Control:
+    """Return a control of a parameter: label, unit, limits and default are the parameter's.
+
+    Parameters
+    ----------
+    name : str
+        In the address.
+    key : Parameter
+    kind : str
+    unit : str, optional
+        Beside the label, instead of the scale's or the parameter's.
+    low, high, step : float, optional
+        Narrower than what a scenario accepts. [shown unit]
+    scale : Scale, optional
+        Where the shown unit is not the parameter's.
+    fallback : object, optional
+        Where it stands while the answer uses none and the parameter has no default.
+    """
+    shown = unit or (scale.unit if scale else key.unit)
+    control = Control(
+        name=name,
+        key=key,
+        kind=kind,
+        label=f"{key.label} [{shown}]" if shown else key.label,
+        whole=key.kind == "integer",
+        note=key.note,
+        scale=scale,
+        **more,
+    )
+    if key.kind not in {"number", "integer"}:
+        return replace(control, fallback=key.default if fallback is None else fallback)
+    number = int if control.whole else float
+    usual = None if key.default is None else control.shown(key.default)
+    return replace(
+        control,
+        low=number(control.shown(float(key.low)) if low is None else low),
+        high=number(control.shown(float(key.high)) if high is None else high),
+        step=step or (1.0 if scale else key.step),
+        fallback=usual if fallback is None else fallback,
+    )

@@ -1,21 +1,34 @@
-"""The what-if controls, declared once: what the panel draws and the address can say."""
+"""The what-if controls by section: which parameters a page shows, and how far they reach there."""
 
 from typing import Final
 
-from drainsim.dashboard.what_if.charger_controls import CHARGER_CONTROLS
-from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, Control
+from drainsim.dashboard.what_if.control import (
+    MILLIAMPERES,
+    PER_CENT,
+    PER_CENT_OF_FULL,
+    PER_CENT_OF_NEW,
+    Control,
+    box,
+    choice,
+    date,
+    slider,
+    steps,
+    switch,
+)
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
-from drainsim.physics.oil import OIL_GRADES
 from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.chargers import MAINTAINER, TOPUP
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.site import SITE
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
 NO_UNIT: Final = "none"
 OWN: Final = "own"
+FIRST_PANEL_W: Final = 20.0
+SOME_LATITUDE_DEG: Final = 50.0  # where nothing says one; shown at once, to be put right
 
 
 def _profiles() -> dict[str, str]:
@@ -23,371 +36,113 @@ def _profiles() -> dict[str, str]:
 
 
 def _units() -> dict[str, str]:
-    named = {key: one.name for key, one in presets("units").items()}
-    return {NO_UNIT: "No added unit", **named, OWN: "Own values"}
+    return {NO_UNIT: "No added unit", **_named("units"), OWN: "Own values"}
 
 
 def _vehicles() -> dict[str, str]:
-    return {**{key: one.name for key, one in presets("vehicles").items()}, OWN: "Own values"}
+    return {**_named("vehicles"), OWN: "Own values"}
 
 
 def _climates() -> dict[str, str]:
-    return {key: one.name for key, one in presets("climates").items()}
+    return _named("climates")
 
 
-def _systems() -> dict[str, str]:
-    return {
-        "12V": "one 12 V battery",
-        "24V": "24 V, two in series",
-        "parallel": "two in parallel",
-        "auxiliary": "with an auxiliary battery",
-    }
+def _named(kind: str) -> dict[str, str]:
+    return {key: one.name for key, one in presets(kind).items()}
 
 
-def _feeds() -> dict[str, str]:
-    return {
-        "whole": "the whole system",
-        "one_battery": "one of the two (a mistake)",
-        "starter": "the starting battery",
-        "auxiliary": "the auxiliary battery",
-    }
+_REPORTS_H: Final = (0.1, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 168.0)
+_TOP_UPS_H: Final = (1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 72.0, 168.0)
 
-
-def _kinds() -> dict[str, str]:
-    return {
-        "engine": "car, van or truck with an engine",
-        "motorcycle": "motorcycle",
-        "hybrid": "hybrid",
-        "electric": "electric",
-        "trailer": "trailer",
-    }
-
-
-def _isolators() -> dict[str, str]:
-    return {"yes": "separated while parked", "no": "connected while parked"}
-
-
-def _supplies() -> dict[str, str]:
-    return {"switching": "switching (constant power)", "linear": "linear (constant current)"}
-
-
-def _oils() -> dict[str, str]:
-    return {grade: grade for grade in OIL_GRADES}
-
-
-def _fuels() -> dict[str, str]:
-    return {"petrol": "petrol", "diesel": "diesel"}
-
-
-_INTERVALS_H: Final = (0.1, 0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 24.0, 48.0, 168.0)
-
-_ALL: Final = (
-    Control(
-        name="profile",
-        key=BATTERY.profile,
-        label="Battery type",
-        kind="choice",
-        options=_profiles,
+# What decides about another control stands before it.
+SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
+    "label": (
+        choice("profile", BATTERY.profile, options=_profiles),
+        slider("capacity_ah", BATTERY.capacity_ah, low=4.0, high=240.0),
+        slider("age_years", BATTERY.age_years, high=12.0),
     ),
-    Control(
-        name="capacity_ah",
-        key=BATTERY.capacity_ah,
-        label="Capacity on the label [Ah]",
-        kind="slider",
-        low=4.0,
-        high=240.0,
-        note="20-hour capacity of one battery",
+    "charge": (
+        slider("charge_percent", BATTERY.state_of_charge, low=10.0, scale=PER_CENT_OF_FULL),
+        slider("resting_v", BATTERY.resting_voltage_v, low=11.5, high=13.4, fallback=12.5),
     ),
-    Control(
-        name="cold_cranking_a",
-        key=BATTERY.cold_cranking_a,
-        label="Cold cranking current on the label [A]",
-        kind="box",
-        low=10.0,
-        high=2500.0,
-        step=10.0,
-        empty="from the capacity",
-        note="Left empty, it is estimated from the capacity and the range grows.",
+    "batteries": (
+        box(
+            "full_resting_v", BATTERY.full_resting_voltage_v, low=12.1, high=13.9, empty="not read"
+        ),
+        box("cold_cranking_a", BATTERY.cold_cranking_a),
+        choice("system", BATTERY.system),
     ),
-    Control(
-        name="age_years",
-        key=BATTERY.age_years,
-        label="Battery age [years]",
-        kind="slider",
-        low=0.0,
-        high=12.0,
-        step=0.5,
+    "second": (
+        box("second_capacity_ah", BATTERY.second_capacity_ah),
+        choice("second_profile", BATTERY.second_profile, options=_profiles),
+        box("second_health_percent", BATTERY.second_health, step=5.0, scale=PER_CENT_OF_NEW),
+        box(
+            "second_charge_percent",
+            BATTERY.second_state_of_charge,
+            step=5.0,
+            scale=PER_CENT_OF_FULL,
+        ),
+        choice("isolator", BATTERY.isolator),
     ),
-    Control(
-        name="charge_percent",
-        key=BATTERY.state_of_charge,
-        label="Charge at parking [% of full]",
-        kind="slider",
-        low=10.0,
-        high=100.0,
-        scale=PER_CENT,
+    "unit": (
+        choice("unit", UNIT.preset, options=_units),
+        choice("fed_from", UNIT.fed_from),
+        steps("interval_h", UNIT.report_interval_h, _REPORTS_H),
+        slider("sleep_ma", UNIT.sleep_a, high=30.0, step=0.1, scale=MILLIAMPERES),
+        box("report_as", UNIT.report_charge_as, empty="phase by phase, from the preset"),
+        box("cutoff_v", UNIT.cutoff_v, high=14.0),
+        choice("supply", UNIT.supply),
     ),
-    Control(
-        name="resting_v",
-        key=BATTERY.resting_voltage_v,
-        label="Resting voltage [V]",
-        kind="slider",
-        low=11.5,
-        high=13.4,
-        step=0.01,
-        fallback=12.5,
-        note="Read after at least 4 h of rest, better overnight.",
+    "vehicle": (
+        choice("kind", VEHICLE.kind),
+        choice("vehicle", VEHICLE.preset, options=_vehicles),
+        slider("quiescent_ma", VEHICLE.quiescent_a, high=150.0, scale=MILLIAMPERES),
+        slider("engine_litres", VEHICLE.engine_litres, low=0.8, high=8.0),
+        choice("fuel", VEHICLE.fuel),
+        choice("oil_grade", VEHICLE.oil_grade, fallback=VEHICLE.oil_grade.example),
+        box("block_heater_k", VEHICLE.block_heater_k),
+        box("battery_heater_k", VEHICLE.battery_heater_k),
     ),
-    Control(
-        name="full_resting_v",
-        key=BATTERY.full_resting_voltage_v,
-        label="Resting voltage when full [V]",
-        kind="box",
-        low=12.1,
-        high=13.9,
-        step=0.01,
-        empty="not read",
-        note="Read a day after a full charge: how this make rests beside others.",
+    "temperature": (
+        choice("climate", SITE.climate, options=_climates),
+        slider("temperature_c", SITE.temperature_c, low=-30.0, high=45.0, fallback=10.0),
     ),
-    Control(
-        name="system",
-        key=BATTERY.system,
-        label="Batteries",
-        kind="choice",
-        options=_systems,
-        fallback="12V",
+    "place": (
+        date("parked_from", SITE.parked_from),
+        slider("start_hour", SITE.start_hour),
+        slider("horizon_days", RUN.horizon_days, low=14),
     ),
-    Control(
-        name="second_health_percent",
-        key=BATTERY.second_health,
-        label="Health of the second battery [% of new]",
-        kind="box",
-        low=20.0,
-        high=110.0,
-        step=5.0,
-        empty="like the first",
-        scale=PER_CENT,
+    "maintainer": (
+        switch("maintainer", MAINTAINER.TABLE, "Mains maintainer stays connected"),
+        slider("maintainer_a", MAINTAINER.current_a, low=0.1, high=10.0),
+        slider("maintainer_h", MAINTAINER.hours_per_day, unit="h a day"),
+        slider("maintainer_from_day", MAINTAINER.from_day, high=180.0),
     ),
-    Control(
-        name="second_charge_percent",
-        key=BATTERY.second_state_of_charge,
-        label="Charge of the second battery [% of full]",
-        kind="box",
-        low=0.0,
-        high=100.0,
-        step=5.0,
-        empty="like the first",
-        scale=PER_CENT,
+    "solar": (
+        switch("solar", SOLAR.TABLE, "Solar panel"),
+        slider("panel_w", SOLAR.panel_w, low=1.0, high=200.0, fallback=FIRST_PANEL_W),
+        slider("panel_tilt_deg", SOLAR.tilt_deg),
+        slider("panel_shade_percent", SOLAR.shading, step=5.0, scale=PER_CENT),
+        slider(
+            "latitude_deg",
+            SOLAR.latitude_deg,
+            low=-70.0,
+            high=70.0,
+            unit="°, north positive",
+            fallback=SOME_LATITUDE_DEG,
+        ),
     ),
-    Control(
-        name="second_capacity_ah",
-        key=BATTERY.second_capacity_ah,
-        label="Capacity of the auxiliary battery [Ah]",
-        kind="box",
-        low=1.0,
-        high=400.0,
-        step=5.0,
-        empty="90",
+    "top_up": (
+        switch("top_up", TOPUP.TABLE, "Top-ups from the traction battery"),
+        steps("top_up_every_h", TOPUP.every_h, _TOP_UPS_H),
+        slider("top_up_a", TOPUP.current_a, low=1.0, high=60.0),
+        slider("top_up_minutes", TOPUP.minutes, low=1.0, high=120.0),
+        box("top_up_stops_days", TOPUP.suspended_after_days),
+        slider("traction_percent", TOPUP.traction_state_of_charge, scale=PER_CENT),
+        box("traction_kwh", TOPUP.traction_kwh, empty="usual for the kind"),
     ),
-    Control(
-        name="second_profile",
-        key=BATTERY.second_profile,
-        label="Type of the auxiliary battery",
-        kind="choice",
-        options=_profiles,
-        fallback="agm",
-    ),
-    Control(
-        name="isolator",
-        key=BATTERY.isolator,
-        label="Starting and auxiliary battery",
-        kind="choice",
-        options=_isolators,
-        fallback="yes",
-        note="An isolator or a relay separates them, so that one cannot empty the other.",
-    ),
-    Control(
-        name="unit",
-        key=Parameter("unit", kind="table"),
-        label="Added unit",
-        kind="choice",
-        options=_units,
-    ),
-    Control(
-        name="interval_h",
-        key=UNIT.report_interval_h,
-        label="Time between reports [h]",
-        kind="steps",
-        steps=_INTERVALS_H,
-        fallback=1.0,
-    ),
-    Control(
-        name="sleep_ma",
-        key=UNIT.sleep_a,
-        label="Sleep current [mA]",
-        kind="slider",
-        low=0.0,
-        high=30.0,
-        step=0.1,
-        fallback=4.0,
-        note="Between events, on the battery side; without what keeps it reachable.",
-        scale=MILLIAMPERES,
-    ),
-    Control(
-        name="report_as",
-        key=UNIT.report_charge_as,
-        label="Charge of one report [A·s]",
-        kind="box",
-        low=0.0,
-        high=5000.0,
-        step=0.5,
-        empty="phase by phase, from the preset",
-        note="Above the sleep current. 3600 A·s are 1 Ah.",
-    ),
-    Control(
-        name="cutoff_v",
-        key=UNIT.cutoff_v,
-        label="Switches itself off below [V]",
-        kind="box",
-        low=6.0,
-        high=14.0,
-        step=0.1,
-        empty="no cut-off",
-    ),
-    Control(
-        name="supply",
-        key=UNIT.supply,
-        label="Supply stage",
-        kind="choice",
-        options=_supplies,
-        fallback="switching",
-    ),
-    Control(
-        name="fed_from",
-        key=UNIT.fed_from,
-        label="The unit is fed from",
-        kind="choice",
-        options=_feeds,
-        fallback="whole",
-    ),
-    Control(
-        name="vehicle",
-        key=Parameter("vehicle", kind="table"),
-        label="Vehicle",
-        kind="choice",
-        options=_vehicles,
-    ),
-    Control(
-        name="kind",
-        key=VEHICLE.kind,
-        label="Kind of vehicle",
-        kind="choice",
-        options=_kinds,
-        fallback="engine",
-        note="Another kind starts from its own usual values.",
-    ),
-    Control(
-        name="quiescent_ma",
-        key=VEHICLE.quiescent_a,
-        label="Quiescent current of the vehicle [mA]",
-        kind="slider",
-        low=0.0,
-        high=150.0,
-        note="Once every control unit sleeps, without the added unit.",
-        scale=MILLIAMPERES,
-    ),
-    Control(
-        name="engine_litres",
-        key=VEHICLE.engine_litres,
-        label="Engine [l]",
-        kind="slider",
-        low=0.8,
-        high=8.0,
-        step=0.1,
-    ),
-    Control(
-        name="fuel",
-        key=VEHICLE.fuel,
-        label="Fuel",
-        kind="choice",
-        options=_fuels,
-    ),
-    Control(
-        name="oil_grade",
-        key=VEHICLE.oil_grade,
-        label="Engine oil",
-        kind="choice",
-        options=_oils,
-        fallback="5W-30",
-        note="On the last service label. Thinner oil starts in deeper cold; the range narrows.",
-    ),
-    Control(
-        name="block_heater_k",
-        key=VEHICLE.block_heater_k,
-        label="Block heater, oil warmer than the air by [K]",
-        kind="box",
-        low=0.0,
-        high=80.0,
-        step=5.0,
-        empty="no heater",
-        note="Needs mains for 3 to 4 hours before each start.",
-    ),
-    Control(
-        name="battery_heater_k",
-        key=VEHICLE.battery_heater_k,
-        label="Battery heater, battery warmer than the air by [K]",
-        kind="box",
-        low=0.0,
-        high=60.0,
-        step=5.0,
-        empty="no heater",
-        note="Needs mains for 3 to 4 hours before each start.",
-    ),
-    Control(
-        name="climate",
-        key=SITE.climate,
-        label="Climate",
-        kind="choice",
-        options=_climates,
-        fallback="temperate",
-    ),
-    Control(
-        name="temperature_c",
-        key=SITE.temperature_c,
-        label="Constant temperature [°C]",
-        kind="slider",
-        low=-30.0,
-        high=45.0,
-        fallback=10.0,
-    ),
-    Control(
-        name="parked_from",
-        key=SITE.parked_from,
-        label="Parked on",
-        kind="date",
-    ),
-    Control(
-        name="start_hour",
-        key=SITE.start_hour,
-        label="Hour of the start [h]",
-        kind="slider",
-        low=0,
-        high=23,
-        whole=True,
-    ),
-    Control(
-        name="horizon_days",
-        key=RUN.horizon_days,
-        label="Look ahead [days]",
-        kind="slider",
-        low=14,
-        high=730,
-        whole=True,
-    ),
-    *CHARGER_CONTROLS,
-)
-
-CONTROLS: Final = {control.name: control for control in _ALL}
+}
+CONTROLS: Final = {each.name: each for section in SECTIONS.values() for each in section}
 PRESETS: Final = ("unit", "vehicle")  # a choice that replaces a whole table
 EITHER: Final = {  # one of each pair may be given
     "charge_percent": "resting_v",

@@ -1,65 +1,53 @@
-"""What goes together: tables switched on and off, and values that no longer fit taken out."""
+"""What a choice does: tables switched on and off, and values that no longer fit taken out."""
 
 import copy
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drainsim.dashboard.what_if.controls import CONTROLS, NO_UNIT, OWN, PRESETS
+from drainsim.dashboard.what_if.controls import (
+    CONTROLS,
+    FIRST_PANEL_W,
+    NO_UNIT,
+    OWN,
+    PRESETS,
+    SOME_LATITUDE_DEG,
+)
 from drainsim.files.presets import presets
-from drainsim.vehicle.pattern import PATTERN
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.compatibility import (
+    charger_is_on,
+    kind_of,
+    means_something,
+    misfits,
+    system_of,
+)
+from drainsim.vehicle.given import given_in, value_in
+from drainsim.vehicle.kind import TRACTION
+from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.site import SITE, has_climate
+from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
-from drainsim.vehicle.vehicle import VEHICLE
+from drainsim.vehicle.vehicle import OTHER, VEHICLE
 
 Choices = dict[str, Any]
 Tables = dict[str, Any]
 
 SWITCHES: Final = ("maintainer", "solar", "top_up")  # a table that is there or not
 REPLACING: Final = ("unit", "vehicle", "kind")  # a choice that drops the values of the one before
-# Which keys of a second battery, and which feeds of a unit, each arrangement knows: as
-# vehicle.system has them.
-_TWO: Final = {"second_health", "second_state_of_charge"}
-_SECOND: Final[dict[str, set[str]]] = {
-    "12V": set(),
-    "24V": _TWO,
-    "parallel": _TWO,
-    "auxiliary": {*_TWO, "second_capacity_ah", "second_profile", "isolator"},
-}
-_EVERY_SECOND: Final = _SECOND["auxiliary"]
-FEEDS: Final[dict[str, tuple[str, ...]]] = {
-    "12V": ("whole", "starter"),
-    "24V": ("whole", "one_battery"),
-    "parallel": ("whole",),
-    "auxiliary": ("starter", "auxiliary"),
-}
-_TRACTION: Final = ("hybrid", "electric")
-_FIRST_PANEL_W: Final = 20.0
-_SOME_LATITUDE_DEG: Final = 50.0  # where nothing says one; shown at once, to be put right
+_BY_ITSELF: Final = (
+    "system",
+    "isolator",
+    "climate",
+    "temperature_c",
+)  # set before what they decide
 
 
 def preset_of(tables: Mapping[str, Any], table: str) -> str:
     """Return the preset a unit or vehicle starts from: "own", or "none" of no unit."""
     if table == "unit" and table not in tables:
         return NO_UNIT
-    return str(_get(tables, table, "preset") or OWN)
-
-
-def kind_of(tables: Mapping[str, Any]) -> str:
-    """Return the kind of vehicle."""
-    given = _get(tables, "vehicle", "kind")
-    preset = presets("vehicles").get(str(_get(tables, "vehicle", "preset")))
-    return str(given or (preset.values.get("kind") if preset else None) or "engine")
-
-
-def system_of(tables: Mapping[str, Any]) -> str:
-    """Return how the batteries are arranged."""
-    return str(_get(tables, "battery", "system") or "12V")
-
-
-def is_on(tables: Mapping[str, Any], switch: str) -> bool:
-    """Say whether a charger is there; a panel without power is none."""
-    return bool(_get(tables, "solar", "panel_w")) if switch == "solar" else switch in tables
+    return str(given_in(tables, CONTROLS[table].key) or OWN)
 
 
 def stands_at(tables: Mapping[str, Any], name: str) -> Any:
@@ -67,39 +55,35 @@ def stands_at(tables: Mapping[str, Any], name: str) -> Any:
     if name in PRESETS:
         return preset_of(tables, name)
     if name in SWITCHES:
-        return is_on(tables, name)
+        return charger_is_on(tables, name)
     return {"kind": kind_of, "system": system_of}[name](tables)
 
 
-def unit_at_24v(tables: Mapping[str, Any]) -> bool:
-    """Say whether the unit sees both of two batteries in series."""
-    fed_from = _get(tables, "unit", "fed_from")
-    return system_of(tables) == "24V" and fed_from != "one_battery"
-
-
 def applies(name: str, tables: Mapping[str, Any]) -> bool:
-    """Say whether a control means anything beside these tables."""
-    table, _, key = CONTROLS[name].key.partition(".")
-    system, kind = system_of(tables), kind_of(tables)
+    """Say whether a control means anything beside these tables.
+
+    Parameters
+    ----------
+    name : str
+        Of the control.
+    tables : mapping
+        Of the scenario.
+    """
+    key = CONTROLS[name].key
+    table, kind = key.table, kind_of(tables)
     if name == "top_up":
-        return kind in _TRACTION
-    if name == "latitude_deg":
-        return is_on(tables, "solar") and (
-            not _has_climate(tables) or _get(tables, "solar", key) is not None
-        )
-    if table in SWITCHES and key:
-        return is_on(tables, table)
-    if table == "unit" and key:
-        joined = _get(tables, "battery", "isolator") == "no"
-        fits = system == "24V" or (system == "auxiliary" and not joined)
-        return table in tables and (name != "fed_from" or fits)
-    if key in _EVERY_SECOND:
-        return key in _SECOND[system]
+        return kind in TRACTION
+    if name in {"unit", *SWITCHES}:
+        return True
+    if key == SOLAR.latitude_deg and has_climate(tables) and given_in(tables, key) is None:
+        return False
+    if table in SWITCHES:
+        return charger_is_on(tables, table)
+    if table == "unit" and table not in tables:
+        return False
     if name == "vehicle":
-        return kind == "engine" or preset_of(tables, "vehicle") != OWN
-    if name in {"engine_litres", "oil_grade", "block_heater_k"}:
-        return kind in {"engine", "motorcycle"}
-    return name != "fuel" or kind == "engine"
+        return kind == VEHICLE.kind.default or preset_of(tables, "vehicle") != OWN
+    return means_something(key, tables)
 
 
 def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, list[str]]:
@@ -109,19 +93,9 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
     before. What does not fit any more is taken out; the second result names it, key by key.
     A baseline without choices stays as it is.
     """
-    tables = copy.deepcopy(base.tables)
-    for table in PRESETS:
-        chosen = choices.get(table)
-        if chosen is None or chosen == preset_of(base.tables, table):
-            continue
-        tables.pop(table, None)
-        if chosen != NO_UNIT:
-            tables[table] = {} if chosen == OWN else {"preset": chosen}
-    kind = choices.get("kind")
-    if kind is not None and kind != kind_of(base.tables):
-        tables["vehicle"] = {"kind": kind}
+    tables = _with_presets(base, choices)
     for name, control in CONTROLS.items():
-        if name in choices and name in {"system", "isolator", "climate", "temperature_c"}:
+        if name in choices and name in _BY_ITSELF:
             _set(tables, control.key, choices[name])
     if choices.get("temperature_c") is not None:
         _set(tables, SITE.climate, None)
@@ -131,77 +105,75 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
     if choices.get("fed_from") is not None and "unit" in tables:
         _set(tables, UNIT.fed_from, choices["fed_from"])
     _switch(tables, choices)
-    if is_on(tables, "solar") and not _has_climate(tables):
-        tables["solar"].setdefault("latitude_deg", _latitude_before(base.tables))
+    if charger_is_on(tables, "solar") and not has_climate(tables):
+        tables["solar"].setdefault(SOLAR.latitude_deg.key, _latitude_before(base.tables))
     return tables, taken_out
+
+
+def _with_presets(base: Scenario, choices: Mapping[str, Any]) -> Tables:
+    tables = copy.deepcopy(base.tables)
+    for table in PRESETS:
+        chosen = choices.get(table)
+        if chosen is None or chosen == preset_of(base.tables, table):
+            continue
+        tables.pop(table, None)
+        if chosen != NO_UNIT:
+            tables[table] = {} if chosen == OWN else {CONTROLS[table].key.key: chosen}
+    kind = choices.get("kind")
+    if kind is not None and kind != kind_of(base.tables):
+        tables[VEHICLE.TABLE.name] = {VEHICLE.kind.key: kind}
+    return tables
 
 
 def _switch(tables: Tables, choices: Mapping[str, Any]) -> None:
     for switch in SWITCHES:
         wanted = choices.get(switch)
-        if wanted is None or wanted == is_on(tables, switch):
+        if wanted is None or wanted == charger_is_on(tables, switch):
             continue
         tables.pop(switch, None)
         if wanted:
-            tables[switch] = {"panel_w": _FIRST_PANEL_W} if switch == "solar" else {}
+            tables[switch] = {SOLAR.panel_w.key: FIRST_PANEL_W} if switch == "solar" else {}
 
 
 def _take_out_misfits(
     tables: Tables, before: Mapping[str, Any], choices: Mapping[str, Any]
 ) -> list[str]:
     """Take out what an arrangement, a kind or another voltage cannot have; return the keys."""
-    system, gone = system_of(tables), []
-    misfits = [f"battery.{key}" for key in sorted(_EVERY_SECOND - _SECOND[system])]
-    fed_from = _get(tables, "unit", "fed_from")
-    if fed_from not in FEEDS[system] or (
-        fed_from == "auxiliary" and choices.get("isolator") == "no"
+    gone: list[str] = []
+    fed_from = choices.get("fed_from", given_in(tables, UNIT.fed_from))
+    joined = choices.get("isolator") == "no"
+    found = misfits(tables, before, fed_from=fed_from, joined=joined)
+    if choices.get("profile", value_in(before, BATTERY.profile)) != value_in(
+        before, BATTERY.profile
     ):
-        misfits.append(UNIT.fed_from)
-    fed_now = {
-        "unit": {"fed_from": choices.get("fed_from", fed_from)},
-        "battery": {"system": system},
-    }
-    if unit_at_24v(fed_now) != unit_at_24v(before):
-        misfits += [UNIT.cutoff_v, UNIT.resume_v, UNIT.ladder]
-    if (system == "24V") != (system_of(before) == "24V"):
-        misfits += [VEHICLE.minimum_cranking_v, PATTERN.regulated_v]
-    for dotted in misfits:
-        table, _, key = dotted.partition(".")
-        if _get(tables, table, key) is not None:
-            gone.append(dotted)
-            _set(tables, dotted, None)
-    if "top_up" in tables and kind_of(tables) not in _TRACTION:
+        found.append(BATTERY.full_resting_voltage_v)  # a reading of the battery before
+    for misfit in found:
+        if given_in(tables, misfit) is None:
+            continue
+        gone.append(misfit)
+        _set(tables, misfit, None)
+    if "top_up" in tables and kind_of(tables) not in TRACTION:
         gone.append("top_up")
         del tables["top_up"]
-    for entry in tables.get("other", []) if system != "auxiliary" else []:
-        if entry.get("fed_from") == "auxiliary":
-            gone.append("other.fed_from")
-            del entry["fed_from"]
+    for entry in tables.get("other", []) if system_of(tables) != "auxiliary" else []:
+        if entry.get(OTHER.fed_from.key) == "auxiliary":
+            gone.append(OTHER.fed_from)
+            del entry[OTHER.fed_from.key]
     return gone
 
 
-def _get(tables: Mapping[str, Any], table: str, key: str) -> Any:
-    return tables.get(table, {}).get(key)
-
-
-def _set(tables: Tables, dotted: str, value: Any) -> None:
+def _set(tables: Tables, key: Parameter, value: Any) -> None:
     """Set a key, or take it out where the value is None."""
-    table, _, key = dotted.partition(".")
     if value is not None:
-        tables.setdefault(table, {})[key] = value
-    elif table in tables:
-        tables[table].pop(key, None)
-
-
-def _has_climate(tables: Mapping[str, Any]) -> bool:
-    """Say whether a climate preset, the usual one included, gives the temperature."""
-    return all(_get(tables, "site", key) is None for key in ("temperature_c", "hourly_csv", "epw"))
+        tables.setdefault(key.table, {})[key.key] = value
+    elif key.table in tables:
+        tables[key.table].pop(key.key, None)
 
 
 def _latitude_before(tables: Mapping[str, Any]) -> float:
     """Return the latitude of the place a constant temperature took the place of."""
-    if not _has_climate(tables):
-        return _SOME_LATITUDE_DEG
-    climate = presets("climates").get(str(_get(tables, "site", "climate") or "temperate"))
-    found = climate.values.get("latitude_deg") if climate else None
-    return _SOME_LATITUDE_DEG if found is None else float(found)
+    if not has_climate(tables):
+        return SOME_LATITUDE_DEG
+    climate = presets("climates").get(str(value_in(tables, SITE.climate)))
+    found = climate.values.get(SOLAR.latitude_deg.key) if climate else None
+    return SOME_LATITUDE_DEG if found is None else float(found)

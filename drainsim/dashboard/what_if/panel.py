@@ -10,34 +10,16 @@ import streamlit as st
 from drainsim.dashboard import safety, session
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
-from drainsim.dashboard.what_if.controls import CONTROLS, KNOWABLE, NO_UNIT
-from drainsim.dashboard.what_if.fitting import FEEDS, SWITCHES, Choices, applies, unit_at_24v
+from drainsim.dashboard.what_if.controls import CONTROLS, KNOWABLE, NO_UNIT, SECTIONS
+from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
+from drainsim.files.profile import load_profile
+from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
+from drainsim.vehicle.starting_charge import full_reading_range_v
 
 _CHARGE_BY: Final = ("percentage", "resting voltage")
-_CHARGE: Final = ("charge_percent", "resting_v")
-_TEMPERATURE: Final = ("climate", "temperature_c")
 _TEMPERATURE_BY: Final = ("climate", "constant temperature")
-_SECOND: Final = (
-    "second_capacity_ah",
-    "second_profile",
-    "second_health_percent",
-    "second_charge_percent",
-    "isolator",
-)
-_MAINTAINER: Final = ("maintainer", "maintainer_a", "maintainer_h", "maintainer_from_day")
-_PANEL: Final = ("solar", "panel_w", "panel_tilt_deg", "panel_shade_percent", "latitude_deg")
-_TOP_UP: Final = (
-    "top_up",
-    "top_up_every_h",
-    "top_up_a",
-    "top_up_minutes",
-    "top_up_stops_days",
-    "traction_percent",
-    "traction_kwh",
-)
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _MINUTES_PER_HOUR: Final = 60.0
-_HIGHEST_24V: Final = 28.0  # as the scenario's cut-off
 
 
 def draw_controls(values: Choices) -> None:
@@ -46,24 +28,22 @@ def draw_controls(values: Choices) -> None:
         ["Battery", "Unit", "Vehicle", "Place", "Chargers", "Known"]
     )
     with battery:
-        draw(["profile", "capacity_ah", "age_years"], values)
-        _either("charge_by", "Charge at parking by", _CHARGE_BY, _CHARGE, values)
-        draw(["full_resting_v", "cold_cranking_a", "system"], values)
+        _section("label", values)
+        _either("charge_by", "Charge at parking by", _CHARGE_BY, "charge", values)
+        _section("batteries", values)
         if values["system"] != "12V":
             st.caption("Labels and voltages above are those of one 12 V battery.")
-        draw(_SECOND, values)
+        _section("second", values)
     with unit:
-        draw(["unit", "fed_from"], values)
-        draw(["interval_h", "sleep_ma", "report_as", "cutoff_v", "supply"], values)
+        _section("unit", values)
     with vehicle:
-        draw(["kind", "vehicle", "quiescent_ma", "engine_litres", "fuel"], values)
-        draw(["oil_grade", "block_heater_k", "battery_heater_k"], values)
+        _section("vehicle", values)
         if values["kind"] == "trailer":
             st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
         safety.high_voltage(values["kind"])
     with place:
-        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, _TEMPERATURE, values)
-        draw(["parked_from", "start_hour", "horizon_days"], values)
+        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, "temperature", values)
+        _section("place", values)
     with chargers:
         _chargers(values)
     with known:
@@ -72,9 +52,8 @@ def draw_controls(values: Choices) -> None:
 
 def _chargers(values: Choices) -> None:
     """Draw a switch for each charger, and its controls while it is on."""
-    draw(_MAINTAINER, values)
-    draw(_PANEL, values)
-    draw(_TOP_UP, values)
+    for switch in SWITCHES:
+        _section(switch, values)
     if not applies("top_up", session.tables()):
         st.caption(
             "Hybrid and electric vehicles can also be topped up from their traction battery: "
@@ -103,6 +82,10 @@ def draw_baseline_buttons() -> None:
         )
 
 
+def _section(section: str, values: Choices) -> None:
+    draw([control.name for control in SECTIONS[section]], values)
+
+
 def draw(names: Sequence[str], values: Choices) -> None:
     """Draw the controls that mean something in this state; a page may pick some."""
     tables = session.tables()
@@ -124,9 +107,12 @@ def _offered(control: Control, values: Choices) -> Control:
         kept = {key: feeds[key] for key in FEEDS[values["system"]]}
         return replace(control, options=lambda: kept)
     if name == "cutoff_v" and unit_at_24v(session.tables()):
-        return replace(control, high=_HIGHEST_24V)
+        return replace(control, high=float(control.key.high))
+    if name == "full_resting_v":
+        low_v, high_v = full_reading_range_v(load_profile(values["profile"]))
+        return replace(control, low=max(control.low, low_v), high=min(control.high, high_v))
     if name == "engine_litres" and values["kind"] == "motorcycle":
-        return replace(control, low=0.05, high=2.5, step=0.05)
+        return replace(control, low=control.key.low, high=2.5, step=0.05)
     if name == "top_up_every_h":  # a top-up ends before the next
         longest_h = values["top_up_minutes"] / _MINUTES_PER_HOUR
         return replace(control, steps=tuple(h for h in control.steps if h >= longest_h))
@@ -229,15 +215,13 @@ _RULES_OUT: Final[dict[str, dict[str, Callable[[Choices], bool]]]] = {
 }
 
 
-def _either(
-    key: str, label: str, ways: tuple[str, str], pair: tuple[str, str], values: Choices
-) -> None:
+def _either(key: str, label: str, ways: tuple[str, str], section: str, values: Choices) -> None:
     """Draw a switch between two ways of saying the same thing, and the one in use.
 
     The second stays empty, and the first in use, until it is typed: a way that is only looked at
     says nothing about the vehicle.
     """
-    first, second = pair
+    first, second = (control.name for control in SECTIONS[section])
     typed = session.is_known(second)
     way = ways[1] if typed else st.session_state.get(_WAY + key, ways[0])
     st.session_state[key] = way

@@ -8,10 +8,11 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
-from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, is_on, preset_of
+from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, preset_of
 from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.files.reading import MAX_TOML_BYTES, decoded
 from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.compatibility import charger_is_on
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
@@ -60,8 +61,8 @@ def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
         control = CONTROLS[name]
         if name in PRESETS or name in SWITCHES:
             continue
-        table = control.key.partition(".")[0]
-        there = is_on(tables, table) if table in SWITCHES else table in tables
+        table = control.key.table
+        there = charger_is_on(tables, table) if table in SWITCHES else table in tables
         if table in _ABSENT and not there:
             raise ScenarioError(f"{name} is given but {_ABSENT[table]}")
         values[control.key] = control.to_scenario(value)
@@ -89,7 +90,7 @@ def shown_values(case: Case, scenario: Scenario) -> Choices:
     """Return the value the answer really uses for every control, None where it uses none."""
     used = {item.name: item.value for item in case.assumptions}
     shown: Choices = {table: preset_of(scenario.tables, table) for table in PRESETS}
-    shown |= {switch: is_on(scenario.tables, switch) for switch in SWITCHES}
+    shown |= {switch: charger_is_on(scenario.tables, switch) for switch in SWITCHES}
     for name, control in CONTROLS.items():
         if name in shown:
             continue

@@ -17,11 +17,16 @@ KINDS_AS_FUEL: Final = ("electric", "hybrid")  # kinds of vehicle that lists kee
 
 
 class CellDoubtError(CellError):
-    """A cell has two plausible readings; `answers` are what a heading's brackets may say."""
+    """A cell has two plausible readings; `answers` are what a heading's brackets may say.
 
-    def __init__(self, question: str, *, answers: tuple[str, ...]) -> None:
+    Without answers only the cell itself can tell, and `remedy` says what to write there: an answer
+    for the whole column would change cells that are not in doubt.
+    """
+
+    def __init__(self, question: str, *, answers: tuple[str, ...] = (), remedy: str = "") -> None:
         super().__init__(question)
         self.answers = answers
+        self.remedy = remedy
 
 
 def choices_of(folders: tuple[Path, ...] = ()) -> dict[str, dict[str, str]]:

@@ -1,4 +1,4 @@
-"""The columns of a fleet list: kind of value, scenario key, units, what can exist."""
+"""The columns of a fleet list: kind of value, room of the scenario, units, what can exist."""
 
 import math
 from collections.abc import Mapping
@@ -37,7 +37,9 @@ SHOWN: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A canonical column: kind of value, scenario key it feeds, units, what can exist.
+    """A canonical column: kind of value, room of the scenario it feeds, units, what can exist.
+
+    Which key it feeds, and that key's unit, the key itself says (`Parameter.column`).
 
     `usual` are the units a bare number may be in, the customary one first; `exists` is what such
     a value can be in our unit, narrower than what a scenario accepts (common practice, no
@@ -46,12 +48,11 @@ class Column:
 
     name: str
     kind: str  # text, number, date, choice
-    key: str = ""
+    room: str = ""  # table of a scenario that it feeds
     units: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     usual: tuple[str, ...] = ()
     exists: tuple[float, float] = (-math.inf, math.inf)
     zero_is_blank: bool = False
-    unit: str = ""  # ours, as shown
     plain_key: str = ""  # its name in understood.csv where it is not `name`
 
     @property
@@ -68,75 +69,75 @@ class Column:
 COLUMNS: Final = (
     Column("id", "text"),
     Column("depot", "text"),
-    Column("battery_profile", "choice", "battery.profile", plain_key="battery_type"),
+    Column("battery_profile", "choice", "battery", plain_key="battery_type"),
     Column(
-        "capacity_ah", "number", "battery.capacity_ah", _CHARGE, ("ah",), (3.0, 300.0), True, "Ah"
+        "capacity_ah", "number", "battery", _CHARGE, ("ah",), (3.0, 300.0), True
     ),
     Column(
-        "reserve_capacity_min", "number", "battery.reserve_capacity_min", _MINUTES,
-        ("min", "h"), (10.0, 600.0), True, "min",
+        "reserve_capacity_min", "number", "battery", _MINUTES,
+        ("min", "h"), (10.0, 600.0), True,
     ),
     Column(
-        "cold_cranking_a", "number", "battery.cold_cranking_a", _CURRENT, ("a",),
-        (40.0, 2000.0), True, "A",
+        "cold_cranking_a", "number", "battery", _CURRENT, ("a",),
+        (40.0, 2000.0), True,
     ),
-    Column("cranking_standard", "choice", "battery.cranking_standard"),
+    Column("cranking_standard", "choice", "battery"),
     Column(
-        "battery_age_years", "number", "battery.age_years", _YEARS, ("years", "months"),
-        (0.0, 20.0), False, "years",
+        "battery_age_years", "number", "battery", _YEARS, ("years", "months"),
+        (0.0, 20.0), False,
     ),
     Column("battery_fitted", "date"),
-    Column("health", "number", "battery.health", _SHARE, ("%",), (0.2, 1.1), True),
-    Column("state_of_charge", "number", "battery.state_of_charge", _SHARE, ("%",), (0.0, 1.0)),
+    Column("health", "number", "battery", _SHARE, ("%",), (0.2, 1.1), True),
+    Column("state_of_charge", "number", "battery", _SHARE, ("%",), (0.0, 1.0)),
     Column(
-        "resting_voltage_v", "number", "battery.resting_voltage_v", _VOLTS, ("v", "mv"),
-        (6.0, 32.0), True, "V",
+        "resting_voltage_v", "number", "battery", _VOLTS, ("v", "mv"),
+        (6.0, 32.0), True,
     ),
     Column("resting_voltage_at", "date"),
     Column(
-        "resting_temperature_c", "number", "battery.resting_temperature_c", _TEMPERATURE,
-        ("°c", "°f"), (-40.0, 50.0), False, "°C",
+        "resting_temperature_c", "number", "battery", _TEMPERATURE,
+        ("°c", "°f"), (-40.0, 50.0), False,
     ),
-    Column("rested_h", "number", "battery.rested_h", _HOURS, ("h", "d"), (0.0, 1000.0), False, "h"),
+    Column("rested_h", "number", "battery", _HOURS, ("h", "d"), (0.0, 1000.0), False),
     Column(
-        "quiescent_a", "number", "vehicle.quiescent_a", _CURRENT, ("a", "ma"),
-        (1e-3, 5.0), True, "A",
+        "quiescent_a", "number", "vehicle", _CURRENT, ("a", "ma"),
+        (1e-3, 5.0), True,
     ),
-    Column("unit", "choice", "unit.preset", plain_key="unit_preset"),
+    Column("unit", "choice", "unit", plain_key="unit_preset"),
     Column(
-        "sleep_a", "number", "unit.sleep_a", _CURRENT, ("a", "ma", "ua"),
-        (1e-6, 1.0), True, "A", "unit_sleep_a",
-    ),
-    Column(
-        "report_interval_h", "number", "unit.report_interval_h", _HOURS, ("h", "min"),
-        (2 / 60, 744.0), True, "h",
+        "sleep_a", "number", "unit", _CURRENT, ("a", "ma", "ua"),
+        (1e-6, 1.0), True, "unit_sleep_a",
     ),
     Column(
-        "report_charge_as", "number", "unit.report_charge_as", _PULSE, ("as", "mah", "mas"),
-        (0.05, 500.0), True, "A·s", "unit_report_charge_as",
+        "report_interval_h", "number", "unit", _HOURS, ("h", "min"),
+        (2 / 60, 744.0), True,
     ),
     Column(
-        "engine_litres", "number", "vehicle.engine_litres", _LITRES, ("l", "cc"),
-        (0.05, 16.0), True, "l",
+        "report_charge_as", "number", "unit", _PULSE, ("as", "mah", "mas"),
+        (0.05, 500.0), True, "unit_report_charge_as",
     ),
-    Column("battery_system", "choice", "battery.system", plain_key="system"),
     Column(
-        "second_health", "number", "battery.second_health", _SHARE, ("%",), (0.2, 1.1), True,
-        "", "battery_second_health",
+        "engine_litres", "number", "vehicle", _LITRES, ("l", "cc"),
+        (0.05, 16.0), True,
     ),
-    Column("vehicle_kind", "choice", "vehicle.kind"),
-    Column("trips_per_week", "number", "pattern.trips_per_week", _PER_WEEK, unit="1/week"),
+    Column("battery_system", "choice", "battery", plain_key="system"),
     Column(
-        "trip_minutes", "number", "pattern.trip_minutes", _MINUTES, ("min", "h"),
-        (1.0, 1440.0), False, "min",
+        "second_health", "number", "battery", _SHARE, ("%",), (0.2, 1.1), True,
+        "battery_second_health",
     ),
-    Column("fuel", "choice", "vehicle.fuel"),
-    Column("climate", "choice", "site.climate"),
+    Column("vehicle_kind", "choice", "vehicle"),
+    Column("trips_per_week", "number", "pattern", _PER_WEEK),
     Column(
-        "temperature_c", "number", "site.temperature_c", _TEMPERATURE, ("°c", "°f"),
-        (-40.0, 50.0), False, "°C",
+        "trip_minutes", "number", "pattern", _MINUTES, ("min", "h"),
+        (1.0, 1440.0), False,
     ),
-    Column("parked_from", "date", "site.parked_from", plain_key="parked_since"),
+    Column("fuel", "choice", "vehicle"),
+    Column("climate", "choice", "site"),
+    Column(
+        "temperature_c", "number", "site", _TEMPERATURE, ("°c", "°f"),
+        (-40.0, 50.0), False,
+    ),
+    Column("parked_from", "date", "site", plain_key="parked_since"),
     Column("planned_return", "date"),
 )  # fmt: skip
 BY_NAME: Final = {column.name: column for column in COLUMNS}

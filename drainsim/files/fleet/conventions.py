@@ -235,13 +235,14 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
     elif len(written.readings) > 1 and not low <= values[0] <= high:
         _doubt_decimal(written, match, column, factor, offset, cell)
     value = values[0]
-    if not written.unit and not match.confirmed and column.name not in SHARES and match.unit:
+    if not written.unit and column.name not in SHARES and match.unit:
         others = _other_units(column, written, match)
         if others and not low <= value <= high:
             names = " or ".join(shown_unit(unit) for unit in (match.unit, *others))
             raise CellDoubtError(
                 f"{brief(cell)} under {match.heading!r}: {names}?",
-                answers=tuple(shown_unit(unit) for unit in (match.unit, *others)),
+                remedy=f"write the unit into the cell, as in {str(cell).strip()[:20]} "
+                f"{shown_unit(others[0])}",
             )
     return float(f"{value:.12g}")  # without the noise of conversions
 

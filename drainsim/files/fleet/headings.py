@@ -179,7 +179,7 @@ def _by_quantity(rest: Sequence[str], units: Sequence[str]) -> str | None:
 
 
 def _belongs(column: Column, of: str) -> bool:
-    room = column.key.partition(".")[0]
+    room = column.room
     if column.name in {"battery_fitted", "resting_voltage_at"}:
         room = "battery"
     if column.name in {"depot", "id", "parked_from", "planned_return"} and of == "vehicle":
@@ -254,9 +254,9 @@ def _pieces(said: Sequence[str], column: Column) -> Iterator[str]:
 def _by_unit(column: Column, inside: Sequence[str]) -> Column | None:
     """Return the column of the same room that a unit in brackets means: a "battery" in Ah."""
     units = {UNIT_OF.get(word) for text in inside for word in plain(text).split()}
-    room = column.key.partition(".")[0]
+    room = column.room
     for unit, name in _NAMED_BY_UNIT:
-        if unit in units and BY_NAME[name].key.startswith(f"{room}.") and room != "unit":
+        if unit in units and BY_NAME[name].room == room and room != "unit":
             return BY_NAME[name]
     return None
 

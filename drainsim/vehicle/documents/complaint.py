@@ -1,7 +1,7 @@
 """What happened when a vehicle did not start, beside the record of its job."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,7 +15,7 @@ from drainsim.vehicle.documents.job_record import (
     parse_json,
     read_job_record,
 )
-from drainsim.vehicle.parameter import Parameter, Table
+from drainsim.vehicle.parameter import Parameter, Table, choice
 
 LONGEST_DAYS: Final = 365.0
 _KEYS: Final = ("job_record", "record", "happened", "battery_test")
@@ -32,7 +32,7 @@ _HAPPENED: Final = Table(
         _number("parked_days", "days", 0.1, LONGEST_DAYS, "days between parking and the no-start"),
         _number("temperature_c", "°C", -40, 60, "mean temperature meanwhile"),
         _number("state_of_charge", "", 0, 1, "charge at parking, if it was known"),
-        Parameter("did_start", kind="choice", choices=("yes", "no"), meaning="did it start"),
+        replace(choice(("yes", "no"), "did it start"), name="did_start"),
     ),
     required=("parked_days",),
 )
@@ -44,7 +44,7 @@ _BATTERY_TEST: Final = Table(
         _number("resting_temperature_c", "°C", -40, 60, "battery temperature then"),
         _number("capacity_ah", "Ah", 1, 400, "capacity found, after charging"),
         _number("cold_cranking_a", "A", 5, 2500, "cold cranking current found, after charging"),
-        _number("health", "", 0.05, 1.1, "state of health found, as a share of new"),
+        _number("health", "", 0.2, 1.1, "state of health found, as a share of new"),
     ),
 )
 

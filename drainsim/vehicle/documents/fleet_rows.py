@@ -10,12 +10,13 @@ from typing import Any, Final
 from drainsim.errors import FleetError
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.choices import choices_of
-from drainsim.files.fleet.columns import BY_NAME
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt, Understanding, understand
 from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.schema import BY_COLUMN
 
 __all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
 DEFAULT_UNIT: Final = "hourly"
@@ -38,7 +39,7 @@ class FleetSettings:
     """What applies to the whole list: the day of the question and the run."""
 
     today: dt.date
-    days_ahead: int = 180
+    days_ahead: int = RUN.horizon_days.default
     draws: int = 200
     seed: int = 1
     profile_folders: tuple[Path, ...] = ()
@@ -342,13 +343,13 @@ class _Reader:
         if found.get("unit") != "":  # "" says: no unit fitted
             tables["unit"] = {}
         for name, value in list(found.values.items()):
-            table, _, key = BY_NAME[name].key.partition(".")
-            if not key or value == "":
+            said = BY_COLUMN.get(name)
+            if said is None or value == "":
                 continue
-            if table not in tables:
+            if said.table not in tables:
                 found.drop(name, f"{name} not used: no unit is fitted")
                 continue
-            tables[table][key] = value
+            tables[said.table][said.key] = value
         if "unit" in tables and not {"preset", "sleep_a"} & set(tables["unit"]):
             tables["unit"]["preset"] = DEFAULT_UNIT
         self._depot_weather(found, depot, tables)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from drainsim.errors import DrainsimError, one_line
@@ -16,7 +16,7 @@ from drainsim.files.fleet.numbers import CellError, brief, written_number
 from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
 from drainsim.vehicle.battery_keys import BATTERY
-from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.schema import BY_COLUMN
 
 LONGEST_NAME: Final = 80
 _DAYS_A_YEAR: Final = 365.25
@@ -97,7 +97,11 @@ def row_values(
             _take_cell(found, cell, column, match, choices, row=number, place=place)
         except CellDoubtError as doubt:
             asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
-            sentence = f"{doubt} ({asked.option} answers it)"
+            if doubt.answers:
+                sentence = f"{doubt} ({asked.option} answers it)"
+            else:
+                asked = replace(asked, option=doubt.remedy)
+                sentence = f"{doubt} ({doubt.remedy})"
             _fault(found, number, place, match.heading, sentence, asked)
         except (CellError, DrainsimError) as error:
             _fault(found, number, place, match.heading, str(error))
@@ -142,7 +146,7 @@ def _take_cell(
     elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
         for name, said in label_values(cell, choices).items():
             if isinstance(said, float):
-                said = float(PARAMETERS[BY_NAME[name].key].check(said, where=match.heading))
+                said = float(BY_COLUMN[name].check(said, where=match.heading))
             found.take(name, said, "cell", match.heading)
         return
     elif column.kind == "choice":
@@ -193,7 +197,7 @@ def _in_range(value: float, column: Column, match: Match) -> float:
     """Return a number that a scenario accepts; a pair's voltage is looked at later."""
     if column.name == "resting_voltage_v" and _PAIR_V[0] <= value <= _PAIR_V[1]:
         return value
-    checked: float = PARAMETERS[column.key].check(value, where=match.heading)
+    checked: float = BY_COLUMN[column.name].check(value, where=match.heading)
     return float(checked)
 
 
@@ -231,7 +235,7 @@ def _kind_from_fuel(found: RowValues) -> None:
 
 
 def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
-    """Reckon the battery's age from the day it was fitted."""
+    """Calculate the battery's age from the day it was fitted."""
     fitted, said = found.get("battery_fitted"), found.get("battery_age_years")
     if fitted is None:
         return
@@ -248,7 +252,7 @@ def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], toda
             f"fitted on {fitted} is {age:.1f} years ago but its age is given as {said:g} years; "
             "keep one of them",
         )  # fmt: skip
-    elif said is None and age > PARAMETERS[BATTERY.age_years].high:
+    elif said is None and age > BATTERY.age_years.high:
         _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
     elif said is None:
         found.take("battery_age_years", round(age, 2), "derived", heading)

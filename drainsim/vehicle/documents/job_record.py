@@ -3,7 +3,7 @@
 import datetime as dt
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,133 +11,46 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
-from drainsim.vehicle.parameter import Parameter, Table
+from drainsim.vehicle.documents.job_tables import CAUTIONS as CAUTIONS
+from drainsim.vehicle.documents.job_tables import MOUNTING as MOUNTING
+from drainsim.vehicle.documents.job_tables import NO as NO
+from drainsim.vehicle.documents.job_tables import PLAIN, text
+from drainsim.vehicle.documents.job_tables import YES as YES
+from drainsim.vehicle.parameter import Table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
-YES, NO = "yes", "no"
 _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits
-_ANSWERS: Final = (YES, NO, "not checked")
-
-
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
-    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
-
-
-def _text(key: str, meaning: str) -> Parameter:
-    return Parameter(key, kind="text", meaning=meaning)
-
-
-def _question(key: str, meaning: str) -> Parameter:
-    return Parameter(key, kind="choice", choices=_ANSWERS, meaning=meaning)
-
-
-_READING: Final = (
-    _number("settled_a", "A", -1, 50, "current of the sleeping vehicle"),
-    _number("uncertainty_a", "A", 0, 50, "its uncertainty; from the meter otherwise"),
-    _number("mean_a", "A", -1, 50, "mean over whole wake-up periods, from a log"),
-    _number("minutes_after_key_off", "min", 0, 100_000, "when it was read"),
-    _text("log", "CSV log beside the record, instead of the values above"),
+_KEYS: Final = (*PLAIN, "power", "sense", "scenario", "predicted", "retests")
+_RETEST: Final = Table(
+    name="retest",
+    meaning="What was done since the test before",
+    fields=(text("date", "day of the retest"), text("done", "what was changed")),
 )
-MOUNTING: Final = {
-    "view_of_sky": "the unit or its antenna sees the sky, no metal above it",
-    "fixed_firmly": "fixed so that it cannot swing, rattle or fall into pedals",
-    "dry_and_cool": "away from heat, water and moving parts",
-    "clear_of_restraints": "unit and wires clear of restraint modules and their paths",
-    "wires_protected": "wires in sleeve or grommet where they pass metal, tied, not pinched",
-    "fuse_fitted_last": "own fuse close to the source, fitted last",
-    "vehicle_normal": "no warning lamps; doors, lights and locks work as before",
-}
-CAUTIONS: Final = {
-    "restraint_circuits": "no restraint, braking, steering or emergency wiring was touched",
-    "battery_gas_and_acid": "batteries give off explosive gas and hold acid",
-    "fuse_before_wire": "every added wire has its fuse close to the source",
-    "series_meter": "a meter in series is never opened while the engine runs",
-    "high_voltage": "orange cables are high voltage and were left alone",
-}
-_TABLES: Final = (
-    Table(
-        name="job",
-        meaning="Which job; no customer data is needed",
-        fields=(
-            _text("label", "vehicle or job, in the installer's own words"),
-            _text("date", "day of the job"),
-            _number("system_v", "V", 12, 24, "12 or 24"),
-            _number("days_needed", "days", 0, 730, "how long it must be able to stand"),
-        ),
-    ),
-    Table(
-        name="unit",
-        meaning="What the unit may draw, from its maker",
-        fields=(
-            _number("sleep_a", "A", 0, 5, "budget of its sleep current, listening included"),
-            _number("mean_a", "A", 0, 5, "budget of its mean current, reports included"),
-            _number("peak_a", "A", 0.001, 20, "highest current"),
-            _number("minimum_v", "V", 3, 36, "lowest voltage it works at"),
-            _number("tolerance_share", "", 0, 2, "how far above budget still passes, as a share"),
-            _number("report_interval_min", "min", 0.1, 100_000, "time between reports"),
-        ),
-    ),
-    Table(
-        name="meter",
-        meaning="What the readings were taken with",
-        fields=(
-            _number("resolution_a", "A", 0, 1, "its smallest step on the range used"),
-            _number("accuracy_percent", "%", 0, 50, "accuracy as a share of the reading"),
-            _number("counts", "", 0, 1000, "further steps of its accuracy"),
-            _text("kind", "meter in series, clamp, fuse drop"),
-        ),
-    ),
-    Table(name="before", meaning="Vehicle without the unit", fields=_READING),
-    Table(name="after", meaning="Vehicle with the unit", fields=_READING),
-    Table(
-        name="connection",
-        meaning="What was fitted",
-        fields=(
-            _number("fuse_a", "A", 0.1, 100, "own fuse"),
-            _number("wire_mm2", "mm²", 0.05, 120, "section of the supply wire"),
-            _number("length_m", "m", 0, 50, "its length, one way"),
-        ),
-    ),
-    Table(
-        name="sense_check",
-        meaning="Sense wire at the unit",
-        fields=(
-            _number("key_off_v", "V", -1, 60, "key off"),
-            _number("key_on_v", "V", -1, 60, "key on"),
-            _number("cranking_v", "V", -1, 60, "lowest while cranking"),
-        ),
-    ),
-    Table(
-        name="constant_check",
-        meaning="Constant power at the unit, vehicle locked",
-        fields=(
-            _number("voltage_v", "V", -1, 60, "voltage"),
-            _number("minutes_after_key_off", "min", 0, 100_000, "when it was read"),
-        ),
-    ),
-    Table(
-        name="first_start",
-        meaning="First start-up of the unit",
-        fields=(
-            _question("outdoors", "done in the open"),
-            _number("connection_min", "min", 0, 10_000, "time to the first connection"),
-            _number("position_min", "min", 0, 10_000, "time to the first position"),
-        ),
-    ),
-    Table(
-        name="mounting",
-        meaning="Mounting and routing",
-        fields=tuple(_question(key, meaning) for key, meaning in MOUNTING.items()),
-    ),
-    Table(
-        name="cautions",
-        meaning="Cautions acknowledged",
-        fields=tuple(_question(key, meaning) for key, meaning in CAUTIONS.items()),
-    ),
-)
-_PLAIN: Final = {table.name: table for table in _TABLES}
-_KEYS: Final = (*_PLAIN, "power", "sense", "scenario", "predicted")
+_READ_AGAIN: Final = (
+    "meter", "before", "after", "connection", "sense_check", "constant_check", "first_start",
+    "mounting", "power", "sense",
+)  # fmt: skip
+MOST_RETESTS: Final = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retest:
+    """What was read again after a change; what it does not name stays as it was."""
+
+    date: str
+    done: str
+    tables: dict[str, Any]
+    power: Circuit | None
+    sense: Circuit | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the retest as it is written to a file."""
+        document: dict[str, Any] = {"date": self.date, "done": self.done, **self.tables}
+        for key, circuit in (("power", self.power), ("sense", self.sense)):
+            if circuit is not None:
+                document[key] = circuit.as_dict()
+        return {key: value for key, value in document.items() if value != ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +64,7 @@ class JobRecord:
     predicted: dict[str, Any]
     where: str
     folder: Path | None
+    retests: tuple[Retest, ...] = ()  # in the order they were made
 
     def get(self, table: str, key: str) -> Any:
         """Return a value, or None where none was given."""
@@ -160,6 +74,30 @@ class JobRecord:
         """Return a number, or None where none was given."""
         value = self.get(table, key)
         return None if value is None else float(value)
+
+    def tests(self) -> tuple["JobRecord", ...]:
+        """Return the record at its first test and after each retest, the latest last."""
+        found = [replace(self, retests=())]
+        for retest in self.retests:
+            last = found[-1]
+            tables = {**last.tables, **retest.tables}
+            power, sense = retest.power or last.power, retest.sense or last.sense
+            found.append(replace(last, tables=tables, power=power, sense=sense))
+        return tuple(found)
+
+    def with_retest(self, document: Mapping[str, Any], *, where: str) -> "JobRecord":
+        """Return the record with one more retest; the tests before stay in it."""
+        if len(self.retests) >= MOST_RETESTS:
+            raise RecordError(f"{where}: at most {MOST_RETESTS} retests are kept in a record")
+        return replace(self, retests=(*self.retests, _retest(document, where)))
+
+    def with_reading(self, name: str, values: Mapping[str, float]) -> "JobRecord":
+        """Return the record with the values of a log as its latest reading."""
+        if self.retests:
+            last = self.retests[-1]
+            changed = replace(last, tables={**last.tables, name: dict(values)})
+            return replace(self, retests=(*self.retests[:-1], changed))
+        return replace(self, tables={**self.tables, name: dict(values)})
 
     @property
     def system_v(self) -> int:
@@ -177,6 +115,8 @@ class JobRecord:
             document["scenario"] = _plain(self.scenario.tables)
         if self.predicted:
             document["predicted"] = self.predicted
+        if self.retests:
+            document["retests"] = [retest.as_dict() for retest in self.retests]
         return document
 
     def to_json(self) -> str:
@@ -192,8 +132,8 @@ def read_job_record(path: Path) -> JobRecord:
     RecordError
         Naming the file, the key, what is wrong and what would be right.
     """
-    text = read_text(path, error=RecordError, max_bytes=MAX_RECORD_BYTES)
-    document = parse_json(text, where=str(path))
+    content = read_text(path, error=RecordError, max_bytes=MAX_RECORD_BYTES)
+    document = parse_json(content, where=str(path))
     return job_record_from_dict(document, where=str(path), folder=path.resolve().parent)
 
 
@@ -236,20 +176,9 @@ def job_record_from_dict(
     for key in document:
         if key not in _KEYS:
             raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
-    try:
-        tables = {
-            name: table.check(document[name], where=name)
-            for name, table in _PLAIN.items()
-            if name in document
-        }
-    except ScenarioError as error:
-        raise RecordError(f"{where}: {error}") from None
+    tables = _tables(document, where)
     if tables.get("job", {}).get("system_v") not in (None, 12.0, 24.0):
         raise RecordError(f"{where}: job.system_v: use 12 or 24 V")
-    for name in ("before", "after"):
-        entry = tables.get(name, {})
-        if "log" in entry and ("settled_a" in entry or "mean_a" in entry):
-            raise RecordError(f"{where}: {name} has both log and values; keep one of them")
     scenario = None
     if "scenario" in document:
         entry = document["scenario"]
@@ -267,7 +196,61 @@ def job_record_from_dict(
         predicted=_numbers_only(predicted, where),
         where=where,
         folder=folder,
+        retests=_retests(document.get("retests", []), where),
     )
+
+
+def _tables(document: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """Return the plain tables of a document, checked."""
+    try:
+        tables = {
+            name: table.check(document[name], where=name)
+            for name, table in PLAIN.items()
+            if name in document
+        }
+    except ScenarioError as error:
+        raise RecordError(f"{where}: {error}") from None
+    for name in ("before", "after"):
+        entry = tables.get(name, {})
+        if "log" in entry and ("settled_a" in entry or "mean_a" in entry):
+            raise RecordError(f"{where}: {name} has both log and values; keep one of them")
+    return tables
+
+
+def _retests(entries: Any, where: str) -> tuple[Retest, ...]:
+    if not isinstance(entries, list) or len(entries) > MOST_RETESTS:
+        raise RecordError(f"{where}: retests: a list of at most {MOST_RETESTS} is needed")
+    return tuple(_retest(one, f"{where}: retest {n}") for n, one in enumerate(entries, start=1))
+
+
+def _retest(document: Any, where: str) -> Retest:
+    """Return a checked retest; its tables are those of the record."""
+    if not isinstance(document, Mapping):
+        raise RecordError(f"{where}: a table of what was read again is needed")
+    known = ("date", "done", *_READ_AGAIN)
+    for key in document:
+        if key not in known:
+            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], known)}")
+    if not any(key in document for key in _READ_AGAIN):
+        raise RecordError(f"{where}: nothing was read again; {', '.join(_READ_AGAIN)} can be")
+    plain = {key: value for key, value in document.items() if key in {"date", "done"}}
+    try:
+        said = _RETEST.check(plain, where="retest")
+    except ScenarioError as error:
+        raise RecordError(f"{where}: {error}") from None
+    return Retest(
+        date=str(said.get("date", "")),
+        done=str(said.get("done", "")),
+        tables=_tables(document, where),
+        power=_circuit(document, "power", where),
+        sense=_circuit(document, "sense", where),
+    )
+
+
+def read_retest(path: Path) -> dict[str, Any]:
+    """Return the retest in a JSON file, to be added with `JobRecord.with_retest`."""
+    content = read_text(path, error=RecordError, max_bytes=MAX_RECORD_BYTES)
+    return parse_json(content, where=str(path))
 
 
 def _circuit(document: Mapping[str, Any], key: str, where: str) -> Circuit | None:

@@ -1,0 +1,89 @@
+"""What to do about one vehicle of a fleet: the step, what it takes and what it saves."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
+from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+
+_LOOK_H: Final = 0.5  # to look at a vehicle; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action:
+    """What to do about a vehicle by when with what, and its risk on one day before and after.
+
+    `until` is the day both risks are of: the planned return, else the last of the days asked
+    about, else the riskiest day up to then. `keys` are the ways of the list, empty where something
+    else comes first.
+    """
+
+    id: str
+    key: str
+    keys: tuple[str, ...] = ()
+    words: str
+    act_by: dt.date
+    until: dt.date
+    risk_before: float
+    risk_after: float
+
+    @property
+    def promises(self) -> bool:
+        """Say whether it is a step whose effect is known, not what must come before any."""
+        return bool(self.keys)
+
+    @property
+    def saves(self) -> float:
+        """No-starts avoided on that day, as an expected number."""
+        return max(self.risk_before - self.risk_after, 0.0)
+
+    @property
+    def work_h(self) -> float:
+        """Hours of work, travel not counted; half an hour to look at it where no way is named."""
+        return sum(ADVICE[key].work_h for key in self.keys) if self.keys else _LOOK_H
+
+    @property
+    def people(self) -> int:
+        """People needed at once."""
+        return max((ADVICE[key].people for key in self.keys), default=1)
+
+    @property
+    def charger(self) -> bool:
+        """Say whether a charger is busy with it."""
+        return any(ADVICE[key].charger for key in self.keys)
+
+    @property
+    def takes(self) -> str:
+        """What it takes: tools, hours, people."""
+        tools = " and ".join(dict.fromkeys(ADVICE[key].tools for key in self.keys))
+        people = "1 person" if self.people == 1 else f"{self.people} people"
+        return f"{tools or 'a voltmeter'}; {self.work_h:g} h; {people}"
+
+    @property
+    def effect(self) -> str:
+        """What it saves: the risk on a named day before and after."""
+        before, after = (f"{100.0 * risk:.0f} %" for risk in (self.risk_before, self.risk_after))
+        change = f"{before} -> {after}" if self.promises else f"{before} as it is"
+        return f"risk on {self.until}: {change}"
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the plain dictionary for JSON and tables."""
+        return {
+            "id": self.id,
+            "action": self.key,
+            "words": self.words,
+            "act_by": self.act_by.isoformat(),
+            "takes": self.takes,
+            "until": self.until.isoformat(),
+            "risk_before": round(self.risk_before, 4),
+            "risk_after": round(self.risk_after, 4),
+        }
+
+
+def instruction(vehicle: VehicleAnswer, action: Action | None) -> str:
+    """Return what to do about a vehicle that needs someone, also where no step was searched for."""
+    if action is not None:
+        return action.words
+    words = label_of(CHARGE_FULL, {}, standing=True)
+    return f"{words} by {vehicle.act_by} (no other step was tried)"

@@ -1,0 +1,141 @@
+"""Days a vehicle can stand without the unit, as budgeted and as measured: are they enough?"""
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
+from drainsim.answers.installer.draw_check import DrawCheck
+from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.vehicle import VEHICLE
+
+_TOO_FEW_DAYS: Final = (
+    "fewer reports, a larger or fresher battery, a charger or a supply that switches off early "
+    "give days: drainsim storage weighs them; or promise fewer days"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PredictedDays:
+    """Days until no-start; None is beyond the horizon."""
+
+    without_unit: float | None
+    as_budgeted: float | None
+    as_measured: float | None
+    at_risk: float | None  # P(no-start) 5 %
+    at_risk_of: str  # "as measured", or "as budgeted" where the draw could not be measured
+    horizon_days: int
+    basis: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the days as JSON-ready data."""
+        return {
+            "days_without_unit": self.without_unit,
+            "days_with_unit_as_budgeted": self.as_budgeted,
+            "days_with_unit_as_measured": self.as_measured,
+            "days_at_5_percent_risk": self.at_risk,
+            "days_at_5_percent_risk_of": self.at_risk_of,
+            "horizon_days": self.horizon_days,
+            "basis": self.basis,
+        }
+
+
+def scenario_of(record: JobRecord) -> Scenario:
+    """Return the record's scenario, an average vehicle otherwise."""
+    if record.scenario is not None:
+        return record.scenario
+    return scenario_from_dict({"battery": {}, "unit": {}}, where="average vehicle")
+
+
+def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> PredictedDays:
+    """Return the days without the unit, as budgeted and as measured."""
+    scenario = scenario_of(record)
+    vehicle_a = draw.vehicle_a
+    without = _answer(scenario, vehicle_a, None, record)
+    budgeted = _answer(scenario, vehicle_a, draw.mean_budget_a, record)
+    measured = None
+    if draw.measured_mean_a is not None:
+        measured = _answer(scenario, vehicle_a, draw.measured_mean_a, record)
+    best = measured or budgeted
+    basis = "the record's scenario" if record.scenario else "an average vehicle: no scenario given"
+    return PredictedDays(
+        without_unit=without.days_to_no_start.p50,
+        as_budgeted=budgeted.days_to_no_start.p50,
+        as_measured=measured.days_to_no_start.p50 if measured else None,
+        at_risk=best.days_at_risk,
+        at_risk_of="as measured" if measured else "as budgeted",
+        horizon_days=case.horizon_days,
+        basis=basis + (", vehicle's draw as measured" if vehicle_a is not None else ""),
+    )
+
+
+def _answer(
+    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, record: JobRecord
+) -> ParkAnswer:
+    """Return the stand with the measured vehicle and a unit of one mean current."""
+    return park(resolve(scenario_with(scenario, vehicle_a, unit_a, where=record.where)))
+
+
+def scenario_with(
+    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, *, where: str
+) -> Scenario:
+    """Return a scenario with a measured vehicle and a unit of one mean current, or none."""
+    tables = {name: part for name, part in scenario.tables.items() if name != "measured"}
+    keys = list(scenario.origins)
+    if vehicle_a is not None:
+        vehicle = {key: value for key, value in tables.get("vehicle", {}).items()}
+        vehicle.pop("wake_ups", None)  # the measured mean holds them
+        tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
+        keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
+    unit = tables.pop("unit", {})
+    keys = [key for key in keys if not key.startswith("unit.")]
+    if unit_a is not None:
+        kept = {
+            key: unit[key]
+            for key in ("cutoff_v", "resume_v", "off_a", "peak_a", "supply", "rated_at_v")
+            if key in unit
+        }
+        tables["unit"] = {**kept, "sleep_a": max(unit_a, 0.0), "report_charge_as": 0.0}
+    if keys:
+        tables["measured"] = {"keys": ", ".join(dict.fromkeys(keys))}
+    return scenario_from_dict(tables, where=where, folder=scenario.folder)
+
+
+def days_needed(
+    record: JobRecord, predicted: PredictedDays, draw: DrawCheck
+) -> tuple[JobCheck, ...]:
+    """Return whether it stands as long as it must: only a measured draw passes."""
+    needed = record.number("job", "days_needed")
+    if needed is None:
+        return ()
+    safe = predicted.horizon_days if predicted.at_risk is None else predicted.at_risk
+    if predicted.at_risk is None and needed > predicted.horizon_days:
+        return (
+            JobCheck(
+                name="days it must stand",
+                verdict=CANNOT_TELL,
+                text=f"{needed:g} days are beyond the horizon of {predicted.horizon_days} days",
+                would_tell="a longer run.horizon_days in the scenario",
+            ),
+        )
+    measured = draw.measured_mean_a is not None
+    enough = safe >= needed
+    words = (
+        f"the risk of a no-start stays within 5 % for {safe:.0f} days, {predicted.at_risk_of}; "
+        f"{needed:g} are needed"
+    )
+    if enough and not measured:
+        words += "; what the unit draws in this vehicle was not measured"
+    return (
+        JobCheck(
+            name="days it must stand",
+            verdict=FAIL if not enough else PASS if measured else CANNOT_TELL,
+            text=words,
+            value=float(safe),
+            unit="days",
+            would_tell=draw.check.would_tell if enough and not measured else "",
+            to_do=() if enough else (_TOO_FEW_DAYS,),
+        ),
+    )

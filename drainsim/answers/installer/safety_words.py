@@ -1,0 +1,94 @@
+"""Is this a restraint, braking, steering or emergency circuit? Words are judged in their context.
+
+Never connect there is the rule, so a word counts until its context or the user says otherwise. A
+few words have no other meaning on a vehicle: those the user cannot overrule, only rename. Which
+words mean what is common practice, no source.
+"""
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from drainsim.files.circuits import NO, YES, Circuit
+
+# No other meaning on a vehicle.
+_SURE: Final = re.compile(
+    r"air ?-?bag|restraint|\bsrs\b|pretension|rollover|\be-?call\b|\bsos\b", re.IGNORECASE
+)
+# Safety unless the context or the user says otherwise.
+_LIKELY: Final = re.compile(
+    r"belt|occupant|\babs\b|brak|\besp\b|\besc\b|stability|steer|\beps\b|emergency|crash|hazard",
+    re.IGNORECASE,
+)
+# What the word then is, in a name that says so.
+_CONTEXTS: Final = (
+    (
+        re.compile(
+            r"hazards?\W*(?:(?:warning|flash\w*|lights?|lamps?|switch|relay|button|indicators?)\W*)+",
+            re.IGNORECASE,
+        ),
+        "the hazard warning lamps",
+    ),
+    (
+        re.compile(
+            r"(?:drive|fan|timing|alternator|conveyor|\bv)\W*belt|belt\W*(?:drive|conveyor)",
+            re.IGNORECASE,
+        ),
+        "a belt that drives something",
+    ),
+    (
+        re.compile(r"crash\W*(?:bar|guard)\W*(?:lights?|lamps?)", re.IGNORECASE),
+        "lamps on a guard bar",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SafetyJudgement:
+    """Whether a circuit is refused as a safety circuit, and why; "" where nothing points to it."""
+
+    refused: bool
+    why: str
+
+
+def safety_judgement(circuit: Circuit) -> SafetyJudgement:
+    """Return whether a circuit is one that nobody taps, from class, answer and name.
+
+    Examples
+    --------
+    >>> safety_judgement(Circuit(name="Hazard switch", kind="always_hot")).refused
+    False
+    >>> safety_judgement(Circuit(name="Brake module", kind="always_hot")).refused
+    True
+    """
+    if circuit.kind == "safety":
+        return SafetyJudgement(refused=True, why="its class is safety")
+    if circuit.safety_circuit == YES:
+        return SafetyJudgement(refused=True, why="the table calls it a safety circuit")
+    sure = _SURE.search(circuit.name)
+    if sure:
+        return SafetyJudgement(
+            refused=True,
+            why=f"its name says {sure.group(0)!r}, which has no other meaning on a vehicle (give "
+            "it its right name if that is wrong)",
+        )
+    left, read_as = circuit.name, []
+    for pattern, meaning in _CONTEXTS:
+        found = pattern.search(left)
+        if found:
+            read_as.append(f"{found.group(0).strip()!r} in its name read as {meaning}")
+            left = pattern.sub(" ", left)
+    word = _LIKELY.search(left)
+    if word is None:
+        return SafetyJudgement(refused=False, why=" and ".join(read_as))
+    if circuit.safety_circuit == NO:
+        return SafetyJudgement(
+            refused=False,
+            why=f"its name says {word.group(0)!r}, but the table says it is no safety circuit",
+        )
+    return SafetyJudgement(
+        refused=True,
+        why=f"its name says {word.group(0)!r}, as a restraint, braking, steering or emergency "
+        "circuit does; if the maker's wiring diagram shows that it is none, write no under "
+        "safety_circuit",
+    )

@@ -1,0 +1,102 @@
+"""Rows of a catalogue that are no preset: named batteries, and the user's own vehicles."""
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from drainsim.answers.storage.changes import Changes
+from drainsim.errors import ScenarioError
+from drainsim.files.presets import presets
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.vehicle import VEHICLE
+
+# Label values belong to one battery; without one a class gets the usual size for its engine.
+LABEL: Final = (
+    BATTERY.capacity_ah,
+    BATTERY.reserve_capacity_min,
+    BATTERY.cold_cranking_a,
+    BATTERY.cranking_standard,
+)
+_LABEL: Final = re.compile(
+    r"(?P<ah>\d+(?:[.,]\d+)?)\s*Ah(?:\s*/\s*(?P<cca>\d+)\s*A(?:[-\s](?P<standard>[A-Za-z]+))?)?"
+    r"(?:\s*/\s*(?P<profile>\w+))?",
+    re.IGNORECASE,
+)
+
+
+def battery_label(text: str) -> tuple[str, Changes]:
+    """Return a battery's name and the scenario changes that fit it.
+
+    Raises
+    ------
+    ScenarioError
+        If the text is no label.
+
+    Examples
+    --------
+    >>> name, changes = battery_label("60Ah/540A-EN")
+    >>> name, changes[BATTERY.cold_cranking_a], changes[BATTERY.cranking_standard]
+    ('60 Ah, 540 A (EN)', 540.0, 'EN')
+    >>> battery_label("service van=95Ah/850A-EN/agm")[0]
+    'service van'
+    """
+    given, _, label = text.rpartition("=")
+    match = _LABEL.fullmatch(label.strip())
+    if match is None:
+        raise ScenarioError(
+            f"--battery {text}: write a label like 60Ah/540A-EN, 95Ah/850A-EN/agm or NAME=70Ah"
+        )
+    capacity_ah = float(match["ah"].replace(",", "."))
+    standard = (match["standard"] or BATTERY.cranking_standard.default).upper()
+    changes: dict[str, Any] = {key: None for key in LABEL}
+    changes[BATTERY.capacity_ah] = capacity_ah
+    shown = f"{capacity_ah:g} Ah"
+    if match["cca"]:
+        changes[BATTERY.cold_cranking_a] = float(match["cca"])
+        changes[BATTERY.cranking_standard] = standard
+        shown += f", {match['cca']} A ({standard})"
+    if match["profile"]:
+        changes[BATTERY.profile] = match["profile"].lower()
+        shown += f", {match['profile'].lower()}"
+    return given.strip() or shown, changes
+
+
+def label_words(scenario: Scenario) -> str:
+    """Return a scenario's battery label in words, "" where it gives none."""
+    parts = [f"{key.key} = {scenario.get(key)}" for key in LABEL if scenario.get(key) is not None]
+    return ", ".join(parts)
+
+
+def own_vehicle(scenario: Scenario) -> Changes:
+    """Return the changes that make a catalogue's vehicle a scenario's, battery label included."""
+    changes: dict[str, Any] = {VEHICLE.preset.table: dict(scenario.tables.get("vehicle", {}))}
+    if label_words(scenario):
+        changes |= {key: scenario.get(key) for key in LABEL}
+    return changes
+
+
+def battery_rows(
+    vehicles: Sequence[str], own_vehicles: Mapping[str, Changes], labels: Sequence[str]
+) -> dict[str, Changes]:
+    """Return a row for every vehicle with every battery, its own first: name → changes.
+
+    Raises
+    ------
+    ScenarioError
+        If a label cannot be read, or two have one name.
+    """
+    rows: dict[str, Changes] = {}
+    for vehicle in vehicles:
+        own = own_vehicles.get(vehicle)
+        kind = own if own is not None else {"vehicle": {"preset": vehicle}}
+        shown = vehicle if own is not None else presets("vehicles")[vehicle].name
+        if own is not None and own.get(BATTERY.capacity_ah) is not None:
+            rows[f"{shown}; {own[BATTERY.capacity_ah]:g} Ah, as its file says"] = own
+        for label in labels:
+            name, changes = battery_label(label)
+            row = f"{shown}; {name}"
+            if row in rows:
+                raise ScenarioError(f"--battery {label}: {name} is there already; name each once")
+            rows[row] = {**kind, **changes}
+    return rows

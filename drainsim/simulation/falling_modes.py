@@ -1,0 +1,140 @@
+"""The units' modes in a stand of falling charge: few lanes change one, and only those are split."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.battery_curves import BatteryCurves
+from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.parked_step import ParkedState, ParkedStep, parked_step
+
+_SLACK_V = 1e-9  # lanes that near a threshold are split too; the exact step decides
+
+
+@dataclass(kw_only=True)
+class FallingModes:
+    """What each lane's unit draws in its mode, and where it changes mode.
+
+    Parameters
+    ----------
+    lanes : Lanes
+    loads : Loads
+    curves : BatteryCurves
+    changing : tuple of int
+        From `parked_step.changing_modes`; of no modes at all, nothing ever changes.
+
+    Attributes
+    ----------
+    linear_a, power_w : shape (lanes,)
+        Current of a linear stage [A] and power of a switching one [W] in the present mode.
+    off_h, off_row : shape (lanes,)
+        When a unit switched itself off [h], and the row that ends the block; inf for never.
+    """
+
+    lanes: Lanes
+    loads: Loads
+    curves: BatteryCurves
+    changing: tuple[int, ...]
+
+    def __post_init__(self) -> None:
+        """Begin in the first mode."""
+        lanes, loads, count = self.lanes, self.loads, len(self.lanes)
+        rated_a = np.broadcast_to(loads.current_a, (len(loads.current_a), count))
+        self._rated_a = rated_a * lanes.unit_factor
+        self._switching = np.broadcast_to(loads.switching, count)
+        self._rated_at_v = np.broadcast_to(loads.rated_at_v, count)
+        self.mode: IndexArray = np.zeros(count, dtype=np.intp)
+        self.linear_a, self.power_w = np.empty((2, count))
+        self._enter_v, self._leave_v = np.empty((2, count))
+        self.off_h = np.full(count, np.inf)
+        self.off_row = np.full(count, np.inf)
+        self._splits: list[tuple[int, IndexArray, FloatArray]] = []
+        self._settle(np.arange(count))
+
+    @property
+    def steady(self) -> bool:
+        """Whether every unit draws one current all along."""
+        return not self.changing and not (self.power_w > 0.0).any()
+
+    def least_and_most_a(self, lowest_v: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return bounds of each unit's current in any mode at any voltage above a lowest. [A]."""
+        linear_a = np.where(self._switching, 0.0, self._rated_a)
+        power_w = np.where(self._switching, self._rated_a * self._rated_at_v, 0.0)
+        if not self.changing:
+            linear_a, power_w = linear_a[:1], power_w[:1]
+        return linear_a.min(axis=0), (linear_a + power_w / lowest_v).max(axis=0)
+
+    def _settle(self, lane: IndexArray) -> None:
+        """Take over the currents and thresholds of some lanes' modes."""
+        loads, mode = self.loads, self.mode[lane]
+        rated_a = self._rated_a[mode, lane]
+        self.linear_a[lane] = np.where(self._switching[lane], 0.0, rated_a)
+        self.power_w[lane] = np.where(self._switching[lane], rated_a * self._rated_at_v[lane], 0.0)
+        self._enter_v[lane], self._leave_v[lane] = -np.inf, np.inf
+        for number in self.changing:
+            width = loads.enter_below_v.shape[1]
+            column = lane if width > 1 else np.zeros(len(lane), dtype=np.intp)
+            above, within = mode == number - 1, mode == number
+            self._enter_v[lane[above]] = loads.enter_below_v[number, column[above]]
+            self._leave_v[lane[within]] = loads.leave_above_v[number, column[within]]
+        self._enter_v[np.isnan(self._enter_v)] = -np.inf
+        self._leave_v[np.isnan(self._leave_v)] = np.inf
+
+    def may_change(self, before_v: FloatArray, after_v: FloatArray) -> BoolArray:
+        """Return which lanes might change mode between two voltages of a block."""
+        return np.asarray(
+            (np.minimum(before_v, after_v) < self._enter_v + _SLACK_V)
+            | (before_v > self._leave_v - _SLACK_V)
+        )
+
+    def split(
+        self,
+        lane: IndexArray,
+        *,
+        row: int,
+        charge: FloatArray,
+        hours: float,
+        mean_c: FloatArray,
+        loss_per_h: FloatArray,
+    ) -> ParkedStep:
+        """Carry lanes that might change mode over the block before a row, exactly.
+
+        Parameters
+        ----------
+        lane : shape (splits,)
+        row : int
+        charge : shape (splits,)
+            At the beginning of the block.
+        hours : float
+            Length of the block. [h]
+        mean_c, loss_per_h : shape (splits,)
+            As of `parked_step`.
+        """
+        mode = self.mode[lane]
+        found = parked_step(
+            ParkedState(charge=charge, mode=mode, current_a=charge),
+            lanes=self.lanes.take(lane),
+            loads=self.loads.take(lane),
+            curves=self.curves,
+            changing=self.changing,
+            from_h=(row - 1) * hours,
+            hours=hours,
+            mean_c=mean_c,
+            loss_per_h=loss_per_h,
+        )
+        self.mode[lane] = found.state.mode
+        off = found.off_h < self.off_h[lane]
+        self.off_h[lane[off]] = found.off_h[off]
+        self.off_row[lane[off]] = row
+        self._splits.append((row, lane, found.state.current_a))
+        self._settle(lane[found.state.mode != mode])
+        return found
+
+    def last_currents(self) -> tuple[IndexArray, FloatArray]:
+        """Return the current at the end of each split block, by its place row behind row."""
+        if not self._splits:
+            return np.zeros(0, dtype=np.intp), np.zeros(0)
+        count = len(self.lanes)
+        places = [row * count + lane for row, lane, _ in self._splits]
+        return np.concatenate(places), np.concatenate([amps for _, _, amps in self._splits])

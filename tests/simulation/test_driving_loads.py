@@ -1,0 +1,47 @@
+"""What consumers draw while driving, by hand: load less what the alternator gives."""
+
+from typing import Any
+
+import pytest
+
+from drainsim.answers.driving.before_parking import nominal_weeks
+from drainsim.simulation.week import DrivingBalance
+from tests.build import MUST_SHOW, case_of
+
+# One trip of an hour at idle each week; an alternator that gives 20 A there.
+ONE_TRIP: dict[str, Any] = {
+    "trips": [{"start": "08:00", "minutes": 60, "idle_share": 1.0}],
+    "weeks": 1,
+    "alternator_a": 40,
+    "alternator_idle_share": 0.5,
+}
+
+
+def driven(temperature_c: float, **pattern: Any) -> DrivingBalance:
+    """Return the balance of the week."""
+    case = case_of(
+        MUST_SHOW, site={"temperature_c": temperature_c}, pattern={**ONE_TRIP, **pattern}
+    )
+    return nominal_weeks(case).balance[-1]
+
+
+@pytest.mark.parametrize(("load_a", "drawn_ah"), [(15.0, 0.0), (22.0, 2.0), (26.0, 6.0)])
+def test_what_the_alternator_cannot_cover_comes_out_of_the_battery(
+    load_a: float, drawn_ah: float
+) -> None:
+    """Load less 20 A for an hour, all of it: Kirchhoff's current law."""
+    trips = len(case_of(MUST_SHOW, pattern={**ONE_TRIP}).pattern.trips)  # type: ignore[union-attr]
+    balance = driven(20.0, load_a=load_a)
+    assert balance.drawn_driving[0] == pytest.approx(trips * drawn_ah, abs=1e-9)
+    assert (balance.charged[0] > 0.0) == (drawn_ah == 0.0)
+
+
+def test_heated_screens_are_on_below_three_degrees_only() -> None:
+    """In frost they are a load like any other, in spring none."""
+    trips = len(case_of(MUST_SHOW, pattern={**ONE_TRIP}).pattern.trips)  # type: ignore[union-attr]
+    cold = driven(0.0, load_a=18.0, heated_screens_a=6.0)
+    assert cold.drawn_driving[0] == pytest.approx(trips * 4.0)  # 18 + 6 - 20 A for an hour
+    mild = driven(5.0, load_a=18.0, heated_screens_a=6.0)
+    assert mild.drawn_driving[0] == 0.0
+    without = driven(5.0, load_a=18.0)
+    assert mild.charged[0] == without.charged[0] > 0.0
