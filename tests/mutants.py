@@ -260,7 +260,7 @@ def noticed(mutant: Mutant, tests: list[str], *, limit_s: float) -> bool:
 
 def _load_libraries() -> None:
     """Load what every test needs, once, before the changes fork off; nothing of our own."""
-    for name in ("numpy", "pandas", "hypothesis.extra.numpy", "openpyxl", "jsonschema"):
+    for name in ("numpy", "pandas", "openpyxl", "jsonschema"):
         importlib.import_module(name)
 
 

@@ -5,16 +5,17 @@ Both get the same label, charge, currents, engine, oil and hourly temperatures. 
 its reason; a gap that closes or grows fails too, so that the list stays true.
 """
 
+import contextlib
 import datetime as dt
+import io
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from drainsim.cli.main import main
 from tests.second_opinion.second_model import MONTH_MID, days_until_no_start
 
 HORIZON_DAYS = 180
@@ -160,10 +161,10 @@ def products_days(folder: Path, s: dict[str, Any], climate: str, day: dt.date) -
     write_hourly(folder / f"{climate}.csv", climate)
     file = folder / "scenario.toml"
     file.write_text(as_toml(as_scenario(s, climate, day)))
-    command = [sys.executable, "-m", "drainsim", "park", str(file), "--json"]
-    run = subprocess.run(command, capture_output=True, text=True, check=False)
-    assert run.returncode == 0, run.stderr
-    days = json.loads(run.stdout)["days_to_no_start"]["at_start_hour_p50"]
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        assert main(["park", str(file), "--json"]) == 0
+    days = json.loads(out.getvalue())["days_to_no_start"]["at_start_hour_p50"]
     return float("inf") if days is None else float(days)
 
 

@@ -18,6 +18,7 @@ def compared() -> dict[str, object]:
     return weather_years.compare()
 
 
+@pytest.mark.nightly
 def test_the_stored_comparison_is_what_comes_out_today(compared: dict[str, object]) -> None:
     """The file the command and the page show is up to date."""
     # atol 0.1 day: a few hours for another platform's rounding at a threshold.
@@ -34,6 +35,7 @@ def test_the_stored_comparison_is_what_comes_out_today(compared: dict[str, objec
             assert_allclose(row[key], old[key], atol=0.1, err_msg=f"{row}: {key}")
 
 
+@pytest.mark.nightly
 def test_real_weather_lies_in_the_band_of_the_normals(compared: dict[str, object]) -> None:
     """At least 8 in 10 answers with real weather lie inside the 10 to 90 % band of the normals."""
     rows = compared["rows"]
