@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from drainsim import dates
 from drainsim.answers.fleet.action import Action, instruction
@@ -19,19 +20,22 @@ from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import (
     add_reading_options,
-    pairs,
     read_list,
     understood_first,
     understood_last,
 )
 from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
+    SET_ASIDE,
     Commands,
+    add_answer_options,
+    add_check_option,
+    add_command,
     add_profiles_option,
     add_set_option,
-    print_json,
-    whole_folder,
-    write_bytes,
-    write_text,
+    pair,
+    show,
 )
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
@@ -39,6 +43,7 @@ from drainsim.files.fleet.example import example_list
 from drainsim.files.fleet.marks import read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
+from drainsim.files.writing import whole_folder, write_bytes, write_text
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
@@ -61,7 +66,12 @@ _SHOWN = 25  # vehicles printed on the terminal
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("fleet", help="which parked vehicles will not start, and when")
+    parser = add_command(
+        commands,
+        "fleet",
+        "which parked vehicles will not start, and when?",
+        example="fleet fleet.csv --out results",
+    )
     parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
     parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
     parser.add_argument(
@@ -93,6 +103,7 @@ def add_parser(commands: Commands) -> None:
     add_reading_options(parser)
     parser.add_argument(
         "--depot-weather",
+        type=pair("--depot-weather", "DEPOT=FILE"),
         action="append",
         default=[],
         metavar="DEPOT=FILE",
@@ -107,6 +118,7 @@ def add_parser(commands: Commands) -> None:
     for option, what in (("--chargers", "chargers"), ("--people", "people")):
         parser.add_argument(
             option,
+            type=pair(option, "DEPOT=N"),
             action="append",
             default=[],
             metavar="DEPOT=N",
@@ -115,7 +127,8 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
-    parser.add_argument("--json", action="store_true", help="print summary and vehicles as JSON")
+    add_answer_options(parser)
+    add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -127,14 +140,14 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
 
 
-def run(options: argparse.Namespace) -> None:
+def run(options: argparse.Namespace) -> int:
     """Answer the list, print and write what was asked for."""
     if options.headings:
         print(headings_in_words())
-        return
+        return ANSWERED
     if options.example:
         print(example_list().decode("utf-8-sig"), end="")
-        return
+        return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
@@ -153,13 +166,20 @@ def run(options: argparse.Namespace) -> None:
     if options.out:
         with whole_folder(options.out) as fresh:
             write_results(fresh, fleet, answer, actions, changed, chosen, plan)
-    if options.json:
-        document = as_json(fleet, answer, actions, changed)
-        print_json(document | {"work_plan": plan.as_dict()} if plan else document)
-    else:
-        print(in_words(fleet, answer, actions, changed, options.settings))
-        if plan:
-            print(f"\n{plan.in_words}")
+        print(f"written to {options.out}", file=sys.stderr)
+
+    def document() -> dict[str, Any]:
+        found = as_json(fleet, answer, actions, changed)
+        return found | {"work_plan": plan.as_dict()} if plan else found
+
+    def words() -> str:
+        said = in_words(fleet, answer, actions, changed, options.settings)
+        return f"{said}\n\n{plan.in_words}" if plan else said
+
+    show(options, document, words)
+    if options.check and answer.must_act["today"]:
+        return SAYS_NO
+    return SET_ASIDE if answer.problems else ANSWERED
 
 
 def _plan(
@@ -175,9 +195,9 @@ def _plan(
     return work_plan(answer, actions, limits, hour_price=options.hour_price)
 
 
-def _counts(words: list[str], option: str) -> dict[str, int]:
+def _counts(words: list[tuple[str, str]], option: str) -> dict[str, int]:
     found = {}
-    for depot, text in pairs(words, option, "DEPOT=N").items():
+    for depot, text in words:
         if not text.isdecimal():
             raise DrainsimError(f"{option} {depot}={text}: write a whole number, like {depot}=2")
         found[depot] = int(text)
@@ -185,10 +205,7 @@ def _counts(words: list[str], option: str) -> dict[str, int]:
 
 
 def _settings(options: argparse.Namespace) -> FleetSettings:
-    weather = {
-        depot: Path(file)
-        for depot, file in pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
-    }
+    weather = {depot: Path(file) for depot, file in options.depot_weather}
     return FleetSettings(
         today=options.today or dates.today(),
         days_ahead=options.ahead,

@@ -15,15 +15,28 @@ from drainsim.answers.words import (
     swing_words,
     verdict,
 )
-from drainsim.cli.options import Commands, add_scenario_options, chosen_case, print_json, write_text
+from drainsim.cli.options import (
+    Commands,
+    add_answer_options,
+    add_command,
+    add_scenario_options,
+    chosen_case,
+    show,
+    write_text,
+)
 from drainsim.vehicle.assumption import Assumption, shown
 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("park", help="days until a parked vehicle will not start")
+    parser = add_command(
+        commands,
+        "park",
+        "days until a parked vehicle will not start",
+        example="park van.toml --set battery.age_years=4",
+    )
     add_scenario_options(parser)
-    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    add_answer_options(parser)
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the daily course as CSV")
     parser.set_defaults(run=run)
 
@@ -39,10 +52,7 @@ def run(options: argparse.Namespace) -> None:
     answer = park(case)
     if options.csv:
         write_text(options.csv, course_csv(answer))
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer))
 
 
 def in_words(answer: ParkAnswer) -> str:
@@ -106,7 +116,7 @@ def in_words(answer: ParkAnswer) -> str:
     if freezing is not None:
         row("freezing point at half charge", celsius(freezing))
     if answer.warnings:
-        lines += ["", "Mind"]
+        lines += ["", "Warnings"]
         lines += [f"  - {warning}" for warning in answer.warnings]
     lines += ["", f"Assumptions (place: {case.site.description})"]
     spreads = [item for item in case.assumptions if item.name.startswith("uncertainty.")]

@@ -1,6 +1,7 @@
 """`drainsim quote`: one storage sheet for each vehicle of a list, with a cover table."""
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Final
 
@@ -9,7 +10,15 @@ from drainsim.answers.storage.answer import NO, YES, YES_IF
 from drainsim.answers.storage.quote import Quote, quote
 from drainsim.answers.words import counted
 from drainsim.cli.fleet_reading import add_reading_options, read_list, understood_first
-from drainsim.cli.options import Commands, add_profiles_option, print_json
+from drainsim.cli.options import (
+    ANSWERED,
+    SET_ASIDE,
+    Commands,
+    add_answer_options,
+    add_command,
+    add_profiles_option,
+    show,
+)
 from drainsim.cli.storage import (
     add_asking_options,
     add_page_options,
@@ -31,8 +40,11 @@ _SHOWN: Final = 25
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser(
-        "quote", help="one storage sheet for each vehicle of a list, with a cover table"
+    parser = add_command(
+        commands,
+        "quote",
+        "one storage sheet for each vehicle of a list, with a cover table",
+        example="quote list.csv --days 60 --out sheets",
     )
     parser.add_argument("list", type=Path, metavar="LIST.csv", help="CSV or XLSX list")
     parser.add_argument(
@@ -43,7 +55,7 @@ def add_parser(commands: Commands) -> None:
         "--format", choices=("html", "pdf"), default="html", help="of the sheets (html)"
     )
     parser.add_argument("--draws", type=int, default=400, help="random cases per vehicle (400)")
-    parser.add_argument("--json", action="store_true", help="print every answer as JSON")
+    add_answer_options(parser)
     add_asking_options(parser)
     add_reading_options(parser)
     add_page_options(parser.add_argument_group("the customer's pages"))
@@ -51,7 +63,7 @@ def add_parser(commands: Commands) -> None:
     parser.set_defaults(run=run)
 
 
-def run(options: argparse.Namespace) -> None:
+def run(options: argparse.Namespace) -> int:
     """Answer every vehicle, write cover and sheets, print the table."""
     settings = FleetSettings(
         today=dates.today(), draws=options.draws, profile_folders=tuple(options.profiles)
@@ -69,10 +81,13 @@ def run(options: argparse.Namespace) -> None:
     if options.out:
         with whole_folder(options.out) as fresh:
             _write(fresh, fleet, found, looks, f".{options.format}")
-    if options.json:
-        print_json(found.as_dict())
-    else:
-        print("\n".join([*understood_first(fleet), *_in_words(found)]))
+        print(f"written to {options.out}", file=sys.stderr)
+    show(
+        options,
+        found.as_dict,
+        lambda: "\n".join([*understood_first(fleet), *_in_words(found)]),
+    )
+    return SET_ASIDE if found.problems else ANSWERED
 
 
 def _write(folder: Path, fleet: Fleet, found: Quote, looks: SheetOptions, suffix: str) -> None:

@@ -44,7 +44,7 @@ class _Links(HTMLParser):
 def test_a_list_gives_a_sheet_each_and_a_cover(given: Path, tmp_path: Path) -> None:
     """Every row is on the cover or kept aside; every sheet named there is there, none outside."""
     out = tmp_path / "out"
-    assert main(["quote", str(given), "--out", str(out), "--draws", "100", "--lang", "de"]) == 0
+    assert main(["quote", str(given), "--out", str(out), "--draws", "100", "--lang", "de"]) == 3
     text = (out / "cover.csv").read_text("utf-8-sig")
     heading, *rows = list(csv.reader(text.splitlines(), delimiter=";"))
     assert heading[0] == "Fahrzeug"
@@ -59,7 +59,7 @@ def test_a_list_gives_a_sheet_each_and_a_cover(given: Path, tmp_path: Path) -> N
 
 def test_each_answer_is_the_storage_answer(given: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The same risk and verdict as one question asked about that vehicle."""
-    assert main(["quote", str(given), "--draws", "100", "--json"]) == 0
+    assert main(["quote", str(given), "--draws", "100", "--json"]) == 3
     document = json.loads(capsys.readouterr().out)
     settings_draws = {"run.draws": 100}
     for one in document["vehicles"]:
