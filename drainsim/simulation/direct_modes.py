@@ -1,6 +1,6 @@
-"""The units' modes in a stand of falling charge: few lanes change one, and only those are split."""
+"""The units' modes in a direct stand: few lanes change one in a block, and only those are split."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -8,12 +8,13 @@ from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.parked_step import ParkedState, ParkedStep, parked_step
+from drainsim.units import HOURS_PER_DAY
 
 _SLACK_V = 1e-9  # lanes that near a threshold are split too; the exact step decides
 
 
 @dataclass(kw_only=True)
-class FallingModes:
+class DirectModes:
     """What each lane's unit draws in its mode, and where it changes mode.
 
     Parameters
@@ -115,7 +116,7 @@ class FallingModes:
         found = parked_step(
             ParkedState(charge=charge, mode=mode, current_a=charge),
             lanes=self.lanes.take(lane),
-            loads=self.loads.take(lane),
+            loads=self._loads_of(lane, int((row - 1) * hours // HOURS_PER_DAY)),
             curves=self.curves,
             changing=self.changing,
             from_h=(row - 1) * hours,
@@ -130,6 +131,17 @@ class FallingModes:
         self._splits.append((row, lane, found.state.current_a))
         self._settle(lane[found.state.mode != mode])
         return found
+
+    def _loads_of(self, lane: IndexArray, day: int) -> Loads:
+        """Return the loads of some lanes; what charges them is that day's, whatever is asked."""
+        loads = self.loads
+        if not loads.sunlit or len(loads.switching) == 1:
+            return loads.take(lane)
+        today_a = loads.charging_a[day, lane]
+        narrow = replace(loads, charging_a=np.zeros((0, len(self.lanes)))).take(lane)
+        return replace(
+            narrow, charging_a=np.broadcast_to(today_a, (len(loads.charging_a), len(lane)))
+        )
 
     def last_currents(self) -> tuple[IndexArray, FloatArray]:
         """Return the current at the end of each split block, by its place row behind row."""
