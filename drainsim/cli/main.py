@@ -26,6 +26,7 @@ from drainsim.cli import (
     profiles,
     quote,
     scenario,
+    schema,
     storage,
     week,
 )
@@ -39,7 +40,7 @@ _GROUPS: Final = {
     "sales": (storage, quote, catalogue),
     "fleet": (fleet,),
     "installer": (circuits, current_log, fuse_drop, acceptance, complaint),
-    "behind the answers": (profiles, scenario, evidence, guide),
+    "behind the answers": (profiles, scenario, schema, evidence, guide),
     "in a browser": (dashboard,),
 }
 _EXAMPLE: Final = "  drainsim park van.toml --set battery.age_years=4"
@@ -99,7 +100,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     plain = cast("TextIO", PlainOutput(sys.stdout)) if sys.stdout is not None else None
     try:
         with contextlib.redirect_stdout(plain):
-            options = build_parser().parse_args(arguments)
+            parser = build_parser()
+            _complete(parser)
+            options = parser.parse_args(arguments)
             code = options.run(options) or ANSWERED
         if sys.stdout is not None:  # closed by who called us
             sys.stdout.flush()  # a full disk may show only now
@@ -118,6 +121,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("drainsim: stopped", file=sys.stderr)
         return 130
     return code
+
+
+def _complete(parser: argparse.ArgumentParser) -> None:
+    """Answer a shell that asks how a line may go on; needs the extra `completion`."""
+    if "_ARGCOMPLETE" in os.environ:  # set by the shell, and by nothing else
+        with contextlib.suppress(ImportError):
+            import argcomplete
+
+            argcomplete.autocomplete(parser)
 
 
 def _write_utf8() -> None:

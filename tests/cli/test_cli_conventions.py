@@ -5,12 +5,16 @@ import io
 import json
 import shlex
 import sys
+import types
 from collections.abc import Callable
 from pathlib import Path
 
+import jsonschema
 import pytest
 
+from drainsim import __version__
 from drainsim.cli.main import build_parser, main
+from drainsim.files.answer_schema import answer_commands
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
 
@@ -228,3 +232,111 @@ def test_brief_is_five_lines_of_the_whole(run: Run) -> None:
         assert all(line in whole for line in lines)
         assert lines[0] == whole.split("\n")[0]
     assert run("park", "-", "--brief", "--json", into=SCENARIO)[0] == 2
+
+
+# JSON --------------------------------------------------------------------------------------------
+
+_JOB = json.loads(example_text("job_record.json"))
+_JOB["scenario"]["run"] = {"draws": 100}
+_COMPLAINT = json.loads(example_text("complaint.json"))
+_LIST = "id,capacity_ah,parked_since\na,60,2026-06-01\nb,sixty,2026-06-01\n"
+_SHORT_LOG = "\n".join(example_text("current_log.csv").split("\n")[:120]) + "\n"
+ANSWERS: list[tuple[list[str], str]] = [
+    (["park", "-"], SCENARIO),
+    (["park", "-", "--set", "run.horizon_days=5"], SCENARIO),
+    (["week", "-"], SCENARIO + "[pattern]\n"),
+    (["age", "-", "--set", "run.draws=100"], "id,capacity_ah,age_years\na,60,4\nb,x,4\n"),
+    (["storage", "-", "--days", "50"], SCENARIO),
+    (["storage", "-", "--days", "3", "--by-month"], SCENARIO),
+    (["quote", "-", "--days", "20", "--draws", "100"], _LIST),
+    (
+        ["catalogue", "--vehicles", "compact_petrol", "--climates", "temperate", "--draws", "100"],
+        "",
+    ),
+    (["fleet", "-", *FEW], _LIST),
+    (["circuits", "-"], example_text("circuits.csv")),
+    (["circuits", "-"], "name,class\nAirbag,always_hot\n"),
+    (["current-log", "-"], example_text("current_log.csv")),
+    (["current-log", "-"], _SHORT_LOG),
+    (["fuse-drop", "--type", "mini", "--rating", "5", "--mv", "0.3"], ""),
+    (["acceptance", "-"], json.dumps(_JOB)),
+    (["acceptance", "-"], json.dumps({"format": 1})),
+    (["complaint", "-"], json.dumps(_COMPLAINT)),
+    (["complaint", "-"], json.dumps({**_COMPLAINT, "battery_test": {"resting_v": 11.3}})),
+    (["complaint", "-"], json.dumps({**_COMPLAINT, "battery_test": {}})),
+    (["profiles"], ""),
+    (["evidence", "--subject", "freezing"], ""),
+]
+
+
+@pytest.mark.parametrize(("words", "text"), ANSWERS)
+def test_json_has_the_version_and_keeps_to_its_schema(
+    run: Run, words: list[str], text: str
+) -> None:
+    """Every answer is valid by `drainsim schema`, and holds no key the schema does not name."""
+    code, out, _ = run(*words, "--json", into=text)
+    assert code in {0, 1, 3}
+    answer = json.loads(out)
+    schema = json.loads(run("schema", words[0])[1])
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.validate(answer, schema)
+    assert answer["drainsim_version"] == __version__
+    assert set(answer) <= set(schema["properties"])
+
+
+def test_every_command_with_json_has_a_schema(run: Run) -> None:
+    """And only those; a wrong name is answered with the nearest."""
+    with_json = {name for name, one in commands().items() if "--json" in one._option_string_actions}
+    assert with_json == set(answer_commands()) == {words[0] for words, _ in ANSWERS}
+    assert "did you mean park?" in run("schema", "prak")[2]
+
+
+# Other systems -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("ending", ["\r\n", "\r"])
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        (["circuits", "-"], example_text("circuits.csv")),
+        (["current-log", "-"], example_text("current_log.csv")),
+        (["acceptance", "-"], json.dumps(_JOB, indent=1)),
+        (["fleet", "-", *FEW], _LIST),
+    ],
+)
+def test_other_line_ends_give_the_same_answer(
+    run: Run, words: list[str], text: str, ending: str
+) -> None:
+    """Files of other systems end their lines otherwise."""
+    plain = run(*words, "--json", into=text)
+    assert run(*words, "--json", into=text.replace("\n", ending)) == plain
+
+
+def test_a_scenario_of_another_system_answers(run: Run, tmp_path: Path) -> None:
+    """Windows line ends, a byte order mark, a folder with blanks and letters beyond ASCII."""
+    folder = tmp_path / "Fuhrpark Köln"
+    folder.mkdir()
+    path = folder / "Transporter 7.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + SCENARIO.replace("\n", "\r\n").encode())
+    named = run("park", str(path), "--csv", str(folder / "Verlauf März.csv"), "--json")
+    assert named[:2] == run("park", "-", "--json", into=SCENARIO)[:2]
+    assert (folder / "Verlauf März.csv").read_bytes().count(b"\r") == 0
+
+
+def test_completion_needs_no_extra_to_run(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asked by a shell without the extra installed, the command still answers."""
+    monkeypatch.setenv("_ARGCOMPLETE", "1")
+    monkeypatch.setitem(sys.modules, "argcomplete", None)
+    assert run("profiles")[0] == 0
+
+
+def test_completion_is_asked_only_by_a_shell(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The parser of all commands is handed over; without the shell's word it is not."""
+    asked: list[argparse.ArgumentParser] = []
+    fake = types.SimpleNamespace(autocomplete=asked.append)
+    monkeypatch.setitem(sys.modules, "argcomplete", fake)
+    run("profiles")
+    assert not asked
+    monkeypatch.setenv("_ARGCOMPLETE", "1")
+    run("profiles")
+    assert [one.prog for one in asked] == ["drainsim"]
