@@ -34,7 +34,7 @@ def output_of(command: str) -> str:
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
         code = main(shlex.split(command)[2:])
-    assert code == 0, command
+    assert code in {0, 1, 3}, command  # an answer, a no, some rows set aside
     return out.getvalue()
 
 

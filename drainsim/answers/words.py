@@ -5,7 +5,7 @@ from statistics import median
 from typing import Final
 
 from drainsim.answers.standing.park import DaysRange, ParkAnswer
-from drainsim.units import HOURS_PER_DAY
+from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
@@ -34,20 +34,30 @@ def placed_words(scenario: Scenario) -> str:
 
 
 def days_words(days: float | None, horizon_days: int) -> str:
-    """Return "34 days", "3.5 days" or "2.4 hours" for short stands, or "more than 180 days".
+    """Return "34 days", "3.5 days", "2.4 hours" or "5 minutes", or "more than 180 days".
 
     Examples
     --------
     >>> days_words(34.2, 180), days_words(3.46, 180), days_words(0.1, 180), days_words(None, 180)
     ('34 days', '3.5 days', '2.4 hours', 'more than 180 days')
+    >>> days_words(1 / 24, 180), days_words(0.0035, 180)
+    ('1 hour', '5 minutes')
     """
     if days is None:
         return f"more than {horizon_days} days"
     if days == 0.0:
         return "0 days"
     if days < 1.0:
-        return f"{HOURS_PER_DAY * days:.2g} hours"
+        per_day, unit = _short_unit(days)
+        return counted_words(f"{per_day * days:.2g}", unit)
     return f"{days:.1f} days" if days < 10 else f"{days:.0f} days"
+
+
+def _short_unit(days: float) -> tuple[float, str]:
+    """Return how many of the unit a day has, and the unit a stand below one day is told in."""
+    if HOURS_PER_DAY * days < 1.0:
+        return HOURS_PER_DAY * MINUTES_PER_HOUR, "minute"
+    return HOURS_PER_DAY, "hour"
 
 
 def range_words(days: DaysRange, horizon_days: int) -> str:
@@ -68,11 +78,13 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
     --------
     >>> span_words(17.0, 52.0, 180), span_words(0.1, 0.2, 180), span_words(None, None, 180)
     ('17 to 52 days', '2.4 to 4.8 hours', 'more than 180 days')
+    >>> span_words(0.0, 0.0035, 180)
+    '0 to 5 minutes'
     """
     if low is None:
         return days_words(None, horizon_days)
     if high is not None and 0.0 < high < 1.0:
-        begin = f"{HOURS_PER_DAY * low:.2g}"
+        begin = f"{_short_unit(high)[0] * low:.2g}"
     else:
         begin = f"{low:.1f}" if 0.0 < low < 10.0 else f"{low:.0f}"
     return f"{begin} to {days_words(high, horizon_days)}"
@@ -86,7 +98,18 @@ def counted(number: int, noun: str) -> str:
     >>> counted(1, "row"), counted(2, "row")
     ('1 row', '2 rows')
     """
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+    return counted_words(str(number), noun)
+
+
+def counted_words(number: str, noun: str) -> str:
+    """Return "1 hour", "2.4 hours" from a number already written.
+
+    Examples
+    --------
+    >>> counted_words("1", "hour"), counted_words("2.4", "hour")
+    ('1 hour', '2.4 hours')
+    """
+    return f"{number} {noun}" if number == "1" else f"{number} {noun}s"
 
 
 def celsius(temperature_c: float) -> str:

@@ -4,8 +4,18 @@ import argparse
 from pathlib import Path
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
+from drainsim.answers.installer.acceptance_checks import PASS
 from drainsim.answers.words import days_words
-from drainsim.cli.options import Commands, print_json, printed_example, write_text
+from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
+    Commands,
+    add_answer_options,
+    add_command,
+    printed_example,
+    show,
+    write_text,
+)
 from drainsim.cli.text import items, wrapped
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.sheets.job_sheet import job_sheet
@@ -16,14 +26,19 @@ EXAMPLE = "job_record.json"
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("acceptance", help="did the installation come out as budgeted?")
+    parser = add_command(
+        commands,
+        "acceptance",
+        "did the installation come out as budgeted?",
+        example="acceptance job.json --sheet job.html --save done.json",
+    )
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="job record (JSON)")
     parser.add_argument("--example", action="store_true", help="print an invented job record")
     add_log_options(parser)
     parser.add_argument(
         "--retest", type=Path, metavar="R.json", help="add a retest: what was read again, and done"
     )
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     parser.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
     parser.add_argument(
         "--save", type=Path, metavar="OUT.json", help="write the record with its predicted days"
@@ -48,10 +63,10 @@ def with_logs(record: JobRecord, options: argparse.Namespace) -> JobRecord:
     return record
 
 
-def run(options: argparse.Namespace) -> None:
-    """Answer and print."""
+def run(options: argparse.Namespace) -> int:
+    """Answer and print; only a pass is a yes."""
     if printed_example(options, EXAMPLE, command="acceptance", file="a job record"):
-        return
+        return ANSWERED
     record = read_job_record(options.file)
     if options.retest:
         record = record.with_retest(read_retest(options.retest), where=str(options.retest))
@@ -60,10 +75,8 @@ def run(options: argparse.Namespace) -> None:
         write_text(options.sheet, job_sheet(answer))
     if options.save:
         write_text(options.save, answer.record_with_prediction().to_json())
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer))
+    return ANSWERED if answer.verdict == PASS else SAYS_NO
 
 
 def in_words(answer: AcceptanceAnswer) -> str:

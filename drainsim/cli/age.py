@@ -14,7 +14,16 @@ from drainsim.answers.driving.ageing_words import (
 from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.cli.fleet_reading import add_reading_options, read_list, understood_first
-from drainsim.cli.options import Commands, add_profiles_option, add_set_option, print_json
+from drainsim.cli.options import (
+    ANSWERED,
+    SET_ASIDE,
+    Commands,
+    add_answer_options,
+    add_command,
+    add_profiles_option,
+    add_set_option,
+    show,
+)
 from drainsim.cli.text import row_words
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from drainsim.vehicle.scenario import read_scenario, settings_from_words
@@ -22,9 +31,17 @@ from drainsim.vehicle.scenario import read_scenario, settings_from_words
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("age", help="before which winter should a battery be replaced?")
+    parser = add_command(
+        commands,
+        "age",
+        "before which winter should a battery be replaced?",
+        example="age van.toml --winters 5",
+    )
     parser.add_argument(
-        "file", type=Path, metavar="SCENARIO.toml|FLEET.csv", help="one vehicle, or a fleet list"
+        "file",
+        type=Path,
+        metavar="SCENARIO.toml|FLEET.csv",
+        help="one vehicle (.toml), or a fleet list; - reads a list",
     )
     add_set_option(parser)
     parser.add_argument("--winters", type=int, default=5, help="winters to look ahead (5)")
@@ -32,12 +49,12 @@ def add_parser(commands: Commands) -> None:
         "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
     )
     add_reading_options(parser)
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
 
-def run(options: argparse.Namespace) -> None:
+def run(options: argparse.Namespace) -> int:
     """Answer and print."""
     changes = settings_from_words(options.settings)
     asked = {
@@ -46,6 +63,7 @@ def run(options: argparse.Namespace) -> None:
         "profile_folders": options.profiles,
     }
     answer: AgeingAnswer | AgeingList
+    aside = False
     if options.file.suffix.lower() == ".toml":
         answer = ageing_of(read_scenario(options.file).with_values(changes), **asked)
         words = in_words(answer)
@@ -53,11 +71,10 @@ def run(options: argparse.Namespace) -> None:
         settings = FleetSettings(today=dates.today(), profile_folders=tuple(options.profiles))
         fleet, _ = read_list(options.file, options, settings)
         answer = ageing_list(fleet, changes=changes, **asked)
+        aside = bool(answer.problems)
         words = "\n".join([*understood_first(fleet), _list_in_words(answer)])
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(words)
+    show(options, answer.as_dict, lambda: words)
+    return SET_ASIDE if aside else ANSWERED
 
 
 def _list_in_words(found: AgeingList) -> str:
@@ -89,6 +106,6 @@ def in_words(answer: AgeingAnswer) -> str:
             f"{100 * winter.cranking_health_high:.0f} %)"
             f"{100 * winter.capacity_health:>18.0f} %{100 * winter.risk:>16.0f} %"
         )
-    lines += ["", "Mind"]
+    lines += ["", "Warnings"]
     lines += [f"  - {warning}" for warning in answer.warnings]
     return "\n".join(lines)

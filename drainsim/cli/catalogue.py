@@ -16,7 +16,14 @@ from drainsim.answers.storage.catalogue import (
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows, own_vehicle
 from drainsim.answers.storage.changes import Changes, with_changes
-from drainsim.cli.options import Commands, add_profiles_option, print_json, write_bytes
+from drainsim.cli.options import (
+    Commands,
+    add_answer_options,
+    add_command,
+    add_profiles_option,
+    show,
+    write_bytes,
+)
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import preset, presets
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
@@ -34,8 +41,11 @@ _SUFFIXES = (".csv", ".xlsx", ".html", ".pdf")
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser(
-        "catalogue", help="days at a risk: vehicle classes against climates and seasons"
+    parser = add_command(
+        commands,
+        "catalogue",
+        "days at a risk: vehicle classes against climates and seasons",
+        example="catalogue hourly daily --out table.xlsx",
     )
     parser.add_argument(
         "unit",
@@ -74,7 +84,7 @@ def add_parser(commands: Commands) -> None:
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=_DRAWS, help=f"random cases ({_DRAWS})")
-    parser.add_argument("--json", action="store_true", help="print the table as JSON")
+    add_answer_options(parser)
     parser.add_argument(
         "--out",
         type=Path,
@@ -114,10 +124,7 @@ def run(options: argparse.Namespace) -> None:
     )
     for path in options.out:
         write_bytes(path, _contents(path.suffix.lower(), table, sheet))
-    if options.json:
-        print_json(table.as_dict())
-    else:
-        print(in_words(table))
+    show(options, table.as_dict, lambda: in_words(table))
 
 
 def _contents(suffix: str, table: Catalogue, sheet: SheetOptions) -> bytes:

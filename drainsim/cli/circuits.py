@@ -8,7 +8,15 @@ from drainsim.answers.installer.circuit_numbers import CircuitNumbers
 from drainsim.answers.installer.circuit_verdict import REFUSED, RoleVerdict
 from drainsim.answers.installer.circuits import CAUTIONS, CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
-from drainsim.cli.options import Commands, print_json, printed_example
+from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
+    Commands,
+    add_answer_options,
+    add_command,
+    printed_example,
+    show,
+)
 from drainsim.cli.text import items, wrapped
 from drainsim.files.circuits import read_circuits
 from drainsim.vehicle.scenario import read_scenario
@@ -19,7 +27,12 @@ _MARKS = {"refuses": "-", "unknown": "?", "consequence": "!", "condition": "*", 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("circuits", help="where to connect: circuit, fuse and wire")
+    parser = add_command(
+        commands,
+        "circuits",
+        "where to connect: circuit, fuse and wire",
+        example="circuits circuits.csv --scenario van.toml",
+    )
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="CSV of circuits")
     parser.add_argument("--example", action="store_true", help="print an invented table")
     parser.add_argument("--scenario", type=Path, metavar="S.toml", help="the vehicle and its unit")
@@ -29,14 +42,14 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("--sense-minimum-v", type=float, metavar="V", help="lowest it counts as on")
     parser.add_argument("--peak-a", type=float, metavar="A", help="the unit's highest current")
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     parser.set_defaults(run=run)
 
 
-def run(options: argparse.Namespace) -> None:
-    """Answer and print."""
+def run(options: argparse.Namespace) -> int:
+    """Answer and print; a yes needs a circuit for both purposes."""
     if printed_example(options, EXAMPLE, command="circuits", file="a CSV file"):
-        return
+        return ANSWERED
     answer = choose_circuits(
         read_circuits(options.file),
         scenario=read_scenario(options.scenario) if options.scenario else None,
@@ -45,10 +58,8 @@ def run(options: argparse.Namespace) -> None:
         sense_minimum_v=options.sense_minimum_v,
         peak_a=options.peak_a,
     )
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer))
+    return ANSWERED if answer.chosen_power and answer.chosen_sense else SAYS_NO
 
 
 def in_words(answer: CircuitsAnswer) -> str:
@@ -77,7 +88,7 @@ def in_words(answer: CircuitsAnswer) -> str:
             f"  level {level.name:<24} {level.lowest_v:g} V, then {level.hold_v:g} V for "
             f"{level.hold_s:g} s: {told}"
         )
-    lines += ["", "Mind", *items(answer.warnings)]
+    lines += ["", "Warnings", *items(answer.warnings)]
     lines += ["", "Cautions", *items(CAUTIONS)]
     return "\n".join(lines)
 

@@ -6,7 +6,13 @@ from pathlib import Path
 
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.cli.acceptance import add_log_options, with_logs
-from drainsim.cli.options import Commands, print_json, printed_example
+from drainsim.cli.options import (
+    Commands,
+    add_answer_options,
+    add_command,
+    printed_example,
+    show,
+)
 from drainsim.cli.text import items, wrapped
 from drainsim.vehicle.documents.complaint import read_complaint
 
@@ -15,11 +21,16 @@ EXAMPLE = "complaint.json"
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("complaint", help="a vehicle did not start: was it the unit?")
+    parser = add_command(
+        commands,
+        "complaint",
+        "a vehicle did not start: was it the unit?",
+        example="complaint complaint.json",
+    )
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="complaint (JSON)")
     parser.add_argument("--example", action="store_true", help="print an invented complaint")
     add_log_options(parser)
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -30,10 +41,7 @@ def run(options: argparse.Namespace) -> None:
     complaint = read_complaint(options.file)
     record = with_logs(complaint.record, options)
     answer = answer_complaint(replace(complaint, record=record))
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer))
 
 
 def in_words(answer: ComplaintAnswer) -> str:

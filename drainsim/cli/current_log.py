@@ -13,7 +13,14 @@ from drainsim.answers.installer.current_log import (
     plus_minus,
 )
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
-from drainsim.cli.options import Commands, print_json, printed_example, write_text
+from drainsim.cli.options import (
+    Commands,
+    add_answer_options,
+    add_command,
+    printed_example,
+    show,
+    write_text,
+)
 from drainsim.cli.text import items, wrapped
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import read_current_log
@@ -24,12 +31,15 @@ EXAMPLE = "current_log.csv"
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser(
-        "current-log", help="time to sleep, settled current and wake-ups from a meter's CSV"
+    parser = add_command(
+        commands,
+        "current-log",
+        "time to sleep, settled current and wake-ups from a meter's CSV",
+        example="current-log log.csv --scenario measured.toml",
     )
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="CSV of time, current")
     parser.add_argument("--example", action="store_true", help="print an invented log")
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     parser.add_argument("--time-column", metavar="NAME", help="the column that holds the time")
     parser.add_argument("--current-column", metavar="NAME", help="the column with the current")
     parser.add_argument("--unit", choices=list(CURRENT_UNITS), help="unit of the current")
@@ -69,10 +79,11 @@ def run(options: argparse.Namespace) -> None:
     if options.scenario:
         scenario = measured_scenario(answer, base=base, log_of=options.log_of)
         write_text(options.scenario, scenario.to_toml())
-    if options.json:
-        print_json({**answer.as_dict(), "wake_up_cost": cost.as_dict() if cost else None})
-    else:
-        print(in_words(answer, cost))
+    show(
+        options,
+        lambda: {**answer.as_dict(), "wake_up_cost": cost.as_dict() if cost else None},
+        lambda: in_words(answer, cost),
+    )
 
 
 def in_words(answer: CurrentLogAnswer, cost: WakeUpCost | None = None) -> str:
@@ -108,5 +119,5 @@ def in_words(answer: CurrentLogAnswer, cost: WakeUpCost | None = None) -> str:
             f"  {stage.start_s / 60:8.1f} min {stage.duration_s / 60:8.1f} min  "
             f"{ma(stage.current_a)}"
         )
-    lines += ["", "Mind", *items(answer.warnings)]
+    lines += ["", "Warnings", *items(answer.warnings)]
     return "\n".join(lines)

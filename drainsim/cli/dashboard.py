@@ -8,7 +8,7 @@ import re
 import socket
 from pathlib import Path
 
-from drainsim.cli.options import Commands
+from drainsim.cli.options import Commands, add_command
 from drainsim.errors import DrainsimError
 
 HOSTS = ("localhost", "127.0.0.1")
@@ -18,7 +18,9 @@ _HOST_NAME = re.compile(r"[a-z0-9]([a-z0-9.-]{0,251}[a-z0-9])?")
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("dashboard", help="open the dashboard in a browser")
+    parser = add_command(
+        commands, "dashboard", "open the dashboard in a browser", example="dashboard --port 8501"
+    )
     parser.add_argument("--port", type=int, default=8501, help="port on localhost (8501)")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser window")
     parser.add_argument(

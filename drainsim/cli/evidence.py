@@ -2,9 +2,9 @@
 
 import argparse
 from collections.abc import Sequence
+from typing import Any
 
-from drainsim import __version__
-from drainsim.cli.options import Commands, print_json
+from drainsim.cli.options import Commands, add_answer_options, add_command, show
 from drainsim.cli.text import items, wrapped
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
@@ -25,8 +25,13 @@ _COLUMNS = f"{'result':<10}{'published':>20}{'model':>12}{'difference':>12}  {'t
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("evidence", help="published values the model was held against")
-    parser.add_argument("--json", action="store_true", help="print all checks as JSON")
+    parser = add_command(
+        commands,
+        "evidence",
+        "published values the model was held against",
+        example="evidence --subject cranking",
+    )
+    add_answer_options(parser)
     parser.add_argument(
         "--subject", metavar="NAME", help="only one subject, for example cranking or freezing"
     )
@@ -36,9 +41,9 @@ def add_parser(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> None:
     """Run the checks and print them."""
     results = run_checks(options.subject)
-    if options.json:
-        document = {
-            "drainsim_version": __version__,
+
+    def document() -> dict[str, Any]:
+        return {
             **evidence_document(results),
             "twin_experiment": stored.twin(),
             "real_weather": stored.weather(),
@@ -46,9 +51,8 @@ def run(options: argparse.Namespace) -> None:
             "constants": holding().as_dict(),
             "must_not_be_used": list(MUST_NOT_BE_USED),
         }
-        print_json(document)
-    else:
-        print(in_words(results, whole=options.subject is None))
+
+    show(options, document, lambda: in_words(results, whole=options.subject is None))
 
 
 def in_words(results: Sequence[CheckResult], *, whole: bool = True) -> str:

@@ -6,41 +6,57 @@ import json
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from drainsim import dates
 from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.done import with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
+from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import (
     add_reading_options,
-    pairs,
     read_list,
     understood_first,
     understood_last,
 )
 from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
+    SET_ASIDE,
     Commands,
+    add_answer_options,
+    add_check_option,
+    add_command,
     add_profiles_option,
     add_set_option,
-    print_json,
-    whole_folder,
-    write_text,
+    pair,
+    show,
 )
 from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
+from drainsim.files.fleet.marks import read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
+from drainsim.files.writing import whole_folder, write_bytes, write_text
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
-from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet_tables import (
+    PLAN_HEADING,
+    plan_rows,
+    to_correct,
+    vehicle_heading,
+    vehicle_rows,
+)
 from drainsim.sheets.fleet_understood import understood_csv
-from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+from drainsim.sheets.list_file import list_file
+from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
@@ -50,7 +66,12 @@ _SHOWN = 25  # vehicles printed on the terminal
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("fleet", help="which parked vehicles will not start, and when")
+    parser = add_command(
+        commands,
+        "fleet",
+        "which parked vehicles will not start, and when?",
+        example="fleet fleet.csv --out results",
+    )
     parser.add_argument("fleet", type=Path, nargs="?", metavar="FLEET.csv", help="CSV or XLSX list")
     parser.add_argument("--example", action="store_true", help="print an invented list as CSV")
     parser.add_argument(
@@ -82,14 +103,32 @@ def add_parser(commands: Commands) -> None:
     add_reading_options(parser)
     parser.add_argument(
         "--depot-weather",
+        type=pair("--depot-weather", "DEPOT=FILE"),
         action="append",
         default=[],
         metavar="DEPOT=FILE",
         help="hourly CSV or EPW temperature file of a depot",
     )
+    parser.add_argument(
+        "--done",
+        type=Path,
+        metavar="FILE",
+        help="vehicles file of an earlier --out with done_on filled in: go on from there",
+    )
+    for option, what in (("--chargers", "chargers"), ("--people", "people")):
+        parser.add_argument(
+            option,
+            type=pair(option, "DEPOT=N"),
+            action="append",
+            default=[],
+            metavar="DEPOT=N",
+            help=f"so many {what} there a day: plan the work so that most vehicles start",
+        )
+    parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
-    parser.add_argument("--json", action="store_true", help="print summary and vehicles as JSON")
+    add_answer_options(parser)
+    add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -101,21 +140,24 @@ def _date(text: str) -> dt.date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date like 2026-12-01") from None
 
 
-def run(options: argparse.Namespace) -> None:
+def run(options: argparse.Namespace) -> int:
     """Answer the list, print and write what was asked for."""
     if options.headings:
         print(headings_in_words())
-        return
+        return ANSWERED
     if options.example:
         print(example_list().decode("utf-8-sig"), end="")
-        return
+        return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
     fleet, chosen = read_list(options.fleet, options, settings)
+    if options.done:
+        fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)
     changes = settings_from_words(options.settings)
     stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
     answer, actions = _answered(fleet, settings, options, stages)
+    plan = _plan(answer, actions, options)
     changed = None
     if changes:
         other = changed_fleet(fleet, changes)
@@ -123,18 +165,47 @@ def run(options: argparse.Namespace) -> None:
     _show(1.0, "", end="\r")
     if options.out:
         with whole_folder(options.out) as fresh:
-            write_results(fresh, fleet, answer, actions, changed, chosen)
-    if options.json:
-        print_json(as_json(fleet, answer, actions, changed))
-    else:
-        print(in_words(fleet, answer, actions, changed, options.settings))
+            write_results(fresh, fleet, answer, actions, changed, chosen, plan)
+        print(f"written to {options.out}", file=sys.stderr)
+
+    def document() -> dict[str, Any]:
+        found = as_json(fleet, answer, actions, changed)
+        return found | {"work_plan": plan.as_dict()} if plan else found
+
+    def words() -> str:
+        said = in_words(fleet, answer, actions, changed, options.settings)
+        return f"{said}\n\n{plan.in_words}" if plan else said
+
+    show(options, document, words)
+    if options.check and answer.must_act["today"]:
+        return SAYS_NO
+    return SET_ASIDE if answer.problems else ANSWERED
+
+
+def _plan(
+    answer: FleetAnswer, actions: dict[str, Action], options: argparse.Namespace
+) -> WorkPlan | None:
+    """Return the plan of work where limits are given."""
+    limits = Limits(
+        chargers=_counts(options.chargers, "--chargers"),
+        people=_counts(options.people, "--people"),
+    )
+    if not limits:
+        return None
+    return work_plan(answer, actions, limits, hour_price=options.hour_price)
+
+
+def _counts(words: list[tuple[str, str]], option: str) -> dict[str, int]:
+    found = {}
+    for depot, text in words:
+        if not text.isdecimal():
+            raise DrainsimError(f"{option} {depot}={text}: write a whole number, like {depot}=2")
+        found[depot] = int(text)
+    return found
 
 
 def _settings(options: argparse.Namespace) -> FleetSettings:
-    weather = {
-        depot: Path(file)
-        for depot, file in pairs(options.depot_weather, "--depot-weather", "DEPOT=FILE").items()
-    }
+    weather = {depot: Path(file) for depot, file in options.depot_weather}
     return FleetSettings(
         today=options.today or dates.today(),
         days_ahead=options.ahead,
@@ -189,11 +260,20 @@ def write_results(
     actions: dict[str, Action],
     changed: FleetAnswer | None,
     chosen: Mapping[str, str],
+    plan: WorkPlan | None,
 ) -> None:
-    """Write every result of a list, how it was understood and the answers about its columns."""
-    vehicles = csv_text(vehicle_heading(answer), vehicle_rows(answer, actions))
-    write_text(folder / "vehicles.csv", for_spreadsheets(vehicles))
-    write_text(folder / "to_correct.csv", for_spreadsheets(to_correct_csv(fleet, answer.problems)))
+    """Write every result of a list, how it was understood and the answers about its columns.
+
+    Tables come in the list's own convention; `understood.csv`, for programs, in one of its own.
+    """
+    tables = [
+        list_file("vehicles", vehicle_heading(answer), vehicle_rows(answer, actions), fleet),
+        list_file("to_correct", *to_correct(fleet, answer.problems), fleet),
+    ]
+    if plan:
+        tables.append(list_file("work_plan", PLAN_HEADING, plan_rows(plan), fleet))
+    for name, content in tables:
+        write_bytes(folder / name, content)
     understood = understood_csv(fleet, answer.settings, answer)
     write_text(folder / "understood.csv", for_spreadsheets(understood))
     write_text(folder / "columns.json", columns_text(chosen))

@@ -5,8 +5,9 @@ import sys
 from pathlib import Path
 from typing import Final
 
+from drainsim.cli.options import pair
 from drainsim.cli.text import wrapped
-from drainsim.errors import DrainsimError, one_line
+from drainsim.errors import one_line
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
 from drainsim.files.fleet.saved import for_headings, read_columns
 from drainsim.files.fleet.table import read_table
@@ -73,6 +74,7 @@ def add_reading_options(parser: argparse.ArgumentParser) -> None:
     """Add the options that say how a list is to be read."""
     parser.add_argument(
         "--column",
+        type=pair("--column", "HEADING=COLUMN"),
         action="append",
         default=[],
         metavar="HEADING=COLUMN",
@@ -90,7 +92,7 @@ def read_list(
 ) -> tuple[Fleet, dict[str, str]]:
     """Return the list as it was understood, and the answers about its columns."""
     table = read_table(path, sheet=options.sheet)
-    chosen = pairs(options.column, "--column", "HEADING=COLUMN")
+    chosen: dict[str, str] = dict(options.column)
     if options.columns:
         saved, strangers = for_headings(read_columns(options.columns), table.headings)
         chosen = saved | chosen
@@ -101,14 +103,3 @@ def read_list(
             )
     fleet = fleet_from_table(table, settings, where=str(path), chosen=chosen)
     return fleet, chosen
-
-
-def pairs(words: list[str], option: str, form: str) -> dict[str, str]:
-    """Return the words of an option that is NAME=VALUE, given several times."""
-    found = {}
-    for word in words:
-        name, equals, value = word.partition("=")
-        if not equals or not name:
-            raise DrainsimError(f"{option} {word}: write it as {form}")
-        found[name] = value
-    return found

@@ -3,14 +3,19 @@
 import argparse
 
 from drainsim.answers.installer.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
-from drainsim.cli.options import Commands, print_json
+from drainsim.cli.options import Commands, add_answer_options, add_command, show
 from drainsim.cli.text import items
 from drainsim.units import a_from_ma
 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("fuse-drop", help="current through a fuse from its millivolts")
+    parser = add_command(
+        commands,
+        "fuse-drop",
+        "current through a fuse from its millivolts",
+        example="fuse-drop --type medium --rating 10 --mv 0.3",
+    )
     parser.add_argument("--type", required=True, metavar="TYPE", help="medium or mini")
     parser.add_argument("--rating", required=True, type=float, metavar="A", help="fuse rating")
     parser.add_argument("--mv", required=True, type=float, metavar="MV", help="reading across it")
@@ -24,7 +29,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--looking-for-ma", type=float, metavar="MA", help="a current you hope to see"
     )
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    add_answer_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -38,12 +43,13 @@ def run(options: argparse.Namespace) -> None:
         resolution_mv=options.resolution_mv,
         wanted_a=None if wanted is None else a_from_ma(wanted),
     )
-    if options.json:
-        print_json(answer.as_dict())
-        return
-    print(answer.verdict)
-    print(
-        f"\n  {answer.kind} fuse, {answer.rating_a:g} A: {1000 * answer.resistance_ohm:.2f} mohm "
-        "cold"
-    )
-    print("\nMind", *items(answer.warnings), sep="\n")
+    milliohm = 1000 * answer.resistance_ohm
+    lines = [
+        answer.verdict,
+        "",
+        f"  {answer.kind} fuse, {answer.rating_a:g} A: {milliohm:.2f} mohm cold",
+        "",
+        "Warnings",
+        *items(answer.warnings),
+    ]
+    show(options, answer.as_dict, lambda: "\n".join(lines))

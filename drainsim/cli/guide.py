@@ -2,13 +2,15 @@
 
 import argparse
 
-from drainsim.cli.options import Commands
+from drainsim.cli.options import Commands, add_command
 from drainsim.files.guide import guide_pages, guide_text
 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("guide", help="the manual: its pages, or one of them")
+    parser = add_command(
+        commands, "guide", "the manual: its pages, or one of them", example="guide installer"
+    )
     parser.add_argument("name", nargs="?", metavar="NAME", help="page to print")
     parser.set_defaults(run=run)
 

@@ -4,9 +4,10 @@ import argparse
 import contextlib
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
-from typing import TextIO, cast
+from typing import Final, NoReturn, TextIO, cast
 
 from drainsim import __version__
 from drainsim.cli import (
@@ -23,54 +24,86 @@ from drainsim.cli import (
     guide,
     park,
     profiles,
+    quote,
     scenario,
+    schema,
     storage,
     week,
 )
+from drainsim.cli.options import ANSWERED, BAD_INPUT
 from drainsim.cli.text import PlainOutput
 from drainsim.errors import DrainsimError
+from drainsim.files.reading import nearest
 
-BAD_INPUT = 2
+_GROUPS: Final = {
+    "standing and driving": (park, week, age),
+    "sales": (storage, quote, catalogue),
+    "fleet": (fleet,),
+    "installer": (circuits, current_log, fuse_drop, acceptance, complaint),
+    "behind the answers": (profiles, scenario, schema, evidence, guide),
+    "in a browser": (dashboard,),
+}
+_EXAMPLE: Final = "  drainsim park van.toml --set battery.age_years=4"
+_CODES: Final = (
+    "exit codes: 0 an answer; 1 an answer that says no; 2 bad input; 3 some rows set aside\n"
+    "COMMAND --help has the options and an example; - stands for standard input or output"
+)
+_CHOICE: Final = re.compile(r"invalid choice: '?(.*?)'? \(choose from (.*)\)")
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that says which word may have been meant."""
+
+    def error(self, message: str) -> NoReturn:
+        found = _CHOICE.search(message)
+        if found:
+            word, choices = found[1], [one.strip(" '") for one in found[2].split(",")]
+            kind = "unknown command" if "COMMAND" in message else "unknown"
+            message = f"{word[:60]!r}: {kind}; {nearest(word[:60], choices)}"
+        super().error(message)
 
 
 def build_parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="drainsim",
         description="How many days can this vehicle stand before it will not start?",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"drainsim {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for module in (
-        park,
-        week,
-        age,
-        storage,
-        catalogue,
-        fleet,
-        circuits,
-        current_log,
-        fuse_drop,
-        acceptance,
-        complaint,
-        evidence,
-        profiles,
-        scenario,
-        guide,
-        dashboard,
-    ):
-        module.add_parser(commands)
+    lines = []
+    for heading, modules in _GROUPS.items():
+        known = set(commands.choices)
+        for module in modules:
+            module.add_parser(commands)
+        lines += ["", f"{heading}:"]
+        lines += [
+            f"  {name:<13}{one.description}"
+            for name, one in commands.choices.items()
+            if name not in known
+        ]
+    parser.epilog = "\n".join(
+        [*lines, "", "example:", "  drainsim scenario --example > van.toml", _EXAMPLE, "", _CODES]
+    ).lstrip("\n")
     return parser
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; return 0 for an answer, 2 for bad input or output that cannot be written."""
+    """Run one command and return its exit code.
+
+    0 is an answer, 1 an answer that says no, 2 bad input or output that cannot be written, 3 an
+    answer with some rows set aside.
+    """
+    code = ANSWERED
     _write_utf8()
     plain = cast("TextIO", PlainOutput(sys.stdout)) if sys.stdout is not None else None
     try:
         with contextlib.redirect_stdout(plain):
-            options = build_parser().parse_args(arguments)
-            options.run(options)
+            parser = build_parser()
+            _complete(parser)
+            options = parser.parse_args(arguments)
+            code = options.run(options) or ANSWERED
         if sys.stdout is not None:  # closed by who called us
             sys.stdout.flush()  # a full disk may show only now
     except DrainsimError as error:
@@ -87,7 +120,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("drainsim: stopped", file=sys.stderr)
         return 130
-    return 0
+    return code
+
+
+def _complete(parser: argparse.ArgumentParser) -> None:
+    """Answer a shell that asks how a line may go on; needs the extra `completion`."""
+    if "_ARGCOMPLETE" in os.environ:  # set by the shell, and by nothing else
+        with contextlib.suppress(ImportError):
+            import argcomplete
+
+            argcomplete.autocomplete(parser)
 
 
 def _write_utf8() -> None:

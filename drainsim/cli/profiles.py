@@ -3,9 +3,15 @@
 import argparse
 from typing import Any
 
-from drainsim.cli.options import Commands, add_profiles_option, print_json
-from drainsim.files.presets import presets
-from drainsim.files.profile import list_profiles, read_profile
+from drainsim.cli.options import (
+    Commands,
+    add_answer_options,
+    add_command,
+    add_profiles_option,
+    show,
+)
+from drainsim.files.presets import Preset, presets
+from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
@@ -13,11 +19,14 @@ from drainsim.vehicle.vehicle import VEHICLE
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser(
-        "profiles", help="battery profiles and generic units, vehicles and climates"
+    parser = add_command(
+        commands,
+        "profiles",
+        "battery profiles and generic units, vehicles and climates",
+        example="profiles",
     )
     add_profiles_option(parser)
-    parser.add_argument("--json", action="store_true", help="print everything as JSON")
+    add_answer_options(parser)
     parser.set_defaults(run=run)
 
 
@@ -25,36 +34,44 @@ def run(options: argparse.Namespace) -> None:
     """List what can be chosen, with every figure's source in the JSON form."""
     found = {key: read_profile(path) for key, path in list_profiles(options.profiles).items()}
     kinds = {kind: presets(kind) for kind in ("units", "vehicles", "climates")}
-    if options.json:
-        document: dict[str, Any] = {
-            "battery_profiles": {
-                key: {
-                    "name": profile.name,
-                    "chemistry": profile.chemistry,
-                    "summary": profile.summary,
-                    "figures": {
-                        name: {"value": f.value, "source": f.source, "grade": f.grade}
-                        for name, f in profile.figures.items()
-                    },
-                }
-                for key, profile in found.items()
+    show(options, lambda: _document(found, kinds), lambda: _in_words(found, kinds))
+
+
+def _document(
+    found: dict[str, BatteryProfile], kinds: dict[str, dict[str, Preset]]
+) -> dict[str, Any]:
+    """Return everything, every figure with its source."""
+    document: dict[str, Any] = {
+        "battery_profiles": {
+            key: {
+                "name": profile.name,
+                "chemistry": profile.chemistry,
+                "summary": profile.summary,
+                "figures": {
+                    name: {"value": f.value, "source": f.source, "grade": f.grade}
+                    for name, f in profile.figures.items()
+                },
             }
+            for key, profile in found.items()
         }
-        for kind, entries in kinds.items():
-            document[kind] = {
-                key: {"name": p.name, "source": p.source, "grade": p.grade, "values": p.values}
-                for key, p in entries.items()
-            }
-        print_json(document)
-        return
-    print("Battery profiles (battery.profile)")
-    for key, profile in found.items():
-        print(f"  {key:<28}{profile.name}")
+    }
+    for kind, entries in kinds.items():
+        document[kind] = {
+            key: {"name": p.name, "source": p.source, "grade": p.grade, "values": p.values}
+            for key, p in entries.items()
+        }
+    return document
+
+
+def _in_words(found: dict[str, BatteryProfile], kinds: dict[str, dict[str, Preset]]) -> str:
+    """Return the names to choose from."""
+    lines = ["Battery profiles (battery.profile)"]
+    lines += [f"  {key:<28}{profile.name}" for key, profile in found.items()]
     for kind, key_path in (
         ("units", UNIT.preset),
         ("vehicles", VEHICLE.preset),
         ("climates", SITE.climate),
     ):
-        print(f"\nGeneric {kind} ({key_path})")
-        for key, entry in kinds[kind].items():
-            print(f"  {key:<28}{entry.name}")
+        lines += ["", f"Generic {kind} ({key_path})"]
+        lines += [f"  {key:<28}{entry.name}" for key, entry in kinds[kind].items()]
+    return "\n".join(lines)

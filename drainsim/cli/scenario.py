@@ -2,14 +2,19 @@
 
 import argparse
 
-from drainsim.cli.options import Commands, print_json
+from drainsim.cli.options import Commands, add_command, print_json
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.schema import example_toml, scenario_json_schema
 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("scenario", help="an example scenario file, or its JSON Schema")
+    parser = add_command(
+        commands,
+        "scenario",
+        "an example scenario file, or its JSON Schema",
+        example="scenario --example > van.toml",
+    )
     choice = parser.add_mutually_exclusive_group(required=True)
     choice.add_argument("--example", action="store_true", help="print a commented example")
     choice.add_argument("--schema", action="store_true", help="print the JSON Schema")

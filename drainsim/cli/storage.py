@@ -3,6 +3,7 @@
 import argparse
 import datetime as dt
 from pathlib import Path
+from typing import Any
 
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -13,10 +14,16 @@ from drainsim.answers.storage.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
 from drainsim.cli.options import (
+    ANSWERED,
+    SAYS_NO,
     Commands,
+    add_answer_options,
+    add_check_option,
+    add_command,
     add_scenario_options,
     chosen_scenario,
-    print_json,
+    number_pair,
+    show,
     write_bytes,
 )
 from drainsim.errors import DrainsimError
@@ -26,15 +33,47 @@ from drainsim.sheets.storage_words import SheetOptions
 from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 
 _LABEL_WIDTH = 66
+_WAY_NUMBER = "WAY=NUMBER, like panel=80"
 
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser(
-        "storage", help="may it be left standing for N days, and what makes it hold"
+    parser = add_command(
+        commands,
+        "storage",
+        "may it be left standing for N days, and what makes it hold?",
+        example="storage van.toml --days 60 --sheet sheet.pdf",
     )
     add_scenario_options(parser)
     parser.add_argument("--days", type=int, required=True, help="how long it will stand")
+    add_asking_options(parser)
+    add_answer_options(parser)
+    parser.add_argument(
+        "--for-ever",
+        action="store_true",
+        help="also the maintainer and the panel that make the stand endless (slow)",
+    )
+    parser.add_argument(
+        "--by-month",
+        action="store_true",
+        help="also the solar panel for the same stand begun in each month",
+    )
+    add_check_option(parser, "it does not hold for those days within that risk")
+    sheet = parser.add_argument_group("the customer's sheet")
+    sheet.add_argument(
+        "--sheet",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="write the sheet, as .html or .pdf (may be repeated)",
+    )
+    add_page_options(sheet)
+    parser.set_defaults(run=run)
+
+
+def add_asking_options(parser: argparse.ArgumentParser) -> None:
+    """Add the accepted risk and what the user thinks of the ways."""
     parser.add_argument(
         "--risk",
         type=float,
@@ -47,19 +86,9 @@ def add_parser(commands: Commands) -> None:
         default=WHEN[0],
         help="which start attempts count: the last day's (default), every day's, any hour's",
     )
-    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
-    parser.add_argument(
-        "--for-ever",
-        action="store_true",
-        help="also the maintainer and the panel that make the stand endless (slow)",
-    )
-    parser.add_argument(
-        "--by-month",
-        action="store_true",
-        help="also the solar panel for the same stand begun in each month",
-    )
     parser.add_argument(
         "--price",
+        type=number_pair("--price", _WAY_NUMBER),
         action="append",
         default=[],
         metavar="WAY=AMOUNT",
@@ -67,6 +96,7 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument(
         "--effort",
+        type=number_pair("--effort", _WAY_NUMBER),
         action="append",
         default=[],
         metavar="WAY=1..9",
@@ -79,24 +109,38 @@ def add_parser(commands: Commands) -> None:
         metavar="WAY",
         help="leave a way out (may be repeated)",
     )
-    sheet = parser.add_argument_group("the customer's sheet")
-    sheet.add_argument(
-        "--sheet",
-        type=Path,
-        action="append",
-        default=[],
-        metavar="FILE",
-        help="write the sheet, as .html or .pdf (may be repeated)",
+
+
+def add_page_options(page: argparse._ArgumentGroup) -> None:
+    """Add how a customer's page looks and who hands it out."""
+    page.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
+    page.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
+    page.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
+    page.add_argument("--company", default="", help="name at its head")
+    page.add_argument("--contact", default="", help="address or telephone below the name")
+
+
+def chosen_preferences(options: argparse.Namespace) -> Preferences:
+    """Return the user's prices and efforts, and what is out of the question."""
+    return Preferences(
+        prices=dict(options.price),
+        efforts={way: round(value) for way, value in options.effort},
+        without=tuple(options.without),
     )
-    sheet.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
-    sheet.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
-    sheet.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
-    sheet.add_argument("--company", default="", help="name at its head")
-    sheet.add_argument("--contact", default="", help="address or telephone below the name")
-    parser.set_defaults(run=run)
 
 
-def run(options: argparse.Namespace) -> None:
+def chosen_page(options: argparse.Namespace) -> SheetOptions:
+    """Return how the customer's page looks."""
+    return SheetOptions(
+        language=options.lang,
+        temperature_unit=options.temperature,
+        paper=options.paper,
+        company=options.company,
+        contact=options.contact,
+    )
+
+
+def run(options: argparse.Namespace) -> int:
     """Answer, write the sheet, print."""
     question = StandQuestion(
         scenario=chosen_scenario(options),
@@ -105,18 +149,7 @@ def run(options: argparse.Namespace) -> None:
         when=options.when,
         profile_folders=tuple(options.profiles),
     )
-    preferences = Preferences(
-        prices=_numbers(options.price, "--price"),
-        efforts={key: round(value) for key, value in _numbers(options.effort, "--effort").items()},
-        without=tuple(options.without),
-    )
-    sheet = SheetOptions(
-        language=options.lang,
-        temperature_unit=options.temperature,
-        paper=options.paper,
-        company=options.company,
-        contact=options.contact,
-    )
+    preferences, sheet = chosen_preferences(options), chosen_page(options)
     for file in options.sheet:
         if file.suffix.lower() not in {".html", ".pdf"}:
             raise DrainsimError(f"--sheet {file}: name it .html or .pdf")
@@ -127,29 +160,17 @@ def run(options: argparse.Namespace) -> None:
         else:
             write_bytes(file, storage_html(answer, sheet).encode())
     months = panel_by_month(question) if options.by_month else ()
-    if options.json:
-        document = answer.as_dict()
-        if months:
-            document["panel_by_month"] = [month.as_dict() for month in months]
-        print_json(document)
-        return
-    print(in_words(answer))
-    if months:
-        print("\n".join(_month_lines(months, question)))
 
+    def document() -> dict[str, Any]:
+        by_month = {"panel_by_month": [month.as_dict() for month in months]} if months else {}
+        return {**answer.as_dict(), **by_month}
 
-def _numbers(words: list[str], option: str) -> dict[str, float]:
-    """Return WAY=NUMBER words as a dictionary."""
-    found = {}
-    for word in words:
-        key, equals, text = word.partition("=")
-        try:
-            found[key] = float(text)
-        except ValueError:
-            equals = ""
-        if not equals:
-            raise DrainsimError(f"{option} {word}: write it as WAY=NUMBER, like panel=80")
-    return found
+    show(
+        options,
+        document,
+        lambda: "\n".join([in_words(answer), *(_month_lines(months, question) if months else [])]),
+    )
+    return SAYS_NO if options.check and not answer.holds.holds else ANSWERED
 
 
 def in_words(answer: StorageAnswer) -> str:
@@ -181,7 +202,7 @@ def in_words(answer: StorageAnswer) -> str:
         row(f"for ever: {solved.label}", solved.in_words)
     if answer.small_panel is not None:
         lines += ["", f"  {answer.small_panel.in_words}"]
-    lines += ["", "Mind", *(f"  - {warning}" for warning in answer.warnings)]
+    lines += ["", "Warnings", *(f"  - {warning}" for warning in answer.warnings)]
     lines.append(f"  - {FROZEN_CAUTION[0].lower()}{FROZEN_CAUTION[1:]}")
     lines += ["", f"Assumptions (place: {answer.case.site.description})"]
     lines += [f"  {item.in_words()}" for item in answer.case.assumptions]

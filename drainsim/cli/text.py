@@ -1,13 +1,18 @@
 """Sentences on a terminal: wrapped, set in, as items of a list."""
 
+import os
 import re
+import shutil
+import sys
 import textwrap
 from collections.abc import Iterable
 from typing import Any, Final, TextIO
 
 from drainsim.vehicle.documents.fleet_rows import RowProblem
 
-WIDTH: Final = 100  # letters of a line
+WIDTH: Final = 100  # letters of a line where nothing says how wide it is
+_NARROWEST: Final = 40
+_BRIEF_LINES: Final = 5
 # What commands a terminal or turns the direction of writing, but for line ends and tabs.
 _COMMANDS: Final = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]|\r(?!\n)"
@@ -33,9 +38,48 @@ class PlainOutput:
         return getattr(self._stream, name)
 
 
+def width() -> int | None:
+    """Return the letters of a line: COLUMNS, else the terminal's; None into a file or pipe."""
+    columns = os.environ.get("COLUMNS", "")
+    if columns.isdecimal() and int(columns) > 0:
+        return max(int(columns), _NARROWEST)
+    if sys.stdout is not None and sys.stdout.isatty():
+        return max(shutil.get_terminal_size().columns, _NARROWEST)
+    return None
+
+
 def wrapped(text: str, begin: str, then: str) -> list[str]:
     """Return the lines of a text; the first begins with one indent, the others with another."""
-    return textwrap.wrap(text, WIDTH, initial_indent=begin, subsequent_indent=then)
+    return textwrap.wrap(text, width() or WIDTH, initial_indent=begin, subsequent_indent=then)
+
+
+def folded(text: str) -> str:
+    """Return a text whose lines fit the width; into a file or pipe they stay as they are."""
+    letters = width()
+    if letters is None:
+        return text
+    lines = []
+    for line in text.split("\n"):
+        indent = " " * (len(line) - len(line.lstrip()) + 4)
+        lines += _fold(line, letters, indent) if len(line) > letters else [line]
+    return "\n".join(lines)
+
+
+def _fold(line: str, letters: int, indent: str) -> list[str]:
+    return textwrap.wrap(
+        line, letters, subsequent_indent=indent[: letters // 2], break_on_hyphens=False
+    )
+
+
+def brief(text: str) -> str:
+    r"""Return the first five lines of a text that say something.
+
+    Examples
+    --------
+    >>> brief("a\n\nb\nc\nd\ne\nf").split()
+    ['a', 'b', 'c', 'd', 'e']
+    """
+    return "\n".join([line for line in text.split("\n") if line.strip()][:_BRIEF_LINES])
 
 
 def items(sentences: Iterable[str]) -> list[str]:

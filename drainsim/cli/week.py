@@ -15,10 +15,13 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words, range_words
 from drainsim.cli.options import (
     Commands,
+    add_answer_options,
+    add_command,
     add_scenario_options,
     chosen_case,
     chosen_scenario,
     print_json,
+    show,
     write_text,
 )
 from drainsim.vehicle.case import resolve
@@ -27,9 +30,14 @@ from drainsim.vehicle.documents.trips import TripHistory, read_trips
 
 def add_parser(commands: Commands) -> None:
     """Add the command and its options."""
-    parser = commands.add_parser("week", help="does the driving keep the battery charged?")
+    parser = add_command(
+        commands,
+        "week",
+        "does the driving keep the battery charged?",
+        example="week van.toml --csv weeks.csv",
+    )
     add_scenario_options(parser)
-    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON")
+    add_answer_options(parser)
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the weekly course as CSV")
     parser.add_argument(
         "--trips",
@@ -48,10 +56,7 @@ def run(options: argparse.Namespace) -> None:
     answer = week(chosen_case(options))
     if options.csv:
         write_text(options.csv, weekly_csv(answer))
-    if options.json:
-        print_json(answer.as_dict())
-    else:
-        print(in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer))
 
 
 def weekly_csv(answer: WeekAnswer) -> str:
@@ -100,7 +105,7 @@ def in_words(answer: WeekAnswer) -> str:
         row("charge at parking", f"{100 * answer.auxiliary.parked_charge:.0f} %")
         row("drive more", more_driving_words(answer.auxiliary))
     if answer.warnings:
-        lines += ["", "Mind"]
+        lines += ["", "Warnings"]
         lines += [f"  - {warning}" for warning in answer.warnings]
     lines += ["", f"Assumptions (place: {answer.case.site.description})"]
     lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
@@ -117,7 +122,7 @@ def _run_trips(options: argparse.Namespace) -> None:
         documents: list[dict[str, Any]] = [
             {**history.as_dict(), "park": answer.as_dict()} for history, answer in found
         ]
-        print_json(documents)
+        print_json({"vehicles": documents})
         return
     heading = f"{'vehicle':<16}{'parked since':<18}{'trips/week':>11}{'min/trip':>10}{'charge':>8}"
     print(f"{heading}  days from parking to no-start (8 in 10 cases)")

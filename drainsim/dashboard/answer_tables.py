@@ -44,7 +44,7 @@ def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
         }
         if baseline is not None:
             before = days_of(baseline)
-            row["baseline"] = days_words(before, baseline.case.horizon_days)
+            row["before"] = days_words(before, baseline.case.horizon_days)
             same = before == days
             row["change"] = "no change" if same else difference_words(before, days, horizon)
         table.append(row)

@@ -1,126 +1,165 @@
-"""One answer on the page: the number first, then charts, end points and assumptions."""
+"""One answer on the page: what to do by when, one chart, and the rest where it is opened."""
 
+import datetime as dt
 import json
+from collections.abc import Callable
+from typing import Final
 
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
+from drainsim import dates
+from drainsim.answers.standing.park import ParkAnswer
+from drainsim.answers.standing.present import act_words, bar_words, half_words
 from drainsim.answers.standing.tables import course_csv
-from drainsim.answers.words import (
-    days_words,
-    difference_words,
-    parked_words,
-    range_words,
-    swing_words,
-    verdict,
-)
+from drainsim.answers.words import days_words, difference_words, short_date, swing_words
 from drainsim.dashboard import safety
 from drainsim.dashboard.answer_tables import (
     assumptions_table,
     end_points,
-    on_date,
     swing_table,
     temperature_table,
 )
+from drainsim.dashboard.cached import helps_for
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
 from drainsim.figures.budget import budget_alt, budget_figure
-from drainsim.figures.course import course_alt, course_figure
-from drainsim.figures.risk import risk_alt, risk_figure
+from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
+from drainsim.figures.course import shown_days
 from drainsim.figures.swing import swing_alt, swing_figure
 from drainsim.units import percent_from_share
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 
-
-def headline(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
-    """Draw the answer in a sentence, then with its range, its date and the difference."""
-    st.markdown(f"**{verdict(answer)}**")
-    first, second, third = st.columns([1, 1, 2])
-    with first, _card("answer"):
-        _expected(answer, baseline)
-    with second, _card("safe_stand"):
-        _within_risk(answer, baseline)
-    with third, _card("mind"):
-        _mind(answer)
+CHART: Final = "answer_chart"
 
 
-def _card(key: str) -> DeltaGenerator:
-    return st.container(border=True, key=key, height="stretch", gap="xxsmall")
+def headline(answer: ParkAnswer, scenario: Scenario, need_on: dt.date | None) -> None:
+    """Draw what to do by when, when half have failed, the bar of both and what helps most."""
+    with st.container(key="answer", gap="xsmall"):
+        st.header(act_words(answer), anchor=False)
+        st.markdown(f"{half_words(answer)}.")
+        if need_on is not None:
+            st.markdown(_return_words(answer, need_on))
+        _bar(answer)
+        with st.empty():
+            _helps(answer, scenario)
+        safety.cautions(answer.warnings)
+
+
+def _return_words(answer: ParkAnswer, need_on: dt.date) -> str:
+    """Return the risk on the day the vehicle is needed."""
+    day = (need_on - answer.case.site.parked_from).days
+    risks = answer.course.probability_no_start
+    if not 0 <= day < len(risks):
+        return f"{short_date(need_on)} lies outside the {answer.case.horizon_days} days looked at."
+    return (
+        f"On {short_date(need_on)} the risk is **{percent_from_share(float(risks[day])):.0f} %**."
+    )
+
+
+def _bar(answer: ParkAnswer) -> None:
+    """Draw the stand as one bar: safe, unsure, past it; our own words and numbers only."""
+    end = shown_days(answer)
+    days = answer.days_to_no_start
+    safe = end if answer.days_at_risk is None else min(answer.days_at_risk, end)
+    last = end if days.p90 is None else min(max(days.p90, safe), end)
+    widths = [100.0 * part / end for part in (safe, last - safe, end - last)]
+    words = bar_words(answer)
+    parts = "".join(
+        f'<i class="{name}" style="width:{width:.2f}%"></i>'
+        for name, width in zip(_PARTS, widths, strict=True)
+    )
+    half = "" if days.p50 is None else f'<b style="left:{100.0 * days.p50 / end:.2f}%"></b>'
+    key = "".join(
+        f'<span><i class="{name}"></i>{said}</span>'
+        for name, said, width in zip(_PARTS, words, widths, strict=True)
+        if width > 0.0
+    )
+    st.html(
+        f'<div class="stand"><div role="img" aria-label="{", ".join(words)}">{parts}{half}</div>'
+        f"<p>{key}</p></div>"
+    )
+
+
+_PARTS: Final = ("safe", "unsure", "past")
+
+
+def _helps(answer: ParkAnswer, scenario: Scenario) -> None:
+    """Draw what helps most; nothing where nothing is needed."""
+    if answer.days_at_risk is None:
+        return
+    st.markdown("**What helps most:** working it out ...")  # no old answer stands meanwhile
+    try:
+        words = helps_for(scenario, answer.days_to_no_start.p50)
+    except DrainsimError as error:
+        words = str(error)
+    st.markdown(f"**What helps most:** {plain(words)}.")
 
 
 def against(before: float | None, after: float | None, horizon_days: int) -> str:
-    """Return what a change did, in words: "+11 days against the baseline (36 days)"."""
-    words = f"**{difference_words(before, after, horizon_days)}** against the baseline"
+    """Return what a change did, in words: "+11 days (before: 36 days)"."""
+    words = f"**{difference_words(before, after, horizon_days)}**"
     if before is None or after is None:
         return words  # it names both already
-    return f"{words} ({days_words(before, horizon_days)})"
+    return f"{words} (before: {days_words(before, horizon_days)})"
 
 
-def _expected(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
-    horizon, days = answer.case.horizon_days, answer.days_to_no_start
-    never = days.p50 is None
-    starts = answer.case.vehicle.starts
-    ends, lasts = ("a no-start", "start") if starts else ("the unit to go silent", "report")
-    st.markdown(f"It should {lasts} for" if never else f"Expect {ends} after about")
-    st.header(days_words(days.p50, horizon), anchor=False)
-    st.markdown(f"8 in 10 cases: **{range_words(days, horizon)}**")
-    date = on_date(answer.case.site.parked_from, days.p50)
-    parked = f"Parked {parked_words(answer.case)}"
-    st.markdown(f"{parked}, so {date}" if date else parked)
-    if baseline is not None:
-        st.markdown(against(baseline.days_to_no_start.p50, days.p50, horizon))
-    if not never:
-        st.markdown(f"Ends by: {answer.limited_by}")
-
-
-def _within_risk(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
-    horizon, safe = answer.case.horizon_days, answer.days_at_risk
-    st.markdown(f"The risk stays within {percent_from_share(DEFAULT_RISK):.0f} % for")
-    st.header(days_words(safe, horizon), anchor=False)
-    date = on_date(answer.case.site.parked_from, safe)
-    if safe:
-        st.markdown(f"Until {date}")
-    if baseline is not None:
-        st.markdown(against(baseline.days_at_risk, safe, horizon))
-    costly = "a no-start" if answer.case.vehicle.starts else "silence"
-    st.markdown(f"Plan with this one where {costly} is costly")
-
-
-def _mind(answer: ParkAnswer) -> None:
-    if answer.warnings:
-        st.markdown("**Take care**")
-    safety.warnings(answer.warnings)
-    safety.cautions()
-
-
-def charts(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
-    """Draw the course, the risk, the budget and the swings."""
-    colours = palette()
-    draw_chart(
-        course_figure(answer, colours, baseline=baseline),
-        key="course_chart",
-        alt=course_alt(answer),
+@st.fragment
+def chart(answer: ParkAnswer, before: ParkAnswer | None, need_on: dt.date | None) -> None:
+    """Draw one chart against the date, and the choice of which."""
+    part = st.segmented_control(
+        "Chart",
+        list(PARTS),
+        format_func=lambda key: PARTS[key],
+        default="risk",
+        required=True,
+        key="chart_part",
+        label_visibility="collapsed",
+        persist_state="session",
     )
-    left, right = st.columns(2)
-    with left:
-        draw_chart(
-            risk_figure(answer, colours, baseline=baseline),
-            key="risk_chart",
-            alt=risk_alt(answer),
-        )
-    with right:
-        draw_chart(
-            budget_figure(answer, colours, baseline=baseline),
-            key="budget_chart",
-            alt=budget_alt(answer),
-        )
+    marks = {"today": dates.today()}
+    if need_on is not None:
+        marks["needed"] = need_on
+    figure = by_date_figure(answer, part or "risk", palette(), before=before, marks=marks)
+    draw_chart(figure, key=CHART, alt=by_date_alt(answer, part or "risk"))
 
 
-def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
-    """Draw what to measure next, the end points and what temperature does."""
-    st.subheader("Measure this next", anchor=False)
+def details(answer: ParkAnswer, before: ParkAnswer | None, scenario: Scenario) -> None:
+    """Draw the rest, each part when it is opened."""
+    _part("Measure this next", "more_measure", lambda: _measure(answer))
+    _part("Where the charge goes", "more_budget", lambda: _budget(answer, before))
+    _part(
+        "When each thing ends",
+        "more_ends",
+        lambda: st.table(end_points(answer, before).set_index("what ends")),
+    )
+    _part(
+        "What cold does",
+        "more_cold",
+        lambda: st.table(temperature_table(answer).set_index("effect")),
+    )
+    _part(
+        "Every value used, and where it came from", "more_values", lambda: assumptions(answer.case)
+    )
+    _part("Save", "more_save", lambda: downloads(answer, scenario))
+
+
+def _part(label: str, key: str, draw: Callable[[], object]) -> None:
+    """Draw a part's line, and the part where it is open: a closed one costs nothing."""
+    part = st.expander(label, key=key, on_change="rerun")
+    if part.open:
+        with part:
+            draw()
+
+
+def _budget(answer: ParkAnswer, before: ParkAnswer | None) -> None:
+    figure = budget_figure(answer, palette(), baseline=before)
+    draw_chart(figure, key="budget_chart", alt=budget_alt(answer))
+
+
+def _measure(answer: ParkAnswer) -> None:
+    """Draw which input moves the answer most, and what would pin it down."""
     top = answer.swings[0] if answer.swings else None
     if top is None or not top.matters:
         st.markdown("No single input moves the answer by more than chance.")
@@ -133,17 +172,11 @@ def details(answer: ParkAnswer, baseline: ParkAnswer | None) -> None:
         )
         draw_chart(swing_figure(answer, palette()), key="swing_chart", alt=swing_alt(answer))
         st.caption(f"At the ends of a bar: {swing_words(answer)}.")
-    with st.expander("The same as a table, with what would pin each input down"):
-        st.dataframe(swing_table(answer), hide_index=True)
-    st.subheader("What ends when", anchor=False)
-    st.table(end_points(answer, baseline).set_index("what ends"))
-    st.subheader("What temperature does: four effects", anchor=False)
-    st.table(temperature_table(answer).set_index("effect"))
+    st.dataframe(swing_table(answer), hide_index=True, key="swing_table")
 
 
 def assumptions(case: Case) -> None:
     """Draw every value used and where it came from."""
-    st.subheader("Every value used, and where it came from", anchor=False)
     st.dataframe(
         assumptions_table(case),
         hide_index=True,
@@ -162,7 +195,7 @@ def downloads(answer: ParkAnswer, scenario: Scenario) -> None:
     """Draw the buttons that save the scenario and the answer."""
     with st.container(horizontal=True):
         st.download_button(
-            "Scenario (TOML)",
+            "This case (TOML)",
             scenario.to_toml(),
             file_name="scenario.toml",
             mime="application/toml",

@@ -7,10 +7,11 @@ from typing import Final
 import streamlit as st
 
 from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.files.profile import list_profiles
 from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import default_parked_from
 
 # How long pages keep what may rest on a default date.
@@ -18,6 +19,17 @@ KEPT: Final = "1h"
 # One answer at a time: side by side, fifty visitors' answers took twice the processor time and
 # three times the memory (benchmarks/sessions.py), and none of them came sooner.
 _TURN: Final = threading.Lock()
+
+
+def case_of(scenario: Scenario) -> Case:
+    """Return a scenario with every gap filled; filled once, whoever asks.
+
+    Raises
+    ------
+    DrainsimError
+        If it cannot be resolved.
+    """
+    return _case(*_key(scenario), scenario)
 
 
 def answer_to(scenario: Scenario) -> ParkAnswer:
@@ -28,13 +40,51 @@ def answer_to(scenario: Scenario) -> ParkAnswer:
     DrainsimError
         If the scenario cannot be answered.
     """
+    return _answer(*_key(scenario), scenario)
+
+
+def helps_for(scenario: Scenario, days: float | None) -> str:
+    """Return what helps most, in words.
+
+    Raises
+    ------
+    DrainsimError
+        If the scenario cannot be answered.
+    """
+    return _helps(*_key(scenario), days, scenario)
+
+
+def _key(scenario: Scenario) -> tuple[str, str, str, dt.date]:
+    """Return all an answer rests on: an edited profile file is read anew."""
     profile = list_profiles().get(str(scenario.get(BATTERY.profile) or ""))
     edited = profile.stat().st_mtime_ns if profile else 0
-    return _answer(scenario.to_toml(), scenario.where, f"{profile} {edited}", default_parked_from())
+    return scenario.to_toml(), scenario.where, f"{profile} {edited}", default_parked_from()
 
 
-@st.cache_data(max_entries=100, show_spinner=False)
-def _answer(text: str, where: str, profile: str, parked_from: dt.date) -> ParkAnswer:
-    del profile, parked_from  # parts of the cache's key: an edited profile file is read anew
+@st.cache_resource(max_entries=200, show_spinner=False)
+def _case(text: str, where: str, profile: str, parked_from: dt.date, _scenario: Scenario) -> Case:
+    del text, where, profile, parked_from  # parts of the cache's key
+    return resolve(_scenario)
+
+
+@st.cache_resource(max_entries=100, show_spinner=False)
+def _answer(
+    text: str, where: str, profile: str, parked_from: dt.date, _scenario: Scenario
+) -> ParkAnswer:
+    case = _case(text, where, profile, parked_from, _scenario)
     with _TURN:
-        return park(resolve(scenario_from_text(text, where=where)))
+        return park(case)
+
+
+@st.cache_data(max_entries=200, show_spinner=False)
+def _helps(
+    text: str,
+    where: str,
+    profile: str,
+    parked_from: dt.date,
+    days: float | None,
+    _scenario: Scenario,
+) -> str:
+    del text, where, profile, parked_from
+    with _TURN:
+        return helps_words(*helps_most(_scenario, days))

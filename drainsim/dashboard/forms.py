@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-PAGES: Final = ("circuits", "job", "complaint", "trips", "ageing")
+PAGES: Final = ("circuits", "job", "complaint", "trips", "ageing", "plan")
 KEEP: Final[dict[str, Any]] = {"persist_state": "session"}  # a widget over a visit elsewhere
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"

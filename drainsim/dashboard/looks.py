@@ -14,6 +14,47 @@ import streamlit as st
 _RULES: Final = """<style>
  .stMainBlockContainer { padding-top: 4.75rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }
+ .st-key-question h2 { font-size: 1.125rem; font-weight: 600; padding: 0; }
+ .st-key-panel h3 { font-size: 1.125rem; padding: 0; }
+ .st-key-answer h2 { font-size: clamp(1.5rem, 5.6vw, 2.25rem); font-weight: 700; padding: 0; }
+ .stand [role="img"] { position: relative; display: flex; height: 1.5rem; overflow: hidden;
+   border: 1px solid currentColor; border-radius: 4px; }
+ .stand i { display: block; box-sizing: border-box; }
+ .stand .safe { background: #2f7d5b; }
+ .stand .unsure { background: repeating-linear-gradient(45deg, transparent 0 5px,
+   color-mix(in srgb, currentColor 45%, transparent) 5px 7px); }
+ .stand .past { background: repeating-linear-gradient(-45deg, currentColor 0 3px,
+   color-mix(in srgb, currentColor 55%, transparent) 3px 5px); }
+ .stand b { position: absolute; top: 0; bottom: 0; width: 3px; background: #b8480a;
+   outline: 1px solid #fff; }
+ .stand p { display: flex; flex-wrap: wrap; gap: 0.25rem 1rem; margin: 0.375rem 0 0;
+   font-size: 0.875rem; }
+ .stand span { display: inline-flex; align-items: center; gap: 0.375rem; white-space: nowrap; }
+ .stand span i { width: 0.875rem; height: 0.875rem; border: 1px solid currentColor;
+   border-radius: 2px; }
+ @media (min-width: 641px) {
+   .st-key-standing [data-testid="stHorizontalBlock"]:has(> .stColumn .st-key-panel) {
+     display: grid; grid-template: "answer panel" auto "chart panel" 1fr / 1.7fr 1fr;
+     gap: 1rem 2rem;
+   }
+   .stColumn:has(.st-key-answer) { grid-area: answer; width: auto; min-width: 0; }
+   .stColumn:has(.st-key-answer_chart) { grid-area: chart; width: auto; min-width: 0; }
+   .stColumn:has(.st-key-panel) {
+     position: sticky; top: 4rem; align-self: flex-start; width: auto; min-width: 0;
+     max-height: calc(100vh - 5rem); overflow-y: auto;
+   }
+   .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }
+ }
+ @media (max-width: 640px) {
+   [data-testid="stLayoutWrapper"]:has(> .st-key-verdict_place) {
+     position: sticky; top: 3.75rem; z-index: 90;
+     background: var(--st-background-color, Canvas); padding: 0.25rem 0;
+   }
+   [data-testid="stExpandSidebarButton"] {
+     width: auto !important; min-height: 48px; padding: 0 12px !important;
+   }
+   [data-testid="stExpandSidebarButton"]::after { content: "Menu"; margin-left: 0.375rem; }
+ }
  .stMainBlockContainer .stColumn h2 { padding: 0.1rem 0 0.6rem; font-weight: 700; }
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
  .stMultiSelect [data-tag] {

@@ -1,34 +1,44 @@
 """Cautions and limits, where someone would act on an answer."""
 
 from collections.abc import Sequence
+from typing import Final
 
 import streamlit as st
 
+from drainsim.answers.words import counted
 from drainsim.dashboard.plain_text import plain
 from drainsim.vehicle.kind import high_voltage_caution
 
+_CAUTIONS: Final = (
+    "- **Gas and acid.** Lead-acid batteries give off explosive gas and hold acid: air, no "
+    "sparks or flames, eye protection and gloves.\n"
+    "- **Frozen.** Never charge or jump-start a battery that may be frozen: it can burst. "
+    "Thaw it and have it tested.\n"
+    "- **Follow the vehicle maker's instructions** for charging, jump-starting, "
+    "disconnecting and measuring. Opening a current path can wake control units or lose "
+    "settings.\n"
+    "- **Short circuit.** No metal tools or jewellery across the terminals; fuse every "
+    "added wire at the battery.\n"
+    "- **Hybrid and electric vehicles:** stay with the 12 V side. Orange cables are high "
+    "voltage and only for trained people."
+)
 
-def cautions() -> None:
-    """Draw the short box that stands beside every answer someone may act on."""
+
+def cautions(said: Sequence[str] = ()) -> None:
+    """Draw the caution once, in one line, where someone may act; what an answer warns of below.
+
+    The rest stands behind the line and is drawn when it is opened.
+    """
     st.markdown(
-        ":material/warning: **Before you charge or jump-start:** batteries give off explosive gas "
-        "and hold acid; never touch a frozen one with a charger; follow the vehicle maker's "
-        "instructions; leave orange high-voltage cables alone."
+        ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen battery."
     )
-    with st.expander("More on safety"):
-        st.markdown(
-            "- **Gas and acid.** Lead-acid batteries give off explosive gas and hold acid: air, no "
-            "sparks or flames, eye protection and gloves.\n"
-            "- **Frozen.** Never charge or jump-start a battery that may be frozen: it can burst. "
-            "Thaw it and have it tested.\n"
-            "- **Follow the vehicle maker's instructions** for charging, jump-starting, "
-            "disconnecting and measuring. Opening a current path can wake control units or lose "
-            "settings.\n"
-            "- **Short circuit.** No metal tools or jewellery across the terminals; fuse every "
-            "added wire at the battery.\n"
-            "- **Hybrid and electric vehicles:** stay with the 12 V side. Orange cables are high "
-            "voltage and only for trained people."
-        )
+    count = f", {counted(len(said), 'warning')} for this case" if said else ""
+    more = st.expander(f"Before you charge{count}", key="cautions", on_change="rerun")
+    if not more.open:
+        return
+    with more:
+        warnings(said)
+        st.markdown(_CAUTIONS)
 
 
 def warnings(said: Sequence[str]) -> None:

@@ -5,6 +5,7 @@ from typing import Any, Final
 import streamlit as st
 
 from drainsim.dashboard import forms
+from drainsim.dashboard.cached import case_of
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import (
     REPLACING,
@@ -25,7 +26,6 @@ from drainsim.dashboard.what_if.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
-from drainsim.vehicle.case import resolve
 from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
 from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
@@ -86,11 +86,11 @@ def shown() -> Choices:
     """Return what every control stands at; the last good state while choices do not fit."""
     try:
         now = scenario()
-        values = with_fallbacks(shown_values(resolve(now), now))
+        values = with_fallbacks(shown_values(case_of(now), now))
     except DrainsimError:
         before = baseline()
         last_good = st.session_state.get(_SHOWN)
-        values = dict(last_good or with_fallbacks(shown_values(resolve(before), before)))
+        values = dict(last_good or with_fallbacks(shown_values(case_of(before), before)))
         values.update({name: value for name, value in choices().items() if value is not None})
     st.session_state[_SHOWN] = values
     return values

@@ -1,5 +1,6 @@
 """Colours, dashes and layout that all charts share."""
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
@@ -137,7 +138,7 @@ def legend(palette: Palette, *, top_px: int, order: str = "normal") -> dict[str,
     }
 
 
-def note(text: str, *, x: float, y: float, color: str, **more: Any) -> dict[str, Any]:
+def note(text: str, *, x: float | dt.date, y: float, color: str, **more: Any) -> dict[str, Any]:
     """Return a label beside a mark, for a layout's annotations."""
     return {
         "text": text,

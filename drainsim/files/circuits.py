@@ -211,7 +211,9 @@ def _csv_lines(raw: bytes, where: str) -> tuple[list[list[str]], str]:
     first_line = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(";\t,", key=first_line.count)
     try:
-        return list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True)), delimiter
+        return list(
+            csv.reader(io.StringIO(text, newline=None), delimiter=delimiter, strict=True)
+        ), delimiter
     except csv.Error as error:
         raise RecordError(f"{where}: not a readable CSV file: {error}") from None
 

@@ -9,6 +9,7 @@ import difflib
 import os
 import re
 import stat
+import sys
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -23,13 +24,28 @@ _BLANKS = re.compile(r"[ \t]+")
 _BETWEEN_KEYS = re.compile(r"[\n,=\[\]{}#]+")
 
 
+STANDARD = Path("-")  # standard input, or output
+
+
+def key_and_value(
+    word: str, *, where: str, form: str, error: type[DrainsimError]
+) -> tuple[str, str]:
+    """Return the two sides of a word that is NAME=VALUE, or raise `error` saying its form."""
+    name, equals, value = word.partition("=")
+    if not equals or not name.strip():
+        raise error(f"{where} {word[:60]}: write it as {form}")
+    return name.strip(), value
+
+
 def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> bytes:
     """Return a file's content, or raise `error` saying why it cannot be read.
 
     A pipe or device is refused without waiting for it, and no more than `max_bytes` are read
-    whatever size the file claims.
+    whatever size the file claims. The path "-" is standard input.
     """
     limit = f"at most {max_bytes / 1e6:g} MB are read"
+    if path == STANDARD:
+        return _standard_input(limit, error=error, max_bytes=max_bytes)
     try:
         if path.is_dir():
             raise error(f"{path}: this is a folder; give a file")
@@ -52,6 +68,16 @@ def read_bytes(path: Path, *, error: type[DrainsimError], max_bytes: int) -> byt
             raise
         detail = getattr(reason, "strerror", None) or str(reason)
         raise error(f"{path}: cannot be read: {detail}") from None
+
+
+def _standard_input(limit: str, *, error: type[DrainsimError], max_bytes: int) -> bytes:
+    """Return what comes in on standard input; a second reader finds nothing left."""
+    content = b"" if sys.stdin is None else sys.stdin.buffer.read(max_bytes + 1)
+    if len(content) > max_bytes:
+        raise error(f"standard input: too large; {limit}")
+    if not content:
+        raise error("standard input: nothing came in (it can be read for one file only)")
+    return content
 
 
 def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TOML_BYTES) -> str:

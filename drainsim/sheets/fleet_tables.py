@@ -2,9 +2,11 @@
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.work_plan import WorkPlan
 from drainsim.files.fleet.cell_kinds import Cell as ListCell
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
@@ -23,6 +25,8 @@ def vehicle_heading(answer: FleetAnswer) -> list[str]:
         "depot",
         "act_by",
         "action",
+        "step",
+        "done_on",
         "takes",
         "risk_of",
         "risk_before",
@@ -57,6 +61,8 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
                 vehicle.depot,
                 vehicle.act_by,
                 instruction(vehicle, action) if vehicle.needs_someone else "",
+                "+".join(action.keys) if action else "",
+                None,  # to be filled in: `--done` goes on from there
                 action.takes if action else "",
                 action.until if action else None,
                 action.risk_before if action else None,
@@ -80,6 +86,26 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
             ]
         )
     return rows
+
+
+PLAN_HEADING: Final = ("day", "depot", "id", "in_time", "act_by", "action", "takes", "effect")
+
+
+def plan_rows(plan: WorkPlan) -> list[list[Cell]]:
+    """Return one row per action, day by day; those without a day last."""
+    return [
+        [
+            job.day,
+            job.depot,
+            job.action.id,
+            job.in_time,
+            job.action.act_by,
+            job.action.words,
+            job.action.takes,
+            job.action.effect,
+        ]
+        for job in plan.jobs
+    ]
 
 
 def to_correct(fleet: Fleet, problems: Sequence[RowProblem]) -> tuple[list[str], list[list[Cell]]]:

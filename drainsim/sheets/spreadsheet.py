@@ -30,14 +30,18 @@ def harmless(text: str) -> str:
 
 
 def csv_text(
-    heading: Sequence[str], rows: Iterable[Sequence[Cell]], *, delimiter: str = ","
+    heading: Sequence[str],
+    rows: Iterable[Sequence[Cell]],
+    *,
+    delimiter: str = ",",
+    decimal: str = ".",
 ) -> str:
     """Return a table as CSV text; numbers stay numbers, texts cannot become formulas."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n", delimiter=delimiter)
     writer.writerow([harmless(name) for name in heading])
     for row in rows:
-        writer.writerow([_plain(cell) for cell in row])
+        writer.writerow([_plain(cell, decimal) for cell in row])
     return out.getvalue()
 
 
@@ -75,11 +79,12 @@ def xlsx_bytes(title: str, heading: Sequence[str], rows: Iterable[Sequence[Cell]
     return out.getvalue()
 
 
-def _plain(cell: Cell) -> str | float | int:
+def _plain(cell: Cell, decimal: str) -> str | float | int:
     if cell is None:
         return ""
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float):
-        return float(f"{cell:.6g}")
+        number = float(f"{cell:.6g}")
+        return number if decimal == "." else f"{number}".replace(".", decimal)
     return cell if isinstance(cell, int) else harmless(str(cell))

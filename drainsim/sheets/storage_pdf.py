@@ -81,7 +81,9 @@ class _Page(PdfPage):
             If a name has letters the font lacks.
         """
         words, size = self.words, self.size_pt
-        self.refuse_missing_letters({"company": words.company, "contact": words.contact})
+        own = "".join((words.title, words.answer, *words.before, *words.after, *words.assumptions))
+        named = {"company": words.company, "contact": words.contact}
+        self.refuse_missing_letters({**named, "the sheet's own words": own})
         self.pdf.add_page()
         self.head(words.title, company=words.company, contact=words.contact)
         self.block(words.question)

@@ -107,7 +107,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
         company=options.company,
         contact=options.contact,
         question=_question(answer, say),
-        large=_large(answer, say),
+        large=large_words(answer, say),
         answer=_answer(answer, say),
         ranges=_ranges(answer, say),
         chart_title=say("Risk that it does not start, by days parked"),
@@ -157,7 +157,8 @@ def _question(answer: StorageAnswer, say: Language) -> str:
     )
 
 
-def _large(answer: StorageAnswer, say: Language) -> str:
+def large_words(answer: StorageAnswer, say: Language) -> str:
+    """Return the large word of the answer, in this language."""
     if answer.verdict == YES:
         return say("Yes")
     return say("No, because …") if answer.verdict == NO else say("Yes, if …")
@@ -177,7 +178,7 @@ def _answer(answer: StorageAnswer, say: Language) -> str:
     if cheapest is not None:
         return say(
             "this is done: {what}. As it is now, the risk that it does not start is {risk}.",
-            what=_what(cheapest, say),
+            what=way_words(cheapest, say),
             risk=risk,
         )
     limit = answer.holds.limit
@@ -244,7 +245,7 @@ def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
     return first, second
 
 
-def _what(remedy: Remedy, say: Language) -> str:
+def way_words(remedy: Remedy, say: Language) -> str:
     """Return a way, or two joined, in this language."""
     return say("; and ").join(
         say(label_of(key, remedy.figures), **remedy.figures) for key in remedy.keys
@@ -262,7 +263,7 @@ def _ways(answer: StorageAnswer, say: Language) -> tuple[Way, ...]:
     horizon = answer.remedies.horizon_days
     return tuple(
         Way(
-            what=_what(remedy, say),
+            what=way_words(remedy, say),
             days=say("over {days:.0f}", days=horizon)
             if remedy.days is None
             else say("{days:.0f}", days=remedy.days),

@@ -15,8 +15,16 @@ from drainsim.errors import OutOfRangeError
 
 DOMAIN: Final = "drainsim"
 LOCALE_FOLDER: Final = Path(__file__).resolve().parents[1] / "locale"
-LANGUAGES: Final = {"en": "English", "de": "Deutsch"}
-_DECIMAL: Final = {"en": ".", "de": ","}
+LANGUAGES: Final = {
+    "en": "English",
+    "de": "Deutsch",
+    "fr": "Français",
+    "es": "Español",
+    "it": "Italiano",
+    "nl": "Nederlands",
+    "pl": "Polski",
+}
+_POINT: Final = frozenset({"en"})  # the others write a decimal comma
 TEMPERATURE_UNITS: Final = ("C", "F")
 
 
@@ -65,7 +73,7 @@ class Language:
     def __call__(self, message: str, /, **figures: float | str) -> str:
         """Return a message in this language with its figures filled in."""
         translated = self.messages.gettext(message)
-        kind = _CommaFigure if _DECIMAL[self.code] == "," else _Figure
+        kind = _Figure if self.code in _POINT else _CommaFigure
         shown = {
             name: value if isinstance(value, str) else kind(value)
             for name, value in figures.items()

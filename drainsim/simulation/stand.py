@@ -10,7 +10,7 @@ import numpy as np
 
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.blocks import choose_step_h
-from drainsim.simulation.falling_stand import falling_stand, only_falls
+from drainsim.simulation.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF as HALF
 from drainsim.simulation.outcome import ChargeBalance as ChargeBalance
@@ -73,8 +73,8 @@ def run_stand(
     if np.any(lanes.weather >= len(weather.season_c)):
         raise ValueError(f"lanes stand in weathers beyond the {len(weather.season_c)} given")
     step_h = step_h or choose_step_h(lanes, loads)
-    if not trace and only_falls(lanes, curves, loads, step_h=step_h):
-        return falling_stand(
+    if not trace and runs_directly(lanes, curves, loads, step_h=step_h):
+        return direct_stand(
             lanes,
             curves,
             loads,

@@ -64,8 +64,7 @@ def battery_from_scenario(
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     engine_litres : float
         Swept volume. [l]
     diesel : bool
@@ -131,8 +130,7 @@ def _health(
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     life_temperature_c : float
         Mean temperature the battery has lived at. [°C]
     """

@@ -44,11 +44,7 @@ def with_chargers(
 
     Parameters
     ----------
-    ledger : Ledger
-    pattern : Pattern
-    battery : Battery
-    vehicle : Vehicle
-    unit : Unit
+    ledger, pattern, battery, vehicle, unit : Ledger, Pattern, Battery, Vehicle, Unit
     sunlit : bool
         Whether a panel charges this battery.
     """

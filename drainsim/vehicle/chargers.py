@@ -194,11 +194,7 @@ def maintainer_from_scenario(
 
     Parameters
     ----------
-    ledger : Ledger
-    battery : Battery
-    vehicle : Vehicle
-    unit : Unit
-    site : Site
+    ledger, battery, vehicle, unit, site : Ledger, Battery, Vehicle, Unit, Site
     horizon_days : int
         How far ahead to look. [days]
 
@@ -274,10 +270,7 @@ def top_up_from_scenario(
 
     Parameters
     ----------
-    ledger : Ledger
-    battery : Battery
-    vehicle : Vehicle
-    unit : Unit
+    ledger, battery, vehicle, unit : Ledger, Battery, Vehicle, Unit
     horizon_days : int
         How far ahead to look. [days]
 

@@ -125,8 +125,7 @@ def capacity(
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     usual_ah : float
         Capacity usually fitted, where no label says it. [Ah]
     ratio : Ratio
@@ -205,8 +204,7 @@ def cold_cranking(
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     capacity_ah : float
         At the 20 h rate. [Ah]
     capacity_sd : float
@@ -239,8 +237,7 @@ def reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> floa
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     capacity_ah : float
         At the 20 h rate. [Ah]
     """

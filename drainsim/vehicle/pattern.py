@@ -222,8 +222,7 @@ def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
 
     Parameters
     ----------
-    ledger : Ledger
-    vehicle : Vehicle
+    ledger, vehicle : Ledger, Vehicle
 
     Raises
     ------

@@ -6,7 +6,7 @@ from typing import Any
 
 from drainsim.errors import ScenarioError
 from drainsim.files.formats import newest_of
-from drainsim.files.reading import parse_toml, read_text
+from drainsim.files.reading import key_and_value, parse_toml, read_text
 from drainsim.vehicle.given import Scenario as Scenario
 from drainsim.vehicle.given import measured_in
 from drainsim.vehicle.schema import SCENARIO
@@ -77,17 +77,13 @@ def settings_from_words(words: Iterable[str]) -> dict[str, Any]:
     """
     settings: dict[str, Any] = {}
     for word in words:
-        key, equals, text = word.partition("=")
-        if not equals or not key.strip():
-            raise ScenarioError(
-                f"--set {word[:60]}: write it as key=value, like battery.age_years=4"
-            )
+        form = "key=value, like battery.age_years=4"
+        key, text = key_and_value(word, where="--set", form=form, error=ScenarioError)
         try:
             parsed = parse_toml(f"value = {text}", where="--set", error=ScenarioError)
         except ScenarioError:
             parsed = {"value": text}
         if set(parsed) != {"value"}:
-            raise ScenarioError(f"--set {key.strip()[:60]}: give one value, on one line")
-        value = parsed["value"]
-        settings[key.strip()] = value
+            raise ScenarioError(f"--set {key[:60]}: give one value, on one line")
+        settings[key] = parsed["value"]
     return settings

@@ -109,8 +109,7 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
 
     Parameters
     ----------
-    ledger : Ledger
-    site : Site
+    ledger, site : Ledger, Site
     horizon_days : int
         How far ahead to look. [days]
 

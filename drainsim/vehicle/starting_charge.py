@@ -83,8 +83,7 @@ def charge_read(
 
     Parameters
     ----------
-    profile : BatteryProfile
-    reading : Reading
+    profile, reading : BatteryProfile, Reading
     offset_v : array_like, shape (...)
         How high this battery's curve lies. [V]
     misread_v : array_like, shape (...)
@@ -127,8 +126,7 @@ def starting_charge(ledger: Ledger, profile: BatteryProfile) -> StartingCharge:
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
 
     Raises
     ------
@@ -197,8 +195,7 @@ def _charge_from_voltage(
 
     Parameters
     ----------
-    ledger : Ledger
-    profile : BatteryProfile
+    ledger, profile : Ledger, BatteryProfile
     read_v : float
         Resting voltage. [V]
     offset_v : float

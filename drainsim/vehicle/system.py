@@ -62,10 +62,7 @@ def arranged(
 
     Parameters
     ----------
-    ledger : Ledger
-    battery : Battery
-    unit : Unit
-    vehicle : Vehicle
+    ledger, battery, unit, vehicle : Ledger, Battery, Unit, Vehicle
 
     Raises
     ------
@@ -228,8 +225,7 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
 
     Parameters
     ----------
-    ledger : Ledger
-    battery : Battery
+    ledger, battery : Ledger, Battery
     ratio : float
         Size of the second battery over the first's. [-]
     """

@@ -163,4 +163,7 @@ def test_a_known_oil_narrows_the_range_and_shows_in_the_swing() -> None:
     base = tables_with(NEW_FULL, run={"horizon_days": 180}, site={"temperature_c": -15.0})
     guessed, given = answer_to(base), answer_to(base, vehicle={"oil_grade": "5W-30"})
     assert given.case.spreads.oil_sd_k < guessed.case.spreads.oil_sd_k
-    assert "oil" in {swing.name for swing in guessed.swings}
+    oil = next(swing for swing in guessed.swings if swing.name == "oil")
+    assert oil.low_value.endswith("K warmer")
+    assert oil.high_value.endswith("K colder")
+    assert "-" not in (oil.low_value + oil.high_value).replace("5W-30", "")

@@ -21,7 +21,7 @@ from playwright.sync_api import sync_playwright
 
 ROOT = Path(__file__).resolve().parents[2]
 ANSWER = ".st-key-answer h2"
-CHART = ".st-key-course_chart .main-svg"
+CHART = ".st-key-answer_chart .main-svg"
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
@@ -56,13 +56,13 @@ def slider(browser: Any, address: str, moves: int) -> list[float]:
     """Return the seconds from a key press to the changed chart."""
     tab = browser.new_page(viewport={"width": 1440, "height": 900})
     tab.goto(address)
-    tab.wait_for_selector(".st-key-swing_chart .main-svg")
+    tab.wait_for_selector(".st-key-answer_chart .main-svg")
     tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
     tab.get_by_role("tab", name="Vehicle").click()
     handle = tab.get_by_role("slider", name="Quiescent current of the vehicle [mA]")
     drawn = (
         "() => JSON.stringify("
-        "document.querySelector('.st-key-course_chart .js-plotly-plot')"
+        "document.querySelector('.st-key-answer_chart .js-plotly-plot')"
         "?.data?.map(one => one.y) ?? null)"
     )
     seconds = []

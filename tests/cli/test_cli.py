@@ -3,6 +3,7 @@
 import csv
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -65,12 +66,21 @@ def in_a_process(*words: str | Path, cwd: Path, **extra: str) -> subprocess.Comp
 
 def test_a_capacity_alone_answers_and_lists_its_assumptions(run: Run, scenario: Any) -> None:
     """`[battery] capacity_ah = 60` gives days, a range, and where every value came from."""
-    code, out, err = run("park", scenario("[battery]\ncapacity_ah = 60\n"), *FEW)
+    path = scenario("[battery]\ncapacity_ah = 60\n")
+    code, out, err = run("park", path, "--verbose", *FEW)
     assert (code, err) == (0, "")
     assert out.startswith("Expect a no-start after about ")
+    few = run("park", path, *FEW)[1]
+    assert "battery.capacity_ah = 60 Ah (given)" in few
+    assert "vehicle.quiescent_a = 0.04 A (default" in few  # it moves the answer
+    left = re.search(r"and (\d+) usual values: --verbose lists them", few)
+    assert left is not None
     case = resolve(read_scenario(scenario("[battery]\ncapacity_ah = 60\n")))
     for item in case.assumptions:
         spread = item.name.removeprefix("uncertainty.")
+        shown = f"  {item.name} = " in few
+        assert shown or int(left[1]) > 0
+        assert item.origin != "given" or shown or spread != item.name
         assert (f" {spread} " if spread != item.name else f"  {item.name} = ") in out
     assert "battery.capacity_ah = 60 Ah (given)" in out
     assert "vehicle.quiescent_a = 0.04 A (default" in out

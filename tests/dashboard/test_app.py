@@ -9,10 +9,13 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.standing.park import ParkAnswer, park
-from drainsim.answers.words import days_words, difference_words, range_words, verdict
+from drainsim.answers.standing.present import act_words, case_words, half_words
+from drainsim.answers.words import difference_words
+from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.what_if.what_if import changed, example, from_address, to_address
 from drainsim.errors import ScenarioError
+from drainsim.figures.by_date import by_date_alt
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
 
@@ -61,26 +64,28 @@ def _answer(scenario: Scenario) -> ParkAnswer:
 
 
 def _assert_shows(app: AppTest, answer: ParkAnswer) -> None:
-    horizon, days = answer.case.horizon_days, answer.days_to_no_start
     assert not app.exception
     assert not app.error
-    assert days_words(days.p50, horizon) in [header.value for header in app.header]
-    assert days_words(answer.days_at_risk, horizon) in [header.value for header in app.header]
-    assert f"**{verdict(answer)}**" in [part.value for part in app.markdown]
-    assert f"8 in 10 cases: **{range_words(days, horizon)}**" in _said(app)
+    _assert_answers(app, answer)
+
+
+def _assert_answers(app: AppTest, answer: ParkAnswer) -> None:
+    assert act_words(answer) in [header.value for header in app.header]
+    assert f"{half_words(answer)}." in [part.value for part in app.markdown]
+    assert plain(case_words(answer.case)) in _said(app)
+    (chart,) = app.get("plotly_chart")
+    assert chart.proto.alt == by_date_alt(answer, "risk")
 
 
 def test_first_visit_answers_the_example() -> None:
     """Without any input the page holds the answer to the example, called invented."""
     app = _opened()
     _assert_shows(app, _answer(example()))
-    assert "Invented example" in _said(app)
+    assert "**Invented example:**" in _said(app)
     case = _answer(example()).case
     assert app.slider(key="quiescent_ma").value == 1000.0 * case.vehicle.quiescent_a
     assert app.slider(key="charge_percent").value == 100.0 * case.battery.state_of_charge
     assert app.number_input(key="cold_cranking_a").value is None
-    assert len(app.get("plotly_chart")) == 4
-    assert all(chart.proto.alt for chart in app.get("plotly_chart"))
 
 
 @pytest.mark.parametrize(
@@ -105,10 +110,9 @@ def test_a_moved_slider_shows_what_park_returns(
     after = _answer(example().with_values({key: scenario_value}))
     before = _answer(example())
     _assert_shows(app, after)
-    change = difference_words(
-        before.days_to_no_start.p50, after.days_to_no_start.p50, after.case.horizon_days
-    )
-    assert f"**{change}** against the baseline" in _said(app)
+    change = difference_words(before.days_at_risk, after.days_at_risk, after.case.horizon_days)
+    assert f"**{act_words(after)}**: **{change}**" in _said(app)
+    assert "Invented example" not in _said(app)
 
 
 def test_choices_and_dates_reach_the_scenario() -> None:
@@ -199,7 +203,7 @@ def test_baseline_buttons() -> None:
     app.button(key="keep").click().run()
     kept = example().with_values({"vehicle.quiescent_a": 0.05})
     _assert_shows(app, _answer(kept))
-    assert "against the baseline" not in _said(app)
+    assert "(before: " not in _said(app)
     app.slider(key="age_years").set_value(8.0).run()
     _assert_shows(app, _answer(kept.with_values({"battery.age_years": 8.0})))
     app.button(key="back").click().run()
@@ -246,7 +250,7 @@ def test_a_bad_address_becomes_a_sentence(name: str, value: str, expected: str) 
     assert len(app.error) == 1
     assert not app.exception
     wanted = _answer(example().with_values({"vehicle.engine_litres": 3.0}))
-    assert f"**{verdict(wanted)}**" in _said(app)
+    _assert_answers(app, wanted)
 
 
 def test_an_upload_becomes_the_baseline_with_every_key_kept() -> None:
@@ -284,7 +288,7 @@ def test_a_bad_file_becomes_a_sentence(content: bytes, expected: str) -> None:
     shown = app.error[0].value.replace("&#95;", "_").replace("&#45;", "-")
     assert expected in shown
     assert "bad&#46;toml" in shown
-    assert f"**{verdict(_answer(example()))}**" in _said(app)
+    _assert_answers(app, _answer(example()))
 
 
 def test_file_text_cannot_become_markup() -> None:

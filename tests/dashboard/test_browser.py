@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from drainsim.answers.standing.park import park
-from drainsim.answers.words import days_words
+from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.vehicle.case import resolve
 from tests.dashboard.serving import PATIENCE_MS
@@ -31,15 +31,15 @@ class _Page:
 
     def open(self, address: str) -> None:
         self.tab.goto(address)
-        self.tab.wait_for_selector(".st-key-swing_chart .main-svg")
+        self.tab.wait_for_selector(".st-key-answer_chart .main-svg")
         self.tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
 
     def wait_for_answer(self, words: str) -> None:
         """Wait until both the card and the chart's title say it."""
         self.tab.wait_for_function(
             "words => document.querySelector('.st-key-answer h2')?.textContent === words"
-            " && document.querySelector('.st-key-course_chart .gtitle')"
-            "?.textContent.endsWith(words)",
+            " && document.querySelector('.st-key-answer_chart .gtitle')"
+            "?.textContent.includes(words.slice(1))",
             arg=words,
         )
 
@@ -55,7 +55,7 @@ def page(browser: Any) -> Iterator[_Page]:
 def _words(**values: float) -> str:
     scenario = example().with_values({key.replace("__", "."): v for key, v in values.items()})
     answer = park(resolve(scenario))
-    return days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
+    return act_words(answer)
 
 
 def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, address: str) -> None:
@@ -75,7 +75,7 @@ def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, addr
     page.tab.wait_for_url("**/?quiescent_ma=46")
     page.open(page.tab.url)
     page.wait_for_answer(changed)
-    page.tab.get_by_role("button", name="Back to the baseline").click()
+    page.tab.get_by_role("button", name="Undo the changes").click()
     page.wait_for_answer(_words())
     page.tab.wait_for_function("() => location.search === ''")
 
@@ -84,7 +84,7 @@ def test_nothing_is_asked_of_another_machine(page: _Page, address: str) -> None:
     """Every request of the page, pictures and fonts included, goes to the local server."""
     page.open(address)
     page.tab.get_by_role("tab", name="Place").click()
-    page.tab.get_by_text("More on safety").click()
+    page.tab.get_by_text("Before you charge").click()
     page.tab.wait_for_load_state("networkidle")
     own = address.removeprefix("http://")
     outside = [
@@ -110,8 +110,10 @@ def test_a_phone_shows_answer_and_controls_without_scrolling_sideways(
         assert max(widths) <= 390
         answer = page.tab.locator(".st-key-answer").bounding_box()
         panel = page.tab.locator(".st-key-panel").bounding_box()
-        chart = page.tab.locator(".st-key-course_chart").bounding_box()
+        chart = page.tab.locator(".st-key-answer_chart").bounding_box()
         assert answer["y"] + answer["height"] <= 844
+        words = " ".join(page.tab.locator(".st-key-question, .st-key-answer").all_inner_texts())
+        assert len(words.split()) <= 90
         assert answer["y"] < panel["y"] < chart["y"]
         assert panel["x"] + panel["width"] <= 390
     finally:
@@ -121,15 +123,16 @@ def test_a_phone_shows_answer_and_controls_without_scrolling_sideways(
 def test_downloads_hold_the_changed_case(page: _Page, address: str) -> None:
     """The saved scenario is the one on the page and loads again."""
     page.open(f"{address}/?quiescent_ma=12")
+    page.tab.locator(".st-key-more_save summary").click()
     with page.tab.expect_download() as waiting:
-        page.tab.get_by_role("button", name="Scenario (TOML)").click()
+        page.tab.get_by_role("button", name="This case (TOML)").click()
     saved = Path(waiting.value.path()).read_text(encoding="utf-8")
     assert saved == example().with_values({"vehicle.quiescent_a": 0.012}).to_toml()
     page.tab.locator(".st-key-scenario_file input[type=file]").set_input_files(
         files=[{"name": "again.toml", "mimeType": "application/toml", "buffer": saved.encode()}]
     )
     page.wait_for_answer(_words(vehicle__quiescent_a=0.012))
-    page.tab.get_by_text("Baseline: again.toml").wait_for()
+    page.tab.get_by_text("again.toml:").wait_for()
     page.tab.wait_for_url("**/?base=*")
     page.open(page.tab.url)
     page.wait_for_answer(_words(vehicle__quiescent_a=0.012))
@@ -192,6 +195,6 @@ def test_a_fleet_list_goes_in_and_an_action_list_comes_out(page: _Page, address:
         page.tab.get_by_role("button", name="Calendar of act-by dates (ICS)").click()
     assert Path(waiting.value.path()).read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
     page.tab.get_by_role("button", name="Open this vehicle on the first page").click()
-    page.tab.wait_for_selector(".st-key-course_chart .main-svg")
-    page.tab.get_by_text("Baseline: vehicle").wait_for()
+    page.tab.wait_for_selector(".st-key-answer_chart .main-svg")
+    page.tab.locator(".st-key-question strong").get_by_text("vehicle ").wait_for()
     assert "attacker.example" not in " ".join(page.requests).replace(address, "")

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from drainsim.answers.standing.park import park
+from drainsim.answers.standing.present import act_words
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.words import days_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
@@ -136,7 +136,7 @@ def test_a_slider_moves_the_days(hands: _Hands) -> None:
     for _ in range(10):
         hands.press("ArrowRight")
     answer = park(resolve(example().with_values({"battery.capacity_ah": 70})))
-    words = days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
+    words = act_words(answer)
     hands.tab.wait_for_function(
         "words => document.querySelector('.st-key-answer h2')?.textContent === words", arg=words
     )

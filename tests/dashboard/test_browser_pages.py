@@ -19,7 +19,7 @@ import pytest
 from drainsim.answers.driving.ageing_words import ageing_verdict
 from drainsim.answers.fleet.ageing_list import ageing_of
 from drainsim.answers.standing.park import park
-from drainsim.answers.words import days_words
+from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
@@ -43,7 +43,7 @@ class _Kind:
 
 
 _PAGES = {
-    "standing": _Kind("", ".st-key-swing_chart .main-svg"),
+    "standing": _Kind("", ".st-key-answer_chart .main-svg"),
     "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
     "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
     "fleet": _Kind("fleet", ".st-key-fleet_vehicle_chart .main-svg"),
@@ -131,7 +131,7 @@ def visit(browser: Any) -> Iterator[_Visit]:
 
 
 def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
-    """Return what the open rule set axe-core finds serious or critical."""
+    """Return what the open rule set axe-core finds moderate or worse."""
     try:
         from axe_playwright_python.sync_playwright import Axe
     except ImportError:
@@ -139,7 +139,7 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
     return [
         (one["id"], one["nodes"][0]["html"][:200])
         for one in Axe().run(tab).response["violations"]
-        if one["impact"] in ("serious", "critical") and one["id"] != but
+        if one["impact"] in ("moderate", "serious", "critical") and one["id"] != but
     ]
 
 
@@ -299,16 +299,16 @@ def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
         one.tab.locator(".st-key-scenario_file input[type=file]").set_input_files(
             files=[{"name": "mine.toml", "mimeType": "text/plain", "buffer": mine.encode()}]
         )
-        one.wait_for_text("Baseline: mine.toml.")
+        one.wait_for_text("mine.toml: 60 Ah")
         one.show(address, "fleet")
         one.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
             files=[{"name": "secret.csv", "mimeType": "text/csv", "buffer": b"id\nMY-SECRET\n"}]
         )
         one.wait_for_text("List: secret.csv.")
         other.show(address, "standing")
-        other.wait_for_text("Invented example: compact car")
+        other.wait_for_text("Invented example: 60 Ah")
         answer = park(resolve(example()))
-        other.wait_for_text(days_words(answer.days_to_no_start.p50, answer.case.horizon_days))
+        other.wait_for_text(act_words(answer))
         other.show(address, "fleet")
         other.wait_for_text("Invented example: about 120 vehicles")
         assert "SECRET" not in other.tab.content()

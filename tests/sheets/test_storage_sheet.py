@@ -24,8 +24,10 @@ from drainsim.sheets.storage_chart import HEIGHT, WIDTH, drawing
 from drainsim.sheets.storage_pdf import pdf_of, storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
+from drainsim.sheets.translation import LANGUAGES
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.scenario import scenario_from_dict
+from tests.message_files import OTHERS
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 TODAY = dt.date(2026, 11, 25)
@@ -147,7 +149,7 @@ def test_html_stands_alone(answers: dict[str, StorageAnswer]) -> None:
 def test_html_says_everything(answers: dict[str, StorageAnswer]) -> None:
     """Every text of the sheet is in the file, in both languages."""
     for answer in answers.values():
-        for language in ("en", "de"):
+        for language in LANGUAGES:
             words = sheet_words(answer, options(language))
             shown = squeezed("".join(_Page(storage_html(answer, options(language))).words))
             for text in every_text(words):
@@ -304,7 +306,9 @@ def test_the_chart_stays_on_its_canvas(answers: dict[str, StorageAnswer]) -> Non
 
 
 @pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
-@pytest.mark.parametrize(("language", "paper"), [("en", "A4"), ("de", "Letter"), ("de", "A4")])
+@pytest.mark.parametrize(
+    ("language", "paper"), [("en", "A4"), ("de", "A4"), *((code, "Letter") for code in OTHERS)]
+)
 @pytest.mark.parametrize("company", ["Example Fleet Ltd", LONG])
 def test_pdf_is_one_whole_page(
     answers: dict[str, StorageAnswer], verdict: str, language: str, paper: str, company: str
@@ -354,6 +358,18 @@ def test_pdf_without_a_font_file_still_prints_western_names(
     document = pdfium.PdfDocument(pdf_of(words, fonts=None))
     assert len(document) == 1
     assert "Müller & Söhne" in document[0].get_textpage().get_text_bounded()
+
+
+def test_pdf_without_a_font_file_refuses_a_language_it_has_no_letters_for(
+    answers: dict[str, StorageAnswer],
+) -> None:
+    """One sentence that offers HTML, not a traceback; Western languages print."""
+    pytest.importorskip("fpdf")
+    with pytest.raises(DrainsimError, match=r"the sheet's own words.*\.html"):
+        pdf_of(sheet_words(answers[YES_IF], options("pl")), fonts=None)
+    for code in ("fr", "es", "it", "nl"):
+        words = sheet_words(answers[YES_IF], options(code))
+        assert len(pdfium.PdfDocument(pdf_of(words, fonts=None))) == 1
 
 
 def test_pdf_refuses_letters_its_font_lacks(answers: dict[str, StorageAnswer]) -> None:

@@ -55,6 +55,15 @@ def test_numbers_dates_and_temperatures_follow_the_language() -> None:
     assert german("{current:.1f} A", current=0.5) == "0,5 A"
     assert english.day(dt.date(2026, 3, 1)) == "1 March 2026"
     assert german.day(dt.date(2026, 3, 1)) == "1. März 2026"
+    for code, day in (
+        ("fr", "1 mars 2026"),
+        ("es", "1 de marzo de 2026"),
+        ("it", "1 marzo 2026"),
+        ("nl", "1 maart 2026"),
+        ("pl", "1 marca 2026"),
+    ):
+        assert language(code).day(dt.date(2026, 3, 1)) == day
+        assert language(code)("{current:.1f} A", current=0.5) == "0,5 A"
     assert german.temperature(-40.0) == "-40 °F"  # the one point where both scales agree
     assert english.temperature(-0.3) == "0 °C"
     assert english.risk(0.0) != "0 %"  # nothing is sure
@@ -63,7 +72,7 @@ def test_numbers_dates_and_temperatures_follow_the_language() -> None:
 
 def test_unknown_languages_and_units_are_named() -> None:
     """A language or unit that is not there is one sentence."""
-    with pytest.raises(OutOfRangeError, match="'fr'"):
-        language("fr")
+    with pytest.raises(OutOfRangeError, match="'xx'"):
+        language("xx")
     with pytest.raises(OutOfRangeError, match="'K'"):
         language("en", temperature_unit="K")

@@ -13,7 +13,7 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
-from drainsim.answers.storage.changes import charge_changes, with_changes
+from drainsim.answers.storage.changes import Changes, charge_changes, with_changes
 from drainsim.errors import DrainsimError
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.battery import BATTERY
@@ -260,7 +260,7 @@ def _scenario_after(
         return None
     changes = {name: v for key in keys for name, v in risky.plans[key].changes.items()}
     if keys != (CHARGE_FULL,):
-        return with_changes(risky.now, changes)
+        return with_steps(risky.now, changes, risky.vehicle.scenario)
     if not max(settings.today, risky.vehicle.starts) <= risky.act_by <= risky.until:
         return None
     charged = with_changes(risky.vehicle.scenario, changes)
@@ -273,12 +273,27 @@ def _standing_on(
     """Return the scenario from today's charge on, as the draws know it."""
     if vehicle.starts >= settings.today:
         return vehicle.scenario
-    changes = {
-        **charge_changes(answer.charge_today),
-        UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
-    }
-    known = with_changes(vehicle.scenario, changes)
+    known = with_known_charge(vehicle.scenario, answer)
     return _from_day(known, settings.today, until, settings)
+
+
+def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
+    """Return a scenario with the charge and its spread that the draws give on the answer's day."""
+    return with_changes(
+        scenario,
+        {
+            **charge_changes(answer.charge_today),
+            UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
+        },
+    )
+
+
+def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:
+    """Return a scenario after steps; once charged, its charge is as sure as the list has it."""
+    if BATTERY.state_of_charge in changes:
+        spread = listed.get(UNCERTAINTY.state_of_charge_sd)
+        changes = {**changes, UNCERTAINTY.state_of_charge_sd: spread}
+    return with_changes(now, changes)
 
 
 def _from_day(

@@ -46,7 +46,7 @@ class CurrentLogAnswer:
 
     @property
     def stages(self) -> tuple[Stage, ...]:
-        """Return the stages, the settled one last once it sleeps."""
+        """Return the stages, the settled one last."""
         return self.findings.stages
 
     def as_dict(self) -> dict[str, Any]:
@@ -249,6 +249,19 @@ def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) 
             "on a mA jack (1 to 10 ohm, common practice, no source) that drops volts and can reset "
             "control units; use the 10 A jack or a clamp"
         )
+    said += _about_wake_ups(found, wake_ups)
+    limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
+    if abs(found.drift_a) > limit:
+        said.append(
+            f"the settled current still moves: {1000 * found.drift_a:+.3g} mA from the first to "
+            "the second half of the sleep"
+        )
+    return said
+
+
+def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str]:
+    """Return what to mind about the wake-ups, in words."""
+    said = []
     if wake_ups is not None and found.step_s > wake_ups.duration_s / 3.0:
         said.append(
             f"a sample every {found.step_s:.3g} s is coarse for wake-ups of "
@@ -274,12 +287,6 @@ def _warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) 
         often = "once" if found.long_wakes == 1 else f"{found.long_wakes} times"
         said.append(
             f"woken {often} for more than half an hour (door, key, remote?): left out of the mean"
-        )
-    limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
-    if abs(found.drift_a) > limit:
-        said.append(
-            f"the settled current still moves: {1000 * found.drift_a:+.3g} mA from the first to "
-            "the second half of the sleep"
         )
     return said
 

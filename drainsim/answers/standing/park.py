@@ -378,8 +378,8 @@ def _warnings(
         found.append(
             f"battery temperatures run from {course.min():.0f} to {course.max():.0f} °C; the "
             f"charts of cranking were published for {low:.0f} to {high:.0f} °C: above, their warm "
-            "end is held, below, power follows the measured impedance of one kind of battery and "
-            "need the oil's viscosity, with a wide spread"
+            "end is held; below, battery power follows the measured impedance of one kind of "
+            "battery and an engine's demand its oil's viscosity, with a wide spread"
         )
     if case.vehicle.oil is not None and case.vehicle.diesel and course.min() < _DIESEL_LIMIT_C:
         found.append(

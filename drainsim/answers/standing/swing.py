@@ -225,7 +225,9 @@ def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int)
     if name == "open_circuit_offset":
         return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
     if name == "oil":
-        return f"{case.vehicle.oil} as if {lanes.oil_k[lane]:.0f} K colder"
+        shift_k = lanes.oil_k[lane]
+        side = "colder" if shift_k >= 0 else "warmer"
+        return f"{case.vehicle.oil} as if {abs(shift_k):.0f} K {side}"
     if name == "cold_power":
         coldest = float(cold_fall_log(COLDEST_C, curve=_by_temperature(case)))
         return f"{100 * np.exp(lanes.cold_fall[lane] * coldest):.0f} % of -18 °C left at -40 °C"

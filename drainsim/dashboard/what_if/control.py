@@ -62,19 +62,19 @@ class Control:
         """
         if text == ASSUMED and self.kind in {"slider", "steps", "box"}:
             return None
-        if self.kind == "switch":
-            if text not in _ON:
-                raise ScenarioError(f"use one of {', '.join(_ON)}")
-            return _ON[text]
-        if self.kind == "choice":
-            if text not in self.options():
-                raise ScenarioError(f"use one of {', '.join(self.options())}")
-            return text
+        if self.kind in {"switch", "choice"}:
+            words = _ON if self.kind == "switch" else {word: word for word in self.options()}
+            if text not in words:
+                raise ScenarioError(f"use one of {', '.join(words)}")
+            return words[text]
         if self.kind == "date":
             try:
                 return dt.date.fromisoformat(text)
             except ValueError:
                 raise ScenarioError("a date is needed, written like 2026-12-01") from None
+        return self._number(text)
+
+    def _number(self, text: str) -> float:
         try:
             value = float(text)
         except ValueError:

@@ -93,17 +93,7 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
     before. What does not fit any more is taken out; the second result names it, key by key.
     A baseline without choices stays as it is.
     """
-    tables = copy.deepcopy(base.tables)
-    for table in PRESETS:
-        chosen = choices.get(table)
-        if chosen is None or chosen == preset_of(base.tables, table):
-            continue
-        tables.pop(table, None)
-        if chosen != NO_UNIT:
-            tables[table] = {} if chosen == OWN else {"preset": chosen}
-    kind = choices.get("kind")
-    if kind is not None and kind != kind_of(base.tables):
-        tables["vehicle"] = {"kind": kind}
+    tables = _with_presets(base, choices)
     for name, control in CONTROLS.items():
         if name in choices and name in _BY_ITSELF:
             _set(tables, control.key, choices[name])
@@ -118,6 +108,21 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
     if charger_is_on(tables, "solar") and not has_climate(tables):
         tables["solar"].setdefault(SOLAR.latitude_deg.key, _latitude_before(base.tables))
     return tables, taken_out
+
+
+def _with_presets(base: Scenario, choices: Mapping[str, Any]) -> Tables:
+    tables = copy.deepcopy(base.tables)
+    for table in PRESETS:
+        chosen = choices.get(table)
+        if chosen is None or chosen == preset_of(base.tables, table):
+            continue
+        tables.pop(table, None)
+        if chosen != NO_UNIT:
+            tables[table] = {} if chosen == OWN else {CONTROLS[table].key.key: chosen}
+    kind = choices.get("kind")
+    if kind is not None and kind != kind_of(base.tables):
+        tables[VEHICLE.TABLE.name] = {VEHICLE.kind.key: kind}
+    return tables
 
 
 def _switch(tables: Tables, choices: Mapping[str, Any]) -> None:

@@ -69,13 +69,13 @@ def draw_baseline_buttons() -> None:
     unchanged = not session.choices()
     with st.container(horizontal=True):
         st.button(
-            "Back to the baseline",
+            "Undo the changes",
             key="back",
             on_click=session.back_to_baseline,
             disabled=unchanged,
         )
         st.button(
-            "Keep this as the baseline",
+            "Keep the changes",
             key="keep",
             on_click=session.keep_as_baseline,
             disabled=unchanged,

@@ -17,6 +17,7 @@ from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_fro
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
+ADDRESSED: Final = "scenario of the address"
 BASE: Final = "base"  # address key of a baseline that is not the example
 _ADDRESS_BYTES: Final = 20_000  # a longer scenario is shared as a file
 _NAME_LETTERS: Final = 80
@@ -221,4 +222,4 @@ def _unpacked(text: str) -> Scenario:
         raise ScenarioError("the packed scenario is damaged; copy the whole address") from None
     if opener.unconsumed_tail or not opener.eof:
         raise ScenarioError("the packed scenario is damaged; copy the whole address")
-    return scenario_from_bytes(raw, "scenario of the address")
+    return scenario_from_bytes(raw, ADDRESSED)

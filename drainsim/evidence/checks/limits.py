@@ -9,8 +9,9 @@ MUST_NOT_BE_USED: Final = (
     "charge or jump-start a frozen battery.",
     "For diesels below about -15 °C: fuel, glow plugs and ignition limit them; only the battery is "
     "modelled.",
-    "Below -29 °C and above 27 °C battery temperature for cranking: no table was found; the "
-    "coldest line is carried on and the warm end held.",
+    "Below -29 °C and above 27 °C battery temperature for cranking to better than a wide range: no "
+    "table was found. Below, battery power follows the measured impedance of one kind of battery "
+    "and an engine's demand its oil's viscosity; above, the warm end is held.",
     "Below half charge to better than a tenth of the charge: no published table says how cranking "
     "fades there; a cautious line is used.",
     "For loads that empty a battery within hours (lamps, heaters): good to about a third only, on "

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, unit_of
+from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, SHOWN, unit_of
 from drainsim.files.fleet.words import plain
 
 DECIMAL_WORDS: Final = {",": "decimal comma", ".": "decimal point"}
@@ -56,7 +56,7 @@ def chosen_from(heading: str, text: str) -> Chosen:
         elif "%" in column.units and word in {"share", "1"}:
             unit = "1"
         else:
-            units = ", ".join(column.units)
+            units = ", ".join(SHOWN.get(unit, unit) for unit in column.units)
             raise FleetError(
                 f"column {heading!r}: {part!r} is not a unit of {column.name}; use one of "
                 f"{units or 'none'}, or decimal comma, decimal point, day first, month first, "

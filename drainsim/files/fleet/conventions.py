@@ -107,6 +107,8 @@ def decided_unit(match: Match, column: Column, numbers: Numbers) -> Match:
     if len(said) == 1 and len(bare) < len(numbers.cells):
         (unit,) = said
         if all(_any_exists(column, w, unit, match.decimal) for w in bare):
+            if unit == "°f" and len(bare) > len(numbers.cells) - len(bare):
+                return _ask(match, column, bare[0], ["°c", "°f"])  # -4 °F is -20 °C
             return with_unit(match, column, unit, "the cells that say their unit")
     fitting = [
         unit

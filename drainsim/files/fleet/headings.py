@@ -11,6 +11,7 @@ from drainsim.errors import FleetError
 from drainsim.files.fleet.choosing import Chosen, chosen_from
 from drainsim.files.fleet.columns import (
     BY_NAME,
+    SHOWN,
     Column,
     column_named,
     customary_unit,
@@ -226,7 +227,7 @@ def _with_unit(
         elif date_form(text):
             order = date_form(text)
         elif column.kind == "number" and (words in UNIT_OF or words in FOREIGN):
-            units = ", ".join(column.units)
+            units = ", ".join(SHOWN.get(unit, unit) for unit in column.units)
             note = f"{text!r} is not a unit of {column.name}; use one of {units}"
             return Match(heading, None, note=note)
     basis = "heading"

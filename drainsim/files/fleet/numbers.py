@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim.files.fleet.cell_kinds import FORMULA, Cell, number_of
-from drainsim.files.fleet.columns import Column, unit_of
+from drainsim.files.fleet.columns import SHOWN, Column, unit_of
 from drainsim.files.fleet.words import CHOICES, STANDARDS, plain
 
 _SPACES: Final = "\u00a0\u202f\u2009 "
@@ -176,7 +176,7 @@ def _unit_hint(text: str, column: Column) -> str:
         return "; a voltage belongs under resting_voltage_v"
     if column.name == "capacity_ah" and words in {"a", "amp", "amps"}:
         return "; a cold cranking current belongs under cold_cranking_a"
-    units = [unit for unit in column.units]
+    units = [SHOWN.get(unit, unit) for unit in column.units]
     return f"; use {', '.join(units)}" if units else ""
 
 

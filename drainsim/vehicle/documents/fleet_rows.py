@@ -50,7 +50,7 @@ class FleetSettings:
         if not 1 <= self.days_ahead <= 365:
             raise FleetError(f"days ahead = {self.days_ahead} is outside 1 to 365 days")
         if not 100 <= self.draws <= 2000 or self.draws % 5:
-            raise FleetError(f"draws = {self.draws}: 100 to 2000 in steps of 5")
+            raise FleetError(f"draws = {self.draws}: give 100 to 2000 in steps of 5")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

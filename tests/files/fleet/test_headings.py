@@ -110,7 +110,7 @@ def test_a_foreign_unit_is_not_converted_and_not_hidden() -> None:
     fleet = fleet_of("id,Capacity (kg)\nx,900")
     match = fleet.matches[1]
     assert match.column is None
-    assert "'kg' is not a unit of capacity_ah" in match.note
+    assert "'kg' is not a unit of capacity_ah; use one of Ah, mAh" in match.note
     assert "capacity_ah" not in fleet.vehicles[0].scenario.tables["battery"]
     with pytest.raises(FleetError, match=r"'Capacity \(kg\)'.*'kg' is not a unit"):
         match_headings(["id", "Capacity (kg)"], chosen={"Capacity (kg)": "capacity_ah"})

@@ -521,3 +521,10 @@ def test_a_question_is_one_line_however_many_headings_it_quotes() -> None:
     assert fleet.doubts
     assert all(len(doubt.question) < 800 for doubt in fleet.doubts)
     assert all(doubt.question.isprintable() for doubt in fleet.doubts)
+
+
+def test_one_cell_in_fahrenheit_does_not_turn_the_others() -> None:
+    """Two bare -4 beside one 25 °F: -4 °C or -20 °C is asked, not guessed."""
+    fleet = fleet_of("id,Temp\na,-4\nb,-4\nc,25 F")
+    assert any("°C or °F" in doubt.question for doubt in fleet.doubts)
+    assert not {vehicle.id for vehicle in fleet.vehicles} & {"a", "b"}

@@ -86,7 +86,7 @@ def test_words_for_nothing(cell: str) -> None:
     [
         ("capacity_ah", "six", "'six' is not a number"),
         ("capacity_ah", "6O", "is not a unit of capacity_ah"),
-        ("capacity_ah", "60 V", "'V' is not a unit of capacity_ah"),
+        ("capacity_ah", "60 V", "'V' is not a unit of capacity_ah; use Ah, mAh"),
         ("capacity_ah", "-60", "outside 1 to 400 Ah"),
         ("capacity_ah", "1e999", "not a finite number"),
         ("capacity_ah", "1-60", "is not a number"),

@@ -1,8 +1,9 @@
-"""The charge of every block end of lanes whose charge only falls, and what bounds decide of it.
+"""The charge of every block end of many lanes, and what bounds on it decide.
 
 One lean recursion in the share of full, row by row and in place; for a switching unit with the
-voltage at each block's beginning. Lanes run on past empty: when they crossed it is worked out
-afterwards.
+voltage at each block's beginning. Lanes that change mode or, while charged, end empty in a block
+are worked out anew by `parked_step`. Where charge only falls lanes run on past empty: when they
+crossed it is worked out afterwards.
 """
 
 from dataclasses import dataclass
@@ -10,23 +11,22 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.self_discharge import hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
-from drainsim.simulation.falling_modes import FallingModes
+from drainsim.simulation.direct_bounds import bounds_of
+from drainsim.simulation.direct_modes import DirectModes
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, after_key_off
 from drainsim.simulation.parked_step import changing_modes
 from drainsim.simulation.weather import BlockWeather
 
 _DAY_H: Final = 24
-_SLACK: Final = 1e-9  # of a charge between certain and asked: above any rounding of either
 _SERIES_BELOW: Final = 0.003  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
 @dataclass(kw_only=True)
-class FallingCharge:
+class DirectCharge:
     """Charge of some lanes. Rows of arrays are block ends, row 0 the beginning of the run.
 
     Parameters
@@ -50,9 +50,8 @@ class FallingCharge:
     ----------
     charge : shape (rows + 1, lanes)
         Share of full; the row of parking before a lane is parked.
-    sure, lost, dead : shape (lanes,)
-        Above `sure` every start of the run works, at or below `lost` none does, at or below
-        `dead` there is no current left to crank with.
+    bounds : Bounds
+        What charges decide whatever the hour.
     """
 
     lanes: Lanes
@@ -76,55 +75,23 @@ class FallingCharge:
         self.floor = np.minimum(curves.lowest_charge, self.parked)
         self.base_a = lanes.quiescent_a + lanes.other_a
         changing = changing_modes(lanes, self.loads, curves)
-        self.modes = FallingModes(lanes=lanes, loads=self.loads, curves=curves, changing=changing)
-        self.steady = self.modes.steady
+        self.modes = DirectModes(lanes=lanes, loads=self.loads, curves=curves, changing=changing)
+        self.sunlit = self.loads.sunlit
+        self.charged = self.sunlit or bool((lanes.other_a < 0.0).any())
+        self.steady = self.modes.steady and not self.charged
         self.steady_a = self.base_a + (self.modes.linear_a if self.steady else 0.0)
-        self._bound_charges()
-        self._run_down()
-        self._empty()
-
-    # --- bounds ---------------------------------------------------------------------------
-
-    def _bound_charges(self) -> None:
-        """Work out above which charge every start works, below which none does."""
-        lanes, curves, blocks = self.lanes, self.curves, self.blocks
-        lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v
-        least, most = (
-            self._deficit(self.base_a + unit_a) for unit_a in self.modes.least_and_most_a(lowest_v)
+        self.bounds = bounds_of(
+            lanes,
+            curves,
+            self.blocks,
+            least_a=np.zeros(len(lanes)) if self.charged else self.base_a + self.modes.least_a,
+            most_a=lanes.quiescent_a + np.maximum(lanes.other_a, 0.0) + self.modes.most_a,
         )
-        cold, warm = (
-            curves.temperature_factor_at(bound[lanes.weather], lanes.oil_k, lanes.cold_fall)
-            for bound in (blocks.low_c.min(axis=0), blocks.end_c.max(axis=0))
-        )
-        with np.errstate(divide="ignore"):
-            starts = curves.charge_that_cranks(lanes.demand_ratio / cold)
-            fails = curves.charge_that_cranks(lanes.demand_ratio / warm)
-        lowest = curves.lowest_charge
-        self.sure = np.maximum(self._charge_of(starts, most), lowest) + _SLACK
-        lost = self._charge_of(fails, least) - _SLACK
-        self.lost = np.where(fails > 0.0, np.maximum(lost, lowest), -1.0)
-        zeros = int(np.searchsorted(curves.cranking_by_charge, 0.0, side="right"))
-        self.dead = np.full(len(lanes), -1.0)  # no current at all is left there
-        self.perhaps_dead = self.dead
-        if zeros:
-            none = np.full(len(lanes), curves.charge[zeros - 1])
-            self.dead = np.maximum(self._charge_of(none, least) - _SLACK, lowest)
-            self.perhaps_dead = np.maximum(self._charge_of(none, most) + _SLACK, lowest)
-        coldest = float(blocks.low_c.min())
+        coldest = float(self.blocks.low_c.min())
         self.can_freeze = coldest <= float(curves.freezing_c.max())
-
-    def _deficit(self, current_a: FloatArray) -> FloatArray:
-        """Return the share of a full charge that a current keeps out of reach."""
-        behind = rate_deficit_ah(
-            np.maximum(current_a, 0.0), low_rate_gain=self.curves.low_rate_gain
-        )
-        return behind / self.lanes.full_ah
-
-    def _charge_of(self, usable: FloatArray, deficit: FloatArray) -> FloatArray:
-        """Return the charge of which a part is usable; the inverse of `curves.usable_charge`."""
-        shift = self.lanes.low_charge_shift
-        near = (usable + shift) / (1.0 + shift)
-        return np.where(usable > 1.0, 2.0, np.where(usable < 0.0, -1.0, near + deficit))
+        self._run_down()
+        if not self.charged:
+            self._empty()
 
     # --- the charge of all block ends -----------------------------------------------------
 
@@ -141,6 +108,10 @@ class FallingCharge:
         loss_h = lanes.loss_per_h * hours
         series = float(loss_h.max(initial=0.0) * blocks.loss_scale.max()) < _SERIES_BELOW
         base = self.steady_a * hours / lanes.full_ah
+        days = self.days + 1 if self.charged else 0
+        self.other_ah, self.refused_ah, self.idle_h = np.zeros((3, days, count))
+        sums = np.zeros((3, count))  # of the three, as they run
+        self.refused_now = np.zeros(count)  # in the present block
         per_full = 1.0 / lanes.full_ah
         decay, part, load, rest_v, volts = np.empty((5, count))
         segment = np.empty(count, dtype=np.intp)
@@ -160,6 +131,10 @@ class FallingCharge:
                 rest_v += volts
                 np.divide(self.modes.power_w, rest_v, out=part)
                 part += self.modes.linear_a
+                if self.charged:
+                    other_a = self._other_a(row, slice(None))
+                    sums[0] += other_a * hours
+                    base = (lanes.quiescent_a + other_a) * per_full * hours
                 part *= hours
                 np.add(self.unit_ah[row], part, out=self.unit_ah[row + 1])
                 part *= per_full
@@ -169,17 +144,33 @@ class FallingCharge:
             _shrink(load, decay, part, series=series)
             np.subtract(now, load, out=then)
             if not self.steady:
-                if self.modes.changing:
+                if self.charged:
+                    below = then < np.minimum(self.curves.lowest_charge, now)
+                    np.maximum(then - 1.0, 0.0, out=part)  # refused by a full battery
+                    then -= part
+                    np.multiply(part, lanes.full_ah, out=self.refused_now)
+                    sums[1] += self.refused_now
+                elif self.modes.changing:
                     np.maximum(then, self.floor, out=then)
+                if self.charged or self.modes.changing:
                     self._rest_v(then, part, load, segment)
                     np.add(part, volts, out=load)
-                    self._split(row + 1, rest_v, load, decay, waiting)
+                    may = self.modes.may_change(rest_v, load)
+                    if self.charged:
+                        may |= below
+                    may[waiting] = False
+                    if may.any():
+                        self._split(row + 1, np.flatnonzero(may), decay, sums)
                 self._rest_v(then, rest_v, part, segment)
             if len(waiting):
                 then[waiting] = self.parked[waiting]
                 self.unit_ah[row + 1 : row + 2, waiting] = 0.0
+                sums[:, waiting] = 0.0
                 rest_v[waiting] = self.curves.resting_lines().at(self.parked[waiting])
             if (row + 1) % self.per_day == 0:
+                if self.charged:
+                    day = (row + 1) // self.per_day
+                    self.other_ah[day], self.refused_ah[day], self.idle_h[day] = sums
                 if len(waiting):
                     waiting = waiting[self.start_row[waiting] > row + 1]
                 if self._nothing_left(row + 1):
@@ -202,20 +193,25 @@ class FallingCharge:
         np.take(resting.y, segment, out=space, mode="clip")
         out += space
 
-    def _split(
-        self,
-        row: int,
-        before_v: FloatArray,
-        after_v: FloatArray,
-        decay: FloatArray,
-        waiting: IndexArray,
-    ) -> None:
-        """Work out lanes anew whose unit might change mode in the block before a row."""
-        may = self.modes.may_change(before_v, after_v)
-        may[waiting] = False
-        lane = np.flatnonzero(may)
-        if not len(lane):
-            return
+    def _other_a(self, row: IndexArray | int, lane: IndexArray | slice) -> FloatArray:
+        """Return the other loads less what chargers bring in the block that begins at a row."""
+        loads, lanes = self.loads, self.lanes
+        other_a, brought_a = lanes.other_a[lane], np.zeros(1)
+        if self.sunlit:
+            wide = loads.charging_a.shape[1] > 1
+            brought_a = loads.charging_a[row // self.per_day, lane if wide else slice(None)]
+            if not wide and not isinstance(row, int):
+                brought_a = brought_a[:, 0]
+        if np.isfinite(loads.lowest_charging_c).any():
+            wide = len(loads.lowest_charging_c) > 1
+            lowest_c = loads.lowest_charging_c[lane if wide else slice(None)]
+            cold = self.blocks.mean_c[row, lanes.weather[lane]] < lowest_c
+            other_a = np.where(cold, np.maximum(other_a, 0.0), other_a)
+            brought_a = np.where(cold, 0.0, brought_a)
+        return np.asarray(other_a - brought_a)
+
+    def _split(self, row: int, lane: IndexArray, decay: FloatArray, sums: FloatArray) -> None:
+        """Work out lanes anew that change mode or end empty in the block before a row."""
         hours, before = float(self.step_h), self.charge[row - 1, lane]
         state, flow, _ = self.modes.split(
             lane,
@@ -225,23 +221,31 @@ class FallingCharge:
             mean_c=self.blocks.mean_c[row - 1, self.lanes.weather[lane]],
             loss_per_h=decay[lane] / hours,
         )
+        drawn_ah = flow.unit_ah
+        if self.charged:
+            sums[0, lane] += flow.other_ah - self._other_a(row - 1, lane) * hours
+            sums[1, lane] += flow.refused_ah - self.refused_now[lane]
+            sums[2, lane] += hours - flow.hours
+        else:
+            part = flow.hours / hours
+            emptied = (state.charge <= self.floor[lane]) & (before > self.floor[lane])
+            self.part_of_last[lane[emptied]] = part[emptied]
+            # What a block that ends empty drew is spread over the whole of it, as rows are read.
+            drawn_ah = drawn_ah / np.where(emptied, part, 1.0)
         self.charge[row, lane] = state.charge
-        part = flow.hours / hours
-        emptied = (state.charge <= self.floor[lane]) & (before > self.floor[lane])
-        self.part_of_last[lane[emptied]] = part[emptied]
-        # What a block that ends empty drew is spread over the whole of it, as rows are read.
-        drawn_ah = flow.unit_ah / np.where(emptied, part, 1.0)
         self.unit_ah[row, lane] = self.unit_ah[row - 1, lane] + drawn_ah
 
     def _nothing_left(self, row: int) -> bool:
         """Say whether no answer can change any more: no start is left in any lane."""
         first = max(self.per_day * self.snapshot_day, int(self.start_row.max()) + 1)
-        if self.keeps_all or self.can_freeze or row < first:
+        if self.keeps_all or self.charged or self.can_freeze or row < first:
             return False
         charge = self.charge[row]
-        if float(charge[0]) > self.dead[0]:
+        if float(charge[0]) > self.bounds.dead[0]:
             return False
-        return bool((charge <= np.minimum(np.minimum(self.dead, self.lost), HALF)).all())
+        return bool(
+            (charge <= np.minimum(np.minimum(self.bounds.dead, self.bounds.lost), HALF)).all()
+        )
 
     def _empty(self) -> None:
         """Find when each lane is empty; from then on it stays so and nothing flows."""
@@ -279,6 +283,8 @@ class FallingCharge:
             return np.asarray(self.steady_a[lane])
         in_block = _cells(self.unit_ah, row, lane) - _cells(self.unit_ah, row - 1, lane)
         current_a = self.base_a[lane] + in_block / self.step_h
+        if self.charged:
+            current_a += self._other_a(row - 1, lane) - self.lanes.other_a[lane]
         if len(self.split_at):
             place = row * len(self.lanes) + lane
             found = np.minimum(np.searchsorted(self.split_at, place), len(self.split_at) - 1)
@@ -291,6 +297,9 @@ class FallingCharge:
             return self.steady_a
         row = self.per_day * np.arange(days.start, days.stop)
         current_a = self.base_a + (self.unit_ah[row] - self.unit_ah[row - 1]) / self.step_h
+        if self.charged:
+            for number, begin in enumerate(row - 1):
+                current_a[number] += self._other_a(int(begin), slice(None)) - self.lanes.other_a
         split_row, lane = np.divmod(self.split_at, len(self.lanes))
         here = (split_row >= row[0]) & (split_row <= row[-1]) & (split_row % self.per_day == 0)
         current_a[split_row[here] // self.per_day - days.start, lane[here]] = self.split_a[here]
@@ -316,6 +325,8 @@ class FallingCharge:
         """Return each lane's charge balance at the end of a day."""
         lanes = self.lanes
         lane = np.arange(len(lanes))
+        if self.charged:
+            return self._charged_balance(day, lane)
         row = np.minimum(self.per_day * day, self.rows).astype(float)
         row = np.where(self.flowing_rows < row, self.flowing_rows + self.last_part, row)
         hours = (row - self.start_row) * self.step_h
@@ -332,9 +343,32 @@ class FallingCharge:
             left_ah=left_ah,
         )
 
+    def _charged_balance(self, day: IndexArray, lane: IndexArray) -> ChargeBalance:
+        lanes, row = self.lanes, self.per_day * day
+        hours = (row - self.start_row) * self.step_h - self.idle_h[day, lane]
+        vehicle_ah = self.at_parking.vehicle_ah + lanes.quiescent_a * hours
+        unit_ah = self.at_parking.unit_ah + self.unit_ah[row, lane]
+        other_ah, refused_ah = self.other_ah[day, lane], self.refused_ah[day, lane]
+        left_ah = self.at_day(day) * lanes.full_ah
+        return ChargeBalance(
+            vehicle_ah=vehicle_ah,
+            unit_ah=unit_ah,
+            other_ah=other_ah,
+            lost_ah=lanes.start_ah - (vehicle_ah + unit_ah + other_ah + refused_ah + left_ah),
+            refused_ah=refused_ah,
+            left_ah=left_ah,
+        )
+
+    def first_row_at(self, level: float | FloatArray) -> IndexArray:
+        """Return the first row with a charge at a level or below, rows + 1 for none."""
+        if not self.charged:
+            return np.asarray((self.charge > level).sum(axis=0))
+        there = self.charge <= level
+        return np.where(there.any(axis=0), there.argmax(axis=0), self.rows + 1)
+
     def crossing_h(self, level: float) -> FloatArray:
         """Return when the charge falls to a level, by straight lines within a block. [h]."""
-        above = (self.charge > level).sum(axis=0)
+        above = self.first_row_at(level)
         row = np.clip(above, 1, self.rows)
         lane = np.arange(len(self.lanes))
         before, after = self.charge[row - 1, lane], self.charge[row, lane]

@@ -1,6 +1,6 @@
-"""The units' modes in a stand of falling charge: few lanes change one, and only those are split."""
+"""The units' modes in a direct stand: few lanes change one in a block, and only those are split."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -8,12 +8,13 @@ from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.parked_step import ParkedState, ParkedStep, parked_step
+from drainsim.units import HOURS_PER_DAY
 
 _SLACK_V = 1e-9  # lanes that near a threshold are split too; the exact step decides
 
 
 @dataclass(kw_only=True)
-class FallingModes:
+class DirectModes:
     """What each lane's unit draws in its mode, and where it changes mode.
 
     Parameters
@@ -28,6 +29,8 @@ class FallingModes:
     ----------
     linear_a, power_w : shape (lanes,)
         Current of a linear stage [A] and power of a switching one [W] in the present mode.
+    least_a, most_a : shape (lanes,)
+        Bounds of each unit's current in any mode and at any voltage. [A]
     off_h, off_row : shape (lanes,)
         When a unit switched itself off [h], and the row that ends the block; inf for never.
     """
@@ -51,19 +54,17 @@ class FallingModes:
         self.off_row = np.full(count, np.inf)
         self._splits: list[tuple[int, IndexArray, FloatArray]] = []
         self._settle(np.arange(count))
+        modes = slice(None) if self.changing else slice(1)
+        linear_a = np.where(self._switching, 0.0, self._rated_a)[modes]
+        power_w = np.where(self._switching, self._rated_a * self._rated_at_v, 0.0)[modes]
+        lowest_v = self.curves.lowest_resting_v() + lanes.resting_offset_v
+        self.least_a = linear_a.min(axis=0)
+        self.most_a = (linear_a + power_w / lowest_v).max(axis=0)
 
     @property
     def steady(self) -> bool:
         """Whether every unit draws one current all along."""
         return not self.changing and not (self.power_w > 0.0).any()
-
-    def least_and_most_a(self, lowest_v: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return bounds of each unit's current in any mode at any voltage above a lowest. [A]."""
-        linear_a = np.where(self._switching, 0.0, self._rated_a)
-        power_w = np.where(self._switching, self._rated_a * self._rated_at_v, 0.0)
-        if not self.changing:
-            linear_a, power_w = linear_a[:1], power_w[:1]
-        return linear_a.min(axis=0), (linear_a + power_w / lowest_v).max(axis=0)
 
     def _settle(self, lane: IndexArray) -> None:
         """Take over the currents and thresholds of some lanes' modes."""
@@ -115,7 +116,7 @@ class FallingModes:
         found = parked_step(
             ParkedState(charge=charge, mode=mode, current_a=charge),
             lanes=self.lanes.take(lane),
-            loads=self.loads.take(lane),
+            loads=self._loads_of(lane, int((row - 1) * hours // HOURS_PER_DAY)),
             curves=self.curves,
             changing=self.changing,
             from_h=(row - 1) * hours,
@@ -130,6 +131,17 @@ class FallingModes:
         self._splits.append((row, lane, found.state.current_a))
         self._settle(lane[found.state.mode != mode])
         return found
+
+    def _loads_of(self, lane: IndexArray, day: int) -> Loads:
+        """Return the loads of some lanes; what charges them is that day's, whatever is asked."""
+        loads = self.loads
+        if not loads.sunlit or len(loads.switching) == 1:
+            return loads.take(lane)
+        today_a = loads.charging_a[day, lane]
+        narrow = replace(loads, charging_a=np.zeros((0, len(self.lanes)))).take(lane)
+        return replace(
+            narrow, charging_a=np.broadcast_to(today_a, (len(loads.charging_a), len(lane)))
+        )
 
     def last_currents(self) -> tuple[IndexArray, FloatArray]:
         """Return the current at the end of each split block, by its place row behind row."""

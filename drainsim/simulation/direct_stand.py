@@ -1,10 +1,9 @@
-"""A stand in which the charge only falls: every lane and block at once, questions by bounds.
+"""A stand without steps in its questions: charge of all blocks at once, then bounds.
 
-Most stands have no charger and no unit that changes mode: charge falls from block to block, so
-the start margin at a given temperature falls too. Then the charge of all blocks is one lean
-recursion, and only between the charge that starts in the coldest hour of the stand and the charge
-that does not in its warmest is anything looked up. The same numbers as `stepped_stand`, block by
-block (charge to 1e-9, the same failing hour), in a fraction of the time.
+At a given temperature less charge never cranks better. So, once the charge of all block ends is
+known (`direct_charge`), nothing need be looked up but between the charge that starts a lane in the
+coldest hour of the stand and the charge that does not in its warmest. The same numbers as
+`stepped_stand`, block by block (charge to 1e-9, the same failing hour), in a fraction of the time.
 """
 
 from collections.abc import Sequence
@@ -16,7 +15,7 @@ import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
-from drainsim.simulation.falling_charge import FallingCharge
+from drainsim.simulation.direct_charge import DirectCharge
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, Event, Stand, Trace
 from drainsim.simulation.weather import BlockWeather, WeatherLanes
@@ -31,8 +30,8 @@ _DAYS_AT_ONCE: Final = 8  # of a course: what is worked on fits the processor's 
 Cells: TypeAlias = IndexArray | slice  # the lanes of some cells, or all lanes
 
 
-def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: float) -> bool:
-    """Say whether the charge of a stand only falls, in blocks of whole hours.
+def runs_directly(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: float) -> bool:
+    """Say whether bounds on charge hold for a stand, and its blocks are of whole hours.
 
     Parameters
     ----------
@@ -44,17 +43,10 @@ def only_falls(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: flo
     """
     if step_h < 1.0 or _DAY_H % step_h:
         return False
-    may_charge = lanes.other_a < 0.0
-    return bool(
-        not loads.sunlit
-        and curves.monotone
-        and (lanes.quiescent_a + lanes.other_a >= 0.0).all()
-        and not (may_charge & np.isfinite(loads.lowest_charging_c)).any()
-        and (lanes.low_charge_shift > -0.5).all()
-    )
+    return bool(curves.monotone and (lanes.low_charge_shift > -0.5).all())
 
 
-def falling_stand(
+def direct_stand(
     lanes: Lanes,
     curves: BatteryCurves,
     loads: Loads,
@@ -67,7 +59,7 @@ def falling_stand(
     snapshot_day: int,
     ends: Sequence[Event],
 ) -> Stand:
-    """Return the stand of lanes for which `only_falls` holds; parameters as `stand.run_stand`."""
+    """Return the stand of lanes that `runs_directly`; parameters as `stand.run_stand`."""
     hours = round(step_h)
     blocks = weather.blocks(hours, horizon_days)
     size = max(_LEAST_LANES, _CELLS // len(blocks.end_c))
@@ -77,7 +69,7 @@ def falling_stand(
         part = lanes.take(index)
         rows, count = len(blocks.end_c) + 1, len(part)
         with ExitStack() as lent:
-            falling = FallingCharge(
+            run = DirectCharge(
                 lanes=part,
                 curves=curves,
                 loads=loads.take(index),
@@ -92,7 +84,7 @@ def falling_stand(
                 unit_space=lent.enter_context(borrowed(rows, count)),
             )
             questions = _Questions(
-                lanes=part, curves=curves, weather=weather, blocks=blocks, falling=falling
+                lanes=part, curves=curves, weather=weather, blocks=blocks, run=run
             )
             parts.append(questions.stand(course=course, ends=ends))
     return parts[0] if len(parts) == 1 else _joined(parts, held=weather.held)
@@ -116,22 +108,22 @@ def _joined(parts: Sequence[Stand], *, held: int) -> Stand:
 
 @dataclass(kw_only=True)
 class _Questions:
-    """What is asked of some lanes whose charge is known; rows as in `FallingCharge`."""
+    """What is asked of some lanes whose charge is known; rows as in `DirectCharge`."""
 
     lanes: Lanes
     curves: BatteryCurves
     weather: WeatherLanes
     blocks: BlockWeather
-    falling: FallingCharge
+    run: DirectCharge
 
     def __post_init__(self) -> None:
         """Ask at parking."""
-        lanes, falling = self.lanes, self.falling
+        lanes, run = self.lanes, self.run
         self.lane = np.arange(len(lanes))
-        self.step_h, self.per_day, self.days = falling.step_h, falling.per_day, falling.days
+        self.step_h, self.per_day, self.days = run.step_h, run.per_day, run.days
         self.park_c = self._park_c()
-        self.park_margin = self._margin(falling.parked, self.park_c, falling.base_a, self.lane)
-        self.frozen_at_once = self.park_c <= self.curves.freezes_at_c(falling.parked)
+        self.park_margin = self._margin(run.parked, self.park_c, run.base_a, self.lane)
+        self.frozen_at_once = self.park_c <= self.curves.freezes_at_c(run.parked)
         self.fails_at_once = self.frozen_at_once | (self.park_margin < 1.0)
 
     def _park_c(self) -> FloatArray:
@@ -166,25 +158,40 @@ class _Questions:
 
     def no_start_h(self) -> FloatArray:
         """Return the first hour at which power fails, after parking. [h]."""
-        falling = self.falling
-        first = np.maximum((falling.charge > falling.sure).sum(axis=0), falling.start_row + 1)
-        last = np.maximum((falling.charge > falling.lost).sum(axis=0), falling.start_row + 1)
-        last = np.minimum(last, falling.rows)  # it certainly fails in that one
-        counts = np.where(self.fails_at_once, 0, np.maximum(last - first + 1, 0))
-        lane = np.repeat(self.lane, counts)
-        row = np.arange(len(lane)) - np.repeat(np.cumsum(counts) - counts - first, counts)
+        run = self.run
+        if run.charged:
+            lane, row = self._may_fail()
+        else:
+            first = np.maximum((run.charge > run.bounds.sure).sum(axis=0), run.start_row + 1)
+            last = np.maximum((run.charge > run.bounds.lost).sum(axis=0), run.start_row + 1)
+            last = np.minimum(last, run.rows)  # it certainly fails in that one
+            counts = np.where(self.fails_at_once, 0, np.maximum(last - first + 1, 0))
+            lane = np.repeat(self.lane, counts)
+            row = np.arange(len(lane)) - np.repeat(np.cumsum(counts) - counts - first, counts)
         low_c = self._weather_at(self.blocks.low_c, row, lane)
-        charge, current_a = falling.charge_at(row, lane), falling.current_a(row, lane)
+        charge, current_a = run.charge_at(row, lane), run.current_a(row, lane)
         suspect = self._margin(charge, low_c, current_a, lane) < 1.0
         return self._first_hour(row[suspect], lane[suspect], freezing=False)
 
+    def _may_fail(self) -> tuple[IndexArray, IndexArray]:
+        """Return (lanes, rows) of charge that may rise, up to the first that fails for certain."""
+        run = self.run
+        rows = np.arange(1, run.rows + 1)[:, None]
+        charge = run.charge[1:]
+        parked = rows > run.start_row
+        lost = (charge <= run.bounds.lost) & parked
+        last = np.where(lost.any(axis=0), lost.argmax(axis=0) + 1, run.rows)
+        may = (charge <= run.bounds.sure) & parked & (rows <= last) & ~self.fails_at_once
+        lane, number = np.nonzero(may.T)
+        return lane, number + 1
+
     def freezing_h(self) -> FloatArray:
         """Return the first hour at which the electrolyte freezes, after parking. [h]."""
-        low_c = self.blocks.low_c[: self.falling.rows]
+        low_c = self.blocks.low_c[: self.run.rows]
         lane, row = self._may_freeze(low_c, np.arange(1, len(low_c) + 1))
-        after = (row > self.falling.start_row[lane]) & ~self.frozen_at_once[lane]
+        after = (row > self.run.start_row[lane]) & ~self.frozen_at_once[lane]
         lane, row = lane[after], row[after]
-        freezes_c = self.curves.freezes_at_c(self.falling.charge_at(row, lane))
+        freezes_c = self.curves.freezes_at_c(self.run.charge_at(row, lane))
         suspect = self._weather_at(self.blocks.low_c, row, lane) <= freezes_c
         return self._first_hour(row[suspect], lane[suspect], freezing=True)
 
@@ -199,7 +206,7 @@ class _Questions:
         never = np.searchsorted(curves.freezing_c[::-1], coldest)  # fuller charges never freeze
         highest = np.append(curves.charge, np.inf)[len(curves.charge) - never]
         may = np.take(cold[some], lanes.weather, axis=1)
-        may &= self.falling.charge[rows[some]] <= highest[lanes.weather]
+        may &= self.run.charge[rows[some]] <= highest[lanes.weather]
         lane, number = np.nonzero(may.T)  # lane by lane, rows in order
         return lane, rows[some][number]
 
@@ -228,15 +235,15 @@ class _Questions:
 
     def _inside(self, row: IndexArray, lane: IndexArray, *, freezing: bool) -> FloatArray:
         """Return the first hour at which it happens in blocks that end with a row. [h]."""
-        falling = self.falling
+        run = self.run
         hourly_c = self.weather.in_blocks_c(row - 1, self.step_h, self.lanes.weather[lane])
         share = (np.arange(1, self.step_h + 1) / self.step_h)[:, None]
-        before, after = falling.charge_at(row - 1, lane), falling.charge_at(row, lane)
+        before, after = run.charge_at(row - 1, lane), run.charge_at(row, lane)
         charge = before + (after - before) * share
         if freezing:
             happening = hourly_c <= self.curves.freezes_at_c(charge)
         else:
-            current_a = falling.current_a(row, lane)
+            current_a = run.current_a(row, lane)
             happening = self._margin(charge, hourly_c, current_a, lane) < 1.0
         hour = self.step_h * (row - 1.0) + 1.0 + happening.argmax(axis=0)
         return np.where(happening.any(axis=0), hour, np.inf)
@@ -250,15 +257,15 @@ class _Questions:
 
     def course(self) -> Trace:
         """Return charge, margin and temperature at every start hour; nan before parking."""
-        lanes, falling = self.lanes, self.falling
-        charge = falling.charge[:: self.per_day]
+        lanes, run = self.lanes, self.run
+        charge = run.charge[:: self.per_day]
         temperature_c, margin = np.empty_like(charge), np.empty_like(charge)
         end_c = self.blocks.end_c[self.per_day - 1 :: self.per_day]
         np.take(end_c, lanes.weather, axis=1, out=temperature_c[1:])
         for first in range(1, self.days + 1, _DAYS_AT_ONCE):
             part = slice(first, min(first + _DAYS_AT_ONCE, self.days + 1))
             margin[part] = self._margin(
-                charge[part], temperature_c[part], falling.daily_current_a(part), slice(None)
+                charge[part], temperature_c[part], run.daily_current_a(part), slice(None)
             )
         temperature_c[lanes.start_day, self.lane] = self.park_c
         margin[lanes.start_day, self.lane] = self.park_margin
@@ -271,26 +278,24 @@ class _Questions:
 
     def daily(self, course: Trace | None) -> BoolArray:
         """Return whether a start fails on each day of the run, shape (days + 1, lanes)."""
-        falling, start_day = self.falling, self.lanes.start_day
+        run, start_day = self.run, self.lanes.start_day
         if course is not None:
             failing = course.margin < 1.0
         else:
-            charge = falling.charge[:: self.per_day]
+            charge = run.charge[:: self.per_day]
             failing = np.ones((self.days + 1, len(self.lanes)), dtype=bool)  # after an early end
-            np.less_equal(charge, falling.lost, out=failing[: len(charge)])
-            open_ = (charge <= falling.sure) & ~failing[: len(charge)]
+            np.less_equal(charge, run.bounds.lost, out=failing[: len(charge)])
+            open_ = (charge <= run.bounds.sure) & ~failing[: len(charge)]
             open_[0] = False
             day, lane = np.nonzero(open_)
             row = self.per_day * day
             end_c = self._weather_at(self.blocks.end_c, row, lane)
-            margin = self._margin(
-                falling.charge_at(row, lane), end_c, falling.current_a(row, lane), lane
-            )
+            margin = self._margin(run.charge_at(row, lane), end_c, run.current_a(row, lane), lane)
             failing[day, lane] = margin < 1.0
-        if falling.can_freeze:
+        if run.can_freeze:
             end_c = self.blocks.end_c[self.per_day - 1 :: self.per_day]
             lane, row = self._may_freeze(end_c, self.per_day * np.arange(1, self.days + 1))
-            freezes_c = self.curves.freezes_at_c(falling.charge_at(row, lane))
+            freezes_c = self.curves.freezes_at_c(run.charge_at(row, lane))
             frozen = self._weather_at(self.blocks.end_c, row, lane) <= freezes_c
             failing[row // self.per_day, lane] |= frozen
         failing[start_day, self.lane] = self.fails_at_once
@@ -300,33 +305,32 @@ class _Questions:
 
     def closing_day(self, no_start_h: FloatArray) -> IndexArray:
         """Return the day whose end closes each lane's balance: no start is left, or the last."""
-        falling = self.falling
-        if falling.keeps_all:
+        run = self.run
+        if run.keeps_all or run.sunlit:
             return np.full(len(self.lanes), self.days)
-        charge = falling.charge[:: self.per_day]
-        sure = (charge > falling.dead).sum(axis=0)
-        day = np.maximum((charge > falling.perhaps_dead).sum(axis=0), self.lanes.start_day + 1)
+        charge = run.charge[:: self.per_day]
+        sure = (charge > run.bounds.dead).sum(axis=0)
+        day = np.maximum((charge > run.bounds.perhaps_dead).sum(axis=0), self.lanes.start_day + 1)
         open_ = np.flatnonzero((day < sure) & (day < len(charge)))
         while len(open_):
             row = self.per_day * day[open_]
-            usable = self._usable(
-                falling.charge_at(row, open_), falling.current_a(row, open_), open_
-            )
+            usable = self._usable(run.charge_at(row, open_), run.current_a(row, open_), open_)
             open_ = open_[self.curves.cranking_by_charge_at(usable) > 0.0]
             day[open_] += 1
             open_ = open_[(day[open_] < sure[open_]) & (day[open_] < len(charge))]
+        day[run.base_a < 0.0] = self.days  # a charged lane is never let go
         failed = np.minimum(_day_of(no_start_h), self.days).astype(np.intp)
         return np.asarray(np.minimum(np.maximum(day, failed), self.days))
 
     def stand(self, *, course: bool, ends: Sequence[Event]) -> Stand:
         """Return the finished stand."""
-        lanes, falling = self.lanes, self.falling
+        lanes, run = self.lanes, self.run
         parked_h = HOURS_PER_DAY * lanes.start_day
         never = np.full(len(lanes), np.inf)
-        freezing = self.freezing_h() if falling.can_freeze else never
+        freezing = self.freezing_h() if run.can_freeze else never
         freezing = np.where(self.frozen_at_once, parked_h, freezing)
         no_start = np.where(self.fails_at_once, parked_h, np.minimum(self.no_start_h(), freezing))
-        empty = falling.crossing_h(self.curves.lowest_charge)
+        empty = run.crossing_h(self.curves.lowest_charge)
         end_day = np.full(len(lanes), np.inf)
         for event in ends:
             end_day = np.minimum(end_day, self._ending_day(event, no_start, empty, freezing))
@@ -337,14 +341,14 @@ class _Questions:
         return Stand(
             no_start_h=no_start - parked_h,
             start_hour_no_start_h=start_hour - parked_h,
-            half_charge_h=falling.crossing_h(HALF) - parked_h,
+            half_charge_h=run.crossing_h(HALF) - parked_h,
             empty_h=empty - parked_h,
-            unit_off_h=falling.modes.off_h - parked_h,
+            unit_off_h=run.modes.off_h - parked_h,
             freezing_h=freezing - parked_h,
             no_start_daily=daily,
-            snapshot_charge=falling.at_day(falling.snapshot_day),
-            balance=falling.balance(self.closing_day(no_start)),
-            end_balance=falling.balance(end_day.astype(np.intp)),
+            snapshot_charge=run.at_day(run.snapshot_day),
+            balance=run.balance(self.closing_day(no_start)),
+            end_balance=run.balance(end_day.astype(np.intp)),
             end_day=end_day - lanes.start_day,
             step_h=float(self.step_h),
             held=self.weather.held,
@@ -357,7 +361,7 @@ class _Questions:
     ) -> FloatArray:
         """Return the day at whose end an event is known; inf for never."""
         if event is Event.UNIT_OFF:  # at the beginning of a block it is known at its end
-            return np.asarray(np.ceil(self.falling.modes.off_row / self.per_day))
+            return np.asarray(np.ceil(self.run.modes.off_row / self.per_day))
         hours = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
         return _day_of(hours[event])
 

@@ -1,4 +1,4 @@
-"""The stand of falling charge gives what the stepped one gives, lane by lane."""
+"""The direct stand gives what the stepped one gives, lane by lane."""
 
 import datetime as dt
 from dataclasses import replace
@@ -10,12 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.simulation import falling_stand as module
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation import direct_stand as module
 from drainsim.simulation.battery_curves import curves_of, tabulate_curves
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
+from drainsim.simulation.direct_charge import DirectCharge
+from drainsim.simulation.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.draws import standard_draws, weather_of_draw
-from drainsim.simulation.falling_stand import falling_stand, only_falls
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws
 from drainsim.simulation.outcome import Event, Stand
 from drainsim.simulation.stepped_stand import stepped_stand
@@ -28,7 +30,7 @@ CLIMATES = ("subarctic", "continental", "temperate", "hot_desert")
 
 @st.composite
 def scenarios(draw: st.DrawFn) -> dict[str, Any]:
-    """Return a vehicle of any kind, battery, system and place, without chargers."""
+    """Return a vehicle of any kind, battery, system, place, unit and charger."""
     vehicle: dict[str, Any] = {"quiescent_a": draw(st.sampled_from([0.0, 0.01, 0.03, 0.15, 0.9]))}
     battery: dict[str, Any] = {
         "profile": draw(st.sampled_from(sorted(profiles()))),
@@ -75,6 +77,14 @@ def scenarios(draw: st.DrawFn) -> dict[str, Any]:
                 {"below_v": 12.4, "report_interval_h": 12.0},
                 {"below_v": 12.2, "report_interval_h": 48.0},
             ]
+    charger = draw(st.sampled_from(["none", "none", "panel", "other", "maintainer"]))
+    if charger == "panel":
+        tables["solar"] = {"panel_w": draw(st.sampled_from([2, 10, 60])), "latitude_deg": 50}
+    elif charger == "other":
+        current_a = draw(st.sampled_from([-2.0, -0.2, -0.04, -0.01, 0.05]))
+        tables["other"] = [{"name": "x", "current_a": current_a}]
+    elif charger == "maintainer":
+        tables["maintainer"] = {"current_a": draw(st.sampled_from([0.3, 2.0]))}
     return tables
 
 
@@ -91,7 +101,7 @@ def lanes_of(case: Case, *, seed: int | None = None) -> Lanes:
 def both(
     case: Case, lanes: Lanes, *, course: bool = False, to_the_end: bool = False, snapshot: int = 0
 ) -> tuple[Stand, Stand]:
-    """Return (falling, stepped) stands."""
+    """Return (direct, stepped) stands."""
     curves, loads = curves_of(case), drawn_loads(case)
     how: dict[str, Any] = {
         "horizon_days": case.horizon_days,
@@ -101,26 +111,26 @@ def both(
         "snapshot_day": snapshot,
         "ends": (Event.NO_START,) if case.vehicle.starts else (Event.UNIT_OFF, Event.EMPTY),
     }
-    falling = falling_stand(lanes, curves, loads, drawn_weather(case), **how)
+    direct = direct_stand(lanes, curves, loads, drawn_weather(case), **how)
     stepped = stepped_stand(lanes, curves, loads, drawn_weather(case), balances=False, **how)
-    return falling, stepped
+    return direct, stepped
 
 
-def compare(falling: Stand, stepped: Stand) -> None:
+def compare(direct: Stand, stepped: Stand) -> None:
     """Assert that two stands are the same but for rounding."""
     for name in HOURS:
-        assert_array_equal(getattr(falling, name), getattr(stepped, name), err_msg=name)
-    assert_array_equal(falling.no_start_daily, stepped.no_start_daily)
+        assert_array_equal(getattr(direct, name), getattr(stepped, name), err_msg=name)
+    assert_array_equal(direct.no_start_daily, stepped.no_start_daily)
     # Hours of crossings within a block: 1e-9 of charge over its slowest fall.
-    assert_allclose(falling.half_charge_h, stepped.half_charge_h, rtol=1e-7)
-    assert_allclose(falling.snapshot_charge, stepped.snapshot_charge, rtol=0, atol=1e-9)
+    assert_allclose(direct.half_charge_h, stepped.half_charge_h, rtol=1e-7)
+    assert_allclose(direct.snapshot_charge, stepped.snapshot_charge, rtol=0, atol=1e-9)
     for name in ("balance", "end_balance"):
-        for one, other in zip(getattr(falling, name), getattr(stepped, name), strict=True):
+        for one, other in zip(getattr(direct, name), getattr(stepped, name), strict=True):
             assert_allclose(one, other, rtol=0, atol=1e-7, err_msg=name)
     if stepped.trace is not None:
-        assert falling.trace is not None
+        assert direct.trace is not None
         for name in ("charge", "margin", "temperature_c"):
-            one, other = getattr(falling.trace, name), getattr(stepped.trace, name)
+            one, other = getattr(direct.trace, name), getattr(stepped.trace, name)
             assert_allclose(one, other, rtol=0, atol=1e-8 if name == "margin" else 1e-9)
 
 
@@ -138,14 +148,14 @@ def test_the_same_as_stepped(
     case = case_of(tables)
     lanes = lanes_of(case, seed=parked)
     curves, loads = curves_of(case), drawn_loads(case)
-    if not only_falls(lanes, curves, loads, step_h=case_block_h(case)):
+    if not runs_directly(lanes, curves, loads, step_h=case_block_h(case)):
         return
     ends = not case.vehicle.starts
-    falling, stepped = both(case, lanes, course=course, to_the_end=ends, snapshot=snapshot)
-    compare(falling, stepped)
+    direct, stepped = both(case, lanes, course=course, to_the_end=ends, snapshot=snapshot)
+    compare(direct, stepped)
     if ends or course:  # else a lane may be let go before it is empty
-        assert_allclose(falling.empty_h, stepped.empty_h, rtol=1e-7)
-        assert_allclose(falling.unit_off_h, stepped.unit_off_h, rtol=1e-7)
+        assert_allclose(direct.empty_h, stepped.empty_h, rtol=1e-7)
+        assert_allclose(direct.unit_off_h, stepped.unit_off_h, rtol=1e-7)
 
 
 FROZEN = {
@@ -160,11 +170,11 @@ FROZEN = {
 def test_the_comparison_is_not_one_of_empty_answers() -> None:
     """A winter in which most lanes fail at different hours and some freeze, in parts as well."""
     case = case_of(FROZEN)
-    falling, stepped = both(case, lanes_of(case), course=True)
-    compare(falling, stepped)
-    assert np.isfinite(falling.no_start_h).mean() > 0.5
-    assert len(np.unique(falling.no_start_h)) > 50
-    assert 0.02 < np.isfinite(falling.freezing_h).mean() < 0.98
+    direct, stepped = both(case, lanes_of(case), course=True)
+    compare(direct, stepped)
+    assert np.isfinite(direct.no_start_h).mean() > 0.5
+    assert len(np.unique(direct.no_start_h)) > 50
+    assert 0.02 < np.isfinite(direct.freezing_h).mean() < 0.98
 
 
 def test_units_that_change_mode_within_blocks_are_split_there() -> None:
@@ -176,12 +186,48 @@ def test_units_that_change_mode_within_blocks_are_split_there() -> None:
         "resume_v": 12.25,
     }
     case = case_of({**FROZEN, "unit": unit, "site": {"climate": "continental"}})
-    falling, stepped = both(case, lanes_of(case), course=True)
-    compare(falling, stepped)
-    assert_allclose(falling.unit_off_h, stepped.unit_off_h, rtol=1e-9)
-    off_h = falling.unit_off_h[np.isfinite(falling.unit_off_h)]
+    direct, stepped = both(case, lanes_of(case), course=True)
+    compare(direct, stepped)
+    assert_allclose(direct.unit_off_h, stepped.unit_off_h, rtol=1e-9)
+    off_h = direct.unit_off_h[np.isfinite(direct.unit_off_h)]
     assert len(np.unique(off_h)) > 50
     assert (off_h % 24.0 > 0.01).mean() > 0.5
+
+
+@pytest.mark.parametrize("profile", ["flooded_calcium", "lithium_iron_phosphate_12v"])
+def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
+    """At `sure` every lane starts in the coldest hour there is, at `lost` none in the warmest."""
+    tables = {**FROZEN, "battery": {**FROZEN["battery"], "profile": profile}}
+    case = case_of(tables)
+    lanes, curves = lanes_of(case), curves_of(case)
+    blocks = drawn_weather(case).blocks(24, case.horizon_days)
+    space = np.empty((2, case.horizon_days + 1, case.draws))
+    charge = DirectCharge(
+        lanes=lanes,
+        curves=curves,
+        loads=drawn_loads(case),
+        blocks=blocks,
+        step_h=24,
+        keeps_all=True,
+        snapshot_day=0,
+        space=space[0],
+        unit_space=space[1],
+    )
+
+    def margin(at: FloatArray, temperature_c: FloatArray) -> FloatArray:
+        usable = curves.usable_charge(
+            at,
+            drawn_a=charge.current_a(np.full(case.draws, 1), np.arange(case.draws)),
+            full_ah=lanes.full_ah,
+            low_charge_shift=lanes.low_charge_shift,
+        )
+        there_c = temperature_c[lanes.weather]
+        return curves.margin(usable, there_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall)
+
+    inside = charge.bounds.sure <= 1.0
+    assert inside.any()
+    assert (margin(charge.bounds.sure, blocks.low_c.min(axis=0))[inside] >= 1.0).all()
+    assert (margin(charge.bounds.lost, blocks.end_c.max(axis=0)) < 1.0).all()
 
 
 def test_parts_of_the_lanes_answer_as_all_together(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -202,18 +248,26 @@ def test_parts_of_the_lanes_answer_as_all_together(monkeypatch: pytest.MonkeyPat
         ({}, True),
         ({"unit": {"preset": "hourly"}}, True),
         ({"unit": {"preset": "hourly", "cutoff_v": 12.0}}, True),
-        ({"other": [{"name": "charger", "current_a": -0.5}]}, False),
+        ({"other": [{"name": "charger", "current_a": -0.5}]}, True),
         ({"other": [{"name": "load", "current_a": 0.5}]}, True),
-        ({"solar": {"panel_w": 20, "latitude_deg": 45}}, False),
+        ({"solar": {"panel_w": 20, "latitude_deg": 45}}, True),
         ({"vehicle": {"quiescent_a": 4.0}}, False),  # blocks under an hour
     ],
 )
-def test_only_stands_without_charging_are_taken(tables: dict[str, Any], falls: bool) -> None:
-    """A charger or blocks under an hour ask for the stepped stand."""
+def test_blocks_under_an_hour_are_stepped(tables: dict[str, Any], falls: bool) -> None:
+    """Whatever charges or switches may be there, blocks of whole hours are not."""
     case = case_of({"battery": {"capacity_ah": 60}, "run": {"draws": 100}, **tables})
     lanes = lanes_of(case)
-    taken = only_falls(lanes, curves_of(case), drawn_loads(case), step_h=case_block_h(case))
+    taken = runs_directly(lanes, curves_of(case), drawn_loads(case), step_h=case_block_h(case))
     assert taken is falls
+
+
+def test_charge_that_cranks_worse_when_fuller_is_stepped() -> None:
+    """At 6 V the headroom of a lithium battery gains less with charge than the rating's 7.2 V."""
+    case = case_of({"battery": {"capacity_ah": 60}, "run": {"draws": 100}})
+    low = tabulate_curves(profiles()["lithium_iron_phosphate_12v"], minimum_v=6.0)
+    assert not low.monotone
+    assert not runs_directly(lanes_of(case), low, drawn_loads(case), step_h=24.0)
 
 
 @pytest.mark.parametrize("key", sorted(profiles()))

@@ -1,0 +1,191 @@
+"""One course against the calendar: risk, charge, start power or temperature."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any, Final
+
+import plotly.graph_objects as go
+
+from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
+from drainsim.answers.standing.present import act_words, half_words
+from drainsim.answers.words import end_words, short_date
+from drainsim.figures.course import shown_days
+from drainsim.figures.style import LIGHT, Palette, axis, frame, level, note
+from drainsim.physics.tables import FloatArray
+from drainsim.units import percent_from_share
+
+PARTS: Final = {
+    "risk": "Risk",
+    "charge": "Charge",
+    "start": "Start power",
+    "temperature": "Temperature",
+}
+_RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
+_HEIGHT_PX: Final = 330
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rows:
+    middle: FloatArray
+    low: FloatArray | None
+    high: FloatArray | None
+    axis: str
+    reads: str
+
+
+def by_date_title(answer: ParkAnswer, part: str) -> str:
+    """Return the chart's heading; that of the risk holds the answer."""
+    if part == "risk":
+        return (
+            f"Risk of a {end_words(answer)}: {act_words(answer)[:1].lower()}{act_words(answer)[1:]}"
+        )
+    return {
+        "charge": "Charge of the battery",
+        "start": "Start power: below 1 it will not start",
+        "temperature": "Temperature of the battery",
+    }[part]
+
+
+def by_date_alt(answer: ParkAnswer, part: str) -> str:
+    """Return what the chart shows, in words."""
+    rows = _rows(answer.course, part)
+    parked = answer.case.site.parked_from
+    last = parked + dt.timedelta(days=len(rows.middle) - 1)
+    return (
+        f"{by_date_title(answer, part)}. {half_words(answer)}. {PARTS[part]} from "
+        f"{rows.middle[0]:.1f} on {short_date(parked)} to {rows.middle[-1]:.1f} on "
+        f"{short_date(last)}."
+    )
+
+
+def by_date_figure(
+    answer: ParkAnswer,
+    part: str = "risk",
+    palette: Palette = LIGHT,
+    *,
+    before: ParkAnswer | None = None,
+    marks: dict[str, dt.date] | None = None,
+) -> go.Figure:
+    """Return one part of the course against the date, its safe part shaded.
+
+    Parameters
+    ----------
+    answer : ParkAnswer
+    part : str
+        One of `PARTS`.
+    palette : Palette
+    before : ParkAnswer, optional
+        The case before a change, drawn dashed.
+    marks : dict, optional
+        Days to be marked, by name: today, the planned return.
+    """
+    parked = answer.case.site.parked_from
+    end = parked + dt.timedelta(days=int(shown_days(answer, before)))
+    rows = _rows(answer.course, part)
+    dates = _dates(parked, len(rows.middle))
+    color, band = _colours(palette)[part]
+    traces: list[dict[str, Any]] = []
+    if rows.low is not None:
+        edge = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
+        traces += [
+            {**edge, "x": dates, "y": rows.low, "name": "8 in 10 cases, lower edge"},
+            {**edge, "x": dates, "y": rows.high, "name": "8 in 10 cases", "fill": "tonexty"}
+            | {"fillcolor": band},
+        ]
+    if before is not None:
+        old = _rows(before.course, part).middle
+        at = _dates(before.case.site.parked_from, len(old))
+        traces.append(_line(at, old, palette.baseline, "dash", "before the change", rows.reads))
+    traces.append(_line(dates, rows.middle, color, "solid", PARTS[part].lower(), rows.reads))
+    shapes, notes = _safe(answer, end, palette)
+    if part in ("risk", "start"):
+        shapes.append(level(_RISK_PERCENT if part == "risk" else 1.0, palette, dash="dashdot"))
+    for name, day in (marks or {}).items():
+        if parked <= day <= end:
+            shapes.append(_upright(day, palette))
+            notes.append(_named(name, day, palette))
+    layout = {
+        **frame(palette, heading=by_date_title(answer, part), height=_HEIGHT_PX),
+        "margin": {"l": 8, "r": 12, "t": 56, "b": 8},
+        "xaxis": axis(palette, "", type="date", range=[parked, end], tickformat="%-d %b"),
+        "yaxis": axis(palette, rows.axis, **({"range": [0, 102]} if "%" in rows.axis else {})),
+        "shapes": shapes,
+        "annotations": notes,
+    }
+    return go.Figure(data=traces, layout=layout)
+
+
+def _rows(course: Course, part: str) -> _Rows:
+    if part == "risk":
+        risk = percent_from_share(course.probability_no_start)
+        return _Rows(middle=risk, low=None, high=None, axis="risk [%]", reads="%{y:.0f} %")
+    if part == "charge":
+        low, middle, high = (
+            percent_from_share(one)
+            for one in (course.charge_low, course.charge, course.charge_high)
+        )
+        return _Rows(middle=middle, low=low, high=high, axis="charge [%]", reads="%{y:.0f} %")
+    if part == "start":
+        return _Rows(
+            middle=course.margin,
+            low=course.margin_low,
+            high=course.margin_high,
+            axis="times what it needs",
+            reads="%{y:.2f} times",
+        )
+    return _Rows(
+        middle=course.temperature_c,
+        low=course.temperature_low_c,
+        high=course.temperature_high_c,
+        axis="battery [°C]",
+        reads="%{y:.1f} °C",
+    )
+
+
+def _colours(palette: Palette) -> dict[str, tuple[str, str]]:
+    return {
+        "risk": (palette.charge, palette.charge_band),
+        "charge": (palette.charge, palette.charge_band),
+        "start": (palette.margin, palette.margin_band),
+        "temperature": (palette.temperature, palette.temperature_band),
+    }
+
+
+def _dates(parked: dt.date, count: int) -> list[dt.date]:
+    return [parked + dt.timedelta(days=day) for day in range(count)]
+
+
+def _line(
+    dates: list[dt.date], values: FloatArray, color: str, dash: str, name: str, reads: str
+) -> dict[str, Any]:
+    line = {"color": color, "width": 2.5 if dash == "solid" else 2, "dash": dash}
+    return {"type": "scatter", "mode": "lines", "x": dates, "y": values, "line": line} | {
+        "name": name,
+        "hovertemplate": reads,
+    }
+
+
+def _safe(
+    answer: ParkAnswer, end: dt.date, palette: Palette
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return the shade over the days the risk stays within its limit, and its name."""
+    parked, safe = answer.case.site.parked_from, answer.days_at_risk
+    until = end if safe is None else min(end, parked + dt.timedelta(days=int(safe)))
+    if until <= parked:
+        return [], []
+    shade = {"type": "rect", "x0": parked, "x1": until, "y0": 0, "y1": 1, "yref": "paper"} | {
+        "fillcolor": palette.temperature_band,
+        "line": {"width": 0},
+        "layer": "below",
+    }
+    name = note("safe", x=parked, y=1.0, color=palette.text, yref="paper", yanchor="top", xshift=4)
+    return [shade], [name]
+
+
+def _upright(day: dt.date, palette: Palette) -> dict[str, Any]:
+    line = {"color": palette.limit, "width": 1.5, "dash": "dot"}
+    return {"type": "line", "x0": day, "x1": day, "y0": 0, "y1": 1, "yref": "paper", "line": line}
+
+
+def _named(name: str, day: dt.date, palette: Palette) -> dict[str, Any]:
+    return note(name, x=day, y=0.9, color=palette.limit, yref="paper", yanchor="top", xshift=4)
