@@ -11,10 +11,10 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.physics.capacity import rate_deficit_ah
 from drainsim.physics.self_discharge import hours_to_reach_h
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
+from drainsim.simulation.direct_bounds import bounds_of
 from drainsim.simulation.direct_modes import DirectModes
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, after_key_off
@@ -22,7 +22,6 @@ from drainsim.simulation.parked_step import changing_modes
 from drainsim.simulation.weather import BlockWeather
 
 _DAY_H: Final = 24
-_SLACK: Final = 1e-9  # of a charge between certain and asked: above any rounding of either
 _SERIES_BELOW: Final = 0.003  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
@@ -51,9 +50,8 @@ class DirectCharge:
     ----------
     charge : shape (rows + 1, lanes)
         Share of full; the row of parking before a lane is parked.
-    sure, lost, dead : shape (lanes,)
-        Above `sure` every start of the run works, at or below `lost` none does, at or below
-        `dead` there is no current left to crank with.
+    bounds : Bounds
+        What charges decide whatever the hour.
     """
 
     lanes: Lanes
@@ -82,54 +80,18 @@ class DirectCharge:
         self.charged = self.sunlit or bool((lanes.other_a < 0.0).any())
         self.steady = self.modes.steady and not self.charged
         self.steady_a = self.base_a + (self.modes.linear_a if self.steady else 0.0)
-        self._bound_charges()
+        self.bounds = bounds_of(
+            lanes,
+            curves,
+            self.blocks,
+            least_a=np.zeros(len(lanes)) if self.charged else self.base_a + self.modes.least_a,
+            most_a=lanes.quiescent_a + np.maximum(lanes.other_a, 0.0) + self.modes.most_a,
+        )
+        coldest = float(self.blocks.low_c.min())
+        self.can_freeze = coldest <= float(curves.freezing_c.max())
         self._run_down()
         if not self.charged:
             self._empty()
-
-    # --- bounds ---------------------------------------------------------------------------
-
-    def _bound_charges(self) -> None:
-        """Work out above which charge every start works, below which none does."""
-        lanes, curves, blocks = self.lanes, self.curves, self.blocks
-        lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v
-        least_a, most_a = self.modes.least_and_most_a(lowest_v)
-        without_a = lanes.quiescent_a + np.maximum(lanes.other_a, 0.0)
-        least = self._deficit(np.zeros(len(lanes)) if self.charged else self.base_a + least_a)
-        most = self._deficit(without_a + most_a)
-        cold, warm = (
-            curves.temperature_factor_at(bound[lanes.weather], lanes.oil_k, lanes.cold_fall)
-            for bound in (blocks.low_c.min(axis=0), blocks.end_c.max(axis=0))
-        )
-        with np.errstate(divide="ignore"):
-            starts = curves.charge_that_cranks(lanes.demand_ratio / cold)
-            fails = curves.charge_that_cranks(lanes.demand_ratio / warm)
-        lowest = curves.lowest_charge
-        self.sure = np.maximum(self._charge_of(starts, most), lowest) + _SLACK
-        lost = self._charge_of(fails, least) - _SLACK
-        self.lost = np.where(fails > 0.0, np.maximum(lost, lowest), -1.0)
-        zeros = int(np.searchsorted(curves.cranking_by_charge, 0.0, side="right"))
-        self.dead = np.full(len(lanes), -1.0)  # no current at all is left there
-        self.perhaps_dead = self.dead
-        if zeros:
-            none = np.full(len(lanes), curves.charge[zeros - 1])
-            self.dead = np.maximum(self._charge_of(none, least) - _SLACK, lowest)
-            self.perhaps_dead = np.maximum(self._charge_of(none, most) + _SLACK, lowest)
-        coldest = float(blocks.low_c.min())
-        self.can_freeze = coldest <= float(curves.freezing_c.max())
-
-    def _deficit(self, current_a: FloatArray) -> FloatArray:
-        """Return the share of a full charge that a current keeps out of reach."""
-        behind = rate_deficit_ah(
-            np.maximum(current_a, 0.0), low_rate_gain=self.curves.low_rate_gain
-        )
-        return behind / self.lanes.full_ah
-
-    def _charge_of(self, usable: FloatArray, deficit: FloatArray) -> FloatArray:
-        """Return the charge of which a part is usable; the inverse of `curves.usable_charge`."""
-        shift = self.lanes.low_charge_shift
-        near = (usable + shift) / (1.0 + shift)
-        return np.where(usable > 1.0, 2.0, np.where(usable < 0.0, -1.0, near + deficit))
 
     # --- the charge of all block ends -----------------------------------------------------
 
@@ -279,9 +241,11 @@ class DirectCharge:
         if self.keeps_all or self.charged or self.can_freeze or row < first:
             return False
         charge = self.charge[row]
-        if float(charge[0]) > self.dead[0]:
+        if float(charge[0]) > self.bounds.dead[0]:
             return False
-        return bool((charge <= np.minimum(np.minimum(self.dead, self.lost), HALF)).all())
+        return bool(
+            (charge <= np.minimum(np.minimum(self.bounds.dead, self.bounds.lost), HALF)).all()
+        )
 
     def _empty(self) -> None:
         """Find when each lane is empty; from then on it stays so and nothing flows."""

@@ -29,6 +29,8 @@ class DirectModes:
     ----------
     linear_a, power_w : shape (lanes,)
         Current of a linear stage [A] and power of a switching one [W] in the present mode.
+    least_a, most_a : shape (lanes,)
+        Bounds of each unit's current in any mode and at any voltage. [A]
     off_h, off_row : shape (lanes,)
         When a unit switched itself off [h], and the row that ends the block; inf for never.
     """
@@ -52,19 +54,17 @@ class DirectModes:
         self.off_row = np.full(count, np.inf)
         self._splits: list[tuple[int, IndexArray, FloatArray]] = []
         self._settle(np.arange(count))
+        modes = slice(None) if self.changing else slice(1)
+        linear_a = np.where(self._switching, 0.0, self._rated_a)[modes]
+        power_w = np.where(self._switching, self._rated_a * self._rated_at_v, 0.0)[modes]
+        lowest_v = self.curves.lowest_resting_v() + lanes.resting_offset_v
+        self.least_a = linear_a.min(axis=0)
+        self.most_a = (linear_a + power_w / lowest_v).max(axis=0)
 
     @property
     def steady(self) -> bool:
         """Whether every unit draws one current all along."""
         return not self.changing and not (self.power_w > 0.0).any()
-
-    def least_and_most_a(self, lowest_v: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return bounds of each unit's current in any mode at any voltage above a lowest. [A]."""
-        linear_a = np.where(self._switching, 0.0, self._rated_a)
-        power_w = np.where(self._switching, self._rated_a * self._rated_at_v, 0.0)
-        if not self.changing:
-            linear_a, power_w = linear_a[:1], power_w[:1]
-        return linear_a.min(axis=0), (linear_a + power_w / lowest_v).max(axis=0)
 
     def _settle(self, lane: IndexArray) -> None:
         """Take over the currents and thresholds of some lanes' modes."""

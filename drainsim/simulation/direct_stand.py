@@ -162,8 +162,8 @@ class _Questions:
         if run.charged:
             lane, row = self._may_fail()
         else:
-            first = np.maximum((run.charge > run.sure).sum(axis=0), run.start_row + 1)
-            last = np.maximum((run.charge > run.lost).sum(axis=0), run.start_row + 1)
+            first = np.maximum((run.charge > run.bounds.sure).sum(axis=0), run.start_row + 1)
+            last = np.maximum((run.charge > run.bounds.lost).sum(axis=0), run.start_row + 1)
             last = np.minimum(last, run.rows)  # it certainly fails in that one
             counts = np.where(self.fails_at_once, 0, np.maximum(last - first + 1, 0))
             lane = np.repeat(self.lane, counts)
@@ -179,9 +179,9 @@ class _Questions:
         rows = np.arange(1, run.rows + 1)[:, None]
         charge = run.charge[1:]
         parked = rows > run.start_row
-        lost = (charge <= run.lost) & parked
+        lost = (charge <= run.bounds.lost) & parked
         last = np.where(lost.any(axis=0), lost.argmax(axis=0) + 1, run.rows)
-        may = (charge <= run.sure) & parked & (rows <= last) & ~self.fails_at_once
+        may = (charge <= run.bounds.sure) & parked & (rows <= last) & ~self.fails_at_once
         lane, number = np.nonzero(may.T)
         return lane, number + 1
 
@@ -284,8 +284,8 @@ class _Questions:
         else:
             charge = run.charge[:: self.per_day]
             failing = np.ones((self.days + 1, len(self.lanes)), dtype=bool)  # after an early end
-            np.less_equal(charge, run.lost, out=failing[: len(charge)])
-            open_ = (charge <= run.sure) & ~failing[: len(charge)]
+            np.less_equal(charge, run.bounds.lost, out=failing[: len(charge)])
+            open_ = (charge <= run.bounds.sure) & ~failing[: len(charge)]
             open_[0] = False
             day, lane = np.nonzero(open_)
             row = self.per_day * day
@@ -309,8 +309,8 @@ class _Questions:
         if run.keeps_all or run.sunlit:
             return np.full(len(self.lanes), self.days)
         charge = run.charge[:: self.per_day]
-        sure = (charge > run.dead).sum(axis=0)
-        day = np.maximum((charge > run.perhaps_dead).sum(axis=0), self.lanes.start_day + 1)
+        sure = (charge > run.bounds.dead).sum(axis=0)
+        day = np.maximum((charge > run.bounds.perhaps_dead).sum(axis=0), self.lanes.start_day + 1)
         open_ = np.flatnonzero((day < sure) & (day < len(charge)))
         while len(open_):
             row = self.per_day * day[open_]

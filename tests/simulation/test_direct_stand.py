@@ -224,10 +224,10 @@ def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
         there_c = temperature_c[lanes.weather]
         return curves.margin(usable, there_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall)
 
-    inside = charge.sure <= 1.0
+    inside = charge.bounds.sure <= 1.0
     assert inside.any()
-    assert (margin(charge.sure, blocks.low_c.min(axis=0))[inside] >= 1.0).all()
-    assert (margin(charge.lost, blocks.end_c.max(axis=0)) < 1.0).all()
+    assert (margin(charge.bounds.sure, blocks.low_c.min(axis=0))[inside] >= 1.0).all()
+    assert (margin(charge.bounds.lost, blocks.end_c.max(axis=0)) < 1.0).all()
 
 
 def test_parts_of_the_lanes_answer_as_all_together(monkeypatch: pytest.MonkeyPatch) -> None:

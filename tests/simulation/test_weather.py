@@ -42,6 +42,33 @@ def test_no_hour_of_a_block_is_colder_than_its_low(seed: int, step_h: float, lag
         assert_allclose(inside[-1], whole.end_c, atol=1e-9)
 
 
+@given(
+    seed=st.integers(0, 1000),
+    step_h=st.sampled_from([24, 8, 6, 3, 1]),
+    lag_h=st.sampled_from([0.0, 6.0, 48.0]),
+    spread_c=st.sampled_from([0.0, 5.0]),
+)
+def test_all_blocks_at_once_are_each_block(
+    seed: int, step_h: int, lag_h: float, spread_c: float
+) -> None:
+    """Ends, lows, means and losses of all blocks are those of one after the other, hours too."""
+    rng = np.random.default_rng(seed)
+    lanes = weather(spread_c * rng.standard_normal((5, 4)), lag_h=lag_h)
+    lanes.season_c = rng.standard_normal(4)
+    together = lanes.blocks(step_h, 5)
+    number = rng.integers(0, 5 * 24 // step_h, 4)
+    inside = lanes.in_blocks_c(number, step_h, np.arange(4))
+    for block in range(5 * 24 // step_h):
+        for all_at_once, alone in zip(
+            together, lanes.block(block * step_h, float(step_h)), strict=True
+        ):
+            assert_allclose(all_at_once[block], alone, rtol=1e-12)
+    for place in range(4):
+        hours = np.arange(1.0, step_h + 1.0)
+        alone = lanes.at_hours_c(float(number[place] * step_h), hours, np.array([place]))
+        assert_allclose(inside[:, place], alone[:, 0], rtol=1e-12)
+
+
 def test_block_means_are_the_mean_of_its_moments() -> None:
     """Mean temperature and mean loss of a block are integrals over it."""
     # atol: 2400 moments against the closed form; the loss treats the anomaly as its block mean.
