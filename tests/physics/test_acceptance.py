@@ -146,3 +146,9 @@ def test_efficiency_is_a_share(kind: Acceptance) -> None:
     kept = charge_efficiency(np.linspace(0.0, 1.0, 50), kind=kind)
     assert ((kept > 0.0) & (kept <= 1.0)).all()
     assert (np.diff(kept) <= 1e-12).all()
+
+
+def test_below_the_coldest_figure_cold_goes_on_as_it_came() -> None:
+    """Nine kelvins colder multiply the resistance as the nine before did."""
+    before, coldest, beyond = cold_factor([-9.0, -18.0, -27.0])
+    assert_allclose(beyond / coldest, coldest / before)

@@ -189,3 +189,20 @@ def test_wakes_that_last_four_of_ten_minutes_are_wake_ups() -> None:
     assert found.settled_a == pytest.approx(0.025, abs=1e-6)
     assert found.pulses[0].charge_as == pytest.approx(240.0 * 0.375, rel=0.02)
     assert found.mean_a == pytest.approx(0.025 + 0.4 * 0.375, rel=0.01)
+
+
+def test_a_vehicle_woken_for_more_than_half_an_hour_is_no_wake_up() -> None:
+    """Somebody opened it: counted apart, and out of the mean; ten minutes are a wake-up."""
+    time, current = parked_log(hours=6.0, step_s=2.0, noise_a=0.0)
+    for minutes, long_wakes in ((10.0, 0), (33.0, 1)):
+        woken = (time > 3.0 * 3600.0) & (time < 3.0 * 3600.0 + 60.0 * minutes)
+        found = analyse(time, np.where(woken, 1.0, current))
+        assert found.long_wakes == long_wakes
+        if long_wakes:
+            assert found.mean_a == pytest.approx(SETTLED_A + PULSE_AS / PERIOD_S, rel=0.1)
+
+
+def test_before_it_sleeps_no_wake_up_is_counted() -> None:
+    """Nothing is said of what needs a sleeping vehicle."""
+    found = analyse(*parked_log(hours=0.3))
+    assert (found.pulses, found.stray_pulses, found.long_wakes) == ((), 0, 0)

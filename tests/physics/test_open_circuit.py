@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 from drainsim.errors import OutOfRangeError
 from drainsim.files.profile import BatteryProfile
 from drainsim.physics.open_circuit import (
+    offset_after_full_reading_v,
     open_circuit_v,
     state_of_charge_from_resting_v,
     voltage_slope_v,
@@ -147,3 +148,15 @@ def test_slope_is_the_rise_of_the_segment_charge_lies_in() -> None:
     """The local slope is rise over run, also at both ends."""
     curve = [[0.0, 11.0], [0.5, 12.0], [1.0, 12.5]]
     assert [voltage_slope_v(curve, s) for s in (0.0, 0.3, 0.7, 1.0)] == [2.0, 2.0, 1.0, 1.0]
+
+
+def test_an_offset_after_a_reading_is_what_bayes_rule_says() -> None:
+    """Mean and spread of makes drawn at random whose reading came out as this one."""
+    rng = np.random.default_rng(4)
+    offset = rng.normal(0.0, 0.10, 2_000_000)
+    seen = offset + rng.normal(0.0, 0.05, offset.size) + rng.normal(0.0, 0.02, offset.size)
+    alike = offset[np.abs(seen - 0.12) < 0.005]
+    mean_v, sd_v = offset_after_full_reading_v(
+        0.12, offset_sd_v=0.10, shape_sd_v=0.05, reading_sd_v=0.02
+    )
+    assert_allclose([mean_v, sd_v], [alike.mean(), alike.std()], rtol=0.03)

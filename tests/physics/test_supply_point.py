@@ -9,6 +9,7 @@ from drainsim.physics.supply_point import (
     DROP_SHARE,
     STARTING_PROFILES,
     fuse_for_peak_a,
+    fuse_ohm,
     run_ohm,
     seconds_below_s,
     section_for_run_mm2,
@@ -18,6 +19,7 @@ from drainsim.physics.wiring import (
     CLASS_5_OHM_PER_M,
     awg_area_mm2,
     cable_ohm_per_m,
+    fuse_cold_ohm,
     fuse_continuous_a,
     fuse_current_a,
     solid_wire_ohm_per_m,
@@ -115,3 +117,30 @@ def test_two_published_ampacities_agree() -> None:
     assert_allclose(wire_ampacity_a([1.0, 1.5, 2.5]), [8.75, 12.75, 21.75], rtol=0.25)
     with pytest.raises(OutOfRangeError, match="section_mm2"):
         wire_ampacity_a(0.0)
+
+
+def test_fuses_are_of_the_blade_fuse_row_up_to_30_a() -> None:
+    """The next of the row above 1.5 times the peak; where the row ends there is none."""
+    # ISO 8820-3, blade fuses: 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30 A; from memory.
+    assert [fuse_for_peak_a(a / 1.5) for a in (2.0, 4.5, 12.0, 25.5, 30.0)] == [2, 5, 15, 30, 30]
+    assert fuse_for_peak_a(30.1 / 1.5) is None
+
+
+def test_a_fuse_in_the_table_has_its_own_resistance() -> None:
+    """Only between two ratings the smaller one's counts."""
+    for rating in (5.0, 10.0):
+        assert fuse_ohm(rating) == fuse_cold_ohm(rating) < fuse_ohm(rating - 0.1)
+
+
+@pytest.mark.parametrize("system_v", [12, 24])
+def test_time_below_a_voltage_is_what_a_plotted_profile_shows(system_v: int) -> None:
+    """Counting points of the profile drawn in small steps gives the same seconds."""
+    for level in STARTING_PROFILES[system_v]:
+        spans = [level.fall_s, level.lowest_s, level.ramp_s, level.hold_s, level.rise_s]
+        at = np.concatenate([[0.0], np.cumsum(spans)])
+        volts = [level.base_v, level.lowest_v, level.lowest_v, level.hold_v, level.hold_v]
+        time = np.arange(0.0, at[-1], 1e-5)
+        course = np.interp(time, at, [*volts, level.base_v])
+        for minimum_v in (0.6 * level.base_v, 0.9 * level.base_v):
+            below_s = 1e-5 * float((course < minimum_v).sum())
+            assert_allclose(seconds_below_s(level, minimum_v), below_s, atol=1e-4)
