@@ -10,6 +10,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
 from drainsim.vehicle.assumption import shown
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.schema import PARAMETERS
 
 _CRANKING_ROW: Final = 1  # of the table of effects; a trailer has no starter
 
@@ -105,4 +106,31 @@ def swing_table(answer: ParkAnswer) -> pd.DataFrame:
 
 def assumptions_table(case: Case) -> pd.DataFrame:
     """Return every value used, with its unit, origin and source."""
-    return pd.DataFrame({**item.as_dict(), "value": shown(item.value)} for item in case.assumptions)
+    return pd.DataFrame(
+        {
+            **item.as_dict(),
+            "name": label_of_key(item.name),
+            "value": in_words(shown(item.value)),
+            "source": in_words(item.source),
+        }
+        for item in case.assumptions
+    )
+
+
+def label_of_key(key: str) -> str:
+    """Return what a page calls a key of the scenario: its label, or its own words.
+
+    Examples
+    --------
+    >>> label_of_key("battery.age_years"), label_of_key("uncertainty.oil_sd_k")
+    ('Battery age', 'uncertainty: oil sd k')
+    """
+    parameter = PARAMETERS.get(key)
+    if parameter is not None and parameter.label:
+        return parameter.label
+    return in_words(key.replace(".", ": "))
+
+
+def in_words(text: object) -> str:
+    """Return a text without the underscores of keys."""
+    return str(text).replace("_", " ")

@@ -27,7 +27,7 @@ from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
 from drainsim.figures.course import shown_days
 from drainsim.figures.swing import swing_alt, swing_figure
-from drainsim.units import percent_from_share
+from drainsim.units import whole_percent
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 
@@ -53,9 +53,7 @@ def _return_words(answer: ParkAnswer, need_on: dt.date) -> str:
     risks = answer.course.probability_no_start
     if not 0 <= day < len(risks):
         return f"{short_date(need_on)} lies outside the {answer.case.horizon_days} days looked at."
-    return (
-        f"On {short_date(need_on)} the risk is **{percent_from_share(float(risks[day])):.0f} %**."
-    )
+    return f"On {short_date(need_on)} the risk is **{whole_percent(float(risks[day]))} %**."
 
 
 def _bar(answer: ParkAnswer) -> None:

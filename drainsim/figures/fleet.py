@@ -11,7 +11,7 @@ from drainsim.answers.fleet.answer import DayRisk, FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.figures.style import Palette, axis, frame, legend, level, note
-from drainsim.units import percent_from_share
+from drainsim.units import percent_from_share, whole_percent
 
 FLEET_TITLE: Final = "Expected no-starts"
 
@@ -85,7 +85,7 @@ def vehicle_title(vehicle: VehicleAnswer, risk: float) -> str:
 def vehicle_alt(vehicle: VehicleAnswer, risk: float) -> str:
     """Return what the vehicle's chart shows, in words."""
     return (
-        f"{vehicle_title(vehicle, risk)}; today {percent_from_share(vehicle.risk_today):.0f} %, "
+        f"{vehicle_title(vehicle, risk)}; today {whole_percent(vehicle.risk_today)} %, "
         f"at the end {percent_from_share(vehicle.failing_by_day[-1] / vehicle.draws):.0f} %."
     )
 

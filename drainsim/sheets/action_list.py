@@ -9,6 +9,7 @@ from drainsim.answers.fleet.answer import DayRisk, FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted
 from drainsim.sheets.html_page import page
+from drainsim.units import whole_percent
 
 _MOST_ROWS = 2000
 
@@ -50,10 +51,10 @@ def _row(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> dict[
         "act_by": f"{vehicle.act_by}{now}",
         "action": instruction(vehicle, action),
         "takes": action.takes if action else "a charger",
-        "effect": action.effect if action else f"risk today: {100 * vehicle.risk_today:.0f} %",
+        "effect": action.effect if action else f"risk today: {whole_percent(vehicle.risk_today)} %",
         "days_left": f"{_days(vehicle.days_left_p10)} to {_days(vehicle.days_left_p90)}",
         "cause": vehicle.cause,
-        "assumed": f"{100 * vehicle.assumed_share:.0f} %",
+        "assumed": f"{whole_percent(vehicle.assumed_share)} %",
     }
 
 

@@ -121,8 +121,18 @@ class BatteryCurves:
     ) -> FloatArray:
         """Return the part of the start margin that depends on temperature.
 
-        `oil_k` is by how many kelvins oil is thicker than the grade's middle, `cold_fall` how fast
-        power falls below -18 °C, 1 as tabulated. Whatever they are, colder is never easier.
+        Parameters
+        ----------
+        temperature_c : shape (...)
+            Battery and oil temperature. [°C]
+        oil_k : shape (...)
+            By how many kelvins the oil is thicker than the grade's middle. [K]
+        cold_fall : shape (...)
+            How fast power falls below -18 °C, 1 as tabulated.
+
+        Notes
+        -----
+        Whatever they are, colder is never easier.
         """
         power = self.power_at(temperature_c, cold_fall)
         return power / self.turning_at(temperature_c, oil_k) if self.turns_engine else power
@@ -135,7 +145,17 @@ class BatteryCurves:
         oil_k: FloatArray | float = 0.0,
         cold_fall: FloatArray | float = 1.0,
     ) -> FloatArray:
-        """Return the start margin: current available over current demanded."""
+        """Return the start margin: current available over current demanded.
+
+        Parameters
+        ----------
+        charge : shape (...)
+            Charge a crank can use, from `usable_charge`.
+        temperature_c, oil_k, cold_fall : shape (...)
+            As in `temperature_factor_at`.
+        demand_ratio : shape (...)
+            Warm cranking demand over the 30 s cold cranking current.
+        """
         return (
             self.cranking_by_charge_at(charge)
             * self.temperature_factor_at(temperature_c, oil_k, cold_fall)
@@ -152,6 +172,19 @@ class BatteryCurves:
     ) -> FloatArray:
         """Return the charge a crank can reach: less the rate deficit and a lane's shift.
 
+        Parameters
+        ----------
+        charge : shape (...)
+            Share of full.
+        drawn_a : shape (...)
+            Steady current while standing. [A]
+        full_ah : shape (...)
+            Full charge. [Ah]
+        low_charge_shift : shape (...)
+            s below.
+
+        Notes
+        -----
         The shift s moves the charge at which cranking collapses: reach = c − s (1 − c), full
         staying full. Nothing is in reach where a built-in protection has disconnected.
         """
@@ -223,6 +256,20 @@ def tabulate_curves(
 ) -> BatteryCurves:
     """Return the look-up tables of a profile.
 
+    Parameters
+    ----------
+    profile : BatteryProfile
+    minimum_v : float
+        Voltage that must be left while cranking. [V]
+    turns_engine : bool
+        False where a start only closes contactors.
+    oil : str
+        Grade of the engine oil.
+    block_heater_k, battery_heater_k : float
+        How much warmer a heater keeps the oil, and the battery. [K]
+
+    Notes
+    -----
     Contactors do not care for cold oil, and their current is far too small to exhaust the acid in
     the plates: they are judged by the voltage under load alone. Heaters warm what a start needs,
     not the electrolyte's freezing or self-discharge: they may be plugged in for the start only.

@@ -22,6 +22,15 @@ _CHARGER_STREAM: Final = 78
 def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     """Return each day's sunshine over its mean, shape (days, draws); its mean is 1.
 
+    Parameters
+    ----------
+    case : Case
+    draws : int
+    sd : float
+        Standard deviation of one day's sunshine over its mean.
+
+    Notes
+    -----
     Log-normal with runs; draws that share a weather share its clouds, and so do vehicles of one
     place on one day, whenever each was parked.
     """

@@ -177,7 +177,15 @@ _kept_weather = lru_cache(maxsize=_WEATHERS_KEPT)(_fresh_weather)
 
 
 def season_draws(draws: int, *, seed: int, place: str) -> FloatArray:
-    """Return how far each weather of a place lies from its normals, in standard deviations."""
+    """Return how far each weather of a place lies from its normals, in standard deviations.
+
+    Parameters
+    ----------
+    draws : int
+        `DRAWS_PER_WEATHER` of them share a weather.
+    seed : int
+    place : str
+    """
     weathers = -(-draws // DRAWS_PER_WEATHER)
     code = zlib.crc32(place.encode())
     return _middles(weathers)[np.random.default_rng([seed, code]).permutation(weathers)]

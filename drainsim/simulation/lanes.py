@@ -97,7 +97,14 @@ class Loads:
     def net_other_a(self, other_a: FloatArray, from_h: float, mean_c: FloatArray) -> FloatArray:
         """Return the other loads of a block less what a charger brings on its day.
 
-        Too cold to be charged, a battery only gives.
+        Parameters
+        ----------
+        other_a : shape (lanes,)
+            Loads besides vehicle and unit, negative for what charges. [A]
+        from_h : float
+            Beginning of the block; chargers bring what they do on its day. [h]
+        mean_c : shape (lanes,)
+            Mean battery temperature of the block: too cold to be charged, it only gives. [°C]
         """
         cold = mean_c < self.lowest_charging_c
         net_a = np.where(cold, np.maximum(other_a, 0.0), other_a) if cold.any() else other_a

@@ -71,7 +71,14 @@ class ParkedStep(NamedTuple):
 
 
 def changing_modes(lanes: Lanes, loads: Loads, curves: BatteryCurves) -> tuple[int, ...]:
-    """Return the numbers of the modes that begin at a voltage some lane's battery can show."""
+    """Return the numbers of the modes that begin at a voltage some lane's battery can show.
+
+    Parameters
+    ----------
+    lanes : Lanes
+    loads : Loads
+    curves : BatteryCurves
+    """
     lowest_v = curves.lowest_resting_v() + lanes.resting_offset_v.min(initial=0.0)
     return tuple(np.flatnonzero((loads.enter_below_v > lowest_v).any(axis=1)).tolist())
 

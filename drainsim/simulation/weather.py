@@ -176,7 +176,17 @@ class WeatherLanes:
         return self._within(course + offset)
 
     def at_hours_c(self, from_h: float, hours: FloatArray, lanes: IndexArray) -> FloatArray:
-        """Return temperatures at `from_h + hours` within one day, shape (hours, lanes)."""
+        """Return temperatures at moments of one day, shape (hours, lanes).
+
+        Parameters
+        ----------
+        from_h : float
+            Beginning, since the run's. [h]
+        hours : shape (hours,)
+            Moments after it. [h]
+        lanes : shape (lanes,)
+            Weather lanes asked for.
+        """
         day = int(from_h // HOURS_PER_DAY)
         since = from_h - HOURS_PER_DAY * day + hours
         site = self._site[lanes] if len(self._site) > 1 else self._site

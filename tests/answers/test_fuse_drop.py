@@ -36,6 +36,8 @@ def test_finer_meter_and_smaller_fuse_see_more() -> None:
 def test_direction_does_not_matter_and_heat_is_warned_of() -> None:
     """Swapped leads give the same current; near the rating the chart no longer holds."""
     one, other = (fuse_drop(kind="medium", rating_a=5, drop_mv=mv) for mv in (2.0, -2.0))
+    assert not any("sign" in warning for warning in one.warnings)
+    assert any("sign is left out" in warning for warning in other.warnings)
     assert one.current_a == other.current_a
     assert any("hot" in w for w in fuse_drop(kind="medium", rating_a=5, drop_mv=80).warnings)
 

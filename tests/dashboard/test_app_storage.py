@@ -37,11 +37,17 @@ def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
     answer = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
     assert f"**{plain(answer.sentence)}**" in _markdown(app)
     shown = app.table[0].value.reset_index()
-    wanted = [" and ".join(remedy.labels) for remedy in answer.remedies.single]
-    assert list(shown["what to do"])[: len(wanted)] == wanted
-    assert list(shown["holds"])[: len(wanted)] == [
-        "yes" if remedy.holds else "no" for remedy in answer.remedies.single
+    found = answer.remedies
+    ways = [*([found.combination] if found.combination else []), *found.single]
+    wanted = [
+        (" and ".join(remedy.labels), word)
+        for word, holds in (("yes", True), ("no", False))  # those that hold first, each by effort
+        for remedy in ways
+        if remedy.holds == holds
     ]
+    assert list(zip(shown["what to do"], shown["holds"], strict=True)) == wanted
+    large = {"yes": "Yes", "yes_if": "No, not as it is", "no": "No"}
+    assert large[answer.verdict] in [header.value for header in app.header]
 
 
 def test_the_question_comes_first_and_is_answered() -> None:

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.units import whole_percent
 
 _LOOK_H: Final = 0.5  # to look at a vehicle; common practice, no source
 
@@ -63,7 +64,7 @@ class Action:
     @property
     def effect(self) -> str:
         """What it saves: the risk on a named day before and after."""
-        before, after = (f"{100.0 * risk:.0f} %" for risk in (self.risk_before, self.risk_after))
+        before, after = (f"{whole_percent(risk)} %" for risk in (self.risk_before, self.risk_after))
         change = f"{before} -> {after}" if self.promises else f"{before} as it is"
         return f"risk on {self.until}: {change}"
 

@@ -133,6 +133,11 @@ def fuse_drop(
         "currents and changes cannot be seen",
         "nominal cold resistance, most values from memory; copies of fuses do not follow the "
         "charts; read on the two test points on the back, fuse left in place",
+        *(
+            ["the sign is left out: the leads are the other way round, or the current is"]
+            if drop_mv < 0.0
+            else []
+        ),
     ]
     if sees is False and wanted_a is not None:
         warnings.append(

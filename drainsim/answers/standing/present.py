@@ -5,7 +5,7 @@ from typing import Final
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.words import date_after, days_words, end_words, range_words, short_date
 from drainsim.files.presets import presets
-from drainsim.units import percent_from_share
+from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.case import Case
 
@@ -137,11 +137,8 @@ def half_words(answer: ParkAnswer) -> str:
     if days.p50 is None:
         return f"Fewer than half of such {such} {fail} within {horizon} days"
     if days.p50 == 0.0:
-        risk = percent_from_share(float(answer.course.probability_no_start[0]))
-        return (
-            f"{risk:.0f} % of such {such} {fail} at once, 8 in 10 after "
-            f"{range_words(days, horizon)}"
-        )
+        risk = whole_percent(float(answer.course.probability_no_start[0]))
+        return f"{risk} % of such {such} {fail} at once, 8 in 10 after {range_words(days, horizon)}"
     by = short_date(date_after(answer.case.site.parked_from, days.p50))
     return (
         f"Half of such {such} {fail} by {by} ({days_words(days.p50, horizon)}), 8 in 10 after "

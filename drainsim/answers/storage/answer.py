@@ -21,6 +21,7 @@ from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searches import maintainer_search, panel_search
 from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
+from drainsim.units import whole_percent
 from drainsim.vehicle.case import Case
 
 YES: Final = "yes"
@@ -123,7 +124,7 @@ def risk_words(risk: float) -> str:
     """
     if risk < 0.01:
         return "under 1 %"
-    return "over 99 %" if risk > 0.99 else f"{100.0 * risk:.0f} %"
+    return "over 99 %" if risk > 0.99 else f"{whole_percent(risk)} %"
 
 
 def storage(

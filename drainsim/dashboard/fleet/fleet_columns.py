@@ -5,6 +5,7 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
+from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.fleet.fleet_answers import Question
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
@@ -124,7 +125,9 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
             disabled=["heading", "first value", "unit", "decided by", "check"],
             column_config={
                 "means": st.column_config.SelectboxColumn(
-                    "means", options=[_NOT_USED, *(column.public for column in COLUMNS)]
+                    "means",
+                    options=[_NOT_USED, *(column.public for column in COLUMNS)],
+                    format_func=in_words,
                 )
             },
             alt="Headings of the list, what each means, its unit and what is uncertain",

@@ -11,7 +11,8 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
-from drainsim.units import percent_from_share
+from drainsim.dashboard.answer_tables import in_words
+from drainsim.units import whole_percent
 
 _WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
 _MOST_SHOWN: Final = 20_000
@@ -72,11 +73,6 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     ]
 
 
-def in_words(key: str) -> str:
-    """Return a battery profile's key as a reader writes it."""
-    return key.replace("_", " ")
-
-
 def _in_time(vehicle: VehicleAnswer, when: str, today: dt.date) -> bool:
     if when == _WHEN[0]:
         return True
@@ -98,21 +94,21 @@ def vehicle_frame(
             "vehicle": vehicle.id,
             "what to do": action.words if action else "",
             "depot": vehicle.depot,
-            "risk today": percent_from_share(vehicle.risk_today),
+            "risk today": whole_percent(vehicle.risk_today),
         }
         for date, risk in zip(answer.dates, vehicle.risk_on_dates, strict=True):
-            row[f"risk {short_date(date)}"] = percent_from_share(risk)
+            row[f"risk {short_date(date)}"] = whole_percent(risk)
         back = vehicle.risk_on_return
         row |= {
             "planned return": vehicle.planned_return,
-            "risk on return": None if back is None else percent_from_share(back),
+            "risk on return": None if back is None else whole_percent(back),
             "days left P10": vehicle.days_left_p10,
             "days left P50": vehicle.days_left_p50,
             "days left P90": vehicle.days_left_p90,
             "cause": vehicle.cause,
             "battery type": in_words(vehicle.battery_type),
             "measure next": vehicle.measure_next,
-            "assumed": percent_from_share(vehicle.assumed_share),
+            "assumed": whole_percent(vehicle.assumed_share),
             "warnings": "; ".join(vehicle.warnings),
         }
         rows.append(row)

@@ -13,9 +13,9 @@ from drainsim.answers.fleet.answer import DayRisk, FleetAnswer, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted, short_date
 from drainsim.dashboard import safety, session
+from drainsim.dashboard.answer_tables import in_words, label_of_key
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
-from drainsim.dashboard.fleet.fleet_table import in_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
@@ -30,7 +30,7 @@ from drainsim.sheets.fleet_summary import summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.fleet_understood import HEADING, understood_csv, understood_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
-from drainsim.units import percent_from_share
+from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_text
 
@@ -137,8 +137,8 @@ def vehicle_details(
         elif action:
             st.markdown(
                 f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
-                f"{100 * action.risk_before:.0f} % → {100 * action.risk_after:.0f} %; takes "
-                f"{plain(action.takes)}"
+                f"{whole_percent(action.risk_before)} % → {whole_percent(action.risk_after)} %; "
+                f"takes {plain(action.takes)}"
             )
         st.markdown(
             f"Charge today: {percent_from_share(vehicle.charge_today):.0f} % "
@@ -146,7 +146,9 @@ def vehicle_details(
         )
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
-            st.markdown(f"Assumed, not read from the list: {plain(', '.join(vehicle.assumed))}")
+            st.markdown(
+                f"Assumed, not read from the list: {plain(in_words(', '.join(vehicle.assumed)))}"
+            )
         safety.warnings(vehicle.warnings)
         if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
             _open(vehicle, first_page)
@@ -215,8 +217,9 @@ def understood(found: Answered) -> None:
             )
             return
         rows = understood_rows(found.fleet, found.answer.settings, found.answer)
-        frame = pd.DataFrame(rows, columns=list(HEADING))
-        frame["value"] = frame["value"].astype(str)
+        frame = pd.DataFrame(rows, columns=list(HEADING)).rename(columns=in_words)
+        frame["value"] = frame["value"].astype(str).map(in_words)
+        frame["key"] = frame["key"].map(label_of_key)
         st.dataframe(frame, hide_index=True, key="fleet_understood")
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import pandas as pd
 import streamlit as st
 
+from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
@@ -52,7 +53,7 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
                 "difference": difference_words(result),
                 "tolerance": tolerance_words(result.check),
                 "why this tolerance": result.check.tolerance_reason,
-                "source": result.check.source.cited(result.check.clause),
+                "source": in_words(result.check.source.cited(result.check.clause)),
                 "grade": result.check.grade,
                 "independence": str(result.check.independence),
                 "why it does not pass": result.check.expected_to_disagree

@@ -50,24 +50,40 @@ def _page() -> None:
     st.header("Which vehicles will not start, and by when must someone act?", anchor=False)
     content, name, example = fleet_input.source()
     _introduce(example=example, name=name)
-    answer_place = st.container()  # on top, although the settings below go into it
-    question = fleet_input.settings(content, name, example=example)
-    with answer_place:
-        complaint = st.container()
-    read = fleet_input.fleet_of(content, question, complaint)
+    complaint = st.container()
+    shown = st.empty()  # the answer stands here alone: emptied, nothing old is left
+    with st.container():  # below the answer, although the settings go into it
+        question = fleet_input.settings(content, name, example=example)
+        read = fleet_input.fleet_of(content, question, complaint)
     if read is None:
+        shown.empty()
         return
     question, fleet = read
-    with answer_place:
-        found = _answer(question, fleet, "fleet_answer")
-        if found is not None:
-            fleet_view.headline(found.answer)
+    if known(question) is None:
+        shown.empty()  # no figure of another list while this one is worked out
+        with complaint:
+            found = _answer(question, fleet, "fleet_answer")
+    else:
+        found = known(question)
     if found is not None:
-        _show(question, found)
+        with shown.container():
+            _show(question, found)
+    safety.defers()
 
 
 def _show(question: Question, found: Answered) -> None:
     answer = found.answer
+    fleet_view.headline(answer)
+    picked = fleet_table.table(answer, found.actions)
+    safety.cautions()
+    if picked is None and answer.vehicles:
+        picked = answer.vehicles[0]
+    if picked is not None:
+        st.subheader("One vehicle", anchor=False)
+        fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer, _FIRST_PAGE)
+    st.subheader("Save", anchor=False)
+    fleet_view.downloads(found)
+    st.subheader("The fleet over time", anchor=False)
     changed = None
     with st.container(border=True, key="fleet_what_if"):
         changes = fleet_change.choose()
@@ -78,26 +94,15 @@ def _show(question: Question, found: Answered) -> None:
             if changed:
                 fleet_change.told(answer, changed)
     fleet_view.chart(answer, changed)
-    st.subheader("Action list", anchor=False)
-    picked = fleet_table.table(answer, found.actions)
-    if picked is None and answer.vehicles:
-        picked = answer.vehicles[0]
-    if picked is not None:
-        st.subheader("One vehicle", anchor=False)
-        fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer, _FIRST_PAGE)
     fleet_view.groups(answer)
     fleet_view.to_correct(found)
     fleet_view.understood(found)
-    st.subheader("Save", anchor=False)
-    fleet_view.downloads(found)
     st.caption(
         "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
         "parked today, and drainsim's defaults for the rest. "
         f"{answer.settings.draws} random cases per vehicle; vehicles of one depot share its "
         "weather."
     )
-    safety.cautions()
-    safety.defers()
 
 
 if __name__ == "__main__":  # streamlit runs a page as the main module

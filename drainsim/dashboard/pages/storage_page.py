@@ -5,6 +5,7 @@ from typing import Final
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
@@ -15,6 +16,7 @@ from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import safety, session
+from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
@@ -33,7 +35,7 @@ _WHEN: Final = {
     "every_day": "the start on every day until then",
     "any_time": "any hour until then",
 }
-_LARGE: Final = {YES: "Yes", NO: "No, because ..."}
+_LARGE: Final = {YES: "Yes", NO: "No"}
 _PREVIEW_PX: Final = 1250
 _ROW_PX: Final = 35
 
@@ -113,9 +115,11 @@ def _ask() -> tuple[int, float, str]:
     return int(days), float(risk), str(when)
 
 
-def _headline(answer: StorageAnswer) -> None:
-    st.header(_LARGE.get(answer.verdict, "Yes, if ..."), anchor=False)
+def _headline(answer: StorageAnswer) -> DeltaGenerator:
+    """Draw the answer; return the place beside it for the sheet's buttons."""
+    st.header(_LARGE.get(answer.verdict, "No, not as it is"), anchor=False)
     st.markdown(f"**{plain(answer.sentence)}**")
+    buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
     first, second, third = st.columns(3)
     held = answer.holds
@@ -135,6 +139,7 @@ def _headline(answer: StorageAnswer) -> None:
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(f"Solar: {answer.small_panel.in_words}."))
+    return buttons
 
 
 def _ways(found: Remedies) -> pd.DataFrame:
@@ -152,7 +157,7 @@ def _ways(found: Remedies) -> pd.DataFrame:
             "effort": f"{remedy.effort}",
             "what is lost": "; ".join(remedy.lost) or "nothing",
         }
-        for remedy in (*combined, *found.single)
+        for remedy in sorted((*combined, *found.single), key=lambda one: not one.holds)
     ]
     return pd.DataFrame(rows)
 
@@ -199,7 +204,7 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
     st.dataframe(table, hide_index=True, key="sun", height=_ROW_PX * 13 + 3)
 
 
-def _sheet(answer: StorageAnswer) -> None:
+def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     """Draw the sheet's settings, its preview and its downloads."""
     st.subheader("The customer's sheet", anchor=False)
     first, second, third, fourth = st.columns(4)
@@ -237,7 +242,7 @@ def _sheet(answer: StorageAnswer) -> None:
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
-    with st.container(horizontal=True):
+    with buttons:
         st.download_button(
             "Sheet (HTML)",
             page,
@@ -261,17 +266,18 @@ def _sheet(answer: StorageAnswer) -> None:
     st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
 
 
-def _answer(days: int, risk: float, when: str) -> StorageAnswer:
+def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
     without = tuple(st.session_state.get("storage_without", []))
     with st.spinner("Trying the usual ways ..."):
         answer = _storage(text, days, risk, when, without)
-    _headline(answer)
-    return answer
+    return answer, _headline(answer)
 
 
-def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
+def _details(
+    answer: StorageAnswer, buttons: DeltaGenerator, days: int, risk: float, when: str
+) -> None:
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
     st.subheader("What would make it hold, by effort", anchor=False)
@@ -283,7 +289,7 @@ def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
     st.multiselect(
         "Out of the question",
         options=list(ADVICE),
-        format_func=lambda key: key.replace("_", " "),
+        format_func=in_words,
         key="storage_without",
         **KEEP,
     )
@@ -293,18 +299,18 @@ def _details(answer: StorageAnswer, days: int, risk: float, when: str) -> None:
         solved = _inverse(text, days, risk, when)
     st.table(_inverse_table(solved).set_index("what alone would have to change"))
     _sun(text, days, risk, when)
-    _sheet(answer)
+    _sheet(answer, buttons)
 
 
 def _page() -> None:
     st.header("May it be left standing?", anchor=False)
     for sentence in session.sentences():
         st.error(plain(sentence))
-    answer = None
+    answered = None
     with st.container():
         days, risk, when = _ask()
         try:
-            answer = _answer(days, risk, when)
+            answered = _answer(days, risk, when)
         except DrainsimError as error:
             st.error(plain(str(error)))
     left, right = st.columns([1, 2.1], gap="medium")
@@ -313,9 +319,9 @@ def _page() -> None:
         panel.draw_controls(session.shown())
         panel.draw_baseline_buttons()
     with right, st.container():
-        if answer is not None:
+        if answered is not None:
             try:
-                _details(answer, days, risk, when)
+                _details(*answered, days, risk, when)
             except DrainsimError as error:
                 st.error(plain(str(error)))
     safety.defers()
