@@ -91,12 +91,15 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
         "LITHIUM: Final = Acceptance(1.0, 0.03, 0.99, 0.95, 0.99)",
         "0.95 -> 1.235",
     ): "a knee between two equal efficiencies",
+    ("physics/capacity.py", "for _ in range(200):", "200 -> 201"): "bounds a search, long over",
     (
         "physics/current_log/settled.py",
         "_MOST_WINDOWS: Final = 20_000",
         "20000 -> 20001",
     ): "bounds the work, not the answer",
 }
+_DECLARING = {"number", "integer"}
+_OF_CONTROLS = {"step", "example"}
 _BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
 
 
@@ -113,7 +116,10 @@ class Mutant:
 
 
 def _skipped(tree: ast.Module) -> set[int]:
-    """Return ids of nodes whose change is no change of behaviour: notes and error sentences."""
+    """Return ids of nodes whose change is no change of behaviour.
+
+    Notes, error sentences, and of a scenario key what may be entered and how a control steps.
+    """
     found: set[int] = set()
     for node in ast.walk(tree):
         parts: list[ast.AST] = []
@@ -127,6 +133,8 @@ def _skipped(tree: ast.Module) -> set[int]:
             parts = [node]
         elif isinstance(node, ast.ClassDef):
             parts = [*node.decorator_list]
+        elif isinstance(node, ast.Call) and getattr(node.func, "id", "") in _DECLARING:
+            parts = [*node.args, *(k for k in node.keywords if k.arg in _OF_CONTROLS)]
         for part in parts:
             found |= {id(inner) for inner in ast.walk(part)}
     return found

@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.oil import (
+    ENGINE_SD_K,
     OIL_GRADES,
     cranking_limit_c,
     oil_viscosity_mpas,
@@ -111,3 +112,13 @@ def test_refuses_a_grade_nobody_sells() -> None:
     """An unknown grade is named with those that are known."""
     with pytest.raises(OutOfRangeError, match="oil_grade='3W-7' is unknown; use one of 0W-16"):
         turning_factor(0.0, grade="3W-7")
+
+
+def test_engines_differ_as_their_published_needs_do() -> None:
+    """2.0 to 2.5 times warm at about -18 °C: 11 % either way, evenly spread or one in three out."""
+    thin, thick = (
+        float(turning_factor(-18.0 + kelvins, grade="10W-30")) for kelvins in (2.5, -2.5)
+    )
+    per_k = np.log(thick / thin) / 5.0
+    either_way = np.log(2.5 / 2.0) / 2.0
+    assert either_way / np.sqrt(3.0) <= ENGINE_SD_K * per_k <= either_way
