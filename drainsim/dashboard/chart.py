@@ -7,7 +7,7 @@ import streamlit as st
 
 from drainsim.figures.style import DARK, LIGHT, Palette
 
-_CONFIG: Final = {"displayModeBar": False, "displaylogo": False}
+_CONFIG: Final = {"displayModeBar": False, "displaylogo": False, "doubleClick": False}
 
 
 def palette() -> Palette:

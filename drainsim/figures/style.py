@@ -97,6 +97,7 @@ def axis(palette: Palette, text: str, **more: Any) -> dict[str, Any]:
     """Return an axis with its title."""
     return {
         "automargin": True,
+        "fixedrange": True,  # a finger that scrolls past must not move it
         "gridcolor": palette.grid,
         "zerolinecolor": palette.grid,
         "tickfont": {"color": palette.text, "size": 12},

@@ -18,11 +18,13 @@ _TARGETS = (
     " .js-plotly-plot"
 )
 # What stands on the page: every value, whatever is chosen or open, every number of the answers and
-# of the charts' axes.
-_STATE = """() => [...document.querySelectorAll('[data-testid=stMain] :is(input, textarea)')]
-    .map(one => [one.getAttribute('aria-label'), one.type === 'radio' || one.type === 'checkbox'
-        ? one.checked : one.value])
-    .concat([[document.querySelector('[data-testid=stMain]').innerText, location.search]])"""
+# of the charts' axes; not the label a chart shows under a finger.
+_STATE = """() => {
+    const main = document.querySelector('[data-testid=stMain]'), text = main.cloneNode(true);
+    text.querySelectorAll('.hoverlayer, style').forEach(one => one.remove());
+    return [...main.querySelectorAll('input, textarea')].map(one =>
+        [one.getAttribute('aria-label'), one.type === 'radio' || one.type === 'checkbox'
+            ? one.checked : one.value]).concat([[text.textContent, location.search]]); }"""
 # The middle of each thing a thumb can start on, in the page's own coordinates.
 _PLACES = """targets => [...document.querySelectorAll('[data-testid=stMain]')].flatMap(main =>
     [...main.querySelectorAll(targets)].filter(one => one.checkVisibility() &&

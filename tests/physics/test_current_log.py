@@ -206,3 +206,13 @@ def test_before_it_sleeps_no_wake_up_is_counted() -> None:
     """Nothing is said of what needs a sleeping vehicle."""
     found = analyse(*parked_log(hours=0.3))
     assert (found.pulses, found.stray_pulses, found.long_wakes) == ((), 0, 0)
+
+
+def test_a_gap_is_as_long_as_what_is_missing() -> None:
+    """200 s taken out of a log of 1 s steps are one gap of 200 s, asleep or not."""
+    for hours in (0.3, 3.0):
+        time, current = parked_log(hours=hours)
+        kept = (time < 400.0) | (time >= 600.0)
+        found = analyse(time[kept], current[kept])
+        assert found.gap_count == 1
+        assert found.gap_s == pytest.approx(200.0, abs=1.5)

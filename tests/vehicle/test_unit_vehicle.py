@@ -302,3 +302,9 @@ def test_generations_of_vehicles_draw_more_and_more() -> None:
         vehicle = case_of({"battery": {}, "vehicle": {"preset": key}}).vehicle
         assert low <= 1000.0 * vehicle.quiescent_a <= high, key
         assert vehicle.quiescent_sigma < case_of({"battery": {}}).vehicle.quiescent_sigma
+
+
+def test_poor_coverage_multiplies_a_report_known_by_its_charge() -> None:
+    """Twice the attach and transmit energy, where the phases are not known, is twice the charge."""
+    found = unit(sleep_a=0.0, report_charge_as=9.0, report_interval_h=0.5, coverage=2.0)
+    assert_allclose(found.normal_current_a, 2.0 * 9.0 / 1800.0)
