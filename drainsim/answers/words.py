@@ -153,7 +153,7 @@ def verdict(answer: ParkAnswer) -> str:
     days = answer.days_to_no_start
     if not answer.case.vehicle.starts:
         return _silence_verdict(answer)
-    if days.p50 == 0.0:
+    if days.p90 == 0.0:  # nearly all cases
         return "It would not start right now: charge or replace the battery before parking."
     if days.p50 is None and days.p10 is None:
         return f"It should start at any time within {horizon} days; nothing ends the stand."
