@@ -19,3 +19,5 @@ settings.load_profile("drainsim")
 
 # Default dates follow today's; every test, and every program a test starts, lives on one day.
 os.environ[dates.TODAY] = "2026-11-25"
+# A test runner tells its workers the width of its terminal; what is printed must not hang on it.
+os.environ.pop("COLUMNS", None)

@@ -21,6 +21,7 @@ from drainsim.cli import main
 ROOT = Path(__file__).resolve().parents[1]
 DOCUMENTS = [ROOT / "README.md", *sorted((ROOT / "drainsim" / "guide").glob("*.md"))]
 MORE = "...\n"
+_WIDTH = "100"  # letters of a line in the documents
 _FILE = re.compile(r"<!-- file: (\S+) -->\n```\w*\n(.*?)```", re.S)
 _FILE_FROM = re.compile(r"<!-- file-from: (\S+) (drainsim [^\n]*?) -->")
 _RUN = re.compile(
@@ -32,8 +33,12 @@ _PYTHON = re.compile(r"<!-- python -->\n```python\n(.*?)```", re.S)
 def output_of(command: str) -> str:
     """Return what `drainsim ...` prints in the current folder."""
     out = io.StringIO()
-    with contextlib.redirect_stdout(out):
-        code = main(shlex.split(command)[2:])
+    os.environ["COLUMNS"] = _WIDTH
+    try:
+        with contextlib.redirect_stdout(out):
+            code = main(shlex.split(command)[2:])
+    finally:
+        del os.environ["COLUMNS"]
     assert code in {0, 1, 3}, command  # an answer, a no, some rows set aside
     return out.getvalue()
 

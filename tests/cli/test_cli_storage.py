@@ -60,7 +60,8 @@ def test_words_answer_first_and_price_only_what_was_priced(
     arguments = ["storage", str(scenario), "--days", "40", "--price", "panel=80"]
     assert main([*arguments, "--without", "disconnect"]) == 0
     out = capsys.readouterr().out
-    assert out.splitlines()[0].startswith("Yes, if you ")
+    assert out.splitlines()[0].startswith("Not as it is, the risk is ")
+    assert "Yes, if you " in out.splitlines()[0]
     assert out.count("(price ") == 1
     assert "(price 80)" in out
     assert "disconnect the battery" not in out

@@ -80,7 +80,8 @@ class StorageAnswer:
             return f"Yes: after {stand} the risk of a no-start is {risk}."
         cheapest = self.remedies.cheapest
         if cheapest is not None:
-            return f"Yes, if you {' and '.join(cheapest.labels)}; as it is, the risk is {risk}."
+            ways = " and ".join(cheapest.labels)
+            return f"Not as it is, the risk is {risk}. Yes, if you {ways}."
         reason = self.holds.limit.sentence if self.holds.limit else "nothing tried is enough"
         said = f"No: after {stand} the risk of a no-start is {risk}, because {reason}"
         if self.later is not None:
