@@ -155,7 +155,7 @@ def test_a_trip_list_answers_for_each_vehicle(
         "utf-8",
     )
     assert main(["week", str(path), "--trips", str(trips), "--json"]) == 0
-    busy, idle = json.loads(capsys.readouterr().out)
+    busy, idle = json.loads(capsys.readouterr().out)["vehicles"]
     assert busy["vehicle"] == "busy"
     assert busy["parked_since"] == "2026-11-08T08:50"
     assert idle["park"]["days_to_no_start"]["nominal"] < busy["park"]["days_to_no_start"]["nominal"]

@@ -115,7 +115,7 @@ def test_nothing_a_file_holds_commands_the_terminal(tmp_path: Path, command: str
     ):
         code, out, err = drainsim(*words, cwd=tmp_path)
         assert code in (0, 2, 3), err
-        text = out.decode("utf-8")
+        text = out.decode("utf-8").replace("\r\n", "\n")  # at a line's end it moves nothing
         assert "Mine" in text or "pot" in text or "kept" in err
         for letter in command[:1]:
             assert letter not in text

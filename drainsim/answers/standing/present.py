@@ -7,7 +7,11 @@ from drainsim.answers.words import date_after, days_words, end_words, range_word
 from drainsim.files.presets import presets
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.site import SITE
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _MINUTES_PER_HOUR: Final = 60.0
 _NO_ENGINE: Final = {"electric": "electric vehicle", "trailer": "trailer"}
@@ -52,10 +56,10 @@ def _within(name: str) -> str:
 def _state(given: dict[str, Assumption]) -> list[str]:
     """Return the age and, where they are given, charge or resting voltage."""
     parts = []
-    if "battery.age_years" in given:
-        years = float(given["battery.age_years"].value)
+    if BATTERY.age_years in given:
+        years = float(given[BATTERY.age_years].value)
         parts.append("new" if years == 0.0 else "1 year" if years == 1.0 else f"{years:g} years")
-    read, charge = (given.get(f"battery.{key}") for key in ("resting_voltage_v", "state_of_charge"))
+    read, charge = given.get(BATTERY.resting_voltage_v), given.get(BATTERY.state_of_charge)
     if read is not None and read.value is not None:
         parts.append(f"{read.value:.2f} V at rest")
     elif charge is not None and charge.origin in {"given", "measured"}:
@@ -65,16 +69,16 @@ def _state(given: dict[str, Assumption]) -> list[str]:
 
 def _vehicle(case: Case, given: dict[str, Assumption]) -> str:
     kind = case.vehicle.kind
-    if kind in _NO_ENGINE or "vehicle.engine_litres" not in given:
+    if kind in _NO_ENGINE or VEHICLE.engine_litres not in given:
         return _NO_ENGINE.get(kind, kind)
-    litres = float(given["vehicle.engine_litres"].value)
+    litres = float(given[VEHICLE.engine_litres].value)
     engine = f"{litres:.1f} l" if litres >= 1.0 else f"{1000.0 * litres:.0f} cm³"
-    fuel = given["vehicle.fuel"].value if "vehicle.fuel" in given else ""
+    fuel = given[VEHICLE.fuel].value if VEHICLE.fuel in given else ""
     return f"{'' if kind == 'engine' else f'{kind} '}{engine} {fuel}".strip()
 
 
 def _reports(given: dict[str, Assumption]) -> str:
-    interval = given.get("unit.report_interval_h")
+    interval = given.get(UNIT.report_interval_h)
     if interval is None or interval.value is None:
         return "added unit"
     hours = float(interval.value)
@@ -98,10 +102,10 @@ def _chargers(case: Case) -> list[str]:
 
 
 def _place(given: dict[str, Assumption]) -> str:
-    constant = given.get("site.temperature_c")
+    constant = given.get(SITE.temperature_c)
     if constant is not None and constant.value is not None:
         return f"always at {constant.value:g} °C"
-    climate = given.get("site.climate")
+    climate = given.get(SITE.climate)
     if climate is None or climate.value is None:
         return "own temperatures"
     return _within(presets("climates")[str(climate.value)].name)
