@@ -32,7 +32,7 @@ def cautions(said: Sequence[str] = ()) -> None:
     st.markdown(
         ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen battery."
     )
-    count = f", {counted(len(said), 'warning')} for this case" if said else ""
+    count = f", {counted(len(said), 'warning')}" if said else ""
     more = st.expander(f"Before you charge{count}", key="cautions", on_change="rerun")
     if not more.open:
         return

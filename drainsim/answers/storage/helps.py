@@ -46,11 +46,16 @@ def chosen_from(found: Remedies) -> tuple[Remedy, ...]:
 
 
 def helps_words(chosen: tuple[Remedy, ...], horizon_days: int) -> str:
-    """Return the ways and the days each makes safe: "charge the battery fully: 23 days"."""
+    """Return the ways in short and the days each makes safe: "charge the battery: 23 days"."""
     if not chosen:
         return "nothing simple is enough; the ways by effort stand under May it be left standing?"
     return "; ".join(
-        f"{' and '.join(one.labels)}: "
+        f"{' and '.join(_short(label) for label in one.labels)}: "
         f"{days_words(None if one.days is None else float(one.days), horizon_days)}"
         for one in chosen
     )
+
+
+def _short(label: str) -> str:
+    """Return a way without its details, which stand with the storage answer."""
+    return label.partition(":")[0].partition(" (")[0]
