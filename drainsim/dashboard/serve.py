@@ -41,8 +41,12 @@ def _warm_up() -> None:
     they are set aside first (measured). Before the first visitor, so that no session is kept.
     """
     by_date_figure(park(resolve(example()))).to_json()
+    told = logging.getLogger("streamlit.runtime.caching.cache_data_api")
+    before = told.level
+    told.setLevel(logging.ERROR)  # pages loaded before the server runs are meant to be
     for page in sorted((Path(__file__).parent / "pages").glob("*_page.py")):
         import_module(f"drainsim.dashboard.pages.{page.stem}")
+    told.setLevel(before)
     gc.collect()
     gc.freeze()
 
