@@ -20,7 +20,7 @@ from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0
 
 # Every part no widget shows; invented.
 _DETAILED = """

@@ -15,7 +15,7 @@ from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_tabl
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGE = "drainsim/dashboard/pages/ageing_page.py"
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0
 
 
 def _opened(**query: str) -> AppTest:

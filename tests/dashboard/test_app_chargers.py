@@ -27,7 +27,7 @@ from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0
 _QUICK = {"draws": 100, "horizon_days": 60}
 
 _TYPED = ("resting_v", "temperature_c")  # readings: a box from the start, empty until typed

@@ -13,7 +13,7 @@ from drainsim.vehicle.case import resolve
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGE = "drainsim/dashboard/pages/week_page.py"
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0
 _SHOWN = {
     "trips_per_week": 10,
     "trip_minutes": 15.0,

@@ -29,7 +29,7 @@ from tests.dashboard.serving import free_port, missing, wait_until_healthy
 
 pytestmark = pytest.mark.browser
 
-_PATIENCE_MS = 60_000
+_PATIENCE_MS = 180_000
 _IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 
@@ -249,7 +249,9 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     field = visit.tab.locator(".st-key-fleet_until input")
     field.fill("12")
     field.press("Enter")
+    visit.tab.wait_for_timeout(1000)  # the answer's place is emptied before it is worked out anew
     visit.tab.wait_for_selector(_IDLE)
+    visit.tab.wait_for_selector(_PAGES["fleet"].ready)
     visit.tab.get_by_role("button", name="Open this vehicle on the first page").click()
     visit.tab.wait_for_selector(_PAGES["standing"].ready)
     visit.tab.go_back()

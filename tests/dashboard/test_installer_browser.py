@@ -9,7 +9,7 @@ import pytest
 
 pytestmark = pytest.mark.browser
 
-_PATIENCE_MS = 60_000
+_PATIENCE_MS = 180_000
 _IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 

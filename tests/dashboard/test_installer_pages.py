@@ -22,7 +22,7 @@ from drainsim.vehicle.documents.job_record import job_record_from_dict
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGES = _APP.parent / "drainsim" / "dashboard" / "pages"
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0
 
 
 def opened(page: str, **query: str) -> AppTest:
