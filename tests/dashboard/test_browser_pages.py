@@ -25,11 +25,10 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.serving import free_port, missing, wait_until_healthy
+from tests.dashboard.serving import PATIENCE_MS, free_port, missing, wait_until_healthy
 
 pytestmark = pytest.mark.browser
 
-_PATIENCE_MS = 180_000
 _IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 
@@ -76,7 +75,7 @@ class _Visit:
             is_mobile=touch,
         )
         self.tab = self.context.new_page()
-        self.tab.set_default_timeout(_PATIENCE_MS)
+        self.tab.set_default_timeout(PATIENCE_MS)
         self.hosts: set[str | None] = set()
         self.complaints: list[str] = []
         self.tab.on("request", lambda asked: self._asked(asked.url))

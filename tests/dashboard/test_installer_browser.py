@@ -5,11 +5,12 @@ from urllib.parse import urlparse
 
 import pytest
 
+from tests.dashboard.serving import PATIENCE_MS
+
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
 
 pytestmark = pytest.mark.browser
 
-_PATIENCE_MS = 180_000
 _IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 
@@ -19,7 +20,7 @@ class _Phone:
     def __init__(self, browser: Any) -> None:
         self.context = browser.new_context(viewport={"width": 390, "height": 844})
         self.tab = self.context.new_page()
-        self.tab.set_default_timeout(_PATIENCE_MS)
+        self.tab.set_default_timeout(PATIENCE_MS)
         self.hosts: set[str] = set()
         self.tab.on("request", lambda request: self.hosts.add(urlparse(request.url).hostname))
 
