@@ -81,7 +81,7 @@ def direct_stand(
                 space=np.empty((rows, count))
                 if course
                 else lent.enter_context(borrowed(rows, count)),
-                unit_space=lent.enter_context(borrowed(rows, count)),
+                lend=lambda rows, columns: lent.enter_context(borrowed(rows, columns)),
             )
             questions = _Questions(
                 lanes=part, curves=curves, weather=weather, blocks=blocks, run=run
