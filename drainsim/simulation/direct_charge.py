@@ -41,6 +41,8 @@ class DirectCharge:
         Run to the horizon, whatever is decided before.
     snapshot_day : int
         Run to this day at least.
+    every_day : bool
+        Keep the balance of every day where something charges, not the last day's only.
     space : shape (blocks + 1, lanes)
         Where charge is written.
     lend : callable
@@ -61,6 +63,7 @@ class DirectCharge:
     step_h: int
     keeps_all: bool
     snapshot_day: int
+    every_day: bool
     space: FloatArray
     lend: Callable[[int, int], FloatArray]
 
@@ -100,7 +103,7 @@ class DirectCharge:
     def _space(self) -> DirectRows:
         """Return the rows still to be filled."""
         count, ends = len(self.lanes), len(self.blocks.end_c) + 1
-        days = self.days + 1 if self.charged else 1
+        days = self.days + 1 if self.charged and self.every_day else 1
         return DirectRows(
             lanes=self.lanes,
             curves=self.curves,
@@ -230,8 +233,8 @@ class DirectCharge:
 
     def _charged_balance(self, day: IndexArray, lane: IndexArray) -> ChargeBalance:
         lanes, row = self.lanes, self.per_day * day
-        other, refused, idle_h = self.daily[:, day, lane]
-        hours = (row - self.start_row) * self.step_h - idle_h
+        other, refused, idle = self.daily[:, np.minimum(day, self.daily.shape[1] - 1), lane]
+        hours = (row - self.start_row - idle) * self.step_h
         vehicle_ah = self.at_parking.vehicle_ah + lanes.quiescent_a * hours
         drawn = (
             self.unit[row, lane] * lanes.full_ah if self.by_voltage else self.modes.linear_a * hours

@@ -42,7 +42,8 @@ class DirectRows:
         Written; `unit` only where the unit's current follows the battery's voltage.
     days : shape (3, days + 1, lanes)
         Written where something charges: what other loads less chargers drew and what a full
-        battery refused, as shares, and the hours in which nothing could flow, by each day's end.
+        battery refused, as shares, and the blocks in which nothing could flow, by each day's end.
+        Of fewer days the last one holds the latest.
     """
 
     lanes: Lanes
@@ -117,7 +118,7 @@ class DirectRows:
 
     def _day_ends(self, row: int, ends_at: Callable[[int], bool]) -> bool:
         if self.charged:
-            self.days[:, row // self.per_day] = self._sums
+            self.days[:, min(row // self.per_day, self.days.shape[1] - 1)] = self._sums
         if len(self._waiting):
             self._waiting = self._waiting[self.start_row[self._waiting] > row]
         return ends_at(row)
@@ -151,22 +152,34 @@ class DirectRows:
     def _limit(self, row: int, decay: FloatArray, volts: FloatArray) -> None:
         """Put right the lanes that change mode or end empty within the block after a row."""
         now, then = self.charge[row], self.charge[row + 1]
-        may: BoolArray | None = None
-        if self.by_voltage:
-            self._rest(then)
-            if self.modes.changing:
-                np.add(self._volts, volts, out=self._after_v)
-                may = self.modes.may_change(self._begin_v, self._after_v)
-                may[self._waiting] = False
-        if self.charged and then.min(initial=1.0) < self.curves.lowest_charge:
-            below = then < np.minimum(self.curves.lowest_charge, now)
+        lowest = self.curves.lowest_charge
+        empty = self.charged and float(then.min(initial=1.0)) < lowest
+        if empty:
+            fresh = (then < lowest) & (now > lowest)
+            still = (then < now) & (now <= lowest)
+            np.copyto(then, now, where=still)
+        may = self._may_change(then, volts)
+        if empty:
             if may is not None:
-                may |= below & (now > self.curves.lowest_charge)
-                below &= ~may
-            if below.any():
-                self._end_empty(row, np.flatnonzero(below), decay)
+                may |= fresh
+                still &= ~may
+            elif fresh.any():
+                self._become_empty(row, np.flatnonzero(fresh), decay)
+            self._stay_empty(row, still)
         if may is not None and may.any():
             self._split(row, np.flatnonzero(may), decay)
+
+    def _may_change(self, then: FloatArray, volts: FloatArray) -> BoolArray | None:
+        """Return which units might change mode in a block; None where none ever does."""
+        if not self.by_voltage:
+            return None
+        self._rest(then)
+        if not self.modes.changing:
+            return None
+        np.add(self._volts, volts, out=self._after_v)
+        may = self.modes.may_change(self._begin_v, self._after_v)
+        may[self._waiting] = False
+        return may
 
     # --- parts of a block -----------------------------------------------------------------
 
@@ -217,20 +230,27 @@ class DirectRows:
         then -= self._refused
         self._sums[1] += self._refused
 
-    def _end_empty(self, row: int, lane: IndexArray, decay: FloatArray) -> None:
+    def _stay_empty(self, row: int, still: BoolArray) -> None:
+        """Take back what lanes cannot have drawn in the block after a row."""
+        np.multiply(self._other, still, out=self._space)
+        self._sums[0] -= self._space
+        self._sums[2] += still
+        if self.by_voltage:
+            np.copyto(self.unit[row + 1], self.unit[row], where=still)
+
+    def _become_empty(self, row: int, lane: IndexArray, decay: FloatArray) -> None:
         """Let charged lanes end the block after a row empty: nothing flows from then on."""
-        before = self.charge[row, lane]
-        lowest = np.minimum(self.curves.lowest_charge, before)
+        lowest, before = self.curves.lowest_charge, self.charge[row, lane]
         load = self._base[lane] + (self._drawn[lane] if self.by_voltage else 0.0)
         part = hours_to_reach_h(before, lowest, current_a=load, loss_per_h=decay[lane])
         idle = 1.0 - np.minimum(part, 1.0)  # part of the block
         self.charge[row + 1, lane] = lowest
         self._sums[0, lane] -= idle * self._other[lane]
-        self._sums[2, lane] += idle * self.step_h
+        self._sums[2, lane] += idle
         if self.by_voltage:
             self.unit[row + 1, lane] -= idle * self._drawn[lane]
             self.modes.drew(row + 1, lane, load / self._block[lane])
-            self._volts[lane] = self._resting.at(lowest)
+            self._volts[lane] = self._resting.at(np.full(len(lane), lowest))
 
     def _split(self, row: int, lane: IndexArray, decay: FloatArray) -> None:
         """Work out lanes anew that change mode in the block after a row."""
@@ -248,7 +268,7 @@ class DirectRows:
         if self.charged:
             self._sums[0, lane] += flow.other_ah / full_ah - self._other[lane]
             self._sums[1, lane] += flow.refused_ah / full_ah - self._refused[lane]
-            self._sums[2, lane] += hours - flow.hours
+            self._sums[2, lane] += 1.0 - flow.hours / hours
         else:
             part = flow.hours / hours
             emptied = (state.charge <= self.floor[lane]) & (before > self.floor[lane])

@@ -209,6 +209,7 @@ def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
         step_h=24,
         keeps_all=True,
         snapshot_day=0,
+        every_day=True,
         space=np.empty((case.horizon_days + 1, case.draws)),
         lend=lambda rows, columns: np.empty((rows, columns)),
     )
