@@ -68,9 +68,7 @@ def written_number(cell: Cell, column: Column) -> Written:
     """
     value = number_of(cell)
     if value is not None:
-        if not math.isfinite(value):
-            raise CellError(f"{brief(cell)} is not a finite number")
-        return Written(value, value)
+        return Written(*_finite(cell, value, value))
     if not isinstance(cell, str):
         raise CellError(f"{brief(cell)} is not a number")
     if cell == FORMULA:
@@ -89,30 +87,30 @@ def written_number(cell: Cell, column: Column) -> Written:
     fuel = ""
     if column.name == "engine_litres":
         text, fuel = _without_fuel(text)
+    return _with_its_unit(text, fuel, cell, column)
+
+
+def _with_its_unit(text: str, fuel: str, cell: str, column: Column) -> Written:
+    """Return what a number and the unit behind it say."""
     found = _NUMBER.match(text)
     if not found or not any(letter.isdigit() for letter in found["digits"]):
         raise CellError(f"{brief(cell)} is not a number{_number_hint(text, column)}")
     unit, standard = _unit(found["unit"], column, cell)
-    digits = found["digits"].strip()
-    sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
-    power = found["power"] or ""
-    comma = _read(digits, ",", power)
-    point = _read(digits, ".", power)
+    digits, power = found["digits"].strip(), found["power"] or ""
+    comma, point = _read(digits, ",", power), _read(digits, ".", power)
     if comma is None and point is None:
         raise CellError(
             f"{brief(cell)} is not a number: its commas, points or blanks do not group thousands; "
             "write it like 1250 or 12.5"
         )
-    for reading in (comma, point):
-        if reading is not None and not math.isfinite(reading):
-            raise CellError(f"{brief(cell)} is not a finite number")
-    return Written(
-        None if comma is None else sign * comma,
-        None if point is None else sign * point,
-        unit,
-        standard,
-        fuel,
-    )
+    sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
+    return Written(*_finite(cell, comma, point, sign=sign), unit, standard, fuel)
+
+
+def _finite(cell: Cell, *readings: float | None, sign: float = 1.0) -> list[float | None]:
+    if not all(reading is None or math.isfinite(reading) for reading in readings):
+        raise CellError(f"{brief(cell)} is not a finite number")
+    return [None if reading is None else sign * reading for reading in readings]
 
 
 def _number_hint(text: str, column: Column) -> str:
