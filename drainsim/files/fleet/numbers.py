@@ -68,7 +68,8 @@ def written_number(cell: Cell, column: Column) -> Written:
     """
     value = number_of(cell)
     if value is not None:
-        return Written(*_finite(cell, value, value))
+        _refuse_endless(cell, value)
+        return Written(value, value)
     if not isinstance(cell, str):
         raise CellError(f"{brief(cell)} is not a number")
     if cell == FORMULA:
@@ -104,13 +105,19 @@ def _with_its_unit(text: str, fuel: str, cell: str, column: Column) -> Written:
             "write it like 1250 or 12.5"
         )
     sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
-    return Written(*_finite(cell, comma, point, sign=sign), unit, standard, fuel)
+    _refuse_endless(cell, comma, point)
+    return Written(
+        None if comma is None else sign * comma,
+        None if point is None else sign * point,
+        unit,
+        standard,
+        fuel,
+    )
 
 
-def _finite(cell: Cell, *readings: float | None, sign: float = 1.0) -> list[float | None]:
+def _refuse_endless(cell: Cell, *readings: float | None) -> None:
     if not all(reading is None or math.isfinite(reading) for reading in readings):
         raise CellError(f"{brief(cell)} is not a finite number")
-    return [None if reading is None else sign * reading for reading in readings]
 
 
 def _number_hint(text: str, column: Column) -> str:
