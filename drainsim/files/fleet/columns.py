@@ -62,6 +62,11 @@ class Column:
         return tuple(word for words in HEADINGS[self.name].values() for word in words)
 
     @property
+    def spoken(self) -> str:
+        """What a question calls it."""
+        return self.words[0]
+
+    @property
     def public(self) -> str:
         """Its name in what is written."""
         return self.plain_key or self.name
