@@ -9,7 +9,7 @@ from drainsim.vehicle.scenario import scenario_from_dict
 
 
 def test_more_draws_over_more_days_than_seconds_allow_are_refused_not_cut() -> None:
-    """Each limit alone is allowed; together they would take minutes. The sentence says what would."""
+    """Each limit alone is allowed; together they would take minutes."""
     for days in (180, 730):
         most = MOST_DRAW_DAYS // days
         tables = {"battery": {}, "run": {"horizon_days": days, "draws": most}}
