@@ -301,3 +301,13 @@ def test_a_log_given_as_a_reading_stays_in_the_record() -> None:
     short = log_from_bytes(as_csv(*parked_log(hours=0.5)), where="short")
     with pytest.raises(RecordError, match="short: no after reading: Not asleep yet"):
         with_log(record, "after", short)
+
+
+def test_a_vehicle_that_empties_itself_is_not_cured_by_fewer_reports() -> None:
+    """With 14 A parked the cause is named; an ordinary vehicle gets the ways that give days."""
+    changes = {"before": {"settled_a": 14.0}, "after": {"settled_a": 14.005}}
+    (advice,) = check(judged(**changes), "days it must stand").to_do
+    assert "14 A" in advice
+    assert "report" not in advice
+    (advice,) = check(judged(job={"days_needed": 100}), "days it must stand").to_do
+    assert "fewer reports" in advice

@@ -214,6 +214,8 @@ def _with_unit(
     heading: str, column: Column, said: Sequence[str], *, certain: bool, weak: bool = False
 ) -> Match:
     """Return a match with the unit that is said; a foreign unit makes it no match."""
+    if column.name == "parked_from" and "d" in _plain_units(said):
+        column = BY_NAME["parked_days"]  # "parked since (days)" counts them
     unit, standard, order = None, "", ""
     for text in _pieces(said, column):
         known = unit_of(column, text)
@@ -254,12 +256,16 @@ def _pieces(said: Sequence[str], column: Column) -> Iterator[str]:
 
 def _by_unit(column: Column, inside: Sequence[str]) -> Column | None:
     """Return the column of the same room that a unit in brackets means: a "battery" in Ah."""
-    units = {UNIT_OF.get(word) for text in inside for word in plain(text).split()}
+    units = _plain_units(inside)
     room = column.room
     for unit, name in _NAMED_BY_UNIT:
         if unit in units and BY_NAME[name].room == room and room != "unit":
             return BY_NAME[name]
     return None
+
+
+def _plain_units(said: Sequence[str]) -> set[str | None]:
+    return {UNIT_OF.get(word) for text in said for word in plain(text).split()}
 
 
 def _nearest(words: str) -> Column | None:

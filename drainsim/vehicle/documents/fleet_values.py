@@ -108,6 +108,7 @@ def row_values(
     _standard_from_heading(found, number, matches)
     _kind_from_fuel(found)
     _age_from_fitting(found, number, matches, today)
+    _parked_by_days(found, number, matches, today)
     _voltage_of_a_pair(found, number, matches)
     _two_charges(found, number, matches)
     _two_batteries(found, number, matches)
@@ -197,6 +198,11 @@ def _in_range(value: float, column: Column, match: Match) -> float:
     """Return a number that a scenario accepts; a pair's voltage is looked at later."""
     if column.name == "resting_voltage_v" and _PAIR_V[0] <= value <= _PAIR_V[1]:
         return value
+    if column.name == "parked_days":
+        low, high = column.exists
+        if not low <= value <= high:
+            raise CellError(f"{value:g} d is outside {low:g} to {high:g} d; days it has stood")
+        return value
     checked: float = BY_COLUMN[column.name].check(value, where=match.heading)
     return float(checked)
 
@@ -256,6 +262,22 @@ def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], toda
         _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
     elif said is None:
         found.take("battery_age_years", round(age, 2), "derived", heading)
+
+
+def _parked_by_days(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+    """Count the day of parking back from today; a date beside it must agree within a day."""
+    stood = found.get("parked_days")
+    if stood is None:
+        return
+    heading = found.used["parked_days"].heading
+    day, said = today - dt.timedelta(days=int(stood)), found.get("parked_from")
+    if said is None:
+        found.take("parked_from", day, "derived", heading)
+    elif abs((said - day).days) > 1:
+        _fault(
+            found, row, _place_of(matches, "parked_days"), heading,
+            f"{stood:g} days before {today} is {day}, but it is parked since {said}; keep one",
+        )  # fmt: skip
 
 
 def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> None:
