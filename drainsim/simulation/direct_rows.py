@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.physics.self_discharge import hours_to_reach_h
+from drainsim.physics.self_discharge import hours_to_reach_h, mean_factor
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.direct_modes import DirectModes
@@ -19,7 +19,6 @@ from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.weather import BlockWeather
 
 _ROWS_AT_ONCE: Final = 8  # of what the weather alone decides: fits the processor's cache
-_SERIES_BELOW: Final = 3e-3  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
 @dataclass(kw_only=True)
@@ -79,7 +78,6 @@ class DirectRows:
         self._drawn, self._load, self._refused, self._power, self._linear = np.empty((5, count))
         self._segment = np.empty(count, dtype=np.intp)
         self._resting = self.curves.resting_lines()
-        self._foot_v = self._resting.y - self._resting.rise * np.arange(len(self._resting.y))
         self.charge[0] = self.parked
         self.unit[:1] = 0.0
         self.days[:, :1] = 0.0
@@ -106,7 +104,7 @@ class DirectRows:
             count = part.stop - first
             np.take(blocks.loss_scale[part], lanes.weather, 1, decay[:count], "clip")
             decay[:count] *= loss_h
-            _mean_factor(decay[:count], longest, out=kept[:count])
+            mean_factor(decay[:count], most=longest, out=kept[:count])
             if self.by_voltage:
                 np.take(warmth_v[part], lanes.weather, 1, volts[:count], "clip")
                 volts[:count] += lanes.resting_offset_v
@@ -185,14 +183,7 @@ class DirectRows:
 
     def _rest(self, charge: FloatArray) -> None:
         """Take over the resting voltage at the reference temperature."""
-        space, segment = self._space, self._segment
-        np.multiply(charge, self._resting.per_x, out=space)
-        np.maximum(space, 0.0, out=space)
-        np.copyto(segment, space, casting="unsafe")
-        np.take(self._resting.rise, segment, out=self._volts, mode="clip")
-        self._volts *= space
-        np.take(self._foot_v, segment, out=space, mode="clip")
-        self._volts += space
+        self._resting.write(charge, out=self._volts, space=self._space, segment=self._segment)
 
     def _take_modes(self, lane: IndexArray) -> None:
         """Take over what the units of some lanes draw in their modes."""
@@ -279,17 +270,3 @@ class DirectRows:
         self.unit[row + 1, lane] = self.unit[row, lane] + drawn
         self._take_modes(lane)
         self._volts[lane] = self._resting.at(state.charge)
-
-
-def _mean_factor(decay: FloatArray, longest: float, *, out: FloatArray) -> None:
-    """Write (1 - exp(-x))/x of all decays, none longer than one."""
-    if longest < _SERIES_BELOW:
-        np.multiply(decay, -1.0 / 24.0, out=out)
-        out += 1.0 / 6.0
-        out *= decay
-        out -= 0.5
-        out *= decay
-        out += 1.0
-    else:
-        out[:] = 1.0
-        np.divide(-np.expm1(-decay), decay, out=out, where=decay > 0.0)
