@@ -23,7 +23,8 @@ from drainsim.simulation.parked_step import ParkedState, changing_modes, parked_
 from drainsim.simulation.timetable import WeekTimes, timetable
 from drainsim.simulation.trip_groups import grouped
 from drainsim.simulation.trip_groups import longest_step_h as step_for
-from drainsim.simulation.trips import DrivingDraws, Trips, Ways, take
+from drainsim.simulation.trips import DrivingDraws as DrivingDraws
+from drainsim.simulation.trips import Trips, Ways, take
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern
@@ -211,7 +212,7 @@ class _Weeks:
 
     def _days_c(self, week: int) -> FloatArray:
         """Return the mean temperature of the days of a week, for one driven without a stand."""
-        days = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7)
+        days: FloatArray = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7.0)
         mean_c, _ = self.weather.means(days, np.full(7, HOURS_PER_DAY))
         return np.asarray(mean_c.mean(axis=0)[self.lanes.weather])
 

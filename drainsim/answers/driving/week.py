@@ -284,7 +284,7 @@ def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
     tried = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
     if tried <= 0.0:
         return None, 0.0
-    grid = tried * np.array(_ROUGH_SHARES)
+    grid = [tried * share for share in _ROUGH_SHARES]
     few = drawn_weeks(case, _draws(case), extra_minutes_per_week=grid, every=DRAWS_PER_WEATHER)
     each = few.lowest_charge[begin:].min(axis=0).reshape(len(grid), -1)
     curve = np.maximum.accumulate(np.median(each, axis=1))
