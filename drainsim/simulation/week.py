@@ -32,7 +32,8 @@ from drainsim.simulation.trip_groups import grouped
 from drainsim.simulation.trip_groups import longest_step_h as step_for
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern, Trip
+from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.trip import HOURS_PER_WEEK, Trip
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
 _SETTLED_PER_H: Final = 1e-4  # share of a full charge that still moves once a trip changes nothing
