@@ -21,6 +21,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import ClassVar
@@ -80,7 +81,8 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
         "20000 -> 20001",
     ): "bounds the work, not the answer",
 }
-_DECLARING = {"number", "integer"}
+_SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
+_DECLARING = {"number", "integer", "_number"}
 _OF_CONTROLS = {"step", "example"}
 _BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
 
@@ -129,6 +131,8 @@ def _change(node: ast.AST) -> str | None:
     """Change a node in place; return what was done, or None where it is not our kind."""
     if isinstance(node, ast.Constant) and type(node.value) in (int, float):
         before = node.value
+        if 0.0 < before <= _SLACK:
+            return None
         node.value = 1.3 * before if isinstance(before, float) and before else before + 1
         return f"{before} -> {node.value:g}"
     if isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in _SWAPPED:
@@ -404,21 +408,22 @@ class Try:
 
     def attempt(self, run: Callable[[Mutant, Sequence[str]], bool]) -> None:
         """Run the tests under the change, less those that are red in a fork without it."""
-        mutant = self.mutant
         for part in self.parts:
-            while name := _noticed_by(lambda part=part: run(mutant, part), self._limit_s(part)):  # type: ignore[misc]
-                unchanged = replace(mutant, node=-1)
-                alone = self.cold, name
-                if name in part and alone not in self.red:
-                    self.red[alone] = bool(
-                        _noticed_by(lambda name=name: run(unchanged, [name]), 600.0)  # type: ignore[misc]
-                    )
-                if not self.red.get(alone):
+            while name := _noticed_by(partial(run, self.mutant, part), self._limit_s(part)):
+                if name not in part or not self._red(name, run):
                     self.noticed = name
-                    print(f"noticed: {mutant}: {name}", flush=True)
+                    print(f"noticed: {self.mutant}: {name}", flush=True)
                     return
                 part.remove(name)
-        print(f"survived: {mutant}", flush=True)
+        print(f"survived: {self.mutant}", flush=True)
+
+    def _red(self, name: str, run: Callable[[Mutant, Sequence[str]], bool]) -> bool:
+        """Return whether a test fails without any change, too."""
+        if (self.cold, name) not in self.red:
+            unchanged = replace(self.mutant, node=-1)
+            failed = _noticed_by(partial(run, unchanged, [name]), self._limit_s([name]))
+            self.red[self.cold, name] = bool(failed)
+        return self.red[self.cold, name]
 
     def _limit_s(self, part: Sequence[str]) -> float:
         return 60.0 + 3.0 * sum(self.known.seconds[name] for name in part)

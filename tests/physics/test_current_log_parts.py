@@ -358,3 +358,23 @@ def test_neighbours_within_a_tenth_are_one_stage_with_the_mean_of_both() -> None
         current = np.select([time < 300.0, time < 1200.0], [2.0, second_a], 0.5)
         stages = analyse(time, current).stages
         assert_allclose([stage.current_a for stage in stages], wanted, rtol=0.02)
+
+
+def test_a_short_rest_before_sleep_is_not_yet_sleep() -> None:
+    """One minute at the sleeping level within a busy quarter of an hour does not begin the sleep."""
+    seen = found_in((200.0, 60.0, 0.02), (260.0, 640.0, 1.0), (0.0, 200.0, 1.0))
+    assert seen.sleep_s == 900.0
+
+
+def test_a_single_odd_window_is_no_stage() -> None:
+    """Ten seconds at half the current are within a stage, a minute of it is a stage of its own."""
+    for length, count in ((10.0, 2), (60.0, 4)):
+        seen = found_in((0.0, 900.0, 1.0), (300.0, length, 0.5))
+        assert len(seen.stages) == count
+
+
+def test_samples_twice_a_second_are_taken_as_they_are() -> None:
+    """Only faster ones are averaged: a half second's peak keeps its height."""
+    spikes = [(1200.0 + 900.0 * n, 0.5, 1.02) for n in range(6)]
+    (group,) = found_in(*spikes, step_s=0.5).pulses
+    assert (group.peak_a, group.duration_s) == (pytest.approx(1.02), pytest.approx(0.5))
