@@ -361,7 +361,7 @@ def test_neighbours_within_a_tenth_are_one_stage_with_the_mean_of_both() -> None
 
 
 def test_a_short_rest_before_sleep_is_not_yet_sleep() -> None:
-    """One minute at the sleeping level within a busy quarter of an hour does not begin the sleep."""
+    """One quiet minute within a busy quarter of an hour does not begin the sleep."""
     seen = found_in((200.0, 60.0, 0.02), (260.0, 640.0, 1.0), (0.0, 200.0, 1.0))
     assert seen.sleep_s == 900.0
 

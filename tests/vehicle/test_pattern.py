@@ -179,7 +179,7 @@ def test_a_trip_list_that_cannot_be_read_is_refused(tmp_path: Path, text: str, w
 @pytest.mark.parametrize(
     ("per_week", "starts"),
     [
-        # From half past seven to half past five, on working days up to ten trips, else on all: our own rule.
+        # From 7:30 to 17:30, on working days up to ten trips, else on all: our own rule.
         (5, [7.5 + 24.0 * day for day in range(5)]),
         (10, [hour + 24.0 * day for day in range(5) for hour in (7.5, 17.5)]),
         (14, [hour + 24.0 * day for day in range(7) for hour in (7.5, 17.5)]),
