@@ -19,9 +19,9 @@ import random
 import resource
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import ClassVar
@@ -40,8 +40,8 @@ _TESTS = (
 _OWN = ("drainsim", "tests")
 _OPTIONS = ("-q", "-n0", "-p", "no:cacheprovider", "--no-header", "--assert=plain")
 _OPTIONS += ("-m", "not browser and not nightly")
-_MOST_S = 60.0  # of the tests that run a line, quickest first
-_MORE_S = 20.0  # of the others of their files
+_MOST_S = 30.0  # of the tests that run a line, quickest first
+_MORE_S = 8.0  # of the others of their files
 _MOST_BYTES = 8 << 30
 _SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub,
@@ -234,21 +234,17 @@ def record_map(tests: Sequence[str]) -> None:
         data = measuring.get_data()
         lines = {
             str(Path(file).relative_to(ROOT)): {
-                line: [name for name in names if name not in recorder.red]
+                str(line): [name for name in names if name not in recorder.red]
                 for line, names in data.contexts_by_lineno(file).items()
             }
             for file in data.measured_files()
         }
     for name in recorder.red:  # red without any change: it notices nothing
         del recorder.seconds[name]
+    known = _Map(seconds=recorder.seconds, lines=lines)
     if _tests_and_lines().exists():  # what other tests do is kept
-        known = _Map(**json.loads(_tests_and_lines().read_text("utf-8")))
-        recorder.seconds = known.seconds | recorder.seconds
-        for path, found in known.lines.items():
-            here = lines.setdefault(path, {})
-            for line, names in found.items():
-                here[int(line)] = sorted({*names, *here.get(int(line), [])})
-    _tests_and_lines().write_text(json.dumps({"seconds": recorder.seconds, "lines": lines}))
+        known = _Map.stored().with_more(known)
+    known.store()
     print(len(recorder.seconds), "tests timed; red without a change:", *sorted(recorder.red))
 
 
@@ -259,6 +255,39 @@ class _Map:
     seconds: dict[str, float]
     lines: dict[str, dict[str, list[str]]]
 
+    @classmethod
+    def stored(cls) -> "_Map":
+        """Return the map that was recorded."""
+        document = json.loads(_tests_and_lines().read_text("utf-8"))
+        names = document["names"]
+        lines = {
+            path: {line: [names[number] for number in numbers] for line, numbers in found.items()}
+            for path, found in document["lines"].items()
+        }
+        return cls(seconds=document["seconds"], lines=lines)
+
+    def with_more(self, more: "_Map") -> "_Map":
+        """Return a map of what is known here and of other tests."""
+        lines = {path: dict(found) for path, found in self.lines.items()}
+        for path, found in more.lines.items():
+            here = lines.setdefault(path, {})
+            for line, names in found.items():
+                here[line] = sorted({*names, *here.get(line, [])})
+        return _Map(seconds=self.seconds | more.seconds, lines=lines)
+
+    def store(self) -> None:
+        """Write the map, every name once."""
+        number: dict[str, int] = {}
+        lines = {
+            path: {
+                line: [number.setdefault(name, len(number)) for name in names]
+                for line, names in found.items()
+            }
+            for path, found in self.lines.items()
+        }
+        document = {"names": list(number), "seconds": self.seconds, "lines": lines}
+        _tests_and_lines().write_text(json.dumps(document), "utf-8")
+
     def running(self, path: str, first: int, last: int) -> set[str]:
         """Return tests (and "" for the import) that run a line from first to last."""
         lines = self.lines.get(path, {})
@@ -266,7 +295,7 @@ class _Map:
 
     def tests_for(self, mutant: Mutant) -> tuple[bool, list[str], list[str]]:
         """Return whether the change acts at import, the tests to try first, and more to try."""
-        tree = ast.parse((ROOT / mutant.path).read_text("utf-8"))
+        tree = _tree(mutant.path)
         node = next(n for number, n in enumerate(ast.walk(tree)) if number == mutant.node)
         around = [n for n in ast.walk(tree) if isinstance(n, ast.stmt) and _holds(n, node)]
         inner = around[-1]
@@ -290,7 +319,7 @@ class _Map:
         names = {n.id for target in targets for n in ast.walk(target) if isinstance(n, ast.Name)}
         tests: set[str] = set()
         for path in self.lines:
-            for node in ast.walk(ast.parse((ROOT / path).read_text("utf-8"))):
+            for node in ast.walk(_tree(path)):
                 name = getattr(node, "id", None) or getattr(node, "attr", None)
                 if name in names and isinstance(node, ast.Name | ast.Attribute):
                     tests |= self.running(path, node.lineno, node.lineno)
@@ -306,6 +335,11 @@ class _Map:
         return chosen
 
 
+@cache
+def _tree(path: str) -> ast.Module:
+    return ast.parse((ROOT / path).read_text("utf-8"))
+
+
 def _holds(outer: ast.AST, inner: ast.AST) -> bool:
     return outer is not inner and any(node is inner for node in ast.walk(outer))
 
@@ -316,8 +350,8 @@ def _head_end(statement: ast.stmt) -> int:
     return body[0].lineno - 1 if body else (statement.end_lineno or statement.lineno)
 
 
-def _put_in(mutant: Mutant) -> None:
-    """Change the functions of a loaded module, whoever holds them."""
+def _put_in(mutant: Mutant, functions: Mapping[str, Sequence[FunctionType]]) -> None:
+    """Change the functions of a loaded module, whoever holds them; `functions` by file."""
     path = str(ROOT / mutant.path)
     waiting: list[CodeType] = [_compiled(mutant)]
     new: dict[tuple[str, int], CodeType] = {}
@@ -325,10 +359,9 @@ def _put_in(mutant: Mutant) -> None:
         code = waiting.pop()
         new[code.co_qualname, code.co_firstlineno] = code
         waiting += [inner for inner in code.co_consts if isinstance(inner, CodeType)]
-    for held in gc.get_objects():
-        if isinstance(held, FunctionType) and held.__code__.co_filename == path:
-            code = held.__code__
-            held.__code__ = new.get((code.co_qualname, code.co_firstlineno), code)
+    for held in functions.get(path, []):
+        code = held.__code__
+        held.__code__ = new.get((code.co_qualname, code.co_firstlineno), code)
 
 
 def _noticed_by(run: Callable[[], bool], limit_s: float) -> str:
@@ -372,10 +405,15 @@ class _Warm:
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         items = {item.nodeid: item for item in session.items}
+        functions: dict[str, list[FunctionType]] = {}
+        for held in gc.get_objects():
+            if isinstance(held, FunctionType):
+                functions.setdefault(held.__code__.co_filename, []).append(held)
+        gc.freeze()  # forks share what was loaded
         session.config.pluginmanager.register(_Stop())
 
         def run(mutant: Mutant, tests: Sequence[str]) -> bool:
-            _put_in(mutant)
+            _put_in(mutant, functions)
             chosen = [items[name] for name in tests if name in items]
             for item, after in zip(chosen, [*chosen[1:], None], strict=True):
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
@@ -447,7 +485,7 @@ def main() -> None:
             record_map(options.map or _TESTS)
             os._exit(0)
         os.waitpid(child, 0)
-    known = _Map(**json.loads(_tests_and_lines().read_text("utf-8")))
+    known = _Map.stored()
     tries: list[Try] = []
     for room in rooms:
         every = [
