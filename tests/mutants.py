@@ -82,7 +82,7 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ): "bounds the work, not the answer",
 }
 _SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
-_DECLARING = {"number", "integer", "_number"}
+_DECLARING = {"number", "whole", "_number"}
 _OF_CONTROLS = {"step", "example"}
 _BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
 
