@@ -438,3 +438,30 @@ def test_a_vehicle_is_mostly_assumed_when_more_than_half_of_what_decides_is() ->
     text = "id;quiescent_a;state_of_charge;battery_age_years;capacity_ah\nx;0.03;0.9;4;{}"
     assert not one(text.format("60")).mostly_assumed
     assert one(text.format("")).mostly_assumed
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Days parked",
+        "Parked since (days)",
+        "Steht seit (Tage)",
+        "Standtage",
+        "Jours à l'arrêt",
+        "Días parado",
+        "Fermo da (giorni)",
+        "Dagen stil",
+    ],
+)
+def test_days_that_a_vehicle_has_stood_give_the_day_of_parking(heading: str) -> None:
+    """Counted back from today, as lists of depots keep it."""
+    vehicle = one(f"id;{heading}\nx;12\n")
+    assert vehicle.parked_from == TODAY - dt.timedelta(days=12)
+    assert "parked_since" not in complaint(f"id;{heading}\nx;-3\n")
+
+
+def test_days_parked_and_another_day_of_parking_contradict_each_other() -> None:
+    """A day apart may be the hour of the export; a month is a slip somewhere."""
+    day = TODAY - dt.timedelta(days=12)
+    assert one(f"id;Days parked;Parked since\nx;13;{day}\n").parked_from == day
+    assert "keep one" in complaint(f"id;Days parked;Parked since\nx;40;{day}\n")
