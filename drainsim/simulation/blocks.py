@@ -10,6 +10,9 @@ from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
+# Of answers by the day: load and charge are exact in a block of any length; a switching unit's
+# current is held for an hour in which a draw that empties the battery within days moves it by 1 %.
+BY_DAY_H: Final = 1.0
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
 _COARSE_H: Final = 1.0  # steps of an hour or more are kept as they are
 _FINE_BLOCKS: Final = 3000  # of a whole stand that may be shorter than _LEAST_FINE_H
@@ -38,12 +41,13 @@ def choose_step_h(lanes: Lanes, loads: Loads) -> float:
     return block_h(float(np.median(fastest)))
 
 
-def case_block_h(case: Case) -> float:
-    """Return the block length that suits a case's nominal drain. [h]."""
+def case_block_h(case: Case, *, least_h: float = 0.0) -> float:
+    """Return the block length that suits a case's nominal drain, and at least so much. [h]."""
     battery, vehicle = case.battery, case.vehicle
     unit_a = max(mode.current_a for mode in case.unit.modes)
     total_a = vehicle.quiescent_a + vehicle.wake_up_a + vehicle.other_a + unit_a
-    return block_h(max(total_a, 0.0) / battery.full_charge_ah)  # a full battery takes no more
+    # a full battery takes no more
+    return max(block_h(max(total_a, 0.0) / battery.full_charge_ah), least_h)
 
 
 class Pace:

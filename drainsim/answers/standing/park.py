@@ -249,7 +249,12 @@ def nominal_days(case: Case, curves: BatteryCurves) -> float | None:
 
 
 def run_draws(
-    case: Case, curves: BatteryCurves, *, course: bool = False, trace: bool = False
+    case: Case,
+    curves: BatteryCurves,
+    *,
+    course: bool = False,
+    trace: bool = False,
+    least_h: float = 0.0,
 ) -> Stand:
     """Return the stand of `case.draws` random draws.
 
@@ -260,6 +265,8 @@ def run_draws(
         Of its battery.
     course, trace : bool
         As in `simulation.stand.run_stand`.
+    least_h : float
+        Shortest block, `simulation.blocks.BY_DAY_H` where hours within a day do not matter. [h]
     """
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     stand = run_stand(
@@ -268,7 +275,7 @@ def run_draws(
         drawn_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
-        step_h=case_block_h(case),
+        step_h=case_block_h(case, least_h=least_h),
         course=course,
         trace=trace,
         to_the_end=not case.vehicle.starts,
