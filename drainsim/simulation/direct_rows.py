@@ -99,20 +99,42 @@ class DirectRows:
         longest = float(loss_h.max(initial=0.0) * blocks.loss_scale.max())
         warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
         decay, kept, volts = np.empty((3, _ROWS_AT_ONCE, len(lanes)))
-        for first in range(0, rows, _ROWS_AT_ONCE):
-            part = slice(first, min(first + _ROWS_AT_ONCE, rows))
-            count = part.stop - first
-            np.take(blocks.loss_scale[part], lanes.weather, 1, decay[:count], "clip")
-            decay[:count] *= loss_h
-            mean_factor(decay[:count], most=longest, out=kept[:count])
-            if self.by_voltage:
-                np.take(warmth_v[part], lanes.weather, 1, volts[:count], "clip")
-                volts[:count] += lanes.resting_offset_v
-            for row in range(first, part.stop):
-                self._step(row, decay[row - first], kept[row - first], volts[row - first])
-                if (row + 1) % self.per_day == 0 and self._day_ends(row + 1, ends_at):
-                    return row + 1
+        whole_days = self.per_day * max(1, _ROWS_AT_ONCE // self.per_day)
+        for begin in range(0, rows, whole_days):
+            end = min(begin + whole_days, rows)
+            if self._stays_empty(begin, end):
+                continue
+            for first in range(begin, end, _ROWS_AT_ONCE):
+                part = slice(first, min(first + _ROWS_AT_ONCE, end))
+                count = part.stop - first
+                np.take(blocks.loss_scale[part], lanes.weather, 1, decay[:count], "clip")
+                decay[:count] *= loss_h
+                mean_factor(decay[:count], most=longest, out=kept[:count])
+                if self.by_voltage:
+                    np.take(warmth_v[part], lanes.weather, 1, volts[:count], "clip")
+                    volts[:count] += lanes.resting_offset_v
+                for row in range(first, part.stop):
+                    self._step(row, decay[row - first], kept[row - first], volts[row - first])
+                    if (row + 1) % self.per_day == 0 and self._day_ends(row + 1, ends_at):
+                        return row + 1
         return rows
+
+    def _stays_empty(self, begin: int, end: int) -> bool:
+        """Say whether all lanes are empty at a row and nothing lifts one until another; fill."""
+        charge = self.charge[begin]
+        if len(self._waiting) or self.modes.changing or (charge > self.floor).any():
+            return False
+        days = range(begin // self.per_day, end // self.per_day)
+        for day in days if self.charged else ():
+            other_a = self.other_a(self.per_day * day, slice(None))
+            if self._cold_matters or (self._steady + other_a * self._block <= 0.0).any():
+                return False
+        self.charge[begin + 1 : end + 1] = charge
+        self.unit[begin + 1 : end + 1] = self.unit[begin : begin + 1]
+        for day in days if self.charged else ():
+            self._sums[2] += self.per_day
+            self.days[:, min(day + 1, self.days.shape[1] - 1)] = self._sums
+        return True
 
     def _day_ends(self, row: int, ends_at: Callable[[int], bool]) -> bool:
         if self.charged:
