@@ -9,7 +9,7 @@ import numpy as np
 
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
-from drainsim.simulation.blocks import BY_DAY_H, case_block_h
+from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import add_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
@@ -52,14 +52,14 @@ def run_cases(
     snapshot : date, optional
         Day whose charge is kept; the day of parking for a case parked later.
     step_h : float, optional
-        Length of a block, a divisor of 24; each case's own, an hour at least, if left out. [h]
+        Length of a block, a divisor of 24; each case's own by the day if left out. [h]
 
     The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
     own draws and its place's weather.
     """
     groups: dict[tuple[float, *tuple[object, ...]], list[int]] = {}
     for number, case in enumerate(cases):
-        block_h = step_h or case_block_h(case, least_h=BY_DAY_H)
+        block_h = step_h or case_block_h(case, by_day=True)
         groups.setdefault((block_h, *_group_key(case)), []).append(number)
     for (block_h, *_), members in groups.items():
         size = max(1, MOST_LANES // cases[members[0]].draws)

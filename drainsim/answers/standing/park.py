@@ -254,7 +254,7 @@ def run_draws(
     *,
     course: bool = False,
     trace: bool = False,
-    least_h: float = 0.0,
+    by_day: bool = False,
 ) -> Stand:
     """Return the stand of `case.draws` random draws.
 
@@ -265,8 +265,8 @@ def run_draws(
         Of its battery.
     course, trace : bool
         As in `simulation.stand.run_stand`.
-    least_h : float
-        Shortest block, `simulation.blocks.BY_DAY_H` where hours within a day do not matter. [h]
+    by_day : bool
+        As in `simulation.blocks.case_block_h`.
     """
     lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
     stand = run_stand(
@@ -275,7 +275,7 @@ def run_draws(
         drawn_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
-        step_h=case_block_h(case, least_h=least_h),
+        step_h=case_block_h(case, by_day=by_day),
         course=course,
         trace=trace,
         to_the_end=not case.vehicle.starts,

@@ -18,7 +18,6 @@ from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
-from drainsim.simulation.blocks import BY_DAY_H
 from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case, resolve
@@ -96,7 +95,7 @@ class StandQuestion:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
         curves = curves_of(case)
-        return run_draws(case, curves, least_h=BY_DAY_H)
+        return run_draws(case, curves, by_day=True)
 
     def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
         """Return the risk of the stand with changes, and its standard error."""
