@@ -46,7 +46,7 @@ _RULES: Final = """<style>
    .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }
  }
  @media (max-width: 640px) {
-   [data-testid="stLayoutWrapper"]:has(> .st-key-verdict_place) {
+   [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 3.75rem; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
    }
