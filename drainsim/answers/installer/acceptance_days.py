@@ -10,6 +10,7 @@ from drainsim.answers.words import days_words
 from drainsim.physics.current_log.settled import SUSPECT_A
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.documents.job_tables import JOB
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.vehicle import VEHICLE
 
@@ -121,7 +122,7 @@ def days_needed(
     record: JobRecord, predicted: PredictedDays, draw: DrawCheck
 ) -> tuple[JobCheck, ...]:
     """Return whether it stands as long as it must: only a measured draw passes."""
-    needed = record.number("job", "days_needed")
+    needed = record.number(JOB.days_needed)
     if needed is None:
         return ()
     safe = predicted.horizon_days if predicted.at_risk is None else predicted.at_risk

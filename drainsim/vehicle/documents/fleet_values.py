@@ -140,50 +140,53 @@ def _take_cell(
     place: int,
 ) -> None:
     """Read one cell into a row's values."""
-    origin = "cell"
-    value: Any
-    if column.kind == "date":
-        value = date_in(cell, column, match)
+    if column.kind == "number":
+        _take_number(found, cell, column, match, row=row, place=place)
     elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
         for name, said in label_values(cell, choices).items():
             if isinstance(said, float):
                 said = float(BY_COLUMN[name].check(said, where=match.heading))
             found.take(name, said, "cell", match.heading)
-        return
     elif column.kind == "choice":
-        if column.name == "fuel":
-            kind = choices["vehicle_kind"].get(plain(str(cell)))
-            if kind in KINDS_AS_FUEL:
-                found.take("_kind_as_fuel", kind, "derived", match.heading)
-                return
-        value = choice_of(cell, column.name, choices, dict(match.meanings))
-        if value == "" and column.name != "unit":
-            return
-        origin = "derived" if match.basis.startswith("12 or 24") else "cell"
-    elif column.kind == "number":
-        if _says_nothing(cell):
-            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
-            return
-        number = number_in(cell, column, match)
-        if number is None:
-            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
-            if dict(match.meanings).get("0") is None:
-                question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
-                answers = ("0: ", "0: 0")
-                found.questions.append(doubt_of(match, place, question, answers, row=row))
-            return
-        value = _in_range(number, column, match)
-        written = written_number(cell, column)
-        standard = written.standard or match.standard
-        if written.pair:
-            found.values["_pair"] = True
-        if written.fuel and found.get("fuel") is None:
-            found.take("fuel", written.fuel, "cell", match.heading)
-        if column.name == "cold_cranking_a" and standard:
-            found.take("cranking_standard", standard, "cell", match.heading)
+        _take_choice(found, cell, column, match, choices)
     else:
-        value = _name(cell)
-    found.take(column.name, value, origin, match.heading)
+        value = date_in(cell, column, match) if column.kind == "date" else _name(cell)
+        found.take(column.name, value, "cell", match.heading)
+
+
+def _take_choice(
+    found: RowValues, cell: Cell, column: Column, match: Match, choices: Choices
+) -> None:
+    kind = choices["vehicle_kind"].get(plain(str(cell)))
+    if column.name == "fuel" and kind in KINDS_AS_FUEL:
+        found.take("_kind_as_fuel", kind, "derived", match.heading)
+        return
+    value = choice_of(cell, column.name, choices, dict(match.meanings))
+    if value != "" or column.name == "unit":
+        origin = "derived" if match.basis.startswith("12 or 24") else "cell"
+        found.take(column.name, value, origin, match.heading)
+
+
+def _take_number(
+    found: RowValues, cell: Cell, column: Column, match: Match, *, row: int, place: int
+) -> None:
+    number = None if _says_nothing(cell) else number_in(cell, column, match)
+    if number is None:
+        found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
+        if not _says_nothing(cell) and dict(match.meanings).get("0") is None:
+            question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
+            found.questions.append(doubt_of(match, place, question, ("0: ", "0: 0"), row=row))
+        return
+    value = _in_range(number, column, match)
+    written = written_number(cell, column)
+    standard = written.standard or match.standard
+    if written.pair:
+        found.values["_pair"] = True
+    if written.fuel and found.get("fuel") is None:
+        found.take("fuel", written.fuel, "cell", match.heading)
+    if column.name == "cold_cranking_a" and standard:
+        found.take("cranking_standard", standard, "cell", match.heading)
+    found.take(column.name, value, "cell", match.heading)
 
 
 def _says_nothing(cell: Cell) -> bool:
