@@ -40,6 +40,7 @@ class Found:
     reasons: dict[str, int] = field(default_factory=lambda: {"": 0})
     refused: list[Refused] = field(default_factory=list)
     notes: dict[str, int] = field(default_factory=dict)  # sentence → how many values
+    decimals: list[str] = field(default_factory=list)  # decimal mark of each sheet
 
     def reason(self, sentence: str) -> int:
         """Return the number of a reason."""

@@ -67,3 +67,4 @@ class Readings:
     rows: int
     notes: tuple[str, ...]  # what was taken as what: units, columns not read
     delimiter: str = ","  # of the first file; "" of a workbook
+    decimal: str = "."  # of the first file

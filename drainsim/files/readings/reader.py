@@ -143,6 +143,7 @@ def _sheet_blocks(
     language = language_of(list(layout.known))
     order = order_of(times, where=where, language=language, said=asked.order)
     clock = Clock(where, asked.zone, order, layout.utc)
+    found.decimals.append(_decimal(rows, layout))
     width = len(layout.headings)
     refused, notes = len(found.refused), dict(found.notes)
     for careful in (False, True):
@@ -160,6 +161,14 @@ def _sheet_blocks(
     raise AssertionError
 
 
+def _decimal(rows: list[list[str]], layout: Layout) -> str:
+    """Return the decimal mark of the measured columns; a point where none shows."""
+    places = [place for one in layout.series for place, _ in one.columns.values()]
+    cells = [row[n] for row in rows[:100] for n in places if n < len(row)]
+    commas = sum("," in cell for cell in cells)
+    return "," if commas > sum("." in cell for cell in cells) else "."
+
+
 def _readings(blocks: list[Block], found: Found, style: Sheet | None) -> Readings:
     rows = sum(len(block.time_s) for block in blocks) + sum(one.rows for one in found.refused)
     notes = [
@@ -172,4 +181,5 @@ def _readings(blocks: list[Block], found: Found, style: Sheet | None) -> Reading
         rows=rows,
         notes=tuple(notes),
         delimiter=style.delimiter if style else ",",
+        decimal=found.decimals[0] if found.decimals else ".",
     )
