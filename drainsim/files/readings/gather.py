@@ -6,11 +6,16 @@ import numpy as np
 import pandas as pd
 
 from drainsim.files.readings.block import Block, Found
-from drainsim.files.readings.history import BEHIND_SWITCH, History, SetAside
+from drainsim.files.readings.history import (
+    APART_S,
+    BEHIND_SWITCH,
+    History,
+    SetAside,
+    in_order,
+)
 from drainsim.files.readings.values import BoolArray, step_of
 from drainsim.files.readings.words import MEASURED
 from drainsim.physics.tables import FloatArray
-from drainsim.units import SECONDS_PER_DAY
 
 DOUBLE: Final = "sent twice: the same time, nothing new"
 OTHER_VALUE: Final = "another voltage at a time that has one already: the first in the file is used"
@@ -121,7 +126,7 @@ def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAs
     for number in np.unique(reason[reason != 0]):
         times = time_s[reason == number]
         known = times[np.isfinite(times)]
-        cuts = np.flatnonzero(np.diff(known) > SECONDS_PER_DAY) + 1
+        cuts = np.flatnonzero(np.diff(known) > APART_S) + 1
         for part in np.split(known, cuts) if len(known) else ():
             found.append(
                 SetAside(float(part[0]), float(part[-1]), len(part), sentences[int(number)])
@@ -129,4 +134,4 @@ def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAs
         if len(known) < len(times):
             nan = float("nan")
             found.append(SetAside(nan, nan, len(times) - len(known), sentences[int(number)]))
-    return tuple(sorted(found, key=lambda one: (np.nan_to_num(one.start_s), one.reason)))
+    return in_order(found)

@@ -12,7 +12,13 @@ import openpyxl
 import pytest
 
 from drainsim.errors import DrainsimError, ReadingsError
-from drainsim.files.readings.history import BEHIND_SWITCH, ZERO, History, Readings
+from drainsim.files.readings.history import (
+    BEHIND_SWITCH,
+    ZERO,
+    History,
+    Readings,
+    joined_spans,
+)
 from drainsim.files.readings.reader import read_readings, readings_from_bytes
 from drainsim.files.readings.times import DOUBLED, NOT_SET, SKIPPED, UNREADABLE
 
@@ -365,6 +371,21 @@ def test_two_columns_without_headings_are_time_and_voltage() -> None:
     assert only(readings).vehicle_id == "VA-9"
     assert only(readings).voltage_v.tolist() == [12.4, 12.3]
     assert any("no headings" in note for note in readings.notes)
+
+
+@pytest.mark.parametrize("again", [0, 5], ids=["new rows only", "some rows twice"])
+def test_spans_read_in_two_goes_are_those_of_one(again: int) -> None:
+    """So a morning with a state tells what a run from the beginning tells."""
+    rows = [f"A,{TEN + n * 5 * HOUR:.0f},{'0' if n % 7 else '12.4'}\n" for n in range(60)]
+    head = "id,time,voltage\n"
+    first, second = (only(read(head + "".join(part))) for part in (rows[:31], rows[31 - again :]))
+    whole = only(read(head + "".join(rows)))
+    joined = joined_spans([*first.set_aside, *second.set_aside])
+    assert [(one.start_s, one.end_s) for one in joined] == [
+        (one.start_s, one.end_s) for one in whole.set_aside
+    ]
+    if not again:
+        assert joined == whole.set_aside
 
 
 def _shuffled(rng: np.random.Generator) -> str:
