@@ -17,8 +17,10 @@ from drainsim.files.readings.values import (
     LOWEST_V,
     BoolArray,
     celsius,
+    is_numeric,
     numbers_of,
     switched,
+    texts_of,
     volts,
 )
 from drainsim.physics.tables import FloatArray
@@ -73,8 +75,8 @@ def blocks_of(frame: Frame, layout: Layout, clock: Clock, found: Found) -> Itera
         return
     cells = table[layout.time]
     if layout.clock is not None:
-        day = cells.astype(str).str.replace(" 00:00:00", "", regex=False)
-        cells = day.fillna("") + " " + table[layout.clock].fillna("")
+        day = texts_of(cells).str.replace(" 00:00:00", "", regex=False)
+        cells = day + " " + texts_of(table[layout.clock])
     seconds, unusable = seconds_of(cells, clock)
     reason = np.zeros(len(rows), dtype=np.int16)
     for sentence, some in unusable:
@@ -94,18 +96,17 @@ def _without_odd(
     for column in table.columns:
         if filled.all():
             break
-        cells = table[column]
-        filled |= cells.notna().to_numpy() & (cells.astype(str).str.strip() != "").to_numpy()
-    extra = table[width]
-    more = extra.notna().to_numpy() & (extra.astype(str).str.strip() != "").to_numpy()
+        filled |= ~_blank(table[column])
+    more = ~_blank(table[width])
     if more.sum() * 2 > filled.sum():
         raise ReadingsError(
             f"{where}: row {rows[np.flatnonzero(more)[0]]} has more cells than the heading row "
             f"({width}); a decimal comma needs semicolons between the columns"
         )
     again = np.zeros(len(rows), dtype=bool)
-    if layout.known:  # there is a heading row
-        again |= (table[layout.time].astype(str) == layout.headings[layout.time]).to_numpy()
+    times = table[layout.time]
+    if layout.known and not is_numeric(times):  # there is a heading row
+        again |= (texts_of(times) == layout.headings[layout.time]).to_numpy()
     _refuse(rows, more, MORE_CELLS, where, found)
     _refuse(rows, again & ~more, HEADINGS_AGAIN, where, found)
     kept = filled & ~more & ~again
@@ -134,7 +135,9 @@ def _block(
     measured = _any_measured(values)
     kept = named >= 0
     if layout.vehicle is None and len(layout.series) > 1:
-        kept = kept & (measured | wrong | zero | ~_blank(table, series))
+        own = [table[column] for column, _ in series.columns.values()]
+        blank = np.all([_blank(cells) for cells in own], axis=0)
+        kept = kept & (measured | wrong | zero | ~blank)
     reason = reason.copy()
     unused = np.isnan(values.get("voltage", np.zeros(len(rows)))) & ~zero & ~empty
     none = (reason == 0) & ~measured
@@ -159,13 +162,10 @@ def _any_measured(values: dict[str, FloatArray]) -> BoolArray:
     return np.asarray(np.any([np.isfinite(array) for array in values.values()], axis=0))
 
 
-def _blank(table: pd.DataFrame, series: Series) -> BoolArray:
-    """Say where the columns of a vehicle hold nothing at all: no reading of it."""
-    blank = np.ones(len(table), dtype=bool)
-    for column, _ in series.columns.values():
-        cells = table[column]
-        blank &= cells.isna().to_numpy() | (cells.astype(str).str.strip() == "").to_numpy()
-    return blank
+def _blank(cells: "pd.Series[Any]") -> BoolArray:
+    """Say which cells of a column hold nothing."""
+    missing = np.asarray(cells.isna(), dtype=bool)
+    return missing if is_numeric(cells) else missing | (texts_of(cells) == "").to_numpy()
 
 
 def _vehicles(

@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 
 from drainsim.errors import DrainsimError, ReadingsError
+from drainsim.files.readings import sheet
 from drainsim.files.readings.history import (
     BEHIND_SWITCH,
     ZERO,
@@ -340,6 +341,15 @@ def test_rows_of_no_vehicle_are_refused_with_their_place() -> None:
     assert accounted(readings) == readings.rows == 5
 
 
+def test_cells_beyond_the_headings_are_not_dropped_in_silence() -> None:
+    """Also where the first row has them, which sets the width for a quick reader."""
+    rows = [f"A,{TEN + n * HOUR:.0f},12.{n},,9\n" for n in range(2)]
+    rows += [f"A,{TEN + n * HOUR:.0f},12.{n}\n" for n in range(2, 6)]
+    readings = read("id,time,voltage\n" + "".join(rows))
+    assert only(readings).voltage_v.tolist() == [12.2, 12.3, 12.4, 12.5]
+    assert sum(one.rows for one in readings.refused) == 2
+
+
 def test_a_stray_quotation_mark_swallows_no_rows() -> None:
     """Every line is then read on its own."""
     first, second, third = (f"A,{TEN + n * HOUR:.0f},{12.4 - 0.1 * n}\n" for n in range(3))
@@ -386,6 +396,19 @@ def test_spans_read_in_two_goes_are_those_of_one(again: int) -> None:
     ]
     if not again:
         assert joined == whole.set_aside
+
+
+def test_rows_refused_before_a_stray_mark_are_counted_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A file that is begun quickly and then read line by line is not read twice."""
+    monkeypatch.setattr(sheet, "_CHUNK_CELLS", 1)
+    rows = [f"{'' if n == 5 else 'A'},{TEN + n * HOUR:.0f},12.4\n" for n in range(2_500)]
+    rows[2_000] = '"' + rows[2_000]
+    readings = read("id,time,voltage\n" + "".join(rows))
+    assert [(one.row, one.rows) for one in readings.refused] == [(7, 1)]
+    assert len(only(readings).time_s) == 2_499
+    assert readings.rows == 2_500
 
 
 def _shuffled(rng: np.random.Generator) -> str:
