@@ -75,9 +75,21 @@ def readings_from_bytes(
     content: bytes, *, where: str, zone: str | None = None, dates: str | None = None
 ) -> Readings:
     """Return the histories in a file's content; same errors as `read_readings`."""
-    found = Found()
-    sheets, blocks = _read(content, where, Path(where).stem, _asked(zone, dates), found)
-    return _readings(blocks, found, sheets[0])
+    return readings_from_files([(where, content)], zone=zone, dates=dates)
+
+
+def readings_from_files(
+    files: Sequence[tuple[str, bytes]], *, zone: str | None = None, dates: str | None = None
+) -> Readings:
+    """Return the histories in files given as (name, content); same errors as `read_readings`."""
+    found, asked = Found(), _asked(zone, dates)
+    blocks: list[Block] = []
+    style = None
+    for name, content in files:
+        sheets, here = _read(content, name, Path(name).stem, asked, found)
+        blocks += here
+        style = style or sheets[0]
+    return _readings(blocks, found, style)
 
 
 def _asked(zone: str | None, dates: str | None) -> _Asked:

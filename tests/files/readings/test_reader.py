@@ -20,7 +20,7 @@ from drainsim.files.readings.history import (
     Readings,
     joined_spans,
 )
-from drainsim.files.readings.reader import read_readings, readings_from_bytes
+from drainsim.files.readings.reader import read_readings, readings_from_bytes, readings_from_files
 from drainsim.files.readings.times import DOUBLED, NOT_SET, SKIPPED, UNREADABLE
 
 TEN = dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC).timestamp()
@@ -236,6 +236,17 @@ def test_a_workbook_with_a_sheet_a_vehicle() -> None:
     assert [h.time_s.tolist() for h in readings.histories] == [[TEN], [TEN]]
     assert [h.voltage_v.tolist() for h in readings.histories] == [[12.4], [12.3]]
     assert any("sheet Notes" in note for note in readings.notes)
+
+
+def test_several_files_are_read_as_one() -> None:
+    """A vehicle's months come in files of their own, in any order."""
+    files = [
+        ("b.csv", f"id,time,voltage\nA,{TEN + HOUR:.0f},12.3\n".encode()),
+        ("a.csv", f"Fahrzeug;Zeitstempel;Spannung\nA;{TEN:.0f};12,4\n".encode()),
+    ]
+    readings = readings_from_files(files)
+    assert only(readings).voltage_v.tolist() == [12.4, 12.3]
+    assert readings.rows == 2
 
 
 @pytest.mark.parametrize("cell", ["", "null", "NULL", "n/a", "-", "nan"])
