@@ -180,7 +180,7 @@ def _circuits(content: bytes) -> None:
 def _readings(content: bytes) -> str:
     readings = readings_from_bytes(content, where="VA-9.csv", zone="Europe/Berlin")
     aside = [part for history in readings.histories for part in history.set_aside]
-    used = sum(len(history.time_s) for history in readings.histories)
+    used = sum(history.used for history in readings.histories)
     counted = used + sum(part.rows for part in aside) + sum(one.rows for one in readings.refused)
     assert counted == readings.rows, f"{counted} of {readings.rows} rows"
     for history in readings.histories:

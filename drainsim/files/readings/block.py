@@ -1,6 +1,6 @@
 """Rows of a file as plain arrays: vehicle, time, values, and why a row is not used."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -58,7 +58,8 @@ class Found:
 class Block:
     """Readings (n,): number of the vehicle, epoch seconds, quantity → values, number of a reason.
 
-    `zero` says where 0 V stood: not measured, or fed behind a switch.
+    A reason below 0 keeps its voltage aside only. `zero` says where 0 V stood: not measured, or
+    fed behind a switch.
     """
 
     vehicle: Any
@@ -132,25 +133,20 @@ def _block(
     """Yield the readings of one series: of the vehicles rows name, or of the one a column is of."""
     named = _vehicles(rows, table, series, layout, where, found)
     values, wrong, zero, empty = _values(table, series, where, found)
-    measured = _any_measured(values)
+    measured = _any_measured(values, values)
     kept = named >= 0
     if layout.vehicle is None and len(layout.series) > 1:
         own = [table[column] for column, _ in series.columns.values()]
         blank = np.all([_blank(cells) for cells in own], axis=0)
         kept = kept & (measured | wrong | zero | ~blank)
     reason = reason.copy()
-    unused = np.isnan(values.get("voltage", np.zeros(len(rows)))) & ~zero & ~empty
-    none = (reason == 0) & ~measured
+    none = (reason == 0) & ~_any_measured(values, _VOLTAGES)
     for sentence, some in (
-        (NO_NUMBER, none & wrong),
-        (ZERO, none & zero),
-        (EMPTY, none & empty),
-        (NO_VOLTAGE, none & unused & ~wrong),
-    ):
-        if some.any():
-            reason[some] = found.reason(sentence)
-    lost = int((unused & (reason == 0) & kept).sum())
-    found.note(f"{where}: voltages that are none left out beside other values", lost)
+        (NO_NUMBER, wrong), (ZERO, zero), (EMPTY, empty), (NO_VOLTAGE, ~(wrong | zero | empty))
+    ):  # fmt: skip
+        if (none & some).any():
+            beside = np.where(measured, -1, 1)  # its ignition or temperature counts
+            reason[none & some] = (found.reason(sentence) * beside)[none & some]
     if kept.all():
         yield Block(named, seconds, values, reason, zero)
     elif kept.any():
@@ -158,8 +154,9 @@ def _block(
         yield Block(named[kept], seconds[kept], part, reason[kept], zero[kept])
 
 
-def _any_measured(values: dict[str, FloatArray]) -> BoolArray:
-    return np.asarray(np.any([np.isfinite(array) for array in values.values()], axis=0))
+def _any_measured(values: dict[str, FloatArray], names: Iterable[str]) -> BoolArray:
+    known = [np.isfinite(values[name]) for name in names if name in values]
+    return np.asarray(np.any(known, axis=0))
 
 
 def _blank(cells: "pd.Series[Any]") -> BoolArray:

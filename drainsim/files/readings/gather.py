@@ -62,7 +62,7 @@ def _join_doubles(
     vehicle: Any, time_s: FloatArray, values: dict[str, FloatArray], reason: Any, found: Found
 ) -> None:
     """Keep the first of readings of one time; what only later ones measured is joined to it."""
-    used = np.flatnonzero(reason == 0)
+    used = np.flatnonzero(reason <= 0)
     same = (np.diff(vehicle[used]) == 0) & (np.diff(time_s[used]) == 0.0)
     if not same.any():
         return
@@ -77,6 +77,8 @@ def _join_doubles(
     for array in values.values():
         known = pd.Series(array[used]).groupby(group).first()  # of each group, NaN passed over
         array[first] = known.to_numpy()
+    with_voltage = np.unique(group[reason[used] == 0])
+    reason[first[with_voltage]] = 0
     reason[used[later]] = np.where(differs, found.reason(OTHER_VALUE), found.reason(DOUBLE))
 
 
@@ -101,7 +103,7 @@ def _is_behind_switch(values: dict[str, FloatArray], zero: BoolArray) -> bool:
 def _history(
     name: str, time_s: FloatArray, values: dict[str, FloatArray], reason: Any, sentences: list[str]
 ) -> History:
-    used = reason == 0
+    used = reason <= 0
     arrays = {
         quantity: values[quantity][used] if quantity in values else np.full(int(used.sum()), np.nan)
         for quantity in MEASURED
@@ -123,8 +125,8 @@ def _history(
 def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAside, ...]:
     """Return what is aside: spans of one reason, apart where more than a day lies between."""
     found = []
-    for number in np.unique(reason[reason != 0]):
-        times = time_s[reason == number]
+    for number in np.unique(np.abs(reason[reason != 0])):
+        times = time_s[np.abs(reason) == number]
         known = times[np.isfinite(times)]
         cuts = np.flatnonzero(np.diff(known) > APART_S) + 1
         for part in np.split(known, cuts) if len(known) else ():

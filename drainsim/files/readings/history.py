@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
@@ -74,8 +76,8 @@ class History:
     """One vehicle's readings in the order they were measured, doubles removed.
 
     All arrays have the shape (n,); NaN where a row holds no such value, all NaN without such a
-    column. A row without a voltage is there because another column was measured. Voltages are
-    those of the system as it is, 12 or 24 V.
+    column. A row without any voltage is there for its ignition or temperature; it counts as set
+    aside. Voltages are those of the system as it is, 12 or 24 V.
     """
 
     vehicle_id: str
@@ -86,8 +88,14 @@ class History:
     air_temperature_c: FloatArray
     cranking_minimum_v: FloatArray
     voltmeter_v: FloatArray  # read by a person at the battery
-    step_v: float  # quantisation step of `voltage_v`; NaN where too few values tell it
+    step_v: float  # quantisation step of `voltage_v`; NaN without a voltage
     set_aside: tuple[SetAside, ...]
+
+    @property
+    def used(self) -> int:
+        """How many rows hold a voltage of any kind."""
+        volts = (self.voltage_v, self.cranking_minimum_v, self.voltmeter_v)
+        return int(np.any([np.isfinite(one) for one in volts], axis=0).sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +112,7 @@ class Refused:
 class Readings:
     """What the files hold: one history a vehicle, in the order of their ids, and the rest.
 
-    `rows` = readings used + set aside + refused: nothing is lost.
+    `rows` = used + set aside of every history + refused: nothing is lost.
     """
 
     histories: tuple[History, ...]

@@ -15,6 +15,7 @@ from drainsim.errors import DrainsimError, ReadingsError
 from drainsim.files.readings import sheet
 from drainsim.files.readings.history import (
     BEHIND_SWITCH,
+    EMPTY,
     ZERO,
     History,
     Readings,
@@ -34,7 +35,7 @@ def read(text: str, *, where: str = "VA-9.csv", zone: str | None = None) -> Read
 
 def accounted(readings: Readings) -> int:
     """Return the rows that were used, set aside or refused."""
-    used = sum(len(h.time_s) for h in readings.histories)
+    used = sum(h.used for h in readings.histories)
     aside = sum(one.rows for h in readings.histories for one in h.set_aside)
     return used + aside + sum(one.rows for one in readings.refused)
 
@@ -247,6 +248,16 @@ def test_several_files_are_read_as_one() -> None:
     readings = readings_from_files(files)
     assert only(readings).voltage_v.tolist() == [12.4, 12.3]
     assert readings.rows == 2
+
+
+def test_a_row_without_a_voltage_is_kept_for_its_ignition() -> None:
+    """It counts as set aside: a voltage was wanted and not measured."""
+    text = f"id,time,voltage,ignition\nA,{TEN:.0f},0,on\nA,{TEN + HOUR:.0f},,off\n"
+    readings = read(text)
+    history = only(readings)
+    assert history.ignition.tolist() == [1.0, 0.0]
+    assert (history.used, reasons(history)) == (0, {ZERO: 1, EMPTY: 1})
+    assert accounted(readings) == readings.rows == 2
 
 
 @pytest.mark.parametrize("cell", ["", "null", "NULL", "n/a", "-", "nan"])
