@@ -84,6 +84,7 @@ def _show(question: Question, found: Answered) -> None:
     st.subheader("Save", anchor=False)
     fleet_view.downloads(found)
     st.subheader("The fleet over time", anchor=False)
+    fleet_view.expected(answer)
     changed = None
     with st.container(border=True, key="fleet_what_if"):
         changes = fleet_change.choose()
@@ -100,7 +101,7 @@ def _show(question: Question, found: Answered) -> None:
     st.caption(
         "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
         "parked today, and drainsim's defaults for the rest. "
-        f"{answer.settings.draws} random cases per vehicle; vehicles of one depot share its "
+        f"{answer.settings.draws} possible cases per vehicle; vehicles of one depot share its "
         "weather."
     )
 
