@@ -125,7 +125,7 @@ def run(options: argparse.Namespace) -> int:
         workers=options.workers,
         zone=options.zone,
     )
-    asked = _Asked(options, readings, fleet, found, before=before is not None)
+    asked = _Asked(options, readings, fleet, found)
     if options.out:
         with whole_folder(options.out) as fresh:
             write_results(fresh, found, readings, asked.zone)
@@ -194,10 +194,7 @@ class _Asked:
         readings: Readings,
         fleet: Fleet | None,
         found: Morning,
-        *,
-        before: bool,
     ) -> None:
-        self.before = before
         self.risk, self.paths = options.risk, options.readings
         self.readings, self.fleet, self.found = readings, fleet, found
         self.zone = zone_of(options.zone)
@@ -248,9 +245,8 @@ class _Asked:
         )
         lines += _section("Abnormal drain, known", old, lambda v: _extra(v, zone), empty="")
         lines += _section("Silent or unreadable", unseen(found), unseen_words, empty="none")
-        nothing = "nothing" if self.before else "no earlier morning known (--state FILE keeps one)"
         lines += _section(
-            "Changed since yesterday", changed(found), lambda v: v.changed, empty=nothing
+            "Changed since yesterday", changed(found), lambda v: v.changed, empty="nothing"
         )
         lines += ["", "How earlier forecasts came out"]
         for sentence in back_test_words(found.back_test):

@@ -10,8 +10,8 @@ from typing import Any
 
 import openpyxl
 import pytest
-from drainsim.answers.readings.fault import FOUND_FROM
 
+from drainsim.answers.readings.fault import FOUND_FROM
 from drainsim.cli.main import main
 from tests.readings_build import LAST, after, before, readings_csv
 
@@ -114,20 +114,26 @@ def test_a_fleet_list_is_matched_by_id(run: Run, file: Path, tmp_path: Path) -> 
     assert (answer["not_in_list"], answer["without_readings"]) == (["VA-3"], ["VA-9"])
 
 
-def test_the_next_morning_reads_only_new_rows(
-    run: Run, file: Path, text: str, tmp_path: Path
-) -> None:
-    """With the state of the morning before, the answer is that of a run from the beginning."""
+def test_the_next_morning_reads_only_new_rows(run: Run, text: str, tmp_path: Path) -> None:
+    """With the state of the morning before, the answer is that of a run from the beginning.
+
+    Also where the whole file is given again, rows without a time and zeros among them.
+    """
     then = LAST - dt.timedelta(days=2)
-    old, new, state = tmp_path / "old.csv", tmp_path / "new.csv", tmp_path / "morning.json"
-    old.write_text(before(text, then), "utf-8")
-    new.write_text(after(text, then), "utf-8")
-    assert run(old, *FEW, "--state", state)[0] == 0
-    whole = by_id(run(file, *FEW, "--json")[1])
-    again = by_id(run(new, *FEW, "--state", state, "--json")[1])
-    for vehicle in (*whole.values(), *again.values()):
-        del vehicle["changed"]  # a run from the beginning knows no yesterday
-    assert again == whole
+    odd = "VA-1,soon,12.4,0\n"
+    zeros = [f"VA-2,{LAST - dt.timedelta(hours=h):%Y-%m-%dT%H:59:00Z},0,\n" for h in (70, 50, 30)]
+    all_rows = text + "".join(zeros)
+    old, new, whole = (tmp_path / name for name in ("old.csv", "new.csv", "whole.csv"))
+    old.write_text(before(all_rows, then) + odd, "utf-8")
+    new.write_text(after(all_rows, then), "utf-8")
+    whole.write_text(all_rows + odd, "utf-8")
+    state = tmp_path / "morning.json"
+    expected = by_id(run(whole, *FEW, "--json")[1])
+    assert sum(len(vehicle["set_aside"]) for vehicle in expected.values()) == 2
+    for again in (new, whole):
+        state.unlink(missing_ok=True)
+        assert run(old, *FEW, "--state", state)[0] == 0
+        assert by_id(run(again, *FEW, "--state", state, "--json")[1]) == expected
 
 
 @pytest.mark.parametrize("content", ["", "{}", '{"format": 1, "battery": {}}', "id,ah\na,60\n"])
