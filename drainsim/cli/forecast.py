@@ -26,6 +26,7 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import row_words, wrapped
 from drainsim.errors import DrainsimError, one_line
+from drainsim.files.examples import example_text
 from drainsim.files.readings.history import Readings
 from drainsim.files.readings.reader import DATE_ORDERS, read_readings
 from drainsim.files.readings.state_file import read_state, write_state
@@ -39,6 +40,7 @@ from drainsim.sheets.morning_list import (
     act_soon,
     act_today,
     act_words,
+    aside_by_reason,
     aside_rows,
     back_test_words,
     changed,
@@ -58,6 +60,8 @@ from drainsim.sheets.morning_list import (
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.scenario import Scenario
 
+_EXAMPLE: Final = "invented_readings.csv"
+_EXAMPLE_LIST: Final = "invented_readings_list.csv"
 _SHOWN: Final = 25  # vehicles printed of a section
 _MORNING_HOUR: Final = 6  # of a day that is named without a time
 
@@ -71,7 +75,11 @@ def add_parser(commands: Commands) -> None:
         example="forecast readings.csv --vehicles fleet.csv --state morning.json --out results",
     )
     parser.add_argument(
-        "readings", type=Path, nargs="+", metavar="READINGS", help="CSV or XLSX files, or folders"
+        "readings", type=Path, nargs="*", metavar="READINGS", help="CSV or XLSX files, or folders"
+    )
+    parser.add_argument("--example", action="store_true", help="print invented readings as CSV")
+    parser.add_argument(
+        "--example-list", action="store_true", help="print the list of their vehicles as CSV"
     )
     parser.add_argument(
         "--vehicles", type=Path, metavar="FLEET.csv", help="fleet list of the same vehicles"
@@ -108,6 +116,11 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Answer, print and write what was asked for."""
+    if options.example or options.example_list:
+        print(example_text(_EXAMPLE if options.example else _EXAMPLE_LIST), end="")
+        return ANSWERED
+    if not options.readings:
+        raise DrainsimError("give readings, or --example for invented ones")
     if not 0.0 < options.risk < 1.0:
         raise DrainsimError(f"--risk {options.risk:g}: give a share between 0 and 1")
     zone_named(options.zone)
@@ -244,6 +257,7 @@ class _Asked:
             "Newly abnormal drain", new, lambda v: _extra(v, zone), empty="none found"
         )
         lines += _section("Abnormal drain, known", old, lambda v: _extra(v, zone), empty="")
+        lines += _cannot_tell(abnormal)
         lines += _section("Silent or unreadable", unseen(found), unseen_words, empty="none")
         lines += _section(
             "Changed since yesterday", changed(found), lambda v: v.changed, empty="nothing"
@@ -260,6 +274,13 @@ class _Asked:
             ("In the readings, not in the list: ", shown_ids(self.not_listed)),
             ("In the list, without readings: ", shown_ids(self.without_readings)),
             *(("In the list, kept aside: ", row_words(problem)) for problem in problems[:_SHOWN]),
+            *(
+                (
+                    "Set aside: ",
+                    f"{counted(rows, 'reading')} of {counted(vehicles, 'vehicle')}: {reason}",
+                )
+                for reason, rows, vehicles in aside_by_reason(self.found)
+            ),
             *(
                 ("Not read: ", _refused_words(one.where, one.row, one.rows, one.reason))
                 for one in self.readings.refused[:_SHOWN]
@@ -283,9 +304,14 @@ def _refused_words(where: str, row: int, rows: int, reason: str) -> str:
 def _extra(vehicle: VehicleForecast, zone: Any) -> str:
     extra = vehicle.extra_drain
     said = [extra_words(vehicle, zone)]
-    said += [f"voltage cannot tell {extra.cannot_tell}"] if extra.cannot_tell else []
     said += [f"tells next: {extra.tells_next}"] if extra.tells_next else []
     return "; ".join(said)
+
+
+def _cannot_tell(vehicles: Sequence[VehicleForecast]) -> list[str]:
+    """Return what the voltage cannot say of abnormal drains, once for all of them."""
+    told = dict.fromkeys(v.extra_drain.cannot_tell for v in vehicles if v.extra_drain.cannot_tell)
+    return [line for words in told for line in wrapped(f"Voltage cannot tell {words}.", "  ", "  ")]
 
 
 def _section(
