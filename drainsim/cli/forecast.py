@@ -26,7 +26,6 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import row_words, wrapped
 from drainsim.errors import DrainsimError, one_line
-from drainsim.files.examples import example_text
 from drainsim.files.readings.history import Readings
 from drainsim.files.readings.reader import DATE_ORDERS, read_readings
 from drainsim.files.readings.state_file import read_state, write_state
@@ -60,8 +59,6 @@ from drainsim.sheets.morning_list import (
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.scenario import Scenario
 
-_EXAMPLE: Final = "invented_readings.csv"
-_EXAMPLE_LIST: Final = "invented_readings_list.csv"
 _SHOWN: Final = 25  # vehicles printed of a section
 _MORNING_HOUR: Final = 6  # of a day that is named without a time
 
@@ -75,11 +72,7 @@ def add_parser(commands: Commands) -> None:
         example="forecast readings.csv --vehicles fleet.csv --state morning.json --out results",
     )
     parser.add_argument(
-        "readings", type=Path, nargs="*", metavar="READINGS", help="CSV or XLSX files, or folders"
-    )
-    parser.add_argument("--example", action="store_true", help="print invented readings as CSV")
-    parser.add_argument(
-        "--example-list", action="store_true", help="print the list of their vehicles as CSV"
+        "readings", type=Path, nargs="+", metavar="READINGS", help="CSV or XLSX files, or folders"
     )
     parser.add_argument(
         "--vehicles", type=Path, metavar="FLEET.csv", help="fleet list of the same vehicles"
@@ -116,11 +109,6 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Answer, print and write what was asked for."""
-    if options.example or options.example_list:
-        print(example_text(_EXAMPLE if options.example else _EXAMPLE_LIST), end="")
-        return ANSWERED
-    if not options.readings:
-        raise DrainsimError("give readings, or --example for invented ones")
     if not 0.0 < options.risk < 1.0:
         raise DrainsimError(f"--risk {options.risk:g}: give a share between 0 and 1")
     zone_named(options.zone)
