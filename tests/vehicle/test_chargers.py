@@ -60,8 +60,10 @@ def test_a_maintainer_holding_a_battery_replaces_what_is_drawn() -> None:
     case = parked(
         maintainer={"float_v": 13.6, "mains_efficiency": 0.7},
         other=[{"name": "alarm", "current_a": 0.02}],
+        vehicle={"wake_ups": [{"every_h": 1, "duration_s": 36, "current_a": 1.03}]},
+        unit={"sleep_a": 0.004, "report_charge_as": 0.0},
     )
-    watts = (0.03 + 0.02) / KEPT * 13.6 / 0.7
+    watts = (0.03 + 0.02 + 0.01 + 0.004) / KEPT * 13.6 / 0.7
     assert_allclose(noted(case, "maintainer.mains_power"), watts)
     (source,) = (a.source for a in case.assumptions if a.name == "maintainer.mains_power")
     assert f"{watts * 24 * 30 / 1000:.1f} kWh a month" in source

@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.compatibility import means_something
+from drainsim.vehicle.unit import UNIT
 from tests.build import case_of
 
 VAN: dict[str, Any] = {
@@ -182,3 +184,20 @@ def test_a_motorcycle_has_a_starter_and_a_battery_of_its_size(
     # Eleven labels: 15 to 20 A of cold cranking current per Ah.
     assert 15.0 <= case.battery.cold_cranking_a / case.battery.capacity_ah <= 20.0
     assert case.vehicle.key_off_ah == 0.0
+
+
+@pytest.mark.parametrize(
+    ("battery", "asked"),
+    [
+        ({"system": "12V"}, False),
+        ({"system": "parallel"}, False),
+        ({"system": "24V"}, True),
+        ({"system": "auxiliary"}, True),
+        ({"system": "auxiliary", "isolator": "no"}, False),
+    ],
+)
+def test_where_a_unit_is_fed_from_is_asked_only_where_there_is_a_choice(
+    battery: dict[str, Any], asked: bool
+) -> None:
+    """One battery, or two that are one, leave nothing to choose."""
+    assert means_something(UNIT.fed_from, {"battery": battery}) == asked
