@@ -9,7 +9,7 @@ import numpy as np
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import HOURS_PER_WEEK
+from drainsim.vehicle.trip import HOURS_PER_WEEK
 
 _SHORT_H = 0.25  # a trip begins in the weather of so long
 

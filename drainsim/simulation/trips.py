@@ -18,7 +18,8 @@ from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
-from drainsim.vehicle.pattern import Pattern, Trip
+from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.trip import Trip
 
 HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
 _SETTLED_PER_H: Final = 1e-4  # share of a full charge that still moves once a trip changes nothing

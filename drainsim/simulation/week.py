@@ -27,7 +27,8 @@ from drainsim.simulation.trips import DrivingDraws as DrivingDraws
 from drainsim.simulation.trips import Trips, Ways, take
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern
+from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.trip import HOURS_PER_WEEK
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
 

@@ -11,9 +11,10 @@ from numpy.testing import assert_allclose
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.trips import TripHistory, read_trips
-from drainsim.vehicle.pattern import PATTERN, Pattern, days_of, longest_gap_h, shortest_gap_h
+from drainsim.vehicle.pattern import PATTERN, Pattern, longest_gap_h
 from drainsim.vehicle.scenario import scenario_from_dict
 from drainsim.vehicle.site import SITE
+from drainsim.vehicle.trip import days_of, shortest_gap_h
 from tests.build import MUST_SHOW, case_of
 
 BASE: dict[str, Any] = {**MUST_SHOW, "site": {"climate": "temperate"}}

@@ -22,7 +22,7 @@ from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.trip_groups import together
 from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.pattern import shortest_gap_h
+from drainsim.vehicle.trip import shortest_gap_h
 
 _SEASONS: Final = {
     "December to February": (12, 1, 2),
