@@ -12,6 +12,7 @@ from drainsim.files.presets import presets
 from drainsim.physics.acceptance import acceptance_of, charge_efficiency
 from drainsim.physics.solar import extraterrestrial_kwh_m2_day
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.compatibility import charger_is_on
 from tests.build import case_of
 
 PARKED: dict[str, Any] = {
@@ -219,3 +220,37 @@ def test_a_battery_lives_warmer_than_the_air_and_nights_may_be_colder_than_their
     steady = parked().site
     assert (steady.season_sd_c, steady.weather_sd_c, steady.coldest_c) == (0.0, 0.0, None)
     assert steady.life_temperature_c == 15.0
+
+
+@pytest.mark.parametrize(
+    ("name", "table", "on"),
+    [
+        ("solar", {"panel_w": 20}, True),
+        ("solar", {"panel_w": 0}, False),
+        ("solar", {}, False),
+        ("maintainer", {}, True),
+        ("top_up", {}, True),
+    ],
+)
+def test_a_charger_is_there_where_its_table_is_but_a_panel_needs_watts(
+    name: str, table: dict[str, float], on: bool
+) -> None:
+    """An empty [maintainer] is a usual one, an empty [solar] no panel."""
+    assert charger_is_on({name: table}, name) == on
+    assert not charger_is_on({"battery": {}}, name)
+
+
+def test_half_a_battery_accepts_half_of_what_a_whole_one_does_in_the_cold() -> None:
+    """Where the battery, not the maintainer, is the limit, acceptance goes with its capacity."""
+    new, worn = (
+        parked(
+            battery={"health": health},
+            site={"temperature_c": -25},
+            maintainer={"current_a": 20.0},
+        ).maintainer
+        for health in (1.0, 0.5)
+    )
+    assert new is not None
+    assert worn is not None
+    assert 0.0 < new.charging_a[0] < 20.0 * KEPT
+    assert_allclose(worn.charging_a, 0.5 * new.charging_a)
