@@ -10,6 +10,7 @@ from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.compatibility import means_something
 from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.build import case_of
 
 VAN: dict[str, Any] = {
@@ -201,3 +202,14 @@ def test_where_a_unit_is_fed_from_is_asked_only_where_there_is_a_choice(
 ) -> None:
     """One battery, or two that are one, leave nothing to choose."""
     assert means_something(UNIT.fed_from, {"battery": battery}) == asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "fuel", "oil"),
+    [("engine", True, True), ("motorcycle", False, True), ("electric", False, False)],
+)
+def test_fuel_and_oil_are_asked_of_what_burns_and_turns(kind: str, fuel: bool, oil: bool) -> None:
+    """A motorcycle's fuel says nothing, an electric vehicle has neither."""
+    tables = {"vehicle": {"kind": kind}}
+    assert means_something(VEHICLE.fuel, tables) == fuel
+    assert means_something(VEHICLE.oil_grade, tables) == oil
