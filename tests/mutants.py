@@ -68,11 +68,6 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("physics/oil.py", "@lru_cache", ""): _KEPT,
     ("physics/current_log/settled.py", "_MOST_WINDOWS", ""): _KEPT,
     ("physics/current_log/stages.py", "_MOST_POINTS", ""): _KEPT,
-    (
-        "physics/load.py",
-        "rows = np.asarray(phases",
-        "1 -> 2",
-    ): "NumPy works out any negative length",
     ("simulation/chargers.py", "@lru_cache", ""): _KEPT,
     ("simulation/direct_rows.py", "_ROWS_AT_ONCE", ""): _KEPT,
     ("simulation/direct_stand.py", "_CELLS", ""): _KEPT,
