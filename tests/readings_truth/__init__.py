@@ -1,1 +1,1 @@
-"""A truth of parked vehicles and their reported voltages, written without sight of the estimator."""
+"""A truth of parked vehicles and what their units report, blind to the estimator."""

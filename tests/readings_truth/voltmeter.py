@@ -1,6 +1,5 @@
 """Truth: what an added unit reports of a battery, with every error such readings have."""
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,9 +25,7 @@ class Readings:
     truth_v: Array  # as reported on an hourly raster after parking, without noise
 
 
-def relaxation_v(
-    rng: np.random.Generator, hours_since: Array, count: int, cold_c: Array
-) -> Array:
+def relaxation_v(rng: np.random.Generator, hours_since: Array, count: int, cold_c: Array) -> Array:
     """Return surface charge after a drive, falling as a power of time, shape (..., vehicles). [V].
 
     Not an exponential: what is left after 4 h is |t(5)| × 50 mV, and falls with an exponent of
@@ -99,7 +96,7 @@ def read(
     late = rng.uniform(0, 60, (hours, count))
     heard = rng.random((hours, count)) > _LOST_SHARE
     drives = [_drives(s, rng, one, drives_days) for one in range(count)]
-    epoch = s.begin.replace(tzinfo=dt.UTC).timestamp()
+    epoch = s.begin.timestamp()
     told = []
     for one in range(count):
 
@@ -158,7 +155,7 @@ def _drives(s: Stands, rng: np.random.Generator, one: int, days: int) -> dict[st
         before = ends[at + 1] if at + 1 < len(ends) else None
         if before is not None and before < begin - 3600:
             gap = np.arange(3600.0, begin - before - 600, 3600.0)
-            left = abs(0.09 * rng.standard_t(5)) * 4 ** 0.8
+            left = abs(0.09 * rng.standard_t(5)) * 4**0.8
             fall = left * (gap / 3600 + 0.5) ** -0.8
             level = rest - 0.004 * rng.standard_normal(len(gap)) + np.minimum(fall, 1.0)
             rows += [(before + g, float(v), 0.0, np.nan) for g, v in zip(gap, level, strict=True)]
