@@ -66,7 +66,7 @@ def history_of(one: Readings, number: int, until_s: float, step_v: float) -> His
         battery_temperature_c=nothing[order],
         air_temperature_c=nothing[order],
         cranking_minimum_v=column(one.cranking_minimum_v),
-        voltmeter_v=nothing[order],
+        voltmeter_v=column(one.voltmeter_v),
         step_v=step_v,
         set_aside=(),
     )

@@ -22,7 +22,7 @@ from tests.readings_truth.asking import days_left_without, forecasts, without_re
 from tests.readings_truth.battery import Array
 from tests.readings_truth.scoring import chance, inside, night_medians, rmse, straight_line, width
 from tests.readings_truth.truth import Stands, stands
-from tests.readings_truth.voltmeter import read
+from tests.readings_truth.voltmeter import after_each_other, read
 
 FLEETS = (
     ("temperate", dt.datetime(2026, 11, 10, 17, tzinfo=dt.UTC)),
@@ -35,7 +35,11 @@ FLEETS = (
     ("continental", dt.datetime(2027, 4, 20, 17, tzinfo=dt.UTC)),
 )
 STEPS_V = (0.01, 0.1)
+# Healthy stands: night voltages only; with the dips of the starts before; with one voltmeter
+# reading on the first morning; with an earlier stand of 12 days of the same vehicle and unit.
+KINDS = ("healthy", "dips", "voltmeter", "second")
 SEEN_FROM = 0.5  # probability from which an extra drain counts as found
+_FIRST_STAND_DAYS = 12
 Rows = dict[str, Array]
 
 
@@ -68,6 +72,7 @@ def standing(job: tuple[int, int, int, str, float, tuple[int, ...]]) -> list[Row
     faulty = kind == "faulty"
     extra_a = np.exp(rng.uniform(np.log(0.03), np.log(0.6), count)) if faulty else np.zeros(count)
     s = _fleet(number, count, seed, 1, extra_a=extra_a)
+    earlier = _earlier(s, number, seed) if kind == "second" else None
     dips = kind == "dips"
     prior = without_readings(s)
     limit_v = _fails_at_v(s)
@@ -75,8 +80,23 @@ def standing(job: tuple[int, int, int, str, float, tuple[int, ...]]) -> list[Row
     for night in nights:
         day = morning_of(s, night)
         readings = read(
-            s, [seed, 5, number], days=day, step_v=step_v, dips=dips, drives_days=6 if dips else 1
+            s,
+            [seed, 5, number],
+            days=day,
+            step_v=step_v,
+            dips=dips,
+            drives_days=6 if dips else 1,
+            voltmeter_day=0.7 if kind == "voltmeter" else None,
         )
+        if earlier is not None:
+            before = read(
+                earlier,
+                [seed, 8, number],
+                days=_FIRST_STAND_DAYS,
+                step_v=step_v,
+                unit_seed=[seed, 5, number],
+            )
+            readings = [after_each_other(*pair) for pair in zip(before, readings, strict=True)]
         said = forecasts(s, readings, day=day, step_v=step_v)
         bare = days_left_without(prior, day)
         found.append(
@@ -104,6 +124,17 @@ def standing(job: tuple[int, int, int, str, float, tuple[int, ...]]) -> list[Row
             }
         )
     return found
+
+
+def _earlier(s: Stands, number: int, seed: int) -> Stands:
+    """Return a stand of the same vehicles that ended a week before this one began."""
+    return stands(
+        [seed, 9, number],
+        s.count,
+        place=s.place,
+        begin=s.begin - dt.timedelta(days=_FIRST_STAND_DAYS + 7),
+        like=s,
+    )
 
 
 def _night_v(s: Stands, seed: int, number: int, night: int, step_v: float) -> Array:
@@ -188,7 +219,7 @@ def standing_rows(
     nights: tuple[int, ...],
     workers: int = 1,
 ) -> list[Rows]:
-    """Return one table a night of `count` stands; kind is healthy, dips or faulty."""
+    """Return one table a night of `count` stands; kind as in `KINDS`, or faulty."""
     jobs = [(number, n, seed, kind, step_v, nights) for number, n in _shares(count)]
     return joined(_all(standing, jobs, workers))
 
@@ -202,7 +233,7 @@ def changing_rows(
 
 
 def _print_healthy(options: argparse.Namespace) -> None:
-    for kind in ("healthy", "dips"):
+    for kind in options.kinds.split(","):
         for step_v in STEPS_V:
             print(f"\n{kind}, steps of {step_v:g} V")
             print(
@@ -319,6 +350,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--parts", default=",".join(PARTS))
+    parser.add_argument("--kinds", default=",".join(KINDS), help="of the part healthy")
     options = parser.parse_args()
     print(f"{options.stands} stands, seed {options.seed}")
     for part in options.parts.split(","):

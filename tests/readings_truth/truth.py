@@ -23,13 +23,19 @@ class Stands:
     place: str
     battery: dict[str, Array]
     says: dict[str, Any]  # what a list says, arrays (vehicles,) or one word
-    drain_a: Array  # (vehicles,) everything expected, without the fault
+    quiescent_a: Array  # (vehicles,)
+    unit_a: Array  # (vehicles,) at 12 V
     extra_a: Array  # (hours, vehicles) the fault
     charge: Array
     battery_c: Array
     air_c: Array
     rests_v: Array
     fails: Array  # (hours, vehicles) an attempt would fail
+
+    @property
+    def drain_a(self) -> Array:
+        """Everything expected, without the fault. [A]."""
+        return self.quiescent_a + self.unit_a
 
     @property
     def count(self) -> int:
@@ -57,6 +63,7 @@ def stands(
     extra_a: Any = 0.0,
     extra_from_day: float = 0.0,
     strong: bool = False,
+    like: Stands | None = None,
 ) -> Stands:
     """Return the stands of a fleet.
 
@@ -75,6 +82,8 @@ def stands(
         When it begins, days after parking.
     strong : bool
         Long-lived vehicles (charged well, drained little), so that a stand of 30 days stays one.
+    like : Stands, optional
+        Another stand of the same vehicles: the same batteries, drains and list.
     """
     rng = np.random.default_rng(seed)
     b, says = battery_population(rng, count, PLACES[place][0])
@@ -83,7 +92,7 @@ def stands(
     # was measured on this vehicle, a tenth wrong.
     newer = rng.random(count) < 0.4
     middle = np.where(newer, 0.058, 0.030)
-    listed_a = middle * np.exp(np.where(newer, 0.25, 0.38) * rng.standard_normal(count))
+    listed_a = middle * np.exp(np.where(newer, 0.28, 0.46) * rng.standard_normal(count))
     known = rng.random(count) < 0.5
     quiescent_a = listed_a * np.where(known, np.exp(0.1 * rng.standard_normal(count)), 1.0)
     says["quiescent_a"] = np.where(known, np.round(listed_a, 3), np.nan)
@@ -91,14 +100,16 @@ def stands(
     # The unit: 4 mA asleep, 7 A·s an hour, as its maker states; reception costs more or less.
     says["unit_sleep_a"], says["report_interval_h"], says["unit_report_charge_as"] = 0.004, 1.0, 7.0
     unit_a = (0.004 + 7 / 3600) * np.exp(0.12 * rng.standard_t(6, count))
-    # Charge of vehicles in service: mostly 75 to 95 %, some far below after short trips.
-    charge0 = 0.97 - 0.26 * rng.beta(1.6, 2.2, count) - 0.06 * rng.exponential(0.5, count)
+    # Charge of vehicles in service: mostly 72 to 95 %, some far below after short trips.
+    charge0 = 0.98 - 0.30 * rng.beta(1.5, 2.2, count) - 0.06 * rng.exponential(0.7, count)
     if strong:
         charge0 = 0.9 + 0.08 * rng.random(count)
         quiescent_a = np.minimum(quiescent_a, 0.03 * np.exp(0.2 * rng.standard_normal(count)))
         says["quiescent_a"] = np.where(known, np.round(quiescent_a, 3), np.nan)
         b["full_ah"] = np.maximum(b["full_ah"], 50 + 20 * rng.random(count))
         says["capacity_ah"] = np.maximum(says["capacity_ah"], np.round(b["full_ah"] / 1.05))
+    if like is not None:
+        b, says, quiescent_a, unit_a = like.battery, like.says, like.quiescent_a, like.unit_a
     air = air_c(rng, place, begin, HOURS, count)
     battery_c = following(air, rng.uniform(3, 10, count), rng.uniform(0, 15, count))
     extra = np.zeros((HOURS, count))
@@ -119,7 +130,8 @@ def stands(
         place=place,
         battery=b,
         says=says,
-        drain_a=quiescent_a + unit_a,
+        quiescent_a=quiescent_a,
+        unit_a=unit_a,
         extra_a=extra,
         charge=charge,
         battery_c=battery_c,

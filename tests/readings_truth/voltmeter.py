@@ -1,6 +1,6 @@
 """Truth: what an added unit reports of a battery, with every error such readings have."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -22,7 +22,7 @@ class Readings:
     voltage_v: Array
     ignition: Array
     cranking_minimum_v: Array
-    truth_v: Array  # as reported on an hourly raster after parking, without noise
+    voltmeter_v: Array  # read by a person at the battery
 
 
 def relaxation_v(rng: np.random.Generator, hours_since: Array, count: int, cold_c: Array) -> Array:
@@ -61,6 +61,8 @@ def read(
     step_v: float,
     drives_days: int = 1,
     dips: bool = False,
+    voltmeter_day: float | None = None,
+    unit_seed: int | list[int] | None = None,
 ) -> list[Readings]:
     """Return what each vehicle's unit reported up to `days` after parking.
 
@@ -77,22 +79,28 @@ def read(
         Days of going to work and back before the stand.
     dips : bool
         Whether the unit keeps the lowest voltage of each start.
+    voltmeter_day : float, optional
+        When a person reads a voltmeter at the battery (error 0.15 % and 5 mV).
+    unit_seed : int or list of int, optional
+        Of the units, so that another stand can have the same ones; as `seed` by default.
     """
+    unit = np.random.default_rng([3, *np.atleast_1d(seed if unit_seed is None else unit_seed)])
     rng = np.random.default_rng(seed)
     count, hours = s.count, 36 * 24
     resting = s.rests_v[:hours]
-    gain = 1 + _GAIN * rng.standard_t(6, count)
-    offset = 0.015 * rng.standard_normal(count)  # lead, divider, ground
-    per_k = 0.0002 * rng.standard_normal(count)  # divider with temperature
-    white = rng.uniform(0.003, 0.008, count)
-    cut = rng.random(count) < 0.3  # some firmware cuts off, some rounds
+    gain = 1 + _GAIN * unit.standard_t(6, count)
+    offset = 0.015 * unit.standard_normal(count)  # lead, divider, ground
+    per_k = 0.0002 * unit.standard_normal(count)  # divider with temperature
+    white = unit.uniform(0.003, 0.008, count)
+    cut = unit.random(count) < 0.3  # some firmware cuts off, some rounds
+    # A reading meant for the full hour comes up to some minutes off; every unit has its minute.
+    minute = unit.uniform(0, 3500, count)
+    meter = rng.standard_normal((2, count))
     since = np.arange(hours, dtype=float)
     surface = relaxation_v(rng, since, count, s.battery_c[0])
     clean = resting + surface + _slow(rng, hours, count) + per_k * (s.air_c[:hours] - 20)
     noise = white * rng.standard_t(5, (hours, count))
     awake = (rng.random((hours, count)) < _AWAKE_SHARE) * rng.exponential(0.025, (hours, count))
-    # A reading meant for the full hour comes up to some minutes off; every vehicle has its minute.
-    minute = rng.uniform(0, 3500, count)
     late = rng.uniform(0, 60, (hours, count))
     heard = rng.random((hours, count)) > _LOST_SHARE
     drives = [_drives(s, rng, one, drives_days) for one in range(count)]
@@ -109,6 +117,11 @@ def read(
         volts = clean[parked, one] - awake[parked, one] + noise[parked, one]
         drive = drives[one]
         nothing = np.full(len(parked), np.nan)
+        read_v = nothing.copy()
+        if voltmeter_day is not None and len(parked):
+            at = int(np.argmin(np.abs(since[parked] - 24 * voltmeter_day)))
+            exact = clean[parked[at], one] * (1 + 0.0015 * meter[0, one])
+            read_v[at] = round(exact + 0.005 * meter[1, one], 2)
         told.append(
             Readings(
                 time=np.concatenate([epoch + drive["at_s"], after]),
@@ -117,10 +130,20 @@ def read(
                 cranking_minimum_v=np.concatenate(
                     [reported(drive["dip"]) if dips else drive["dip"] * np.nan, nothing]
                 ),
-                truth_v=clean[:, one] * gain[one] + offset[one],
+                voltmeter_v=np.concatenate([drive["dip"] * np.nan, read_v]),
             )
         )
     return told
+
+
+def after_each_other(first: Readings, second: Readings) -> Readings:
+    """Return the readings of two stands as one history."""
+    return Readings(
+        **{
+            field.name: np.concatenate([getattr(first, field.name), getattr(second, field.name)])
+            for field in fields(Readings)
+        }
+    )
 
 
 def _drives(s: Stands, rng: np.random.Generator, one: int, days: int) -> dict[str, Any]:
