@@ -13,6 +13,7 @@ from drainsim.files.reading import nearest
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # sanity limits, well inside what dates can hold
 _LONGEST_TEXT: Final = 500
+_MOST_ENTRIES: Final = 50  # of a list of tables
 _CONTROLS: Final = frozenset(map(chr, [*range(32), 127]))  # TOML allows none of them in a text
 _SHORT: Final = reprlib.Repr()
 _SHORT.maxlevel, _SHORT.maxstring, _SHORT.maxlong, _SHORT.maxother = 2, 60, 40, 60
@@ -197,14 +198,20 @@ class Table:
     optional: bool = False  # its presence alone means something: commented out in the example
     required: tuple[str, ...] = ()
 
+    def figure(self, name: str) -> str:
+        """Return the dotted name of a figure of this table that is worked out, never given."""
+        return f"{self.name}.{name}"
+
     def check(self, value: Any, *, where: str) -> Any:
         """Return the checked table (or list of tables)."""
         if not self.repeated:
             return self._check_one(value, where)
         if not isinstance(value, list):
             raise ScenarioError(f"{where}: a list of tables is needed")
-        if len(value) > 50:
-            raise ScenarioError(f"{where}: at most 50 entries are allowed, {len(value)} given")
+        if len(value) > _MOST_ENTRIES:
+            raise ScenarioError(
+                f"{where}: at most {_MOST_ENTRIES} entries are allowed, {len(value)} given"
+            )
         return [self._check_one(item, f"{where}[{index + 1}]") for index, item in enumerate(value)]
 
     def _check_one(self, value: Any, where: str) -> dict[str, Any]:
@@ -242,7 +249,8 @@ class Table:
         }
         if self.required:
             schema["required"] = list(self.required)
-        return {"type": "array", "maxItems": 50, "items": schema} if self.repeated else schema
+        listed = {"type": "array", "maxItems": _MOST_ENTRIES, "items": schema}
+        return listed if self.repeated else schema
 
 
 class Keys:
@@ -254,14 +262,15 @@ class Keys:
 
     TABLE: ClassVar[Table]
 
-    def __init_subclass__(cls, *, name: str, **more: Any) -> None:
-        """Give every parameter its name, in the order of declaration."""
-        own = {key: each for key, each in vars(cls).items() if isinstance(each, Parameter)}
-        named = [replace(each, name=f"{name}.{key}") for key, each in own.items()]
+    def __init_subclass__(cls, *, name: str, of: str = "", **more: Any) -> None:
+        """Give every parameter its name, in the order of declaration; `of` is the outer table."""
+        known = [pair for base in reversed(cls.__mro__) for pair in vars(base).items()]
+        own = {key: each for key, each in known if isinstance(each, Parameter)}
+        named = [replace(each, name=f"{of}.{name}.{key}".lstrip(".")) for key, each in own.items()]
         for parameter in named:
             setattr(cls, parameter.key, parameter)
         cls.TABLE = Table(
-            name=name.rpartition(".")[2],
+            name=name,
             meaning=" ".join((cls.__doc__ or "").split()).rstrip("."),
             fields=tuple(each for each in named if each.inside is None),
             tables=tuple(each.inside for each in named if each.inside is not None),

@@ -100,24 +100,29 @@ def charge_read(
 
 
 def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> float:
-    """Return the resting voltage of a battery of this type. [V].
+    """Return the resting voltage of a battery of this type; as `resting_voltages_v`. [V]."""
+    return float(resting_voltages_v(profile, charge, temperature_c))
+
+
+def resting_voltages_v(
+    profile: BatteryProfile, charge: float, temperature_c: ArrayLike
+) -> FloatArray:
+    """Return the resting voltages of a battery of this type. [V].
 
     Parameters
     ----------
     profile : BatteryProfile
     charge : float
         State of charge, 0 to 1. [-]
-    temperature_c : float
+    temperature_c : array_like
         Of the battery. [°C]
     """
-    return float(
-        open_circuit_v(
-            charge,
-            temperature_c,
-            curve=profile.curve("open_circuit_v"),
-            curve_temperature_c=profile.number("open_circuit_temperature_c"),
-            per_k=profile.number("open_circuit_v_per_k"),
-        )
+    return open_circuit_v(
+        charge,
+        temperature_c,
+        curve=profile.curve("open_circuit_v"),
+        curve_temperature_c=profile.number("open_circuit_temperature_c"),
+        per_k=profile.number("open_circuit_v_per_k"),
     )
 
 
@@ -178,7 +183,7 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
     )
     ledger.note(BATTERY.full_resting_voltage_v, full_v, "measured")
     ledger.note(
-        "battery.open_circuit_offset",
+        BATTERY.TABLE.figure("open_circuit_offset"),
         round(mean_v, 3),
         "estimated",
         f"from the full voltage, {usual_v:.2f} V being usual; ± {left_sd_v:.2f} V is left of "

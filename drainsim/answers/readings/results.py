@@ -186,7 +186,7 @@ def iso(moment_s: float | None) -> str | None:
     """
     if moment_s is None or not np.isfinite(moment_s):
         return None
-    moment = dt.datetime.fromtimestamp(round(moment_s), tz=dt.timezone.utc)
+    moment = dt.datetime.fromtimestamp(round(moment_s), tz=dt.UTC)
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
