@@ -38,14 +38,15 @@ STEPS_V = (0.01, 0.1)
 # Healthy stands: night voltages only; with the dips of the starts before; with one voltmeter
 # reading on the first morning; with an earlier stand of 12 days of the same vehicle and unit.
 KINDS = ("healthy", "dips", "voltmeter", "second")
+CHANGE_NIGHT = 10  # a drain that begins inside a stand begins on the morning after that night
 SEEN_FROM = 0.5  # probability from which an extra drain counts as found
 _FIRST_STAND_DAYS = 12
 Rows = dict[str, Array]
 
 
-def morning_of(s: Stands, night: float) -> float:
-    """Return the days after parking of 08:00 UTC after that many nights."""
-    return night + (8 - s.begin.hour) / 24
+def morning_of(begin: dt.datetime, night: float) -> float:
+    """Return the days after key off of 08:00 UTC after that many nights."""
+    return night + (8 - begin.hour) / 24
 
 
 def _fleet(number: int, count: int, seed: int, salt: int, **how: Any) -> Stands:
@@ -78,7 +79,7 @@ def standing(job: tuple[int, int, int, str, float, tuple[int, ...]]) -> list[Row
     limit_v = _fails_at_v(s)
     found = []
     for night in nights:
-        day = morning_of(s, night)
+        day = morning_of(s.begin, night)
         readings = read(
             s,
             [seed, 5, number],
@@ -139,25 +140,26 @@ def _earlier(s: Stands, number: int, seed: int) -> Stands:
 
 def _night_v(s: Stands, seed: int, number: int, night: int, step_v: float) -> Array:
     """Return the median voltage each unit reports in a night to come."""
-    day = morning_of(s, night)
+    day = morning_of(s.begin, night)
     readings = read(s, [seed, 5, number], days=day, step_v=step_v)
     return np.array([night_medians(s, one, day)[1][-1] for one in readings])
 
 
 def changing(job: tuple[int, int, int, float, float, tuple[int, ...]]) -> list[Rows]:
-    """Return, night by night, the chance of an extra drain that begins on day 10 (or never)."""
+    """Return, night by night, the chance of an extra drain that begins on a later morning (or never)."""
     number, count, seed, extra_a, step_v, nights = job
-    s = _fleet(number, count, seed, 2, extra_a=extra_a, extra_from_day=10.0, strong=True)
+    since = morning_of(FLEETS[number % len(FLEETS)][1], CHANGE_NIGHT)
+    s = _fleet(number, count, seed, 2, extra_a=extra_a, extra_from_day=since, strong=True)
     found = []
     for night in nights:
-        day = morning_of(s, night)
+        day = morning_of(s.begin, night)
         readings = read(s, [seed, 6, number], days=day, step_v=step_v)
         said = forecasts(s, readings, day=day, step_v=step_v)
         found.append(
             {
                 "night": np.full(count, float(night)),
                 "probability": said.probability,
-                "since_days": (said.since_s - s.begin.timestamp()) / 86400,
+                "since_off": (said.since_s - s.begin.timestamp()) / 86400 - since,
                 "low_a": said.extra_a[:, 0],
                 "high_a": said.extra_a[:, 2],
             }
@@ -306,7 +308,7 @@ def _onset(rows: Rows, extra_a: float) -> str:
     found = rows["probability"] > SEEN_FROM
     if not found.any():
         return ""
-    off = np.abs(rows["since_days"][found] - 10)
+    off = np.abs(rows["since_off"][found])
     inside_band = (rows["low_a"] <= extra_a) & (extra_a <= rows["high_a"])
     return (
         f"; beginning off by {np.nanmedian(off):.1f} days (median), "

@@ -48,7 +48,7 @@ def test_a_drain_that_begins_inside_a_stand() -> None:
     (rows,) = changing_rows(24, 14, extra_a=0.12, step_v=0.01, nights=(13,), workers=1)
     found = rows["probability"] > SEEN_FROM
     assert found.mean() >= 0.95 - chance(0.95, len(found))
-    assert np.nanmedian(np.abs(rows["since_days"][found] - 10)) < 1.5
+    assert np.nanmedian(np.abs(rows["since_off"][found])) < 1.5
 
 
 @pytest.mark.nightly
