@@ -146,7 +146,7 @@ def _night_v(s: Stands, seed: int, number: int, night: int, step_v: float) -> Ar
 
 
 def changing(job: tuple[int, int, int, float, float, tuple[int, ...]]) -> list[Rows]:
-    """Return, night by night, the chance of an extra drain that begins on a later morning (or never)."""
+    """Return, night by night, the chance of an extra drain that begins inside a stand, or never."""
     number, count, seed, extra_a, step_v, nights = job
     since = morning_of(FLEETS[number % len(FLEETS)][1], CHANGE_NIGHT)
     s = _fleet(number, count, seed, 2, extra_a=extra_a, extra_from_day=since, strong=True)
