@@ -97,10 +97,6 @@ class StandQuestion:
         curves = curves_of(case)
         return run_draws(case, curves)
 
-    def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
-        """Return the risk of the stand with changes, and its standard error."""
-        return risk_of(self.stand(changes), self.when)
-
 
 def risk_by_day(stand: Failing, when: str = "on_day") -> FloatArray:
     """Return the risk of leaving a vehicle for 0, 1, 2 ... days, shape (days + 1,)."""
