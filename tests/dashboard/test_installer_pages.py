@@ -199,7 +199,6 @@ def test_the_first_run_leaves_a_pages_entries_in_the_address() -> None:
     app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
     app.query_params["job"] = job
     app.query_params["quiescent_ma"] = "20"
-    app.query_params["nonsense"] = "1"
     app.run()
     assert address(app) == {"job": job, "quiescent_ma": "20"}
 

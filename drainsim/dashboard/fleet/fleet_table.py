@@ -11,9 +11,11 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
+from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.units import whole_percent
 
+_FORM: Final = "fleet"
 _WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
 _MOST_SHOWN: Final = 20_000
 
@@ -46,20 +48,24 @@ def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer |
 def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     first, second, third, fourth = st.columns([1.2, 1, 1, 1])
     with first:
-        words = st.text_input("Search", key="fleet_search", placeholder="vehicle, depot, cause")
-    with second:
-        depots = st.multiselect(
-            "Depot", sorted({v.depot for v in answer.vehicles if v.depot}), key="fleet_depots"
+        words = st.text_input(
+            "Search", placeholder="vehicle, depot, cause", **forms.bound(_FORM, "search", "")
         )
+    with second:
+        named = sorted({v.depot for v in answer.vehicles if v.depot})
+        depots = st.multiselect("Depot", named, **forms.bound(_FORM, "depots", [], among=named))
     with third:
+        found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
             "Battery type",
-            sorted({v.battery_type for v in answer.vehicles}),
+            found,
             format_func=in_words,
-            key="fleet_kinds",
+            **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
-        when = st.selectbox("When to act", _WHEN, key="fleet_when")
+        when = st.selectbox(
+            "When to act", _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
+        )
     wanted = (words or "").casefold().split()
     return [
         vehicle

@@ -365,7 +365,7 @@ def _page() -> None:
         max_upload_size=1,
     )
     safety.defers()
-    if not (forms.write(_PAGE) and forms.write(complaint_view.PAGE)):
+    if not (forms.fits(_PAGE) and forms.fits(complaint_view.PAGE)):
         st.caption("Too many entries for the address: save the job record.")
 
 

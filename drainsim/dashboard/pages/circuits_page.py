@@ -41,11 +41,9 @@ _MARKS: Final = {
 
 def _rows() -> list[dict[str, Any]]:
     """Return the circuits typed so far; anything odd in an address is left out."""
-    kept = forms.entries(_PAGE)
-    rows = kept.get("rows")
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        rows = kept["rows"] = []
-    return rows
+    rows = forms.entries(_PAGE).get("rows")
+    usable = isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
+    return rows if isinstance(rows, list) and usable else []
 
 
 def _add() -> None:
@@ -53,6 +51,7 @@ def _add() -> None:
     taken = {str(row.get("name")) for row in rows}
     number = next(n for n in count(1) if f"Circuit {n}" not in taken)
     rows.append({"name": f"Circuit {number}", "class": "always_hot"})
+    forms.entries(_PAGE)["rows"] = rows
     st.session_state[_CHOSEN] = len(rows) - 1
 
 
@@ -324,7 +323,7 @@ def _page() -> None:
         max_upload_size=1,
     )
     safety.defers()
-    if not forms.write(_PAGE):
+    if not forms.fits(_PAGE):
         st.caption("Too many entries for the address: save them as CSV.")
 
 
