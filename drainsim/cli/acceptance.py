@@ -20,6 +20,7 @@ from drainsim.cli.text import items, wrapped
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.sheets.job_sheet import job_sheet
 from drainsim.vehicle.documents.job_record import JobRecord, read_job_record, read_retest
+from drainsim.vehicle.documents.job_tables import JOB
 
 EXAMPLE = "job_record.json"
 
@@ -81,7 +82,7 @@ def run(options: argparse.Namespace) -> int:
 
 def in_words(answer: AcceptanceAnswer) -> str:
     """Return the answer as text for a terminal."""
-    label = answer.record.get("job", "label")
+    label = answer.record.get(JOB.label)
     lines = [f"{answer.verdict.upper()}: {label or 'job without a label'}", ""]
     for check in answer.checks:
         text = f"{check.name}: {check.text}"

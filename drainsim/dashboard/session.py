@@ -138,12 +138,16 @@ def choose(name: str, value: Any) -> None:
         kept.pop("full_resting_v", None)  # a reading of the battery before
     if unit_at_24v(tables()) != before:
         kept.pop("cutoff_v", None)  # a voltage of the other system
+    _let_go_of_what_cannot_be(kept)
+    st.session_state[_SENTENCES] = []
+
+
+def _let_go_of_what_cannot_be(kept: Choices) -> None:
     if "fed_from" in kept and kept["fed_from"] not in FEEDS[system_of(tables())]:
         del kept["fed_from"]
     for other in CONTROLS:  # what decides stands before what it decides about
         if other in kept and not applies(other, tables()):
             del kept[other]
-    st.session_state[_SENTENCES] = []
 
 
 def baseline_value(name: str) -> Any:

@@ -9,7 +9,7 @@ from drainsim.answers.fleet.fleet_vehicle import values_as_used
 from drainsim.answers.words import counted
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.cell_kinds import is_empty
-from drainsim.files.fleet.columns import BY_NAME, COLUMNS, shown_unit
+from drainsim.files.fleet.columns import BY_NAME, COLUMNS, customary_unit, shown_unit
 from drainsim.files.fleet.headings import Match
 from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.case import resolve
@@ -52,7 +52,7 @@ def understood_rows(
             said = BY_COLUMN.get(column.name)
             if said in values and column.name not in told:
                 rows.append(_row(vehicle, column.name, values[said], "default", ""))
-        if "parked_from" not in told:
+        if "parked_from" not in told and BY_COLUMN["parked_from"] not in values:
             rows.append(_row(vehicle, "parked_from", vehicle.parked_from, "default", ""))
     return rows
 
@@ -81,7 +81,7 @@ def _row(vehicle: FleetVehicle, name: str, value: Any, origin: str, heading: str
         shown = "none"
     elif value is not None and not isinstance(value, str | int | dt.date):
         shown = str(value)
-    unit = BY_COLUMN[name].unit if name in BY_COLUMN else ""
+    unit = BY_COLUMN[name].unit if name in BY_COLUMN else customary_unit(column)
     return [vehicle.id, column.public, shown, unit, origin, vehicle.row, heading]
 
 

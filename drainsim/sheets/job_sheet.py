@@ -10,8 +10,9 @@ from drainsim.answers.installer.current_log import ma, plus_minus
 from drainsim.answers.words import days_words
 from drainsim.files.circuits import Circuit
 from drainsim.sheets.html_page import page
-from drainsim.vehicle.documents.job_record import CAUTIONS as ACKNOWLEDGED
-from drainsim.vehicle.documents.job_record import MOUNTING
+from drainsim.vehicle.documents.job_tables import CAUTIONS as ACKNOWLEDGED
+from drainsim.vehicle.documents.job_tables import CONNECTION, JOB, MOUNTING, READINGS
+from drainsim.vehicle.parameter import Keys
 
 # Never by colour alone: sign and word too.
 _SIGNS: Final = {PASS: "✓ pass", FAIL: "✗ fail", CANNOT_TELL: "? cannot tell"}
@@ -32,8 +33,8 @@ def job_sheet(answer: AcceptanceAnswer) -> str:
     record = answer.record
     return page(
         "job.html",
-        title=str(record.get("job", "label") or "Installation record"),
-        date=str(record.get("job", "date") or "date: ____________"),
+        title=str(record.get(JOB.label) or "Installation record"),
+        date=str(record.get(JOB.date) or "date: ____________"),
         system_v=record.system_v,
         sign=_SIGNS[answer.verdict],
         sections=[
@@ -43,8 +44,8 @@ def job_sheet(answer: AcceptanceAnswer) -> str:
             ("Readings", _rows(_readings(answer))),
             ("Connection", _rows(_connection(answer))),
             ("Days until it will not start", _rows(_days(answer))),
-            ("Mounting and routing", _rows(_questions(answer, "mounting", MOUNTING))),
-            ("Cautions acknowledged", _rows(_questions(answer, "cautions", ACKNOWLEDGED))),
+            ("Mounting and routing", _rows(_questions(answer, MOUNTING))),
+            ("Cautions acknowledged", _rows(_questions(answer, ACKNOWLEDGED))),
         ],
         cautions=CAUTIONS,
     )
@@ -86,11 +87,12 @@ def _readings(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     record, draw = answer.record, answer.draw
     rows = []
     for name, label in (("before", "without the unit"), ("after", "with the unit")):
-        settled = record.number(name, "settled_a")
+        keys = READINGS[name]
+        settled = record.number(keys.settled_a)
         text = ma(settled) if settled is not None else ""
-        if record.get(name, "log"):
-            text = f"log {record.get(name, 'log')!s}"
-        minutes = record.number(name, "minutes_after_key_off")
+        if record.get(keys.log):
+            text = f"log {record.get(keys.log)!s}"
+        minutes = record.number(keys.minutes_after_key_off)
         if minutes is not None:
             text += f", {minutes:g} min after key off"
         if text:
@@ -110,14 +112,14 @@ def _connection(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     for label, circuit in (("constant power", record.power), ("ignition sense", record.sense)):
         if circuit is not None:
             rows.append((label, _circuit(circuit)))
-    for key, unit, label in (
-        ("fuse_a", "A", "own fuse"),
-        ("wire_mm2", "mm²", "supply wire"),
-        ("length_m", "m", "length, one way"),
+    for asked, label in (
+        (CONNECTION.fuse_a, "own fuse"),
+        (CONNECTION.wire_mm2, "supply wire"),
+        (CONNECTION.length_m, "length, one way"),
     ):
-        value = record.number("connection", key)
+        value = record.number(asked)
         if value is not None:
-            rows.append((label, f"{value:g} {unit}"))
+            rows.append((label, f"{value:g} {asked.unit}"))
     return rows
 
 
@@ -151,10 +153,8 @@ def _days(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     return rows
 
 
-def _questions(
-    answer: AcceptanceAnswer, table: str, questions: dict[str, str]
-) -> list[tuple[str, str]]:
+def _questions(answer: AcceptanceAnswer, questions: type[Keys]) -> list[tuple[str, str]]:
     return [
-        (str(answer.record.get(table, key) or "not checked"), text)
-        for key, text in questions.items()
+        (str(answer.record.get(each) or "not checked"), each.meaning)
+        for each in questions.TABLE.fields
     ]

@@ -20,7 +20,7 @@ from drainsim.vehicle.compatibility import warn_of_the_south, warn_of_unused
 from drainsim.vehicle.kind import KINDS, usual_kind_capacity_ah
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.pattern import Pattern, pattern_from_scenario
-from drainsim.vehicle.run import RUN, Spreads, spreads_from_scenario
+from drainsim.vehicle.run import RUN, Spreads, draws_within, spreads_from_scenario
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import Site, site_from_scenario
 from drainsim.vehicle.solar import Solar, solar_from_scenario
@@ -89,7 +89,7 @@ def _resolve(ledger: Ledger, profile_folders: Sequence[Path]) -> Case:
     scenario.refuse_unknown_measured()
     profile = load_profile(ledger.take(BATTERY.profile), profile_folders)
     horizon = ledger.take(RUN.horizon_days)
-    draws = ledger.take(RUN.draws)
+    draws = draws_within(ledger.take(RUN.draws), horizon)
     seed = ledger.take(RUN.seed)
     weather_seed = ledger.take(RUN.weather_seed, seed)
     site = site_from_scenario(ledger, horizon_days=horizon)

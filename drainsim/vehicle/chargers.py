@@ -231,7 +231,7 @@ def maintainer_from_scenario(
     drawn_a = _parked_draw_a(vehicle, unit)
     power_w = float(mains_power_w(drawn_a / kept, float_v, efficiency=mains))
     ledger.note(
-        "maintainer.mains_power",
+        MAINTAINER.TABLE.figure("mains_power"),
         power_w,
         "estimated",
         f"while holding, {power_w * HOURS_PER_DAY * _DAYS_PER_MONTH / 1000.0:.1f} kWh a month",

@@ -197,6 +197,10 @@ class Table:
     optional: bool = False  # its presence alone means something: commented out in the example
     required: tuple[str, ...] = ()
 
+    def figure(self, name: str) -> str:
+        """Return the dotted name of a figure of this table that is worked out, never given."""
+        return f"{self.name}.{name}"
+
     def check(self, value: Any, *, where: str) -> Any:
         """Return the checked table (or list of tables)."""
         if not self.repeated:
@@ -254,14 +258,15 @@ class Keys:
 
     TABLE: ClassVar[Table]
 
-    def __init_subclass__(cls, *, name: str, **more: Any) -> None:
-        """Give every parameter its name, in the order of declaration."""
-        own = {key: each for key, each in vars(cls).items() if isinstance(each, Parameter)}
-        named = [replace(each, name=f"{name}.{key}") for key, each in own.items()]
+    def __init_subclass__(cls, *, name: str, of: str = "", **more: Any) -> None:
+        """Give every parameter its name, in the order of declaration; `of` is the outer table."""
+        known = [pair for base in reversed(cls.__mro__) for pair in vars(base).items()]
+        own = {key: each for key, each in known if isinstance(each, Parameter)}
+        named = [replace(each, name=f"{of}.{name}.{key}".lstrip(".")) for key, each in own.items()]
         for parameter in named:
             setattr(cls, parameter.key, parameter)
         cls.TABLE = Table(
-            name=name.rpartition(".")[2],
+            name=name,
             meaning=" ".join((cls.__doc__ or "").split()).rstrip("."),
             fields=tuple(each for each in named if each.inside is None),
             tables=tuple(each.inside for each in named if each.inside is not None),

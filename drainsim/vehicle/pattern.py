@@ -31,7 +31,7 @@ _TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common pra
 _HIGHEST_REGULATED_V: Final = 15.5
 
 
-class TRIP(Keys, name="pattern.trips", repeated=True, required=("start", "minutes")):
+class TRIP(Keys, name="trips", of="pattern", repeated=True, required=("start", "minutes")):
     """One trip that comes back every week on some days."""
 
     days = text(

@@ -12,7 +12,7 @@ from drainsim.vehicle.parameter import Keys, Parameter, number
 _FIX: Final = "time to a position fix by the age of the orbit data; common practice, no source"
 
 
-class REPORT(Keys, name="unit.report"):
+class REPORT(Keys, name="report", of="unit"):
     """One report phase by phase, instead of unit.report_charge_as; currents at rated_at_v."""
 
     wake_s = number("s", 0, 600, "time awake before anything else", default=0.0)

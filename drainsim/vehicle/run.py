@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
+from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.ledger import Ledger
@@ -13,6 +14,7 @@ from drainsim.vehicle.vehicle import Vehicle
 
 _PRACTICE: Final = "common practice, no source"
 _FITS: Final = f"fits how well the value is known; {_PRACTICE}"
+MOST_DRAW_DAYS: Final = 2_000_000  # answered within about three seconds of processor time
 _LARGEST_SEED: Final = 2**32 - 1
 
 
@@ -124,6 +126,17 @@ class UNCERTAINTY(Keys, name="uncertainty"):
         default=0.5,
         source=_PRACTICE,
     )
+
+
+def draws_within(draws: int, horizon_days: int) -> int:
+    """Return the draws; more than are answered within seconds are refused, not cut."""
+    most = MOST_DRAW_DAYS // horizon_days
+    if draws > most:
+        raise ScenarioError(
+            f"{RUN.draws} = {draws} over {horizon_days} days is more than one answer computes; "
+            f"at most {most} draws, or fewer days"
+        )
+    return draws
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

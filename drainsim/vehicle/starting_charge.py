@@ -178,7 +178,7 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
     )
     ledger.note(BATTERY.full_resting_voltage_v, full_v, "measured")
     ledger.note(
-        "battery.open_circuit_offset",
+        BATTERY.TABLE.figure("open_circuit_offset"),
         round(mean_v, 3),
         "estimated",
         f"from the full voltage, {usual_v:.2f} V being usual; ± {left_sd_v:.2f} V is left of "

@@ -197,7 +197,7 @@ def _weaker(ledger: Ledger, battery: Battery) -> Battery:
             start=_lower(battery, charge),
         )
     ledger.note(
-        "battery.weaker_of_two",
+        BATTERY.TABLE.figure("weaker_of_two"),
         "health 0.56 standard deviations below one battery's",
         "estimated",
         "mean of the smaller of two equal independent draws: the weaker battery decides",

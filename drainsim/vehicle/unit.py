@@ -21,7 +21,9 @@ _GIVEN_SIGMA: Final = 0.10
 _GUESSED_SIGMA: Final = 0.25
 
 
-class LADDER(Keys, name="unit.ladder", repeated=True, required=("below_v", "report_interval_h")):
+class LADDER(
+    Keys, name="ladder", of="unit", repeated=True, required=("below_v", "report_interval_h")
+):
     """Voltage ladder: below each voltage the unit reports less often."""
 
     below_v = number("V", 6, 28, "voltage below which this interval applies")

@@ -47,7 +47,7 @@ _GUESSED_OIL_SD_K: Final = math.hypot(_OIL_SD_K, 0.8 * GRADE_STEP_K)
 
 
 class STAGE(
-    Keys, name="vehicle.key_off_stages", repeated=True, required=("duration_s", "current_a")
+    Keys, name="key_off_stages", of="vehicle", repeated=True, required=("duration_s", "current_a")
 ):
     """What is drawn between key off and sleep, stage by stage."""
 
@@ -57,7 +57,8 @@ class STAGE(
 
 class WAKEUP(
     Keys,
-    name="vehicle.wake_ups",
+    name="wake_ups",
+    of="vehicle",
     repeated=True,
     required=("every_h", "duration_s", "current_a"),
 ):

@@ -14,6 +14,7 @@ from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
 from drainsim.vehicle.documents.job_record import job_record_from_dict
+from drainsim.vehicle.documents.job_tables import BEFORE
 from tests.build import DRAWS
 from tests.synthetic_log import as_csv, parked_log
 
@@ -293,11 +294,21 @@ def test_a_log_given_as_a_reading_stays_in_the_record() -> None:
     assert again.draw.difference_a == pytest.approx(direct.draw.difference_a)
     assert again.draw.uncertainty_a == pytest.approx(direct.draw.uncertainty_a)
     bare = job_record_from_dict({**record.as_dict(), "meter": {}}, where="j")
-    without = with_log(bare, "before", logs["before"]).number("before", "uncertainty_a")
-    known = kept.number("before", "uncertainty_a")
+    without = with_log(bare, "before", logs["before"]).number(BEFORE.uncertainty_a)
+    known = kept.number(BEFORE.uncertainty_a)
     assert known is not None
     assert without is not None
     assert known - without == pytest.approx(0.01 * 0.031, rel=0.02)  # 1 % of the reading
     short = log_from_bytes(as_csv(*parked_log(hours=0.5)), where="short")
     with pytest.raises(RecordError, match="short: no after reading: Not asleep yet"):
         with_log(record, "after", short)
+
+
+def test_a_vehicle_that_empties_itself_is_not_cured_by_fewer_reports() -> None:
+    """With 14 A parked the cause is named; an ordinary vehicle gets the ways that give days."""
+    changes = {"before": {"settled_a": 14.0}, "after": {"settled_a": 14.005}}
+    (advice,) = check(judged(**changes), "days it must stand").to_do
+    assert "14 A" in advice
+    assert "report" not in advice
+    (advice,) = check(judged(job={"days_needed": 100}), "days it must stand").to_do
+    assert "fewer reports" in advice

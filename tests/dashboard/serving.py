@@ -5,12 +5,16 @@ import socket
 import subprocess
 import time
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_MS = 180_000  # generous: a busy machine may be slow, no test is about speed
+IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+_SAME = 5  # readings in a row, a quarter of a second apart, that count as the last
 
 
 def missing(what: str) -> None:
@@ -41,3 +45,22 @@ def wait_until_healthy(server: "subprocess.Popen[bytes]", port: int, log: Path) 
         except OSError:
             time.sleep(0.1)
     pytest.fail(f"the dashboard did not come up:\n{log.read_text()}")
+
+
+def settled(tab: Any, read: Callable[[], Any]) -> Any:
+    """Return what is read once it stays the same while nothing runs.
+
+    Charts, grids and late parts are drawn after the page's script has ended, on a busy machine
+    long after: no pause of a fixed length is the right one.
+    """
+    until = time.monotonic() + PATIENCE_MS / 1000
+    last, same = None, 0
+    while time.monotonic() < until:
+        tab.wait_for_selector(IDLE)
+        now = read()
+        same = same + 1 if now == last else 1
+        if same == _SAME:
+            return now
+        last = now
+        tab.wait_for_timeout(250)
+    pytest.fail(f"the page did not come to rest; last seen: {last}")

@@ -17,7 +17,8 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server, browser and visitor of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.test_browser_pages import _IDLE, _PAGES, _Visit
+from tests.dashboard.serving import IDLE
+from tests.dashboard.test_browser_pages import _PAGES, _Visit
 
 pytestmark = pytest.mark.browser
 
@@ -38,7 +39,7 @@ class _Hands:
     def open(self, page: str) -> None:
         """Open a page as it stands for whoever has not pressed anything."""
         kind = _PAGES[page]
-        self.visit.open(f"{self.address}/{kind.path}", _IDLE if kind.press else kind.ready)
+        self.visit.open(f"{self.address}/{kind.path}", IDLE if kind.press else kind.ready)
 
     def go_to(self, what: str) -> None:
         """Press Tab until the focus is there."""
@@ -96,7 +97,7 @@ def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -
     hands.press("Enter")
     hands.tab.wait_for_url("**/storage*")
     hands.tab.wait_for_selector(".st-key-storage_days input")
-    hands.tab.wait_for_selector(_IDLE)
+    hands.tab.wait_for_selector(IDLE)
     hands.type_into(".st-key-storage_days input", "35")
     question = StandQuestion(scenario=example(), days=35)
     hands.visit.wait_for_text(storage(question, inverse=False).sentence)
@@ -158,7 +159,7 @@ def test_a_fleet_list_is_loaded_and_its_actions_saved(hands: _Hands) -> None:
     hands.upload(".st-key-fleet_file", "one.csv", rows)
     hands.visit.wait_for_text("List: one.csv.")
     hands.visit.wait_for_text("of 1 answered")
-    hands.tab.wait_for_selector(_IDLE)
+    hands.tab.wait_for_selector(IDLE)
     assert "VAN-ONE" in hands.save(".st-key-save_vehicles_csv")
 
 
@@ -172,7 +173,7 @@ def test_a_climate_is_added_to_the_sellers_table(hands: _Hands) -> None:
     hands.tab.wait_for_function(
         "() => document.querySelector('.st-key-catalogue_chart').innerHTML.includes('Medit')"
     )
-    hands.tab.wait_for_selector(_IDLE)
+    hands.tab.wait_for_selector(IDLE)
     assert "Mediterranean" in hands.save("[class*=st-key-save_catalogue]").splitlines()[0]
 
 
@@ -198,7 +199,7 @@ def test_a_job_is_opened_step_by_step_and_judged(hands: _Hands) -> None:
     hands.go_to(".st-key-example_job button")
     hands.press("Enter")
     hands.visit.wait_for_text("pass: draw of the unit")
-    hands.tab.wait_for_selector(_IDLE)
+    hands.tab.wait_for_selector(IDLE)
     hands.go_to("[data-testid=stExpander]:has(.st-key-j_after_settled_a) summary")
     hands.press("Enter")
     hands.type_into(".st-key-j_after_settled_a input", "90")  # mA

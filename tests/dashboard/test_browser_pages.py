@@ -25,11 +25,16 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
-from tests.dashboard.serving import PATIENCE_MS, free_port, missing, wait_until_healthy
+from tests.dashboard.serving import (
+    IDLE,
+    PATIENCE_MS,
+    free_port,
+    missing,
+    settled,
+    wait_until_healthy,
+)
 
 pytestmark = pytest.mark.browser
-
-_IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 
 @dataclass(frozen=True)
@@ -93,10 +98,10 @@ class _Visit:
         if message.type in ("error", "warning") and (missing or not known):
             self.complaints.append(message.text)
 
-    def open(self, url: str, ready: str = _IDLE) -> None:
+    def open(self, url: str, ready: str = IDLE) -> None:
         self.tab.goto(url)
         self.tab.wait_for_selector(ready)
-        self.tab.wait_for_selector(_IDLE)
+        self.tab.wait_for_selector(IDLE)
 
     def show(self, address: str, page: str) -> None:
         """Open a page with its example."""
@@ -107,7 +112,7 @@ class _Visit:
         else:
             self.open(f"{address}/{kind.path}", kind.ready)
         self.tab.wait_for_selector(kind.ready)
-        self.tab.wait_for_selector(_IDLE)
+        self.tab.wait_for_selector(IDLE)
 
     def wait_for_text(self, text: str) -> None:
         """Wait until the page says it, however it is marked up."""
@@ -135,6 +140,7 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
         from axe_playwright_python.sync_playwright import Axe
     except ImportError:
         missing("axe-playwright-python")
+    settled(tab, lambda: tab.locator("*").count())
     return [
         (one["id"], one["nodes"][0]["html"][:200])
         for one in Axe().run(tab).response["violations"]
@@ -170,7 +176,7 @@ def test_every_page_is_without_a_fault(
             "light => getComputedStyle(document.querySelector('.stApp')).backgroundColor !== light",
             arg=light,
         )
-        tab.wait_for_selector(_IDLE)
+        tab.wait_for_selector(IDLE)
         assert _serious(tab) == []
         assert visitor.hosts == {"127.0.0.1"}
         assert visitor.complaints == []
@@ -204,7 +210,7 @@ def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: s
     assert ageing_verdict(asked) != ageing_verdict(ageing_of(example()))
     visit.wait_for_text(ageing_verdict(asked))
     visit.tab.wait_for_url("**/ageing?ageing=*")
-    visit.tab.wait_for_selector(_IDLE)
+    visit.tab.wait_for_selector(IDLE)
     with visit.tab.expect_download() as waiting:
         visit.tab.get_by_role("button", name="List of batteries (CSV)").click()
     saved = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()
@@ -233,7 +239,7 @@ def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:
     visit.tab.wait_for_function(
         "() => !document.querySelector('.st-key-catalogue_chart').innerHTML.includes('Hot desert')"
     )
-    visit.tab.wait_for_selector(_IDLE)
+    visit.tab.wait_for_selector(IDLE)
     with visit.tab.expect_download() as waiting:
         visit.tab.get_by_role("button", name="Table (CSV)").click()
     heading = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()[0]
@@ -248,15 +254,14 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     field = visit.tab.locator(".st-key-fleet_until input")
     field.fill("12")
     field.press("Enter")
-    visit.tab.wait_for_timeout(1000)  # the answer's place is emptied before it is worked out anew
-    visit.tab.wait_for_selector(_IDLE)
-    visit.tab.wait_for_selector(_PAGES["fleet"].ready)
+    # The answer's place is emptied before it is worked out anew.
+    settled(visit.tab, lambda: visit.tab.locator(_PAGES["fleet"].ready).count() or object())
     visit.tab.get_by_role("button", name="Open this vehicle on the first page").click()
     visit.tab.wait_for_selector(_PAGES["standing"].ready)
     visit.tab.go_back()
     visit.tab.wait_for_selector(_PAGES["fleet"].ready)
-    visit.tab.wait_for_selector(_IDLE)
-    assert visit.tab.locator(".st-key-fleet_until input").input_value() == "12"
+    until = visit.tab.locator(".st-key-fleet_until input")
+    assert settled(visit.tab, until.input_value) == "12"
 
 
 def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 # The server and the browser of the other browser tests.
-from tests.dashboard.test_browser_pages import _IDLE, _Visit
+from tests.dashboard.serving import settled
+from tests.dashboard.test_browser_pages import _Visit
 
 pytestmark = pytest.mark.browser
 
@@ -18,10 +19,11 @@ _TARGETS = (
     " .js-plotly-plot"
 )
 # What stands on the page: every value, whatever is chosen or open, every number of the answers and
-# of the charts' axes; not the label a chart shows under a finger.
+# of the charts' axes; not the label a chart shows under a finger, nor the cells a grid keeps for a
+# reader of the screen: those it scrolls to, in the order it draws them.
 _STATE = """() => {
     const main = document.querySelector('[data-testid=stMain]'), text = main.cloneNode(true);
-    text.querySelectorAll('.hoverlayer, style').forEach(one => one.remove());
+    text.querySelectorAll('.hoverlayer, style, canvas').forEach(one => one.remove());
     return [...main.querySelectorAll('input, textarea')].map(one =>
         [one.getAttribute('aria-label'), one.type === 'radio' || one.type === 'checkbox'
             ? one.checked : one.value]).concat([[text.textContent, location.search]]); }"""
@@ -56,9 +58,9 @@ class _Thumb:
     def _send(self, kind: str, points: list[dict[str, float]]) -> None:
         self.touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
-    def settle(self) -> None:
-        self.tab.wait_for_timeout(300)  # a change would be on its way to the server by then
-        self.tab.wait_for_selector(_IDLE)
+    def state(self) -> Any:
+        """Return what stands on the page once it has come to rest."""
+        return settled(self.tab, lambda: self.tab.evaluate(_STATE))
 
     def swipe_over_everything(self) -> int:
         """Swipe up and down over every control in sight; return how many there were."""
@@ -70,7 +72,6 @@ class _Thumb:
                     continue
                 self.swipe(*place, along)
                 swiped += 1
-        self.settle()
         return swiped
 
 
@@ -91,10 +92,9 @@ def test_a_swipe_over_every_control_changes_nothing(thumb: _Thumb, address: str,
     for n in range(max(tabs.count(), 1)):
         if tabs.count():
             tabs.nth(n).tap()
-            thumb.settle()
-        before = thumb.tab.evaluate(_STATE)
+        before = thumb.state()
         swiped += thumb.swipe_over_everything()
-        assert thumb.tab.evaluate(_STATE) == before
+        assert thumb.state() == before
     assert swiped > 40
 
 
@@ -105,8 +105,7 @@ def test_a_tap_on_a_stepper_does_change_the_answer(thumb: _Thumb, address: str) 
     plus = thumb.tab.locator(".st-key-age_years_box [data-testid=stNumberInputStepUp]")
     size = plus.bounding_box()
     assert min(size["width"], size["height"]) >= 44
-    before = thumb.tab.evaluate(_STATE)
+    before = thumb.state()
     plus.tap()
     thumb.tab.wait_for_url("**/?age_years=3.5")
-    thumb.settle()
-    assert thumb.tab.evaluate(_STATE) != before
+    assert thumb.state() != before

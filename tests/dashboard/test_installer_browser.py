@@ -5,13 +5,11 @@ from urllib.parse import urlparse
 
 import pytest
 
-from tests.dashboard.serving import PATIENCE_MS
+from tests.dashboard.serving import IDLE, PATIENCE_MS
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
 
 pytestmark = pytest.mark.browser
-
-_IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 
 
 class _Phone:
@@ -26,7 +24,7 @@ class _Phone:
 
     def open(self, url: str) -> None:
         self.tab.goto(url)
-        self.tab.wait_for_selector(_IDLE)
+        self.tab.wait_for_selector(IDLE)
 
     def widest(self) -> int:
         parts = "[document.documentElement, document.querySelector('[data-testid=stMain]')]"
@@ -54,7 +52,7 @@ def test_pages_fit_a_phone_and_ask_nobody_else(
         phone.open(f"{address}/{page}")
         phone.tab.locator(f".st-key-{button} button").click()
         phone.tab.wait_for_selector(wanted)
-        phone.tab.wait_for_selector(_IDLE)
+        phone.tab.wait_for_selector(IDLE)
         assert phone.widest() <= 390
         heights = phone.tab.locator(".stMainBlockContainer .stButton button").evaluate_all(
             "all => all.map(one => one.getBoundingClientRect().height)"
@@ -80,7 +78,7 @@ def test_a_lost_connection_loses_no_entry(
         field.fill("12.4")
         field.press("Enter")
         phone.tab.get_by_text("12.4 V after the vehicle slept").first.wait_for(state="attached")
-        phone.tab.wait_for_selector(_IDLE)
+        phone.tab.wait_for_selector(IDLE)
         phone.tab.wait_for_function("() => location.search.includes('circuits=')")
         url = phone.tab.url
     finally:

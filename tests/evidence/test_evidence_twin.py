@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drainsim.evidence import sensitivity, stored, twin
+from drainsim.evidence import stored
+from tests.evidence import sensitivity, twin
 
 pytestmark = pytest.mark.slow
 

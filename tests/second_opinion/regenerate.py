@@ -8,11 +8,11 @@ import json
 import sys
 from pathlib import Path
 
-from drainsim.evidence import sensitivity, twin
-from tests.evidence import constant_effects
+from drainsim.evidence import stored
+from tests.evidence import constant_effects, sensitivity, twin
 from tests.second_opinion import generate, weather_years
 
-DATA = Path(twin.__file__).parent / "data"
+DATA = Path(stored.__file__).parent / "data"
 
 
 def main(names: list[str]) -> None:

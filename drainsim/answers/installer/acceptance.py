@@ -41,6 +41,7 @@ from drainsim.files.current_log.reader import CurrentLog, read_current_log
 from drainsim.files.reading import file_within
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.documents.job_tables import BUDGET, JOB, METER, READINGS
 
 _SYMBOL: Final = {PASS: 0, CANNOT_TELL: 1, FAIL: 2}
 
@@ -149,7 +150,7 @@ def acceptance(
     judged = [_judged(one, {}) for one in tests[:-1]]
     judged.append(_judged(tests[-1], logs or {}))
     said = [("", ""), *((retest.date, retest.done) for retest in record.retests)]
-    said[0] = (str(record.get("job", "date") or ""), "")
+    said[0] = (str(record.get(JOB.date) or ""), "")
     results = tuple(
         TestResult(
             name="first test" if number == 0 else f"retest {number}",
@@ -197,7 +198,7 @@ def _judged(record: JobRecord, logs: Mapping[str, CurrentLog]) -> AcceptanceAnsw
 
 def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> MeasuredDraw:
     """Return a reading from the record's values, or from a log."""
-    file = record.get(name, "log")
+    file = record.get(READINGS[name].log)
     if name in logs:
         log = logs[name]
     elif file is None:
@@ -236,7 +237,7 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
 
 def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnswer:
     """Return what a log holds; the unit's reports are looked for only after it was fitted."""
-    interval = record.number("unit", "report_interval_min")
+    interval = record.number(BUDGET.report_interval_min)
     return current_log(log, report_every_min=interval if name == "after" else None)
 
 
@@ -248,7 +249,7 @@ def values_from_log(record: JobRecord, answer: CurrentLogAnswer) -> dict[str, fl
     found = answer.findings
     if found.settled_a is None or found.settled_uncertainty_a is None:
         return {}
-    accuracy = (record.number("meter", "accuracy_percent") or 0.0) / 100.0
+    accuracy = (record.number(METER.accuracy_percent) or 0.0) / 100.0
     values = {
         "settled_a": found.settled_a,
         "uncertainty_a": found.settled_uncertainty_a + accuracy * abs(found.settled_a),

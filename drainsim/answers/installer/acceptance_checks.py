@@ -20,7 +20,19 @@ from drainsim.physics.supply_point import (
     run_ohm,
     wire_ampacity_a,
 )
-from drainsim.vehicle.documents.job_record import CAUTIONS, MOUNTING, NO, YES, JobRecord
+from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.documents.job_tables import (
+    BUDGET,
+    CAUTIONS,
+    CONNECTION,
+    CONSTANT,
+    MOUNTING,
+    NO,
+    SENSE,
+    STARTUP,
+    YES,
+)
+from drainsim.vehicle.parameter import Keys
 
 PASS, FAIL, CANNOT_TELL = "pass", "fail", "cannot tell"
 _CONSTANT_MIN: Final = 60.0
@@ -68,9 +80,9 @@ def circuit_checks(record: JobRecord) -> tuple[JobCheck, ...]:
     """Return whether the chosen circuits are fit for their purpose."""
     needs = supply_needs(
         system_v=record.system_v,
-        peak_a=record.number("unit", "peak_a") or PEAK_A,
+        peak_a=record.number(BUDGET.peak_a) or PEAK_A,
         rated_at_v=float(record.system_v),
-        minimum_v=record.number("unit", "minimum_v"),
+        minimum_v=record.number(BUDGET.minimum_v),
     )
     found = []
     if record.power is not None:
@@ -109,8 +121,8 @@ def _circuit_check(name: str, verdict: RoleVerdict, remedy: str) -> JobCheck:
 def connection_check(record: JobRecord) -> JobCheck:
     """Return whether the own fuse protects the wire and carries the peak."""
     name = "fuse and wire"
-    fuse = record.number("connection", "fuse_a")
-    section = record.number("connection", "wire_mm2")
+    fuse = record.number(CONNECTION.fuse_a)
+    section = record.number(CONNECTION.wire_mm2)
     if fuse is None or section is None:
         return JobCheck(
             name=name,
@@ -118,7 +130,7 @@ def connection_check(record: JobRecord) -> JobCheck:
             text="fuse or wire section is not given",
             would_tell="the rating of its own fuse and the section of its wire",
         )
-    peak = record.number("unit", "peak_a") or PEAK_A
+    peak = record.number(BUDGET.peak_a) or PEAK_A
     carries = float(wire_ampacity_a(section))
     if fuse > carries:
         return JobCheck(
@@ -145,7 +157,7 @@ def connection_check(record: JobRecord) -> JobCheck:
             ),
         )
     words = f"{fuse:g} A protects {section:g} mm² ({carries:.3g} A)"
-    length = record.number("connection", "length_m")
+    length = record.number(CONNECTION.length_m)
     if length is not None:
         ohm = run_ohm(section, length_m=length, temperature_c=HOT_C[-1], extra_ohm=fuse_ohm(fuse))
         drop, limit = peak * ohm, DROP_SHARE * record.system_v
@@ -165,8 +177,8 @@ def connection_check(record: JobRecord) -> JobCheck:
 def constant_check(record: JobRecord) -> JobCheck:
     """Return whether constant power is still there an hour after key off."""
     name = "constant power after 60 min"
-    volts = record.number("constant_check", "voltage_v")
-    minutes = record.number("constant_check", "minutes_after_key_off")
+    volts = record.number(CONSTANT.voltage_v)
+    minutes = record.number(CONSTANT.minutes_after_key_off)
     if volts is None:
         return JobCheck(
             name=name,
@@ -205,8 +217,8 @@ def sense_check(record: JobRecord) -> JobCheck:
     """Return whether the sense wire is at 0 V key off and holds with the key on."""
     name = "sense wire"
     scale = record.system_v / 12.0
-    off, on = record.number("sense_check", "key_off_v"), record.number("sense_check", "key_on_v")
-    cranking = record.number("sense_check", "cranking_v")
+    off, on = record.number(SENSE.key_off_v), record.number(SENSE.key_on_v)
+    cranking = record.number(SENSE.cranking_v)
     if off is None or on is None:
         lacking = "key off" if off is None else "key on"
         return JobCheck(
@@ -253,9 +265,9 @@ def first_start_check(record: JobRecord) -> JobCheck:
         f"allow {CONNECTION_MIN:g} min for a first connection and {OPEN_SKY_MIN:g} min in the open "
         "(common practice, no source)"
     )
-    connection = record.number("first_start", "connection_min")
-    position = record.number("first_start", "position_min")
-    if record.get("first_start", "outdoors") != YES:
+    connection = record.number(STARTUP.connection_min)
+    position = record.number(STARTUP.position_min)
+    if record.get(STARTUP.outdoors) != YES:
         return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
@@ -287,19 +299,18 @@ def first_start_check(record: JobRecord) -> JobCheck:
 
 def mounting_check(record: JobRecord) -> JobCheck:
     """Return whether mounting and routing are as they should be."""
-    return _questions(record, "mounting", "mounting and routing", MOUNTING, fails=True)
+    return _questions(record, "mounting and routing", MOUNTING, fails=True)
 
 
 def caution_check(record: JobRecord) -> JobCheck:
     """Return whether the cautions were acknowledged."""
-    return _questions(record, "cautions", "cautions acknowledged", CAUTIONS, fails=False)
+    return _questions(record, "cautions acknowledged", CAUTIONS, fails=False)
 
 
-def _questions(
-    record: JobRecord, table: str, name: str, questions: dict[str, str], *, fails: bool
-) -> JobCheck:
-    wrong = [text for key, text in questions.items() if record.get(table, key) == NO]
-    open_ = [text for key, text in questions.items() if record.get(table, key) not in {YES, NO}]
+def _questions(record: JobRecord, name: str, questions: type[Keys], *, fails: bool) -> JobCheck:
+    said = [(record.get(each), each.meaning) for each in questions.TABLE.fields]
+    wrong = [text for answer, text in said if answer == NO]
+    open_ = [text for answer, text in said if answer not in {YES, NO}]
     if wrong and fails:
         return JobCheck(
             name=name,
@@ -312,7 +323,7 @@ def _questions(
         return JobCheck(
             name=name,
             verdict=CANNOT_TELL,
-            text=f"{len(left)} of {len(questions)} not answered with yes",
+            text=f"{len(left)} of {len(said)} not answered with yes",
             would_tell="; ".join(left),
         )
-    return JobCheck(name=name, verdict=PASS, text=f"all {len(questions)} answered with yes")
+    return JobCheck(name=name, verdict=PASS, text=f"all {len(said)} answered with yes")

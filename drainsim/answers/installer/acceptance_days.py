@@ -6,8 +6,11 @@ from typing import Any, Final
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
 from drainsim.answers.installer.draw_check import DrawCheck
 from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.words import days_words
+from drainsim.physics.current_log.settled import SUSPECT_A
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.documents.job_tables import JOB
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.vehicle import VEHICLE
 
@@ -103,11 +106,23 @@ def scenario_with(
     return scenario_from_dict(tables, where=where, folder=scenario.folder)
 
 
+def _what_gives_days(predicted: PredictedDays, draw: DrawCheck, needed: float) -> tuple[str, ...]:
+    """Return what to do about too few days; where the vehicle alone is the cause, only that."""
+    alone = predicted.without_unit
+    if alone is None or alone >= needed or (draw.vehicle_a or 0.0) <= SUSPECT_A:
+        return (_TOO_FEW_DAYS,)
+    return (
+        f"the vehicle alone draws {draw.vehicle_a:.3g} A, which stands only "
+        f"{days_words(alone, predicted.horizon_days)} without the unit: find what stays on, fuse "
+        "by fuse, before anything else",
+    )
+
+
 def days_needed(
     record: JobRecord, predicted: PredictedDays, draw: DrawCheck
 ) -> tuple[JobCheck, ...]:
     """Return whether it stands as long as it must: only a measured draw passes."""
-    needed = record.number("job", "days_needed")
+    needed = record.number(JOB.days_needed)
     if needed is None:
         return ()
     safe = predicted.horizon_days if predicted.at_risk is None else predicted.at_risk
@@ -136,6 +151,6 @@ def days_needed(
             value=float(safe),
             unit="days",
             would_tell=draw.check.would_tell if enough and not measured else "",
-            to_do=() if enough else (_TOO_FEW_DAYS,),
+            to_do=() if enough else _what_gives_days(predicted, draw, needed),
         ),
     )

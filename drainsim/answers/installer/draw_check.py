@@ -8,6 +8,7 @@ from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.current_log import known_places, ma, plus_minus
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.job_record import JobRecord
+from drainsim.vehicle.documents.job_tables import BUDGET, METER, READINGS
 from drainsim.vehicle.unit import UNIT
 
 # Published waits run from 40 s to 60 min; a single reading counts from 45 min on.
@@ -86,19 +87,20 @@ class DrawCheck:
 
 def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
     """Return the reading of a record's [before] or [after] table."""
-    settled = record.number(name, "settled_a")
-    given = record.number(name, "uncertainty_a")
-    minutes = record.number(name, "minutes_after_key_off")
-    resolution = record.number("meter", "resolution_a")
+    keys = READINGS[name]
+    settled = record.number(keys.settled_a)
+    given = record.number(keys.uncertainty_a)
+    minutes = record.number(keys.minutes_after_key_off)
+    resolution = record.number(METER.resolution_a)
     uncertainty = given
     if uncertainty is None and settled is not None and resolution is not None:
-        accuracy = (record.number("meter", "accuracy_percent") or 0.0) / 100.0
-        counts = record.number("meter", "counts") or 0.0
+        accuracy = (record.number(METER.accuracy_percent) or 0.0) / 100.0
+        counts = record.number(METER.counts) or 0.0
         uncertainty = accuracy * abs(settled) + (counts + 0.5) * resolution
     return MeasuredDraw(
         settled_a=settled,
         uncertainty_a=uncertainty,
-        mean_a=record.number(name, "mean_a"),
+        mean_a=record.number(keys.mean_a),
         asleep=None if minutes is None else minutes >= ASLEEP_MIN,
         from_log=False,
     )
@@ -109,7 +111,7 @@ def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     values = {item.name: item.value for item in case.assumptions}
     idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
     mean = case.unit.normal_current_a
-    sleep_given, mean_given = record.number("unit", "sleep_a"), record.number("unit", "mean_a")
+    sleep_given, mean_given = record.number(BUDGET.sleep_a), record.number(BUDGET.mean_a)
     if sleep_given is None and mean_given is None:
         return idle, mean
     if sleep_given is None:
@@ -125,7 +127,7 @@ def draw_check(
     What is not of a sleeping vehicle is no difference: neither a number nor a cause comes of it.
     """
     sleep_a, mean_a = unit_budget(record, case)
-    tolerance = record.number("unit", "tolerance_share")
+    tolerance = record.number(BUDGET.tolerance_share)
     tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
     by_mean = before.mean_a is not None and after.mean_a is not None
     budget = mean_a if by_mean else sleep_a

@@ -5,6 +5,7 @@ about correlated inputs; `chance_days` says what noise can do.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -203,36 +204,47 @@ class _Middle:
 
 def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> str:
     """Return an input's value in a lane, with its unit."""
-    if name == "state_of_charge":
-        return f"{100 * lanes.start_ah[lane] / lanes.full_ah[lane]:.0f} %"
-    if name == "capacity_health":
-        return f"{lanes.full_ah[lane]:.0f} Ah"
-    if name == "cranking_health":
-        return f"{case.vehicle.demand_a / lanes.demand_ratio[lane]:.0f} A"
-    if name == "quiescent_a":
-        return f"{ma_from_a(lanes.quiescent_a[lane]):.0f} mA"
-    if name == "unit_a":
-        return f"{ma_from_a(case.unit.normal_current_a * lanes.unit_factor[lane]):.1f} mA"
-    if name == "self_discharge":
-        return f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[lane]):.2f} %/day at 25 °C"
-    if name == "demand":
-        warm_a = (
-            lanes.demand_ratio[lane] * case.battery.cold_cranking_a * case.battery.cranking_health
-        )
-        return f"{warm_a:.0f} A warm"
-    if name == "low_charge":
-        return f"{100 * lanes.low_charge_shift[lane]:+.0f} % of charge"
-    if name == "open_circuit_offset":
-        return f"{lanes.resting_offset_v[lane]:+.2f} V beside the usual curve"
-    if name == "oil":
-        shift_k = lanes.oil_k[lane]
-        side = "colder" if shift_k >= 0 else "warmer"
-        return f"{case.vehicle.oil} as if {abs(shift_k):.0f} K {side}"
-    if name == "cold_power":
-        coldest = float(cold_fall_log(COLDEST_C, curve=_by_temperature(case)))
-        return f"{100 * np.exp(lanes.cold_fall[lane] * coldest):.0f} % of -18 °C left at -40 °C"
-    return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
+    if name == "season":
+        return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
+    return _IN_WORDS[name](case, lanes, lane)
 
 
-def _by_temperature(case: Case) -> FloatArray:
-    return case.battery.profile.curve("cranking_share_by_temperature")
+def _oil_in_words(case: Case, lanes: Lanes, lane: int) -> str:
+    shift_k = lanes.oil_k[lane]
+    side = "colder" if shift_k >= 0 else "warmer"
+    return f"{case.vehicle.oil} as if {abs(shift_k):.0f} K {side}"
+
+
+def _warm_demand_a(case: Case, lanes: Lanes, lane: int) -> float:
+    rated_a = case.battery.cold_cranking_a * case.battery.cranking_health
+    return float(lanes.demand_ratio[lane] * rated_a)
+
+
+def _coldest_share(case: Case, lanes: Lanes, lane: int) -> float:
+    curve = case.battery.profile.curve("cranking_share_by_temperature")
+    return float(np.exp(lanes.cold_fall[lane] * float(cold_fall_log(COLDEST_C, curve=curve))))
+
+
+_IN_WORDS: Final[dict[str, Callable[[Case, Lanes, int], str]]] = {
+    "state_of_charge": lambda _, lanes, n: f"{100 * lanes.start_ah[n] / lanes.full_ah[n]:.0f} %",
+    "capacity_health": lambda _, lanes, n: f"{lanes.full_ah[n]:.0f} Ah",
+    "cranking_health": lambda case, lanes, n: (
+        f"{case.vehicle.demand_a / lanes.demand_ratio[n]:.0f} A"
+    ),
+    "quiescent_a": lambda _, lanes, n: f"{ma_from_a(lanes.quiescent_a[n]):.0f} mA",
+    "unit_a": lambda case, lanes, n: (
+        f"{ma_from_a(case.unit.normal_current_a * lanes.unit_factor[n]):.1f} mA"
+    ),
+    "self_discharge": lambda _, lanes, n: (
+        f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[n]):.2f} %/day at 25 °C"
+    ),
+    "demand": lambda case, lanes, n: f"{_warm_demand_a(case, lanes, n):.0f} A warm",
+    "low_charge": lambda _, lanes, n: f"{100 * lanes.low_charge_shift[n]:+.0f} % of charge",
+    "open_circuit_offset": lambda _, lanes, n: (
+        f"{lanes.resting_offset_v[n]:+.2f} V beside the usual curve"
+    ),
+    "oil": _oil_in_words,
+    "cold_power": lambda case, lanes, n: (
+        f"{100 * _coldest_share(case, lanes, n):.0f} % of -18 °C left at -40 °C"
+    ),
+}

@@ -16,13 +16,12 @@ from drainsim.files.formats import KEY, NEWEST
 from drainsim.files.reading import decoded
 from drainsim.sheets.job_sheet import job_sheet
 from drainsim.vehicle.documents.job_record import (
-    CAUTIONS,
     MAX_RECORD_BYTES,
-    MOUNTING,
     JobRecord,
     job_record_from_dict,
     parse_json,
 )
+from drainsim.vehicle.documents.job_tables import CAUTIONS, JOB, MOUNTING
 
 _PAGE: Final = "job"
 _UPLOAD: Final = "job_file"
@@ -207,14 +206,16 @@ def _first_start() -> None:
 
 
 def _mounting() -> None:
-    for key, words in MOUNTING.items():
-        parts.question(_sentence(words), _table("mounting"), key, key=f"j_mount_{key}")
+    for each in MOUNTING.TABLE.fields:
+        name = each.key
+        parts.question(_sentence(each.meaning), _table("mounting"), name, key=f"j_mount_{name}")
 
 
 def _cautions() -> None:
     parts.caution("high_voltage")
-    for key, words in CAUTIONS.items():
-        parts.question(_sentence(words), _table("cautions"), key, key=f"j_caution_{key}")
+    for each in CAUTIONS.TABLE.fields:
+        name = each.key
+        parts.question(_sentence(each.meaning), _table("cautions"), name, key=f"j_caution_{name}")
 
 
 def _reading(name: str) -> None:
@@ -279,7 +280,7 @@ def _record() -> JobRecord:
 
 def _result(answer: AcceptanceAnswer) -> None:
     st.subheader("Verdict", anchor=False)
-    label = str(answer.record.get("job", "label") or "this job")
+    label = str(answer.record.get(JOB.label) or "this job")
     parts.sentence_with_verdict(answer.verdict, label)
     for check in answer.checks:
         parts.sentence_with_verdict(check.verdict, f"{check.name}: {check.text}")

@@ -23,6 +23,7 @@ _HOURS: Final = {
     "s": (1 / SECONDS_PER_HOUR, 0.0),
     "d": (HOURS_PER_DAY, 0.0),
 }
+_DAYS: Final = {"d": (1.0, 0.0), "h": (1 / HOURS_PER_DAY, 0.0)}
 _MINUTES: Final = {"min": (1.0, 0.0), "h": (60.0, 0.0)}
 _YEARS: Final = {"years": (1.0, 0.0), "months": (1 / 12, 0.0)}
 _VOLTS: Final = {"v": (1.0, 0.0), "mv": (1e-3, 0.0)}
@@ -59,6 +60,11 @@ class Column:
     def words(self) -> tuple[str, ...]:
         """What headings may call it, in every language."""
         return tuple(word for words in HEADINGS[self.name].values() for word in words)
+
+    @property
+    def spoken(self) -> str:
+        """What a question calls it."""
+        return self.words[0]
 
     @property
     def public(self) -> str:
@@ -138,6 +144,7 @@ COLUMNS: Final = (
         (-40.0, 50.0), False,
     ),
     Column("parked_from", "date", "site", plain_key="parked_since"),
+    Column("parked_days", "number", "site", _DAYS, ("d",), (0.0, 3650.0)),
     Column("planned_return", "date"),
 )  # fmt: skip
 BY_NAME: Final = {column.name: column for column in COLUMNS}
@@ -151,6 +158,7 @@ CUSTOMARY: Final = frozenset(
         "resting_temperature_c",
         "battery_age_years",
         "rested_h",
+        "parked_days",
     }
 )
 _UNITS_OF: Final = {

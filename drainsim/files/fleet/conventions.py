@@ -99,33 +99,38 @@ def decided_unit(match: Match, column: Column, numbers: Numbers) -> Match:
         return match
     if match.unit:
         odd = [w for w in bare if _other_units(column, w, match)]
-        if len(odd) * 2 > len(bare):
-            units = [match.unit, *_other_units(column, odd[0], match)]
-            return _ask(match, column, odd[0], units)
-        return match
-    said = {w.unit for _, w in numbers.cells if w.unit}
-    if len(said) == 1 and len(bare) < len(numbers.cells):
-        (unit,) = said
-        if all(_any_exists(column, w, unit, match.decimal) for w in bare):
-            if unit == "°f" and len(bare) > len(numbers.cells) - len(bare):
-                return _ask(match, column, bare[0], ["°c", "°f"])  # -4 °F is -20 °C
-            return with_unit(match, column, unit, "the cells that say their unit")
-    fitting = [
-        unit
-        for unit in column.usual
-        if all(_any_exists(column, w, unit, match.decimal) for w in bare)
-    ]
+        if len(odd) * 2 <= len(bare):
+            return match
+        return _ask(match, column, odd[0], [match.unit, *_other_units(column, odd[0], match)])
+    return _unit_of_others(match, column, numbers) or _unit_by_size(match, column, bare)
+
+
+def _unit_of_others(match: Match, column: Column, numbers: Numbers) -> Match | None:
+    """Return a match with the unit that some cells say, where the bare ones can be in it."""
+    said, bare = {w.unit for _, w in numbers.cells if w.unit}, numbers.bare
+    if len(said) != 1 or len(bare) == len(numbers.cells):
+        return None
+    (unit,) = said
+    if not all(_any_exists(column, w, unit, match.decimal) for w in bare):
+        return None
+    if unit == "°f" and len(bare) > len(numbers.cells) - len(bare):
+        return _ask(match, column, bare[0], ["°c", "°f"])  # -4 °F is -20 °C
+    return with_unit(match, column, unit, "the cells that say their unit")
+
+
+def _unit_by_size(match: Match, column: Column, bare: Sequence[Written]) -> Match:
+    """Return a match with the unit in which all bare numbers can exist, or asked."""
+    can = {
+        unit: [_any_exists(column, w, unit, match.decimal) for w in bare] for unit in column.usual
+    }
+    fitting = [unit for unit, fits in can.items() if all(fits)]
     if column.name == "battery_age_years":
         return _decided_age(match, column, bare, fitting)
     if column.name in CUSTOMARY and column.usual[0] in fitting:
         return with_unit(match, column, column.usual[0], "the usual unit")
     if len(fitting) == 1:
         return with_unit(match, column, fitting[0], "what its numbers can be")
-    possible = fitting or [
-        unit
-        for unit in column.usual
-        if any(_any_exists(column, w, unit, match.decimal) for w in bare)
-    ]
+    possible = fitting or [unit for unit, fits in can.items() if any(fits)]
     if len(possible) < 2:
         return with_unit(match, column, possible[0] if possible else column.usual[0], "its numbers")
     return _ask(match, column, bare[0], possible)
@@ -203,43 +208,17 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
         return 0.0 if dict(match.meanings).get("0") == "0" else None
     if match.asked and not written.unit:
         raise CellDoubtError(match.asked, answers=match.answers)
-    if match.unit == "%" and column.name in SHARES and not written.unit:
-        factor, offset = 0.01, 0.0
-        part = written.readings[0]
-        if (0.0 < part < 1.0 or (part == 1.0 and match.mixed)) and not match.confirmed:
-            raise CellDoubtError(
-                f"{brief(cell)} under {match.heading!r}: {part:g} % or {100 * part:g} %?",
-                answers=("%",),
-            )
-    elif written.unit:
-        factor, offset = column.units[written.unit]
-    else:
-        factor, offset = match.factor, match.offset
-    if column.name in SHARES and not written.unit and match.unit != "%":
-        value = written.readings[0]
-        if 1.0 < value < _LEAST_PER_CENT and not (column.name != "state_of_charge" and value < 1.2):
-            raise CellError(
-                f"{str(cell)!r} is more than full and hardly a percentage; write 0.85, or 85 %"
-            )
-        if value >= _LEAST_PER_CENT:
-            factor = 0.01
     nominal = str(cell).strip().lower().removesuffix("v").strip() in {"12", "24"}
     if column.name == "resting_voltage_v" and nominal and not match.confirmed:
         raise CellDoubtError(
             f"{brief(cell)} under {match.heading!r}: measured, or the nominal voltage?",
             answers=("V",),
         )
+    value = _value_in(cell, written, column, match)
     low, high = column.exists
-    readings = _by_decimal(written, match.decimal)
-    values = [reading * factor + offset for reading in readings]
-    if len(values) > 1:
-        values = _narrowed(values, written, match, low, high, cell, factor, offset)
-    elif len(written.readings) > 1 and not low <= values[0] <= high:
-        _doubt_decimal(written, match, column, factor, offset, cell)
-    value = values[0]
-    if not written.unit and column.name not in SHARES and match.unit:
+    if match.unit and not written.unit and column.name not in SHARES and not low <= value <= high:
         others = _other_units(column, written, match)
-        if others and not low <= value <= high:
+        if others:
             names = " or ".join(shown_unit(unit) for unit in (match.unit, *others))
             raise CellDoubtError(
                 f"{brief(cell)} under {match.heading!r}: {names}?",
@@ -249,24 +228,25 @@ def number_in(cell: Cell, column: Column, match: Match) -> float | None:
     return float(f"{value:.12g}")  # without the noise of conversions
 
 
-def _narrowed(
-    values: list[float],
-    written: Written,
-    match: Match,
-    low: float,
-    high: float,
-    cell: Cell,
-    factor: float,
-    offset: float,
-) -> list[float]:
-    """Return the one value that "4,500" can have where the column does not say which mark it is."""
+def _value_in(cell: Cell, written: Written, column: Column, match: Match) -> float:
+    """Return the one value that "4,500" can have, in our unit."""
+    low, high = column.exists
+    factor, offset = _scale(cell, written, column, match)
+    values = [reading * factor + offset for reading in _by_decimal(written, match.decimal)]
     fitting = [value for value in values if low <= value <= high]
-    if len(fitting) == 1:
-        return fitting
-    hinted = {",": written.comma, ".": written.point}.get(match.decimal_hint)
-    as_decimal = min(written.readings)
-    if fitting and hinted is not None and hinted == as_decimal:
-        return [hinted * factor + offset]
+    by_mark = {",": written.comma, ".": written.point}
+    if len(values) == 1:
+        other = by_mark["." if match.decimal == "," else ","]
+        if fitting or other is None or match.confirmed:
+            return values[0]
+        if not low <= other * factor + offset <= high:
+            return values[0]
+    elif len(fitting) == 1:
+        return fitting[0]
+    else:
+        hinted = by_mark.get(match.decimal_hint)
+        if fitting and hinted is not None and hinted == min(written.readings):
+            return hinted * factor + offset
     raise CellDoubtError(
         f"{brief(cell)} can be read in two ways, {min(written.readings):g} or "
         f"{max(written.readings):g}",
@@ -274,17 +254,27 @@ def _narrowed(
     )
 
 
-def _doubt_decimal(
-    written: Written, match: Match, column: Column, factor: float, offset: float, cell: Cell
-) -> None:
-    low, high = column.exists
-    other = written.point if match.decimal == "," else written.comma
-    if other is not None and not match.confirmed and low <= other * factor + offset <= high:
-        raise CellDoubtError(
-            f"{brief(cell)} can be read in two ways, {min(written.readings):g} or "
-            f"{max(written.readings):g}",
-            answers=_MARKS,
+def _scale(cell: Cell, written: Written, column: Column, match: Match) -> tuple[float, float]:
+    """Return factor and offset from a cell's number to our unit."""
+    if written.unit:
+        return column.units[written.unit]
+    if column.name not in SHARES:
+        return match.factor, match.offset
+    part = written.readings[0]
+    if match.unit == "%":
+        if (0.0 < part < 1.0 or (part == 1.0 and match.mixed)) and not match.confirmed:
+            raise CellDoubtError(
+                f"{brief(cell)} under {match.heading!r}: {part:g} % or {100 * part:g} %?",
+                answers=("%",),
+            )
+        return 0.01, 0.0
+    if part >= _LEAST_PER_CENT:
+        return 0.01, match.offset
+    if part > 1.0 and (column.name == "state_of_charge" or part >= 1.2):
+        raise CellError(
+            f"{str(cell)!r} is more than full and hardly a percentage; write 0.85, or 85 %"
         )
+    return match.factor, match.offset
 
 
 def order_evidence(cells: Iterable[Cell], *, year_alone: bool) -> tuple[frozenset[str], bool]:

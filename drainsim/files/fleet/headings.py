@@ -108,65 +108,87 @@ def _match(text: str, heading: str, beside: Sequence[str] = ()) -> Match | None:
     words, inside = split_heading(text)
     inside = [*inside, *(one for one in beside if one not in inside)]
     for tokens in _ways(words.split()):
-        said = " ".join(tokens)
-        column = column_named(said)
-        if column is not None and said in WEAK:
-            by_unit = _by_unit(column, inside)
-            if by_unit is not None:
-                return _with_unit(heading, by_unit, inside, certain=True)
-        if column is not None:
-            ends = [] if said == plain(column.name) else [tokens[-1], tokens[0]]
-            own = [end for end in ends if unit_of(column, end)]
-            weak = said in WEAK
-            return _with_unit(heading, column, [*inside, *own], certain=True, weak=weak)
-        if said in TWO_MEANINGS:
-            name, other = TWO_MEANINGS[said]
-            found = _with_unit(heading, BY_NAME[name], inside, certain=False)
-            return replace(found, column=None, may_be=found.column or "", instead=other)
-        for start, end in _unit_places(tokens):
-            unit = " ".join(tokens[start:end])
-            rest = [t for t in (*tokens[:start], *tokens[end:]) if t not in LITTLE]
-            named = " ".join(rest)
-            column = column_named(named)
-            if column is not None and named in WEAK and not unit_of(column, unit):
-                column = _by_unit(column, [unit])
-            if named in TWO_MEANINGS and unit_of(BY_NAME[TWO_MEANINGS[named][0]], unit):
-                name, other = TWO_MEANINGS[named]
-                found = _with_unit(heading, BY_NAME[name], [unit, *inside], certain=False)
-                return replace(found, column=None, may_be=name, instead=other)
-            if column is not None and unit_of(column, unit):
-                weak = " ".join(rest) in WEAK
-                return _with_unit(heading, column, [unit, *inside], certain=True, weak=weak)
-            if column is not None and column.name == "cold_cranking_a" and unit in STANDARDS:
-                return _with_unit(heading, column, [unit, *inside], certain=True)
-        for place in (0, -1):
-            of = ROOM_OF.get(tokens[place]) if len(tokens) > 1 else None
-            rest = [t for t in (tokens[1:] if place == 0 else tokens[:-1]) if t not in LITTLE]
-            if of is None or not rest:
-                continue
-            inner = _match(" ".join(rest), heading)
-            name = (inner.column or inner.may_be) if inner else ""
-            if inner and name and _belongs(BY_NAME[name], of):
-                unit_said = inner.unit
-                return _with_unit(
-                    heading, BY_NAME[name], [*([unit_said] if unit_said else []), *inside],
-                    certain=True, weak=inner.weak,
-                )  # fmt: skip
+        for read in (_as_named, _beside_a_unit, _of_a_room):
+            match = read(heading, tokens, inside)
+            if match is not None:
+                return match
     said_units = [word for one in inside for word in plain(one).split()]
     told = {*words.split(), *said_units}
     if "a" in words.split() and told <= {"a", *STANDARDS} and len(told) > 1:
         return _with_unit(heading, BY_NAME["cold_cranking_a"], [words, *inside], certain=False)
     for tokens in _ways(words.split()):
         units = [token for token in tokens if token in UNIT_OF]
-        rest = [token for token in tokens if token not in units]
-        meant = BY_CONTENT.get(content(tokens)) or _by_quantity(rest, [*units, *said_units])
-        bare = BY_CONTENT.get(content(rest))
-        if meant is None and bare and all(unit_of(BY_NAME[bare], unit) for unit in units):
-            meant = bare
+        meant = _by_content(tokens, units, said_units)
         if meant:
             own = [token for token in units if unit_of(BY_NAME[meant], token)]
             return _with_unit(heading, BY_NAME[meant], [*inside, *own], certain=False)
     return None
+
+
+def _as_named(heading: str, tokens: list[str], inside: Sequence[str]) -> Match | None:
+    """Return the match of words that name a column as a whole."""
+    said = " ".join(tokens)
+    column = column_named(said)
+    if column is None:
+        return _asked(heading, said, inside) if said in TWO_MEANINGS else None
+    weak = said in WEAK
+    by_unit = _by_unit(column, inside) if weak else None
+    if by_unit is not None:
+        return _with_unit(heading, by_unit, inside, certain=True)
+    ends = [] if said == plain(column.name) else [tokens[-1], tokens[0]]
+    own = [end for end in ends if unit_of(column, end)]
+    return _with_unit(heading, column, [*inside, *own], certain=True, weak=weak)
+
+
+def _asked(heading: str, said: str, units: Sequence[str]) -> Match:
+    """Return the match of words with two meanings, which is asked about."""
+    name, other = TWO_MEANINGS[said]
+    found = _with_unit(heading, BY_NAME[name], units, certain=False)
+    return replace(found, column=None, may_be=found.column or "", instead=other)
+
+
+def _beside_a_unit(heading: str, tokens: list[str], inside: Sequence[str]) -> Match | None:
+    """Return the match of words that name a column once their unit is taken out."""
+    for start, end in _unit_places(tokens):
+        unit = " ".join(tokens[start:end])
+        named = " ".join(t for t in (*tokens[:start], *tokens[end:]) if t not in LITTLE)
+        weak, units = named in WEAK, [unit, *inside]
+        column = column_named(named)
+        if column is not None and weak and not unit_of(column, unit):
+            column = _by_unit(column, [unit])
+        if named in TWO_MEANINGS and unit_of(BY_NAME[TWO_MEANINGS[named][0]], unit):
+            return _asked(heading, named, units)
+        if column is None:
+            continue
+        if unit_of(column, unit):
+            return _with_unit(heading, column, units, certain=True, weak=weak)
+        if column.name == "cold_cranking_a" and unit in STANDARDS:
+            return _with_unit(heading, column, units, certain=True)
+    return None
+
+
+def _of_a_room(heading: str, tokens: list[str], inside: Sequence[str]) -> Match | None:
+    """Return the match of words of which the first or last says whose they are."""
+    if len(tokens) < 2:
+        return None
+    for end, others in ((tokens[0], tokens[1:]), (tokens[-1], tokens[:-1])):
+        of, rest = ROOM_OF.get(end), " ".join(t for t in others if t not in LITTLE)
+        inner = _match(rest, heading) if of and rest else None
+        name = (inner.column or inner.may_be) if inner else ""
+        if of and inner and name and _belongs(BY_NAME[name], of):
+            units = [inner.unit, *inside] if inner.unit else inside
+            return _with_unit(heading, BY_NAME[name], units, certain=True, weak=inner.weak)
+    return None
+
+
+def _by_content(tokens: list[str], units: list[str], said_units: list[str]) -> str | None:
+    """Return the column that words mean in any order, with their units or without them."""
+    rest = [token for token in tokens if token not in units]
+    meant = BY_CONTENT.get(content(tokens)) or _by_quantity(rest, [*units, *said_units])
+    bare = BY_CONTENT.get(content(rest))
+    if meant is None and bare and all(unit_of(BY_NAME[bare], unit) for unit in units):
+        return bare
+    return meant
 
 
 def _by_quantity(rest: Sequence[str], units: Sequence[str]) -> str | None:
@@ -214,6 +236,8 @@ def _with_unit(
     heading: str, column: Column, said: Sequence[str], *, certain: bool, weak: bool = False
 ) -> Match:
     """Return a match with the unit that is said; a foreign unit makes it no match."""
+    if column.name == "parked_from" and "d" in _plain_units(said):
+        column = BY_NAME["parked_days"]  # "parked since (days)" counts them
     unit, standard, order = None, "", ""
     for text in _pieces(said, column):
         known = unit_of(column, text)
@@ -254,12 +278,16 @@ def _pieces(said: Sequence[str], column: Column) -> Iterator[str]:
 
 def _by_unit(column: Column, inside: Sequence[str]) -> Column | None:
     """Return the column of the same room that a unit in brackets means: a "battery" in Ah."""
-    units = {UNIT_OF.get(word) for text in inside for word in plain(text).split()}
+    units = _plain_units(inside)
     room = column.room
     for unit, name in _NAMED_BY_UNIT:
         if unit in units and BY_NAME[name].room == room and room != "unit":
             return BY_NAME[name]
     return None
+
+
+def _plain_units(said: Sequence[str]) -> set[str | None]:
+    return {UNIT_OF.get(word) for text in said for word in plain(text).split()}
 
 
 def _nearest(words: str) -> Column | None:

@@ -184,6 +184,7 @@ def _without_others(area: Area, heading: list[str]) -> Area:
         (n for n, (h, p) in enumerate(zip(area.headings, area.parts, strict=True))
          if h and heading_match(h, p).column == "id"), 0
     )  # fmt: skip
+    wanted = [text for text in heading if text]
     filled = [(number, cells, _filled(cells)) for number, cells in area.rows]
     full = [cells for _, cells, places in filled if len(places) > 1]
     usual = sorted(len(places) for _, _, places in filled if len(places) > 1)
@@ -194,21 +195,14 @@ def _without_others(area: Area, heading: list[str]) -> Area:
         if named < len(cells) and len(places) * 2 > enough and len(places) > 1
     )
     typical = len(full) >= _FEW and len(full) * 2 >= len(filled)
+    usual_row = _Usual(heading=wanted, shapes=shapes, typical=typical, named=named, enough=enough)
     kept: list[Row] = []
     aside: list[NotVehicle] = []
     suspects: dict[int, str] = {}
-    wanted = [text for text in heading if text]
     second = False  # a second table begins below
     for number, cells, places in filled:
         second = second or (len(kept) > 1 and _is_heading(cells, places, wanted, kept))
-        if second:
-            text = next((str(cells[n]) for n in places), "")
-            aside.append(NotVehicle(number, "a second table", " ".join(text.split())[:60]))
-            continue
-        name = cells[named] if named < len(cells) else None
-        reason = _reason(
-            cells, places, name, wanted, shapes, typical=typical, named=named, enough=enough
-        )
+        reason = "a second table" if second else _reason(cells, places, usual_row)
         if reason.startswith("?"):
             suspects[number] = reason[1:]
             reason = ""
@@ -256,75 +250,94 @@ def _shape(cell: Cell) -> str:
     return re.sub(r"\d+", "9", text)
 
 
-def _reason(
-    cells: Sequence[Cell],
-    places: Sequence[int],
-    name: Cell,
-    heading: list[str],
-    shapes: Counter[str],
-    *,
-    typical: bool,
-    named: int,
-    enough: int,
-) -> str:
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """What most rows of an area are like."""
+
+    heading: list[str]
+    shapes: Counter[str]  # of the vehicles' names
+    typical: bool  # most hold more than a name
+    named: int  # place of the name
+    enough: int  # cells filled in the middle one
+
+
+def _reason(cells: Sequence[Cell], places: Sequence[int], usual: _Usual) -> str:
     """Return why a row is no vehicle, "?…" where it hardly is one, "" for a vehicle."""
     texts = [text for text in _texts(cells) if text]
-    if len(texts) > 1 and texts == heading[: len(texts)] and len(texts) * 2 > len(heading):
-        return "the headings again"
-    if len(heading) > 1 and sum(t in heading for t in texts) * 3 >= 2 * len(heading):
+    name = cells[usual.named] if usual.named < len(cells) else None
+    if _repeats(texts, usual.heading):
         return "the headings again"
     if not places:
         return "no value in it"
     first = next((c for c in cells if not is_empty(c)), None)
-    lead = plain(str(first)).split() if isinstance(first, str) else []
-    numbers = sum(_numeric(cells[n]) for n in places)
     if isinstance(name, str) and plain(name) in EXAMPLES:
         return "an example row"
-    if isinstance(first, str) and _is_total(first, lead):
+    few = len(places) < usual.enough
+    if _adds_up([first, *(text for text in texts if few and not _numeric(text))]):
         return "a total or average"
-    if len(places) < enough and any(
-        _is_total(text, plain(text).split()) for text in texts if not _numeric(text)
-    ):
-        return "a total or average"
-    if is_empty(name) and numbers == len(places) and typical:
+    if is_empty(name) and usual.typical and all(_numeric(cells[n]) for n in places):
         return "sums without a vehicle"
-    if len(places) > 2 and not is_empty(name):
+    if not isinstance(first, str) or (len(places) > 2 and not is_empty(name)):
         return ""
-    if not isinstance(first, str):
-        return ""
-    is_note = bool(_FOOTNOTE.match(first)) or first.rstrip().endswith(":")
-    is_note |= bool(lead) and lead[0] in NOTES and (len(lead) > 1 or len(places) > 1)
-    if lead and is_note and _shape(name) not in shapes:
+    return _of_words(first, name, texts, places, usual)
+
+
+def _of_words(
+    first: str, name: Cell, texts: list[str], places: Sequence[int], usual: _Usual
+) -> str:
+    """Return why a row that begins with words is no vehicle."""
+    if _is_note(first, len(places)) and _shape(name) not in usual.shapes:
         return "a note"
     if len(texts) <= 2 and _PAGE.search(" ".join(texts).casefold()):
         return "a page's head or foot"
-    if len(places) == 1 and typical and places[0] == named:
-        if _shape(name) in shapes:
-            return ""
-        if len(lead) >= 4 or _DATED.search(first):
-            return "a note"
-        if not any(letter.isdigit() for letter in first):
-            return "a caption"
-        return (
-            "?only a name in this row, and of another form than the others: fill in the vehicle's "
-            "values, or take the row out"
-        )
-    if len(places) == 1 and is_empty(name) and typical:
+    if len(places) > 1 or not usual.typical:
+        return ""
+    if places[0] == usual.named:
+        return _of_a_name_alone(first, usual)
+    return "a note" if is_empty(name) else ""
+
+
+def _repeats(texts: list[str], heading: list[str]) -> bool:
+    """Say whether a row says what the heading says."""
+    if len(texts) > 1 and texts == heading[: len(texts)] and len(texts) * 2 > len(heading):
+        return True
+    return len(heading) > 1 and sum(t in heading for t in texts) * 3 >= 2 * len(heading)
+
+
+def _is_note(first: str, filled: int) -> bool:
+    lead = plain(first).split()
+    if not lead:
+        return False
+    marked = bool(_FOOTNOTE.match(first)) or first.rstrip().endswith(":")
+    return marked or (lead[0] in NOTES and (len(lead) > 1 or filled > 1))
+
+
+def _of_a_name_alone(name: str, usual: _Usual) -> str:
+    """Return why a row with nothing but text in the names' column is no vehicle."""
+    if _shape(name) in usual.shapes:
+        return ""
+    if len(plain(name).split()) >= 4 or _DATED.search(name):
         return "a note"
-    return ""
+    if not any(letter.isdigit() for letter in name):
+        return "a caption"
+    return (
+        "?only a name in this row, and of another form than the others: fill in the vehicle's "
+        "values, or take the row out"
+    )
 
 
-def _is_total(first: str, lead: list[str]) -> bool:
+def _adds_up(cells: Sequence[Cell]) -> bool:
+    return any(_is_total(cell) for cell in cells if isinstance(cell, str))
+
+
+def _is_total(first: str) -> bool:
     if first.strip().startswith(("Σ", "Ø", "∑")):
         return True
-    words = [word for word in lead if word not in _BEFORE_TOTAL]
-    if not words:
-        return False
-    if words in (["max"], ["min"]):
-        return True
-    hit = words[0] in TOTALS
+    words = [word for word in plain(first).split() if word not in _BEFORE_TOTAL]
+    if not words or words in (["max"], ["min"]):
+        return bool(words)
     rest = words[1:]
-    return hit and not (len(rest) == 1 and rest[0].isdigit() and "-" in first)
+    return words[0] in TOTALS and not (len(rest) == 1 and rest[0].isdigit() and "-" in first)
 
 
 def _numeric(cell: Cell) -> bool:

@@ -68,8 +68,7 @@ def written_number(cell: Cell, column: Column) -> Written:
     """
     value = number_of(cell)
     if value is not None:
-        if not math.isfinite(value):
-            raise CellError(f"{brief(cell)} is not a finite number")
+        _refuse_endless(cell, value)
         return Written(value, value)
     if not isinstance(cell, str):
         raise CellError(f"{brief(cell)} is not a number")
@@ -89,23 +88,24 @@ def written_number(cell: Cell, column: Column) -> Written:
     fuel = ""
     if column.name == "engine_litres":
         text, fuel = _without_fuel(text)
+    return _with_its_unit(text, fuel, cell, column)
+
+
+def _with_its_unit(text: str, fuel: str, cell: str, column: Column) -> Written:
+    """Return what a number and the unit behind it say."""
     found = _NUMBER.match(text)
     if not found or not any(letter.isdigit() for letter in found["digits"]):
         raise CellError(f"{brief(cell)} is not a number{_number_hint(text, column)}")
     unit, standard = _unit(found["unit"], column, cell)
-    digits = found["digits"].strip()
-    sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
-    power = found["power"] or ""
-    comma = _read(digits, ",", power)
-    point = _read(digits, ".", power)
+    digits, power = found["digits"].strip(), found["power"] or ""
+    comma, point = _read(digits, ",", power), _read(digits, ".", power)
     if comma is None and point is None:
         raise CellError(
             f"{brief(cell)} is not a number: its commas, points or blanks do not group thousands; "
             "write it like 1250 or 12.5"
         )
-    for reading in (comma, point):
-        if reading is not None and not math.isfinite(reading):
-            raise CellError(f"{brief(cell)} is not a finite number")
+    sign = -1.0 if found["sign"] in {"-", "−", "–"} else 1.0
+    _refuse_endless(cell, comma, point)
     return Written(
         None if comma is None else sign * comma,
         None if point is None else sign * point,
@@ -113,6 +113,11 @@ def written_number(cell: Cell, column: Column) -> Written:
         standard,
         fuel,
     )
+
+
+def _refuse_endless(cell: Cell, *readings: float | None) -> None:
+    if not all(reading is None or math.isfinite(reading) for reading in readings):
+        raise CellError(f"{brief(cell)} is not a finite number")
 
 
 def _number_hint(text: str, column: Column) -> str:

@@ -186,7 +186,7 @@ def _claims_settled(
         asks = BY_NAME[name].kind in {"number", "date"} and not picked and bool(equal)
         if asks and columns[first] and any(columns[n] for n in equal):
             heads = " and ".join(repr(matches[n].heading) for n in (first, *equal))
-            question = f"columns {heads} both mean {BY_NAME[name].public}: which one counts?"
+            question = f"columns {heads} both mean the {BY_NAME[name].spoken}: which one counts?"
             for n in (first, *equal):
                 option = option_for(matches[n].heading, name)
                 doubts.append(
@@ -332,15 +332,15 @@ def _two_meanings(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -
             continue
         if not _plausible(BY_NAME[match.may_be], cells):
             continue
-        name = BY_NAME[match.may_be].public
+        name, spoken = BY_NAME[match.may_be].public, BY_NAME[match.may_be].spoken
         doubts.append(
             Doubt(
-                question=f"{str(cells[0])[:40]} under {match.heading!r}: {name} or "
+                question=f"{str(cells[0])[:40]} under {match.heading!r}: {spoken} or "
                 f"{match.instead}?",
                 option=f"{option_for(match.heading, match.may_be)} (nothing after = leaves it out)",
                 heading=match.heading,
                 number=number,
-                answers=((name, name), (match.instead, "")),
+                answers=((spoken, name), (match.instead, "")),
             )
         )
     return doubts

@@ -138,21 +138,10 @@ def fleet_from_table(
     vehicles, problems = [], []
     doubts = [*understood.doubts, *_doubts_of_sheets(table)]
     asked = {doubt.number for doubt in understood.doubts}
-    seen: dict[str, int] = {}
     open_: dict[int | None, list[Doubt]] = {}
-    named: dict[str, int] = {}  # names of rows that are kept aside
     for number, cells in table.rows:
-        vehicle, faults, questions = reader.vehicle(number, cells, seen)
-        if vehicle is not None:
-            seen[vehicle.id] = number
-            vehicles.append(vehicle)
-        elif faults and faults[0].vehicle in named:
-            vehicle_row = named[faults[0].vehicle]
-            if not any("is already in row" in fault.sentence for fault in faults):
-                faults.append(reader.twice(number, faults[0].vehicle, vehicle_row))
-        for fault in faults[:1]:
-            if fault.vehicle:
-                named.setdefault(fault.vehicle, number)
+        vehicle, faults, questions = reader.vehicle(number, cells)
+        vehicles += [vehicle] if vehicle else []
         problems += faults
         doubts += [fault.asked for fault in faults if fault.asked and fault.number not in asked]
         for question in questions:
@@ -194,9 +183,11 @@ class _Reader:
         self.settings, self.matches, self.table = settings, matches, table
         self.choices = choices
         self.place = {match.column: n for n, match in enumerate(matches) if match.column}
+        self.seen: dict[str, int] = {}  # names of vehicles, with their rows
+        self.kept_aside: dict[str, int] = {}  # and of rows that could not be used
 
     def vehicle(
-        self, number: int, cells: Sequence[Cell], seen: Mapping[str, int]
+        self, number: int, cells: Sequence[Cell]
     ) -> tuple[FleetVehicle | None, list[RowProblem], list[Doubt]]:
         """Return the vehicle of a row, None with all that is wrong; questions that hold not up."""
         found = row_values(number, cells, self.matches, self.choices, today=self.settings.today)
@@ -207,16 +198,22 @@ class _Reader:
             faults.append(self._fault(number, "id", self.table.suspects[number]))
         elif not name and all(fault.number != self.place["id"] for fault in faults):
             faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
-        elif name in seen:
-            faults.append(self.twice(number, name, seen[name]))
+        elif name in self.seen:
+            faults.append(self._twice(number, name, self.seen[name]))
         vehicle = self._built(number, found, faults)
+        if vehicle is not None:
+            self.seen[name] = number
+            return vehicle, [], found.questions
+        if name in self.kept_aside and name not in self.seen:
+            faults.append(self._twice(number, name, self.kept_aside[name]))
+        if name:
+            self.kept_aside.setdefault(name, number)
         named = [replace(fault, vehicle=str(name or "")) for fault in faults]
-        return (None, named, found.questions) if named else (vehicle, [], found.questions)
+        return None, named, found.questions
 
-    def twice(self, row: int, name: str, first: int) -> RowProblem:
+    def _twice(self, row: int, name: str, first: int) -> RowProblem:
         """Return that a name stands in an earlier row already."""
-        told = self._fault(row, "id", f"{name!r} is already in row {first}")
-        return replace(told, vehicle=name)
+        return self._fault(row, "id", f"{name!r} is already in row {first}")
 
     def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
         place = self.place.get(column)
@@ -327,17 +324,8 @@ class _Reader:
 
     def _tables(self, found: RowValues, depot: str) -> dict[str, dict[str, Any]]:
         """Return the scenario tables of a row, without run settings."""
+        _drop_unneeded(found)
         tables: dict[str, dict[str, Any]] = {"battery": {}, "vehicle": {}, "site": {}}
-        if found.get("resting_voltage_v") is not None and found.get("state_of_charge") is not None:
-            told = "state of charge not used: the resting voltage says it"
-            found.drop("state_of_charge", told, shown=True)
-        if found.get("temperature_c") is not None and found.get("climate") is not None:
-            found.drop("climate", "climate not used: a temperature is given")
-        for name in ("resting_temperature_c", "rested_h"):
-            if found.get(name) is not None and found.get("resting_voltage_v") is None:
-                found.drop(name, f"{name} not used: no resting voltage is given")
-        if found.get("cranking_standard") is not None and found.get("cold_cranking_a") is None:
-            found.drop("cranking_standard")
         if found.get("trips_per_week") is not None or found.get("trip_minutes") is not None:
             tables["pattern"] = {}
         if found.get("unit") != "":  # "" says: no unit fitted
@@ -367,3 +355,17 @@ class _Reader:
             tables["site"]["epw" if weather.suffix.lower() == ".epw" else "hourly_csv"] = (
                 weather.name
             )
+
+
+def _drop_unneeded(found: RowValues) -> None:
+    """Take out what means nothing beside the row's other values."""
+    if found.get("resting_voltage_v") is not None and found.get("state_of_charge") is not None:
+        told = "state of charge not used: the resting voltage says it"
+        found.drop("state_of_charge", told, shown=True)
+    if found.get("temperature_c") is not None and found.get("climate") is not None:
+        found.drop("climate", "climate not used: a temperature is given")
+    for name in ("resting_temperature_c", "rested_h"):
+        if found.get(name) is not None and found.get("resting_voltage_v") is None:
+            found.drop(name, f"{name} not used: no resting voltage is given")
+    if found.get("cranking_standard") is not None and found.get("cold_cranking_a") is None:
+        found.drop("cranking_standard")

@@ -108,6 +108,7 @@ def row_values(
     _standard_from_heading(found, number, matches)
     _kind_from_fuel(found)
     _age_from_fitting(found, number, matches, today)
+    _parked_by_days(found, number, matches, today)
     _voltage_of_a_pair(found, number, matches)
     _two_charges(found, number, matches)
     _two_batteries(found, number, matches)
@@ -139,50 +140,53 @@ def _take_cell(
     place: int,
 ) -> None:
     """Read one cell into a row's values."""
-    origin = "cell"
-    value: Any
-    if column.kind == "date":
-        value = date_in(cell, column, match)
+    if column.kind == "number":
+        _take_number(found, cell, column, match, row=row, place=place)
     elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
         for name, said in label_values(cell, choices).items():
             if isinstance(said, float):
                 said = float(BY_COLUMN[name].check(said, where=match.heading))
             found.take(name, said, "cell", match.heading)
-        return
     elif column.kind == "choice":
-        if column.name == "fuel":
-            kind = choices["vehicle_kind"].get(plain(str(cell)))
-            if kind in KINDS_AS_FUEL:
-                found.take("_kind_as_fuel", kind, "derived", match.heading)
-                return
-        value = choice_of(cell, column.name, choices, dict(match.meanings))
-        if value == "" and column.name != "unit":
-            return
-        origin = "derived" if match.basis.startswith("12 or 24") else "cell"
-    elif column.kind == "number":
-        if _says_nothing(cell):
-            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
-            return
-        number = number_in(cell, column, match)
-        if number is None:
-            found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
-            if dict(match.meanings).get("0") is None:
-                question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
-                answers = ("0: ", "0: 0")
-                found.questions.append(doubt_of(match, place, question, answers, row=row))
-            return
-        value = _in_range(number, column, match)
-        written = written_number(cell, column)
-        standard = written.standard or match.standard
-        if written.pair:
-            found.values["_pair"] = True
-        if written.fuel and found.get("fuel") is None:
-            found.take("fuel", written.fuel, "cell", match.heading)
-        if column.name == "cold_cranking_a" and standard:
-            found.take("cranking_standard", standard, "cell", match.heading)
+        _take_choice(found, cell, column, match, choices)
     else:
-        value = _name(cell)
-    found.take(column.name, value, origin, match.heading)
+        value = date_in(cell, column, match) if column.kind == "date" else _name(cell)
+        found.take(column.name, value, "cell", match.heading)
+
+
+def _take_choice(
+    found: RowValues, cell: Cell, column: Column, match: Match, choices: Choices
+) -> None:
+    kind = choices["vehicle_kind"].get(plain(str(cell)))
+    if column.name == "fuel" and kind in KINDS_AS_FUEL:
+        found.take("_kind_as_fuel", kind, "derived", match.heading)
+        return
+    value = choice_of(cell, column.name, choices, dict(match.meanings))
+    if value != "" or column.name == "unit":
+        origin = "derived" if match.basis.startswith("12 or 24") else "cell"
+        found.take(column.name, value, origin, match.heading)
+
+
+def _take_number(
+    found: RowValues, cell: Cell, column: Column, match: Match, *, row: int, place: int
+) -> None:
+    number = None if _says_nothing(cell) else number_in(cell, column, match)
+    if number is None:
+        found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
+        if not _says_nothing(cell) and dict(match.meanings).get("0") is None:
+            question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
+            found.questions.append(doubt_of(match, place, question, ("0: ", "0: 0"), row=row))
+        return
+    value = _in_range(number, column, match)
+    written = written_number(cell, column)
+    standard = written.standard or match.standard
+    if written.pair:
+        found.values["_pair"] = True
+    if written.fuel and found.get("fuel") is None:
+        found.take("fuel", written.fuel, "cell", match.heading)
+    if column.name == "cold_cranking_a" and standard:
+        found.take("cranking_standard", standard, "cell", match.heading)
+    found.take(column.name, value, "cell", match.heading)
 
 
 def _says_nothing(cell: Cell) -> bool:
@@ -196,6 +200,11 @@ def _says_nothing(cell: Cell) -> bool:
 def _in_range(value: float, column: Column, match: Match) -> float:
     """Return a number that a scenario accepts; a pair's voltage is looked at later."""
     if column.name == "resting_voltage_v" and _PAIR_V[0] <= value <= _PAIR_V[1]:
+        return value
+    if column.name == "parked_days":
+        low, high = column.exists
+        if not low <= value <= high:
+            raise CellError(f"{value:g} d is outside {low:g} to {high:g} d; days it has stood")
         return value
     checked: float = BY_COLUMN[column.name].check(value, where=match.heading)
     return float(checked)
@@ -256,6 +265,22 @@ def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], toda
         _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
     elif said is None:
         found.take("battery_age_years", round(age, 2), "derived", heading)
+
+
+def _parked_by_days(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+    """Count the day of parking back from today; a date beside it must agree within a day."""
+    stood = found.get("parked_days")
+    if stood is None:
+        return
+    heading = found.used["parked_days"].heading
+    day, said = today - dt.timedelta(days=int(stood)), found.get("parked_from")
+    if said is None:
+        found.take("parked_from", day, "derived", heading)
+    elif abs((said - day).days) > 1:
+        _fault(
+            found, row, _place_of(matches, "parked_days"), heading,
+            f"{stood:g} days before {today} is {day}, but it is parked since {said}; keep one",
+        )  # fmt: skip
 
 
 def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> None:

@@ -1,6 +1,5 @@
 """The record of one installation: what was read, connected, checked and acknowledged."""
 
-import datetime as dt
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -11,27 +10,25 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
-from drainsim.vehicle.documents.job_tables import CAUTIONS as CAUTIONS
-from drainsim.vehicle.documents.job_tables import MOUNTING as MOUNTING
-from drainsim.vehicle.documents.job_tables import NO as NO
-from drainsim.vehicle.documents.job_tables import PLAIN, text
-from drainsim.vehicle.documents.job_tables import YES as YES
-from drainsim.vehicle.parameter import Table
+from drainsim.vehicle.documents.job_tables import JOB, READINGS, TABLES
+from drainsim.vehicle.parameter import Keys, Parameter, text
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
 _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits
-_KEYS: Final = (*PLAIN, "power", "sense", "scenario", "predicted", "retests")
-_RETEST: Final = Table(
-    name="retest",
-    meaning="What was done since the test before",
-    fields=(text("date", "day of the retest"), text("done", "what was changed")),
-)
+_KEYS: Final = (*TABLES, "power", "sense", "scenario", "predicted", "retests")
 _READ_AGAIN: Final = (
     "meter", "before", "after", "connection", "sense_check", "constant_check", "first_start",
     "mounting", "power", "sense",
 )  # fmt: skip
 MOST_RETESTS: Final = 20
+
+
+class RETEST(Keys, name="retest"):
+    """What was done since the test before."""
+
+    date = text("day of the retest")
+    done = text("what was changed")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,13 +63,13 @@ class JobRecord:
     folder: Path | None
     retests: tuple[Retest, ...] = ()  # in the order they were made
 
-    def get(self, table: str, key: str) -> Any:
+    def get(self, asked: Parameter) -> Any:
         """Return a value, or None where none was given."""
-        return self.tables.get(table, {}).get(key)
+        return self.tables.get(asked.table, {}).get(asked.key)
 
-    def number(self, table: str, key: str) -> float | None:
+    def number(self, asked: Parameter) -> float | None:
         """Return a number, or None where none was given."""
-        value = self.get(table, key)
+        value = self.get(asked)
         return None if value is None else float(value)
 
     def tests(self) -> tuple["JobRecord", ...]:
@@ -102,7 +99,7 @@ class JobRecord:
     @property
     def system_v(self) -> int:
         """Return the system voltage, 12 unless said otherwise. [V]."""
-        return int(self.get("job", "system_v") or 12)
+        return int(self.get(JOB.system_v) or 12)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the record as it is written to a file."""
@@ -184,7 +181,7 @@ def job_record_from_dict(
         entry = document["scenario"]
         if not isinstance(entry, Mapping):
             raise RecordError(f"{where}: scenario: a table is needed")
-        scenario = scenario_from_dict(_dated(entry), where=f"{where}: scenario", folder=folder)
+        scenario = scenario_from_dict(entry, where=f"{where}: scenario", folder=folder)
     predicted = document.get("predicted", {})
     if not isinstance(predicted, dict):
         raise RecordError(f"{where}: predicted: a table is needed")
@@ -205,12 +202,12 @@ def _tables(document: Mapping[str, Any], where: str) -> dict[str, Any]:
     try:
         tables = {
             name: table.check(document[name], where=name)
-            for name, table in PLAIN.items()
+            for name, table in TABLES.items()
             if name in document
         }
     except ScenarioError as error:
         raise RecordError(f"{where}: {error}") from None
-    for name in ("before", "after"):
+    for name in READINGS:
         entry = tables.get(name, {})
         if "log" in entry and ("settled_a" in entry or "mean_a" in entry):
             raise RecordError(f"{where}: {name} has both log and values; keep one of them")
@@ -235,7 +232,7 @@ def _retest(document: Any, where: str) -> Retest:
         raise RecordError(f"{where}: nothing was read again; {', '.join(_READ_AGAIN)} can be")
     plain = {key: value for key, value in document.items() if key in {"date", "done"}}
     try:
-        said = _RETEST.check(plain, where="retest")
+        said = RETEST.TABLE.check(plain, where="retest")
     except ScenarioError as error:
         raise RecordError(f"{where}: {error}") from None
     return Retest(
@@ -269,19 +266,6 @@ def _numbers_only(predicted: Mapping[str, Any], where: str) -> dict[str, Any]:
         if not good or len(key) > 60:
             raise RecordError(f"{where}: predicted.{key[:60]}: a number or a short text is needed")
     return dict(predicted)
-
-
-def _dated(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return scenario tables with JSON's date texts as dates."""
-    changed = dict(tables)
-    site = changed.get("site")
-    if isinstance(site, Mapping) and isinstance(site.get("parked_from"), str):
-        try:
-            day = dt.date.fromisoformat(site["parked_from"])
-        except ValueError:
-            return changed
-        changed["site"] = {**site, "parked_from": day}
-    return changed
 
 
 def _plain(value: Any) -> Any:

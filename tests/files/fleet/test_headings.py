@@ -142,7 +142,7 @@ def test_two_columns_of_numbers_for_one_are_asked_about() -> None:
     fleet = fleet_of(text)
     assert [match.column for match in fleet.matches] == ["id", None, None]
     assert {doubt.number for doubt in fleet.doubts} == {1, 2}
-    assert "both mean capacity_ah" in fleet.doubts[0].question
+    assert "both mean the capacity" in fleet.doubts[0].question
     fleet = fleet_of(text, chosen={"Battery Ah": "capacity_ah"})
     assert [match.column for match in fleet.matches] == ["id", None, "capacity_ah"]
     fleet = fleet_of(text, chosen={"Battery Ah": ""})

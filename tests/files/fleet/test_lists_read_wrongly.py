@@ -370,7 +370,7 @@ def test_old_encodings_do_not_garble(encoding: str) -> None:
 def test_words_with_two_meanings_are_asked_about() -> None:
     """Age of what? Gas of which kind?"""
     fleet = fleet_of("id;Age;Fuel\na;7;Gas\nb;8;diesel")
-    assert "battery_age_years or the vehicle's age?" in questions(fleet)
+    assert "battery age or the vehicle's age?" in questions(fleet)
     assert "petrol, or natural gas?" in questions(fleet)
     found = said(
         "id;Age;Fuel\na;7;Gas\nb;8;diesel",

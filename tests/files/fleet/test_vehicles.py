@@ -316,3 +316,30 @@ def test_any_cells_give_a_vehicle_or_a_reason(cells: list[str]) -> None:
         return
     fleet = fleet_of(text.encode("utf-8", "replace"))
     assert len(fleet.vehicles) + len({p.row for p in fleet.problems}) == len(fleet.table.rows)
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Days parked",
+        "Parked since (days)",
+        "Steht seit (Tage)",
+        "Standtage",
+        "Jours à l'arrêt",
+        "Días parado",
+        "Fermo da (giorni)",
+        "Dagen stil",
+    ],
+)
+def test_days_that_a_vehicle_has_stood_give_the_day_of_parking(heading: str) -> None:
+    """Counted back from today, as lists of depots keep it."""
+    vehicle = one(f"id;{heading}\nx;12\n")
+    assert vehicle.parked_from == TODAY - dt.timedelta(days=12)
+    assert "parked_since" not in complaint(f"id;{heading}\nx;-3\n")
+
+
+def test_days_parked_and_another_day_of_parking_contradict_each_other() -> None:
+    """A day apart may be the hour of the export; a month is a slip somewhere."""
+    day = TODAY - dt.timedelta(days=12)
+    assert one(f"id;Days parked;Parked since\nx;13;{day}\n").parked_from == day
+    assert "keep one" in complaint(f"id;Days parked;Parked since\nx;40;{day}\n")

@@ -1,0 +1,1 @@
+"""Histories of supply voltages that vehicles' units and voltmeters report, from any usual file."""
