@@ -15,7 +15,6 @@ DOOR: Final = "door"
 _PAGE: Final = "kept_address_page"
 _ASKED: Final = "kept_address_asked"  # what the browser shows
 _MEANT: Final = "kept_address_meant"  # what the page meant then
-_STAYED: Final = "kept_address_stayed"
 _LINKS: Final = "kept_address_links"  # drawn last, and before that
 
 Query = dict[str, str]
@@ -29,7 +28,7 @@ def follow(page: str) -> None:
     state = st.session_state
     asked = {name: str(value) for name, value in st.query_params.items()}
     before = state.get(_PAGE)
-    stayed = state.pop(_STAYED, False)
+    stayed = forms.stayed()
     if before is None:
         _remember()
         _read(page, asked)
@@ -41,15 +40,9 @@ def follow(page: str) -> None:
         _read(page, asked)
     if not (stayed and before == page):
         state[_ASKED] = asked
+    if page == doors.QUESTIONS:
+        session.ask_own()
     state[_PAGE], state[_MEANT] = page, query(page)
-
-
-def stay() -> None:
-    """Say that a widget moved nothing the address holds; for on_change.
-
-    What it sends may still carry the address before the last step, which is no step back.
-    """
-    st.session_state[_STAYED] = True
 
 
 def query(page: str) -> Query:
@@ -117,8 +110,6 @@ def _read(page: str, asked: Query) -> None:
             forms.read(form, text)
     if first or said != session.query():
         session.read(said)
-    if page == doors.QUESTIONS:
-        session.ask_own()
 
 
 def _of(page: str, asked: Query) -> Query:

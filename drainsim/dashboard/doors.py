@@ -48,7 +48,9 @@ PLACES: Final = {
         doors=(INSTALLER,),
         forms=("job", "complaint"),
     ),
-    "trust": Place(file="evidence_page.py", title="How far to trust it", doors=_ALL),
+    "trust": Place(
+        file="evidence_page.py", title="How far to trust it", doors=_ALL, forms=("trust",)
+    ),
 }
 FIRST_PAGE: Final = {OWNER: "", INSTALLER: "circuits", SALES: "storage"}
 FORMS: Final = tuple({form: None for place in PLACES.values() for form in place.forms})

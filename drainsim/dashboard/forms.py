@@ -16,6 +16,7 @@ import streamlit as st
 
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
+_STAYED: Final = "kept_stayed"
 _MOST_PACKED: Final = 12_000  # characters in the address
 _MOST_BYTES: Final = 100_000
 NO_DATE: Final = dt.date.min  # the usual of a date that may be missing: none
@@ -143,6 +144,19 @@ def take(page: str, name: str, key: str, usual: Any) -> None:
         entries(page).pop(name, None)
     else:
         entries(page)[name] = value.isoformat() if isinstance(value, dt.date) else value
+
+
+def stay() -> None:
+    """Say that a widget moved nothing the address holds; for on_change.
+
+    What it sends may still carry the address before the last step, which is no step back.
+    """
+    st.session_state[_STAYED] = True
+
+
+def stayed() -> bool:
+    """Say, once, whether such a widget was moved."""
+    return bool(st.session_state.pop(_STAYED, False))
 
 
 def packed(entries: dict[str, Any]) -> str:

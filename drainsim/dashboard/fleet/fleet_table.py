@@ -33,7 +33,7 @@ def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer |
         hide_index=True,
         key="fleet_table",
         height=430,
-        on_select="rerun",
+        on_select=forms.stay,
         selection_mode="single-row",
         placeholder="–",
         column_config=_columns(answer),

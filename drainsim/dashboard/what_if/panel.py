@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS, SECTIONS
@@ -268,6 +268,7 @@ def _either(key: str, label: str, ways: tuple[str, str], section: str, values: C
 
 
 def _switch(key: str, ways: tuple[str, str], second: str) -> None:
+    forms.stay()
     st.session_state[_WAY + key] = way = st.session_state[key]
     if way == ways[0] and session.is_known(second):
         session.choose(second, None)
