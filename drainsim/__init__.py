@@ -6,14 +6,19 @@
 True
 """
 
-__version__ = "0.2.0"
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
-from drainsim.api import fleet, park, storage, sweep, week
 from drainsim.errors import DrainsimError
-from drainsim.figures.budget import budget_figure
-from drainsim.figures.course import course_figure
-from drainsim.figures.risk import risk_figure
-from drainsim.figures.swing import swing_figure
+
+if TYPE_CHECKING:
+    from drainsim.api import fleet, park, storage, sweep, week
+    from drainsim.figures.budget import budget_figure
+    from drainsim.figures.course import course_figure
+    from drainsim.figures.risk import risk_figure
+    from drainsim.figures.swing import swing_figure
+
+__version__ = "0.2.0"
 
 __all__ = [
     "DrainsimError",
@@ -27,3 +32,17 @@ __all__ = [
     "swing_figure",
     "week",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first used: pandas and plotly take half a second."""
+    if name not in __all__:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    figure = name.removesuffix("_figure")
+    home = "drainsim.api" if figure == name else f"drainsim.figures.{figure}"
+    return getattr(import_module(home), name)
+
+
+def __dir__() -> list[str]:
+    """List the public names, imported or not."""
+    return __all__

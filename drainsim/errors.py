@@ -59,3 +59,7 @@ class RecordError(DrainsimError, ValueError):
 
 class FleetError(DrainsimError, ValueError):
     """A fleet list cannot be read as a table of vehicles."""
+
+
+class ReadingsError(DrainsimError, ValueError):
+    """Histories of readings cannot be read."""

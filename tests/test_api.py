@@ -1,6 +1,8 @@
 """The public functions give the answers of the windows, from dictionaries, files and tables."""
 
 import datetime as dt
+import subprocess
+import sys
 from pathlib import Path
 
 import pandas as pd
@@ -126,3 +128,13 @@ def test_figures_need_no_palette() -> None:
         drainsim.budget_figure,
     ):
         assert isinstance(draw(answer), go.Figure)
+
+
+def test_importing_loads_no_heavy_library() -> None:
+    """A notebook or script that only asks the version waits for neither pandas nor plotly."""
+    ask = "import sys, drainsim; print(*({'pandas', 'plotly', 'numpy'} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
+    assert set(dir(drainsim)) == set(drainsim.__all__)
+    with pytest.raises(AttributeError, match="numpy"):
+        drainsim.numpy  # noqa: B018

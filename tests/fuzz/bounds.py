@@ -18,6 +18,8 @@ from drainsim.files.circuits import read_circuits
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.files.fleet.table import read_table
 from drainsim.files.reading import read_text
+from drainsim.files.readings.history import Readings
+from drainsim.files.readings.reader import read_readings
 from drainsim.files.weather import read_epw, read_hourly_csv
 from drainsim.vehicle.documents.job_record import read_job_record
 from drainsim.vehicle.documents.trips import read_trips
@@ -63,6 +65,10 @@ def _shuffled(name: str) -> bytes:
     """Return a workbook whose main part hides among the sheets."""
     kinds = _workbook_parts()["[Content_Types].xml"].replace(b"/xl/workbook.xml", name.encode())
     return _book(**{"[Content_Types].xml": kinds, name[1:]: b"<a>" + b"<b/>" * 20 * MILLION})
+
+
+def _readings(path: Path) -> Readings:
+    return read_readings([path], zone="Europe/Berlin")
 
 
 # name: (how the file is made, who reads it). Sizes stay under each reader's limit of bytes, or
@@ -146,6 +152,27 @@ CASES: Final[dict[str, tuple[Callable[[], bytes], Callable[[Path], object]]]] = 
     "log: a line of 50 MB": (
         lambda: b"time_s,current_a\n" + b"1," * 25 * MILLION,
         read_current_log,
+    ),
+    "readings: 10 million empty rows": (
+        lambda: b"id,time,voltage\n" + b"\n" * 10 * MILLION,
+        _readings,
+    ),
+    "readings: 3 million odd rows": (
+        lambda: b"id,time,voltage\n" + b"a,b,c,d,e\n" + b"a,b,c\n" * 3 * MILLION,
+        _readings,
+    ),
+    "readings: a line of 50 MB": (lambda: b"time,voltage\n" + b"1," * 25 * MILLION, _readings),
+    "readings: 900,000 bytes of headings": (
+        lambda: b"time" + b",a" * 450_000 + b"\n1\n",
+        _readings,
+    ),
+    "readings: a quoted cell of 49 MB": (
+        lambda: b'id,time,v\n"' + b"a\n" * 24 * MILLION,
+        _readings,
+    ),
+    "readings: a sheet of 120 MB of blanks": (
+        lambda: _book(sheet=_sheet(" " * 120 * MILLION)),
+        _readings,
     ),
     "trips: 10 million empty rows": (lambda: b"id,start,end\n" + b"\n" * 10 * MILLION, read_trips),
     "trips: a line of 19 MB": (lambda: b"id,start,end\n" + b"a," * 9 * MILLION, read_trips),

@@ -13,6 +13,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from drainsim.answers.installer.current_log import current_log
 from drainsim.dashboard.forms import packed, unpacked
 from drainsim.dashboard.what_if.what_if import from_address, to_address
@@ -27,6 +29,7 @@ from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.readings.reader import readings_from_bytes
 from drainsim.files.weather import read_epw, read_hourly_csv
 from drainsim.sheets.fleet_tables import to_correct_csv
 from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
@@ -173,6 +176,21 @@ def _circuits(content: bytes) -> None:
     assert again == circuits, "circuits_csv does not read back"
 
 
+def _readings(content: bytes) -> str:
+    readings = readings_from_bytes(content, where="VA-9.csv", zone="Europe/Berlin")
+    aside = [part for history in readings.histories for part in history.set_aside]
+    used = sum(len(history.time_s) for history in readings.histories)
+    counted = used + sum(part.rows for part in aside) + sum(one.rows for one in readings.refused)
+    assert counted == readings.rows, f"{counted} of {readings.rows} rows"
+    for history in readings.histories:
+        assert np.isfinite(history.time_s).all()
+        assert (np.diff(history.time_s) > 0.0).all()
+        assert not (np.abs(history.voltage_v) > 60.0).any()
+    for sentence in (*readings.notes, *(one.reason for one in (*readings.refused, *aside))):
+        assert 5 <= len(sentence) < LONGEST_SENTENCE, f"{len(sentence)}: {sentence[:300]!r}"
+    return " ".join(sorted({part.reason for part in aside} | {r.reason for r in readings.refused}))
+
+
 def _log(content: bytes) -> None:
     current_log(log_from_bytes(content, where="log.csv"))
 
@@ -261,6 +279,22 @@ def _workbook_parts() -> dict[str, bytes]:
     ]
     with zipfile.ZipFile(io.BytesIO(workbook(rows))) as archive:
         return {part: archive.read(part) for part in archive.namelist()}
+
+
+def _readings_sheet() -> bytes:
+    """Return the XML of a sheet of readings."""
+    rows = [
+        ["Vehicle", "Time", "Voltage (V)"],
+        ["VA-1", dt.datetime(2026, 11, 20, 10), 12.4],
+        ["VA-2", "2026-11-20 11:00", "12,3 V"],
+        ["VA-3", 46346.5, 12100],
+    ]
+    with zipfile.ZipFile(io.BytesIO(workbook(rows))) as archive:
+        parts = archive.namelist()
+        strings = archive.read("xl/sharedStrings.xml") if "xl/sharedStrings.xml" in parts else b""
+        names = {_SHEET: archive.read(_SHEET), "xl/sharedStrings.xml": strings}
+    whole = {**_workbook_parts(), **{name: body for name, body in names.items() if body}}
+    return b"".join(_JOINT + name.encode() + b"-->" + body for name, body in whole.items())
 
 
 _SHEET = "xl/worksheets/sheet1.xml"
@@ -361,6 +395,23 @@ _QUESTION = b"# drainsim 0.1.0 days=90 risk=0.05 when=on_day date=2026-12-01\n"
 _ELAPSED = b"t [s]\tI [A]\tU [V]\n" + b"".join(
     b"%d\t%s\t12.6\n" % (10 * n, b"3.1" if n < 20 else b"0.025") for n in range(90)
 )
+_READINGS = b"""vehicle,timestamp,voltage,ignition,air temperature,cranking minimum,voltmeter
+VA-1,1790000000,12.45,0,4.5,,
+VA-1,1790003600,14.1,on,,9.6,
+VA-2,2026-09-21T10:00:00+02:00,12450,off,-3,,12.52
+VA-2,2026-09-21T10:00:00Z,0,,,,
+VA-2,2026-10-25 02:30,12.4,,,,
+"""
+_READINGS_WIDE = """Zeit;VA-1 Spannung (mV);VA-2;VA-2 Zündung
+01.10.2026 10:00;12450;12,4;aus
+01.10.2026 11:00;;12,3;ein
+01.10.2026 12:00;12300;null;
+""".encode("cp1252")
+_READINGS_CLOCK = b"""Immatriculation: AA-1
+Date\tHeure\tTension (V)
+14/04/2026\t10:00\t12,45
+15/04/2026\t10:00\t12,40 V
+"""
 _CIRCUITS = example_text("circuits.csv").encode()
 _JOB = example_text("job_record.json").encode()
 
@@ -444,6 +495,16 @@ def _readers() -> dict[str, Reader]:
             ),
             read=_log,
         ),
+        "readings": Reader(
+            seeds=(
+                _READINGS,
+                _READINGS_WIDE,
+                _READINGS_CLOCK,
+                b"1790000000,12.4\n1790003600,12.5\n",
+            ),
+            read=_readings,
+        ),
+        "readings-xlsx": Reader(seeds=(_readings_sheet(),), read=_readings, wrap=_zipped),
         "job-record": Reader(seeds=(_JOB,), read=_job),
         "complaint": Reader(seeds=(example_text("complaint.json").encode(),), read=_complaint),
         "trips": Reader(seeds=(_TRIPS, _TRIP_MINUTES), read=_trips),

@@ -90,7 +90,7 @@ def _from_sheet(sheet: Sheet, where: str) -> RawTable:
     )
 
 
-def _decode(content: bytes, where: str) -> tuple[str, str]:
+def decoded_list(content: bytes, where: str) -> tuple[str, str]:
     """Return text and encoding: UTF-8 with or without mark, UTF-16 with mark, else a code page."""
     if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         try:
@@ -165,12 +165,12 @@ def _oddness(text: str) -> int:
 
 def _from_csv(content: bytes, where: str) -> RawTable:
     refuse_long_line(content, where=where, error=FleetError)
-    text, encoding = _decode(content, where)
+    text, encoding = decoded_list(content, where)
     lines = [line for line in io.StringIO(text[:_SAMPLE]) if line.strip()][:30]
     head = lines[0] if lines else ""
     named = head.strip().strip('"').lower()  # how spreadsheets name their separator
     skip = len(named) == 5 and named.startswith("sep=")
-    delimiter = named[-1] if skip else _delimiter(lines)
+    delimiter = named[-1] if skip else delimiter_of(lines)
     rows: list[Row] = []
     for number, cells in _csv_rows(text, delimiter, where):
         if skip:
@@ -180,7 +180,7 @@ def _from_csv(content: bytes, where: str) -> RawTable:
     return _table(rows, where, encoding=encoding, delimiter=delimiter)
 
 
-def _delimiter(lines: list[str]) -> str:
+def delimiter_of(lines: list[str]) -> str:
     """Return the separator: what stands most evenly in the first lines, titles aside."""
 
     def evenness(mark: str) -> tuple[int, int]:

@@ -65,4 +65,5 @@ class Readings:
     histories: tuple[History, ...]
     refused: tuple[Refused, ...]
     rows: int
-    notes: tuple[str, ...]  # what was taken as what: columns, units, zone
+    notes: tuple[str, ...]  # what was taken as what: units, columns not read
+    delimiter: str = ","  # of the first file; "" of a workbook
