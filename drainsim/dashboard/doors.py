@@ -46,7 +46,7 @@ PLACES: Final = {
         file="acceptance_page.py",
         title="Job done?",
         doors=(INSTALLER,),
-        forms=("job", "complaint"),
+        forms=("job", "complaint", "step"),
     ),
     "trust": Place(
         file="evidence_page.py", title="How far to trust it", doors=_ALL, forms=("trust",)

@@ -17,6 +17,7 @@ _RULES: Final = """<style>
    background: none !important; }
  .st-key-doors [class*="_here"] a { border-color: var(--st-primary-color); }
  .st-key-doors [class*="_here"] a p { font-weight: 700; }
+ [data-testid="stBaseButton-primary"] p { color: var(--st-background-color); }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }

@@ -189,8 +189,10 @@ def test_a_job_is_opened_step_by_step_and_judged(hands: _Hands) -> None:
     hands.press("Enter")
     hands.visit.wait_for_text("pass: draw of the unit")
     hands.tab.wait_for_selector(IDLE)
-    hands.go_to("[data-testid=stExpander]:has(.st-key-j_after_settled_a) summary")
-    hands.press("Enter")
+    hands.go_to(".st-key-job_step input")
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        hands.press(key)
+    hands.tab.wait_for_selector(".st-key-j_after_settled_a")
     hands.type_into(".st-key-j_after_settled_a input", "90")  # mA
     hands.visit.wait_for_text("fail: draw of the unit")
 

@@ -280,7 +280,10 @@ def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
     visit.wait_for_text("Asleep after 26 min")
     visit.show(address, "job")
     visit.wait_for_text("pass: draw of the unit")
-    visit.tab.get_by_text("2. Settled current before and after").click()
+    step = visit.tab.get_by_role("combobox", name="Step of the job")
+    step.focus()
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        step.press(key)
     field = visit.tab.locator(".st-key-j_after_settled_a input")
     field.fill("90")  # mA
     field.press("Enter")

@@ -16,7 +16,7 @@ from drainsim.answers.installer.current_log import (
 )
 from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
-from drainsim.dashboard import forms, menu, safety, session, visit
+from drainsim.dashboard import forms, job_form, menu, safety, session, visit
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
@@ -149,7 +149,7 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["what", "value"])
 
 
-def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
+def _save(log: CurrentLog, answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
     """Say what the wake-ups cost, and hand the log's values to the vehicle as measured."""
     log_of = st.selectbox(
         "The log measured",
@@ -173,6 +173,14 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
         args=(scenario,),
         help="The answer is then for this vehicle, with the log's draw as measured.",
     )
+    with st.container(horizontal=True):
+        for name, words in job_form.READINGS.items():
+            st.button(
+                f"Use it in the job: {words}",
+                key=f"use_in_job_{name}",
+                on_click=_use_in_job,
+                args=(name, log),
+            )
     st.download_button(
         "Scenario with these values as measured (TOML)",
         scenario.to_toml(),
@@ -182,6 +190,12 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
         on_click="ignore",
     )
     st.caption("With measured values the range on the first page narrows.")
+
+
+def _use_in_job(name: str, log: CurrentLog) -> None:
+    if job_form.take_log(name, lambda: log):
+        job_form.go_to(job_form.CURRENT)
+    menu.go("job")
 
 
 def _use(scenario: Scenario) -> None:
@@ -268,7 +282,7 @@ def _page() -> None:
             else:
                 _result(log, answer)
                 if answer.findings.asleep:
-                    _save(answer, asked)
+                    _save(log, answer, asked)
     _fuse_drop()
     safety.defers()
 
