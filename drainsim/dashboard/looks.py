@@ -13,11 +13,12 @@ import streamlit as st
 # is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
 _RULES: Final = """<style>
  .st-key-doors { border-bottom: 1px solid color-mix(in srgb, currentColor 25%, transparent); }
- .st-key-doors a { border-radius: 0; border-bottom: 3px solid transparent;
+ .st-key-menu { row-gap: 0.25rem; padding-bottom: 0.5rem; }
+ .st-key-doors a { color: inherit; border-radius: 0; border-bottom: 3px solid transparent;
    background: none !important; }
- .st-key-doors [class*="_here"] a { border-color: var(--st-primary-color); }
+ .st-key-doors [class*="_here"] a { border-color: currentColor; }
  .st-key-doors [class*="_here"] a p { font-weight: 700; }
- [data-testid="stBaseButton-primary"] p { color: var(--st-background-color); }
+ [data-testid="stBaseButton-primary"] p { color: Canvas; }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }

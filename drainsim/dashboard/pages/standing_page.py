@@ -125,8 +125,7 @@ def _page() -> None:
         with introduced:
             _introduce(answers[0] if answers else None)
     with second, st.container(border=True, key="panel"):
-        heading = "What if ..." if session.compared() else "The vehicle"
-        st.subheader(heading, anchor=False)
+        panel.draw_heading()
         with st.container(key="verdict_place"):
             if answers:
                 _verdict(*answers)

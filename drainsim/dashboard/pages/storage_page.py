@@ -318,7 +318,7 @@ def _page() -> None:
             st.error(plain(str(error)))
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True, key="panel"):
-        st.subheader("What if ...", anchor=False)
+        panel.draw_heading()
         panel.draw_controls(session.shown())
         panel.draw_compare_buttons()
     with right, st.container():

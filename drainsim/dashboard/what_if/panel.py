@@ -24,6 +24,11 @@ _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _MINUTES_PER_HOUR: Final = 60.0
 
 
+def draw_heading() -> None:
+    """Say what the controls are for: the vehicle, or changes that are compared with it."""
+    st.subheader("What if ..." if session.compared() else "The vehicle", anchor=False)
+
+
 def draw_controls(values: Choices) -> None:
     """Draw the controls in tabs, each at the value the answer really uses."""
     battery, unit, vehicle, place, chargers = st.tabs(
