@@ -10,57 +10,39 @@ noticed and every survivor; `--map` first records which test runs which line (so
 
 import argparse
 import ast
+import gc
 import importlib.abc
 import importlib.machinery
 import json
 import os
 import random
-import subprocess
+import resource
 import sys
 import tempfile
-import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
-from types import ModuleType
-from typing import Any
+from types import CodeType, FunctionType, ModuleType
+from typing import ClassVar
 
+import coverage
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-# Where each layer's behaviour is tested, its own examples included.
-_TESTS = {
-    "physics": (
-        "drainsim/physics",
-        "tests/physics",
-        "tests/evidence/test_evidence.py",
-        "tests/second_opinion/test_corners.py",
-        "tests/answers/test_circuits_answer.py",
-        "tests/answers/test_fuse_drop.py",
-        "tests/vehicle",
-    ),
-    "simulation": (
-        "drainsim/simulation",
-        "tests/simulation",
-        "tests/answers/test_park.py",
-        "tests/answers/test_week.py",
-        "tests/second_opinion/test_corners.py",
-    ),
-    "vehicle": (
-        "drainsim/vehicle",
-        "tests/vehicle",
-        "tests/files/fleet",
-        "tests/answers/test_systems.py",
-        "tests/answers/test_deep_cold.py",
-        "tests/answers/test_complaint.py",
-        "tests/simulation/test_between_trips.py",
-        "tests/dashboard/test_fitting_voltage.py",
-    ),
-}
-_MOST_TESTS = 60  # quickest first; a change none of them notices counts as a survivor
+_ROOMS = ("physics", "simulation", "vehicle")
+# Tests of behaviour: no printed text (README, guide), no browser.
+_TESTS = (
+    *(f"drainsim/{room}" for room in _ROOMS),
+    *(f"tests/{room}" for room in (*_ROOMS, "answers", "evidence", "files", "second_opinion")),
+    "tests/dashboard/test_fitting_voltage.py",
+)
 _OWN = ("drainsim", "tests")
-_OPTIONS = ("-q", "-n0", "-p", "no:cacheprovider", "-m", "", "--no-header", "--assert=plain")
-_MOST_S = 40.0  # so many seconds of the other tests in their files
+_OPTIONS = ("-q", "-n0", "-p", "no:cacheprovider", "--no-header", "--assert=plain")
+_OPTIONS += ("-m", "not browser and not nightly")
+_MOST_S = 30.0  # of the tests that run a line, quickest first
+_MORE_S = 8.0  # of the others of their files
+_MOST_BYTES = 8 << 30
 _SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub,
     ast.Sub: ast.Add,
@@ -99,7 +81,8 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
         "20000 -> 20001",
     ): "bounds the work, not the answer",
 }
-_DECLARING = {"number", "integer"}
+_SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
+_DECLARING = {"number", "whole", "_number"}
 _OF_CONTROLS = {"step", "example"}
 _BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
 
@@ -114,6 +97,9 @@ class Mutant:
     line: int
     words: str
     source: str  # the line before the change
+
+    def __str__(self) -> str:
+        return f"{self.path}:{self.line}: {self.words}: {self.source}"
 
 
 def _skipped(tree: ast.Module) -> set[int]:
@@ -145,6 +131,8 @@ def _change(node: ast.AST) -> str | None:
     """Change a node in place; return what was done, or None where it is not our kind."""
     if isinstance(node, ast.Constant) and type(node.value) in (int, float):
         before = node.value
+        if 0.0 < before <= _SLACK:
+            return None
         node.value = 1.3 * before if isinstance(before, float) and before else before + 1
         return f"{before} -> {node.value:g}"
     if isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in _SWAPPED:
@@ -186,6 +174,15 @@ def mutants_of(path: Path) -> Iterator[Mutant]:
             )
 
 
+def _compiled(mutant: Mutant) -> CodeType:
+    source = ROOT / mutant.path
+    tree = ast.parse(source.read_text("utf-8"))
+    for number, node in enumerate(ast.walk(tree)):
+        if number == mutant.node:
+            _change(node)
+    return compile(ast.fix_missing_locations(tree), str(source), "exec")
+
+
 class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
     """Loads one module with one change."""
 
@@ -200,155 +197,317 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         return importlib.machinery.ModuleSpec(name, self, origin=str(ROOT / self.mutant.path))
 
     def exec_module(self, module: ModuleType) -> None:
-        source = ROOT / self.mutant.path
-        tree = ast.parse(source.read_text("utf-8"))
-        for number, node in enumerate(ast.walk(tree)):
-            if number == self.mutant.node:
-                _change(node)
-        module.__file__ = str(source)
-        exec(compile(ast.fix_missing_locations(tree), str(source), "exec"), module.__dict__)
+        module.__file__ = str(ROOT / self.mutant.path)
+        exec(_compiled(self.mutant), module.__dict__)
 
 
-Known = dict[str, Any]
+def _tests_and_lines() -> Path:
+    return Path(tempfile.gettempdir()) / "drainsim_tests_of_lines.json"
 
 
-def _map_of(layer: str) -> Path:
-    return Path(tempfile.gettempdir()) / f"drainsim_tests_of_{layer}.json"
+class _Recorder:
+    """Notes which test runs which line, at import too, its seconds, and which is red."""
+
+    def __init__(self, measuring: coverage.Coverage) -> None:
+        self.measuring = measuring
+        self.seconds: dict[str, float] = {}
+        self.red: set[str] = set()
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        self.measuring.switch_context(nodeid)
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self.seconds[report.nodeid] = self.seconds.get(report.nodeid, 0.0) + report.duration
+        if report.failed:
+            self.red.add(report.nodeid)
 
 
-def record_map(layer: str) -> None:
-    """Write which test runs which line of a layer, and how long each test takes."""
+def record_map(tests: Sequence[str]) -> None:
+    """Write which test runs which line, and how long each test takes (some minutes for all)."""
     with tempfile.TemporaryDirectory() as folder:
-        data = Path(folder) / "coverage"
-        words = ["-m", "pytest", "-vv", "-n0", "--dist=no", "-p", "no:cacheprovider"]
-        words += ["--durations=0", "--durations-min=0"]
-        words += [f"--cov=drainsim/{layer}", "--cov-context=test", "--cov-report="]
-        words += ["-m", "not browser and not nightly"]
-        words += _TESTS[layer]
-        environment = {**os.environ, "COVERAGE_FILE": str(data), "PYTHONPATH": str(ROOT)}
-        done = subprocess.run(
-            [sys.executable, *words],
-            cwd=ROOT,
-            env=environment,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        seconds: dict[str, float] = {}
-        for line in done.stdout.splitlines():
-            parts = line.split()
-            if len(parts) >= 3 and parts[1] in {"call", "setup"} and parts[0].endswith("s"):
-                test = " ".join(parts[2:])
-                seconds[test] = seconds.get(test, 0.0) + float(parts[0][:-1])
-        from coverage import CoverageData
-
-        measured = CoverageData(str(data))
-        measured.read()
-        lines: dict[str, dict[int, list[str]]] = {}
-        for file in measured.measured_files():
-            place = str(Path(file).relative_to(ROOT))
-            contexts = measured.contexts_by_lineno(file)
-            lines[place] = {
-                line: sorted({name.split("|")[0] for name in names if name})
-                for line, names in contexts.items()
-            }
-        red = {line.split()[1] for line in done.stdout.splitlines() if line.startswith("FAILED ")}
-        for name in red:  # red without any change: it notices nothing
-            seconds.pop(name, None)
+        rooms = [str(ROOT / "drainsim" / room) for room in _ROOMS]
+        measuring = coverage.Coverage(data_file=str(Path(folder) / "data"), source=rooms)
+        recorder = _Recorder(measuring)
+        measuring.start()
+        pytest.main([*_OPTIONS, *tests], plugins=[recorder])
+        measuring.stop()
+        data = measuring.get_data()
         lines = {
-            place: {line: [n for n in names if n not in red] for line, names in found.items()}
-            for place, found in lines.items()
+            str(Path(file).relative_to(ROOT)): {
+                str(line): [name for name in names if name not in recorder.red]
+                for line, names in data.contexts_by_lineno(file).items()
+            }
+            for file in data.measured_files()
         }
-    print(done.stdout.splitlines()[-1], *sorted(red), sep="\n")
-    _map_of(layer).write_text(json.dumps({"seconds": seconds, "lines": lines}), "utf-8")
-    print(f"{len(seconds)} tests timed; map in {_map_of(layer)}")
+    for name in recorder.red:  # red without any change: it notices nothing
+        del recorder.seconds[name]
+    known = _Map(seconds=recorder.seconds, lines=lines)
+    if _tests_and_lines().exists():  # what other tests do is kept
+        known = _Map.stored().with_more(known)
+    known.store()
+    print(len(recorder.seconds), "tests timed; red without a change:", *sorted(recorder.red))
 
 
-def _tests_for(mutant: Mutant, known: Known) -> tuple[list[str], list[str]]:
-    """Return the tests that run the changed line, then the others of their files."""
-    lines = known["lines"].get(mutant.path, {})
-    seconds: dict[str, float] = known["seconds"]
+@dataclass(frozen=True)
+class _Map:
+    """Which test runs which line ("" is the import), and seconds a test takes."""
 
-    def quickest(names: set[str]) -> list[str]:
-        return sorted(names, key=lambda name: seconds.get(name, 1.0))
+    seconds: dict[str, float]
+    lines: dict[str, dict[str, list[str]]]
 
-    tests = set(lines.get(str(mutant.line), []))
-    if not tests:  # run when the module is imported: whoever uses the module may notice
-        tests = {name for names in lines.values() for name in names}
-    files = {name.partition("::")[0] for name in tests}
-    others, spent = [], 0.0
-    for name in quickest({name for name in seconds if name.partition("::")[0] in files} - tests):
-        spent += seconds[name]
-        if spent < _MOST_S:
-            others.append(name)
-    return quickest(tests)[:_MOST_TESTS], others
+    @classmethod
+    def stored(cls) -> "_Map":
+        """Return the map that was recorded."""
+        document = json.loads(_tests_and_lines().read_text("utf-8"))
+        names = document["names"]
+        lines = {
+            path: {line: [names[number] for number in numbers] for line, numbers in found.items()}
+            for path, found in document["lines"].items()
+        }
+        return cls(seconds=document["seconds"], lines=lines)
+
+    def with_more(self, more: "_Map") -> "_Map":
+        """Return a map of what is known here and of other tests."""
+        lines = {path: dict(found) for path, found in self.lines.items()}
+        for path, found in more.lines.items():
+            here = lines.setdefault(path, {})
+            for line, names in found.items():
+                here[line] = sorted({*names, *here.get(line, [])})
+        return _Map(seconds=self.seconds | more.seconds, lines=lines)
+
+    def store(self) -> None:
+        """Write the map, every name once."""
+        number: dict[str, int] = {}
+        lines = {
+            path: {
+                line: [number.setdefault(name, len(number)) for name in names]
+                for line, names in found.items()
+            }
+            for path, found in self.lines.items()
+        }
+        document = {"names": list(number), "seconds": self.seconds, "lines": lines}
+        _tests_and_lines().write_text(json.dumps(document), "utf-8")
+
+    def running(self, path: str, first: int, last: int) -> set[str]:
+        """Return tests (and "" for the import) that run a line from first to last."""
+        lines = self.lines.get(path, {})
+        return {name for line in range(first, last + 1) for name in lines.get(str(line), [])}
+
+    def tests_for(self, mutant: Mutant) -> tuple[bool, list[str], list[str]]:
+        """Return whether the change acts at import, the tests to try first, and more to try."""
+        tree = _tree(mutant.path)
+        node = next(n for number, n in enumerate(ast.walk(tree)) if number == mutant.node)
+        around = [n for n in ast.walk(tree) if isinstance(n, ast.stmt) and _holds(n, node)]
+        inner = around[-1]
+        functions = [n for n in around[:-1] if isinstance(n, ast.FunctionDef)]
+        tests = self.running(mutant.path, inner.lineno, _head_end(inner))
+        cold = "" in tests or not functions
+        if functions:
+            body = functions[0].body
+            cold = cold or "" in self.running(mutant.path, body[0].lineno, body[-1].end_lineno or 0)
+        if cold and isinstance(around[0], ast.Assign | ast.AnnAssign):
+            tests |= self._using(around[0])
+        every = {name for names in self.lines.get(mutant.path, {}).values() for name in names}
+        tests -= {""}
+        files = {name.partition("::")[0] for name in tests or every}
+        others = every | {name for name in self.seconds if name.partition("::")[0] in files}
+        return cold, self._quickest(tests, _MOST_S), self._quickest(others - tests - {""}, _MORE_S)
+
+    def _using(self, stated: ast.Assign | ast.AnnAssign) -> set[str]:
+        """Return tests that run a statement of any room with the name of a constant."""
+        targets = stated.targets if isinstance(stated, ast.Assign) else [stated.target]
+        names = {n.id for target in targets for n in ast.walk(target) if isinstance(n, ast.Name)}
+        tests: set[str] = set()
+        for path in self.lines:
+            for node in ast.walk(_tree(path)):
+                name = getattr(node, "id", None) or getattr(node, "attr", None)
+                if name in names and isinstance(node, ast.Name | ast.Attribute):
+                    tests |= self.running(path, node.lineno, node.lineno)
+        return tests
+
+    def _quickest(self, names: set[str], most_s: float) -> list[str]:
+        chosen, spent = [], 0.0
+        for name in sorted(names & self.seconds.keys(), key=lambda name: self.seconds[name]):
+            spent += self.seconds[name]
+            if spent > most_s:
+                break
+            chosen.append(name)
+        return chosen
 
 
-def noticed(mutant: Mutant, tests: list[str], *, limit_s: float) -> bool:
-    """Return whether a test fails under the change, or does not end."""
-    if not tests:  # else pytest would run all there are
-        return False
+@cache
+def _tree(path: str) -> ast.Module:
+    return ast.parse((ROOT / path).read_text("utf-8"))
+
+
+def _holds(outer: ast.AST, inner: ast.AST) -> bool:
+    return outer is not inner and any(node is inner for node in ast.walk(outer))
+
+
+def _head_end(statement: ast.stmt) -> int:
+    """Return the last line of a statement without the statements inside it."""
+    body = getattr(statement, "body", None)
+    return body[0].lineno - 1 if body else (statement.end_lineno or statement.lineno)
+
+
+def _put_in(mutant: Mutant, functions: Mapping[str, Sequence[FunctionType]]) -> None:
+    """Change the functions of a loaded module, whoever holds them; `functions` by file."""
+    path = str(ROOT / mutant.path)
+    waiting: list[CodeType] = [_compiled(mutant)]
+    new: dict[tuple[str, int], CodeType] = {}
+    while waiting:
+        code = waiting.pop()
+        new[code.co_qualname, code.co_firstlineno] = code
+        waiting += [inner for inner in code.co_consts if isinstance(inner, CodeType)]
+    for held in functions.get(path, []):
+        code = held.__code__
+        held.__code__ = new.get((code.co_qualname, code.co_firstlineno), code)
+
+
+def _noticed_by(run: Callable[[], bool], limit_s: float) -> str:
+    """Return the test that fails in a forked process, or what else ends it; "" where nothing."""
+    reading, writing = os.pipe()
     child = os.fork()
-    if child == 0:  # libraries stay loaded, our own modules are loaded anew
+    if child == 0:
         null = os.open(os.devnull, os.O_WRONLY)
         os.dup2(null, 1)
         os.dup2(null, 2)
-        os.chdir(ROOT)
-        for name in [name for name in sys.modules if name.split(".")[0] in _OWN]:
-            del sys.modules[name]
-        sys.meta_path.insert(0, _Changed(mutant))
-        code = pytest.main([*_OPTIONS, "-x", *tests])
-        os._exit(0 if code == pytest.ExitCode.OK else 1)
-    until = time.monotonic() + limit_s
-    while time.monotonic() < until:
-        done, status = os.waitpid(child, os.WNOHANG)
-        if done:
-            return os.waitstatus_to_exitcode(status) != 0
-        time.sleep(0.05)
-    os.kill(child, 9)
-    os.waitpid(child, 0)
-    return True
+        _Stop.writing = writing
+        resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s), int(limit_s)))
+        resource.setrlimit(resource.RLIMIT_DATA, (_MOST_BYTES, _MOST_BYTES))
+        try:
+            os._exit(0 if run() else 1)
+        except BaseException:
+            os._exit(1)
+    os.close(writing)
+    with os.fdopen(reading) as told:
+        name = told.read()
+    status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    return name or ("" if status == 0 else f"(ended with {status})")
+
+
+class _Stop:
+    """Ends a forked process at its first failure."""
+
+    writing = 1
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            os.write(self.writing, report.nodeid.encode())
+            os._exit(1)
+
+
+class _Warm:
+    """Tries changes of functions in forks of one session that has collected every test."""
+
+    def __init__(self, tries: Sequence["Try"]) -> None:
+        self.tries = tries
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        items = {item.nodeid: item for item in session.items}
+        functions: dict[str, list[FunctionType]] = {}
+        for held in gc.get_objects():
+            if isinstance(held, FunctionType):
+                functions.setdefault(held.__code__.co_filename, []).append(held)
+        gc.freeze()  # forks share what was loaded
+        session.config.pluginmanager.register(_Stop())
+
+        def run(mutant: Mutant, tests: Sequence[str]) -> bool:
+            _put_in(mutant, functions)
+            chosen = [items[name] for name in tests if name in items]
+            for item, after in zip(chosen, [*chosen[1:], None], strict=True):
+                item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            return True
+
+        for one in self.tries:
+            one.attempt(run)
+        return True
+
+
+def _cold(mutant: Mutant, tests: Sequence[str]) -> bool:
+    """Load our own modules anew with the change; return whether every test passes."""
+    for name in [name for name in sys.modules if name.split(".")[0] in _OWN]:
+        del sys.modules[name]
+    sys.meta_path.insert(0, _Changed(mutant))
+    return pytest.main([*_OPTIONS, "-x", *tests], plugins=[_Stop()]) == pytest.ExitCode.OK
+
+
+class Try:
+    """One change, the tests that may notice it, and the one that did."""
+
+    red: ClassVar[dict[tuple[bool, str], bool]] = {}  # a test without any change, once
+
+    def __init__(self, mutant: Mutant, known: _Map) -> None:
+        self.mutant = mutant
+        self.known = known
+        self.cold, first, more = known.tests_for(mutant)
+        self.parts = [part for part in (first, more) if part]
+        self.noticed = ""
+
+    def attempt(self, run: Callable[[Mutant, Sequence[str]], bool]) -> None:
+        """Run the tests under the change, less those that are red in a fork without it."""
+        for part in self.parts:
+            while name := _noticed_by(partial(run, self.mutant, part), self._limit_s(part)):
+                if name not in part or not self._red(name, run):
+                    self.noticed = name
+                    print(f"noticed: {self.mutant}: {name}", flush=True)
+                    return
+                part.remove(name)
+        print(f"survived: {self.mutant}", flush=True)
+
+    def _red(self, name: str, run: Callable[[Mutant, Sequence[str]], bool]) -> bool:
+        """Return whether a test fails without any change, too."""
+        if (self.cold, name) not in self.red:
+            unchanged = replace(self.mutant, node=-1)
+            failed = _noticed_by(partial(run, unchanged, [name]), self._limit_s([name]))
+            self.red[self.cold, name] = bool(failed)
+        return self.red[self.cold, name]
+
+    def _limit_s(self, part: Sequence[str]) -> float:
+        return 60.0 + 3.0 * sum(self.known.seconds[name] for name in part)
 
 
 def main() -> None:
-    """Run a sample and print what was not noticed."""
+    """Run a sample of each room and print what was not noticed."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("layer", choices=sorted(_TESTS))
-    parser.add_argument("--map", action="store_true", help="record which test runs which line")
-    parser.add_argument("--sample", type=int, default=100)
+    parser.add_argument("rooms", nargs="*", help=" ".join(_ROOMS))
+    parser.add_argument(
+        "--map", nargs="*", help="record which test runs which line, of all tests or these"
+    )
+    parser.add_argument("--sample", type=int, default=100, help="changes a room")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--limit-s", type=float, default=240.0, help="a change that hangs")
+    parser.add_argument("--only", default="", help="changes whose line holds these words")
     options = parser.parse_args()
-    if options.map or not _map_of(options.layer).exists():
-        record_map(options.layer)
-    known = json.loads(_map_of(options.layer).read_text("utf-8"))
-    every = [
-        mutant
-        for path in sorted((ROOT / "drainsim" / options.layer).rglob("*.py"))
-        for mutant in mutants_of(path)
-    ]
-    chosen = random.Random(options.seed).sample(every, min(options.sample, len(every)))
-    pytest.main([*_OPTIONS, "--collect-only", "-qq", *_TESTS[options.layer]])
-    survivors, tried = 0, set()
-    for number, mutant in enumerate(chosen, start=1):
-        tests, others = _tests_for(mutant, known)
-        if mutant.path not in tried:  # once a file: what notices no change at all is no witness
-            tried.add(mutant.path)
-            if noticed(replace(mutant, node=-1), tests, limit_s=options.limit_s):
-                print(f"red without a change: {mutant.path}:{mutant.line}", flush=True)
-        if not any(noticed(mutant, part, limit_s=options.limit_s) for part in (tests, others)):
-            reason = _EQUIVALENT.get(
-                (mutant.path.removeprefix("drainsim/"), mutant.source, mutant.words)
-            )
-            survivors += reason is None
-            print(
-                f"survived: {mutant.path}:{mutant.line}: {mutant.words}: {mutant.source}"
-                + (f" (changes nothing: {reason})" if reason else ""),
-                flush=True,
-            )
-        if number % 25 == 0 or number == len(chosen):
-            share = 100.0 * (1.0 - survivors / number)
-            print(f"{number} of {len(every)} changes: {share:.1f} % noticed", flush=True)
+    rooms = options.rooms or list(_ROOMS)
+    if options.map is not None or not _tests_and_lines().exists():
+        child = os.fork()  # our own modules stay out of this process
+        if child == 0:
+            record_map(options.map or _TESTS)
+            os._exit(0)
+        os.waitpid(child, 0)
+    known = _Map.stored()
+    tries: list[Try] = []
+    for room in rooms:
+        every = [
+            mutant
+            for path in sorted((ROOT / "drainsim" / room).rglob("*.py"))
+            for mutant in mutants_of(path)
+            if _EQUIVALENT.get((mutant.path.removeprefix("drainsim/"), mutant.source, mutant.words))
+            is None
+            and options.only in str(mutant)
+        ]
+        chosen = random.Random(options.seed).sample(every, min(options.sample, len(every)))
+        tries += [Try(mutant, known) for mutant in chosen]
+    warm = [one for one in tries if not one.cold]
+    if warm:
+        pytest.main([*_OPTIONS, "-s", *_TESTS], plugins=[_Warm(warm)])
+    for one in tries:
+        if one.cold:
+            one.attempt(_cold)
+    for room in rooms:
+        mine = [one for one in tries if one.mutant.path.startswith(f"drainsim/{room}/")]
+        share = 100.0 * sum(bool(one.noticed) for one in mine) / max(len(mine), 1)
+        print(f"{room}: {share:.1f} % of {len(mine)} changes noticed (seed {options.seed})")
 
 
 if __name__ == "__main__":

@@ -83,7 +83,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
-    parser.add_argument("--draws", type=int, default=_DRAWS, help=f"random cases ({_DRAWS})")
+    parser.add_argument("--draws", type=int, default=_DRAWS, help=f"cases calculated ({_DRAWS})")
     add_answer_options(parser)
     parser.add_argument(
         "--out",

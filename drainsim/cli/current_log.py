@@ -7,11 +7,9 @@ from drainsim.answers.installer.current_log import (
     LOG_OF,
     CurrentLogAnswer,
     current_log,
-    every_words,
-    ma,
     measured_scenario,
-    plus_minus,
 )
+from drainsim.answers.installer.current_log_words import every_words, ma, plus_minus
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.cli.options import (
     Commands,

@@ -96,7 +96,7 @@ def add_parser(commands: Commands) -> None:
         metavar="DAYS",
         help="days a vehicle without planned return must last (30)",
     )
-    parser.add_argument("--draws", type=int, default=200, help="random cases per vehicle (200)")
+    parser.add_argument("--draws", type=int, default=200, help="cases calculated per vehicle (200)")
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
     add_set_option(parser, "what if every vehicle had this, for example unit.report_interval_h=24")
@@ -310,7 +310,7 @@ def in_words(
             f"! = act today. Risk = chance of a no-start at the start hour of the day named. "
             f"{FROZEN_CAUTION}",
             "Assumed where the list is silent: unit preset hourly, climate temperate, parked "
-            f"today, and drainsim's defaults for the rest; {answer.settings.draws} random cases, "
+            f"today, and drainsim's defaults for the rest; {answer.settings.draws} possible cases, "
             f"seed {answer.settings.seed}.",
         ]
     )

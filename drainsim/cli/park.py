@@ -54,7 +54,7 @@ def run(options: argparse.Namespace) -> None:
     case = chosen_case(options)
     if sys.stderr.isatty() and case.draws * case.horizon_days > 2_000_000:
         print(
-            f"drainsim: {case.draws} random cases over {case.horizon_days} days ...",
+            f"drainsim: {case.draws} possible cases over {case.horizon_days} days ...",
             file=sys.stderr,
         )
     answer = park(case)
@@ -171,7 +171,7 @@ def assumption_lines(case: Case, matter: Collection[str] | None) -> list[str]:
     lines += [f"  {item.in_words()}" for item in others]
     return [
         *lines,
-        "  spreads of the random cases: " + ", ".join(_short(item) for item in spreads),
+        "  spreads of the cases: " + ", ".join(_short(item) for item in spreads),
     ]
 
 

@@ -54,7 +54,7 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--format", choices=("html", "pdf"), default="html", help="of the sheets (html)"
     )
-    parser.add_argument("--draws", type=int, default=400, help="random cases per vehicle (400)")
+    parser.add_argument("--draws", type=int, default=400, help="cases calculated per vehicle (400)")
     add_answer_options(parser)
     add_asking_options(parser)
     add_reading_options(parser)

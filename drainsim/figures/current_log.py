@@ -5,7 +5,8 @@ from typing import Any, Final
 import numpy as np
 import plotly.graph_objects as go
 
-from drainsim.answers.installer.current_log import CurrentLogAnswer, ma
+from drainsim.answers.installer.current_log import CurrentLogAnswer
+from drainsim.answers.installer.current_log_words import ma
 from drainsim.figures.style import Palette, axis, frame, legend, note, upright
 from drainsim.files.current_log.reader import CurrentLog
 from drainsim.physics.tables import FloatArray

@@ -7,7 +7,8 @@ from typing import Any, Final
 import numpy as np
 import plotly.graph_objects as go
 
-from drainsim.answers.fleet.answer import DayRisk, FleetAnswer
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.counts import DayRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.figures.style import Palette, axis, frame, legend, level, note

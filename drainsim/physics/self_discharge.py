@@ -7,6 +7,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
 
 REFERENCE_C = 25.0
+_SERIES_BELOW = 3e-3  # of λ t
 
 
 def loss_rate_per_h(
@@ -87,6 +88,30 @@ def charge_step_ah(
     by_itself = np.asarray(charge_ah, dtype=float) * shrink
     left = np.asarray(charge_ah, dtype=float) - by_itself - load_ah * mean_factor
     return np.asarray(left), np.asarray(by_itself - load_ah * (1.0 - mean_factor))
+
+
+def mean_factor(decay: FloatArray, *, most: float, out: FloatArray) -> None:
+    """Write the m of `charge_step_ah` for many steps, in place.
+
+    Parameters
+    ----------
+    decay : shape (...)
+        λ t of each step, ≥ 0. [-]
+    most : float
+        No decay is larger: below 0.003 four terms of the series are exact to 1e-12.
+    out : shape (...)
+        Takes (1 − e^(−λt))/(λt).
+    """
+    if most < _SERIES_BELOW:
+        np.multiply(decay, -1.0 / 24.0, out=out)
+        out += 1.0 / 6.0
+        out *= decay
+        out -= 0.5
+        out *= decay
+        out += 1.0
+    else:
+        out[:] = 1.0
+        np.divide(-np.expm1(-decay), decay, out=out, where=decay > 0.0)
 
 
 def hours_to_reach_h(

@@ -167,7 +167,7 @@ class StartingLevel:
 def _level(
     name: str, base: float, lowest: float, hold: float, hold_s: float, rise_s: float
 ) -> StartingLevel:
-    small = base < 18.0
+    small = base == 12.0
     return StartingLevel(
         name=name,
         base_v=base,

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from drainsim import __version__
 from drainsim.answers.fleet.action import Action, instruction
-from drainsim.answers.fleet.answer import DayRisk, FleetAnswer
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.counts import DayRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted
 from drainsim.sheets.html_page import page

@@ -6,7 +6,7 @@ from typing import Any, Final
 from drainsim.answers.installer.acceptance import AcceptanceAnswer
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.circuits import CAUTIONS
-from drainsim.answers.installer.current_log import ma, plus_minus
+from drainsim.answers.installer.current_log_words import ma, plus_minus
 from drainsim.answers.words import days_words
 from drainsim.files.circuits import Circuit
 from drainsim.sheets.html_page import page

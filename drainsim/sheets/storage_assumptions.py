@@ -90,19 +90,19 @@ def _meaning(answer: StorageAnswer, say: Language) -> str:
     clock = f"{hour:02d}:00"
     if when == "any_time":
         return say(
-            "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+            "Risk: share of {draws:.0f} possible cases (weather, battery, currents) that would not "
             "start at some hour until the last day.",
             draws=draws,
         )
     if when == "every_day":
         return say(
-            "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+            "Risk: share of {draws:.0f} possible cases (weather, battery, currents) that would not "
             "start at {clock} on the worst day until the last.",
             draws=draws,
             clock=clock,
         )
     return say(
-        "Risk: share of {draws:.0f} random cases (weather, battery, currents) that would not "
+        "Risk: share of {draws:.0f} possible cases (weather, battery, currents) that would not "
         "start at {clock} on the last day.",
         draws=draws,
         clock=clock,

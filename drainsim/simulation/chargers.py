@@ -2,6 +2,7 @@
 
 import math
 import zlib
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -32,27 +33,33 @@ def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     Notes
     -----
     Log-normal with runs; draws that share a weather share its clouds, and so do vehicles of one
-    place on one day, whenever each was parked.
+    place on one day, whenever each was parked. Kept for the next case: read the array only.
     """
-    weathers = -(-draws // DRAWS_PER_WEATHER)
     place = (case.weather_seed, zlib.crc32(case.site.place.encode()), _CLOUD_STREAM)
     first = case.site.parked_from.toordinal()
+    return _kept_clouds(place, first, case.horizon_days, draws, sd)
+
+
+@lru_cache(maxsize=2)
+def _kept_clouds(
+    place: tuple[int, ...], first: int, days: int, draws: int, sd: float
+) -> FloatArray:
+    weathers = -(-draws // DRAWS_PER_WEATHER)
     fresh = math.sqrt(1.0 - _CORRELATION**2)
     z = np.zeros(weathers)
-    kept = np.empty((case.horizon_days, weathers))
-    for day in range(-_MEMORY_DAYS, case.horizon_days):
+    kept = np.empty((days, weathers))
+    for day in range(-_MEMORY_DAYS, days):
         z = _CORRELATION * z + fresh * day_noise((*place, first + day), weathers)
         if day >= 0:
             kept[day] = z
     sigma = math.sqrt(math.log1p(sd**2))
-    return np.asarray(np.exp(sigma * kept - 0.5 * sigma**2)[:, weather_of_draw(draws)])
+    factor = np.exp(sigma * kept - 0.5 * sigma**2)[:, weather_of_draw(draws)]
+    factor.flags.writeable = False
+    return np.asarray(factor)
 
 
-def drawn_charging_a(case: Case) -> FloatArray:
-    """Return what charges each draw on each day, shape (days, draws); (0, draws) without."""
-    if case.charging_a is None:
-        return np.zeros((0, case.draws))
-    charging_a = np.zeros((case.horizon_days, case.draws))
+def add_charging_a(case: Case, charging_a: FloatArray) -> None:
+    """Add what charges each draw on each day, in place, shape (days, draws)."""
     if case.solar is not None:
         clouds = cloud_factor(case, case.draws, sd=case.solar.cloud_sd)
         charging_a += case.solar.charging_a[:, None] * clouds
@@ -60,7 +67,6 @@ def drawn_charging_a(case: Case) -> FloatArray:
     for charger in (case.maintainer, case.top_up):
         if charger is not None:
             charging_a += charger.charging_a[:, None] * np.exp(charger.sigma * z)
-    return charging_a
 
 
 def drawn_loads(case: Case) -> Loads:
@@ -73,4 +79,6 @@ def drawn_loads(case: Case) -> Loads:
         for name in plain.__slots__
         if name != "charging_a"
     }
-    return Loads(**wide, charging_a=drawn_charging_a(case))
+    charging_a = np.zeros((case.horizon_days, case.draws))
+    add_charging_a(case, charging_a)
+    return Loads(**wide, charging_a=charging_a)

@@ -1,11 +1,10 @@
 """The charge of every block end of many lanes, and what bounds on it decide.
 
-One lean recursion in the share of full, row by row and in place; for a switching unit with the
-voltage at each block's beginning. Lanes that change mode or, while charged, end empty in a block
-are worked out anew by `parked_step`. Where charge only falls lanes run on past empty: when they
+The recursion itself is `direct_rows`. Where charge only falls lanes run on past empty: when they
 crossed it is worked out afterwards.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,13 +15,13 @@ from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.direct_bounds import bounds_of
 from drainsim.simulation.direct_modes import DirectModes
+from drainsim.simulation.direct_rows import DirectRows
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.outcome import HALF, ChargeBalance, after_key_off
 from drainsim.simulation.parked_step import changing_modes
 from drainsim.simulation.weather import BlockWeather
 
 _DAY_H: Final = 24
-_SERIES_BELOW: Final = 0.003  # of λ t: four terms of (1 - exp(-x))/x are exact to 1e-12 there
 
 
 @dataclass(kw_only=True)
@@ -42,9 +41,12 @@ class DirectCharge:
         Run to the horizon, whatever is decided before.
     snapshot_day : int
         Run to this day at least.
-    space, unit_space : shape (blocks + 1, lanes)
-        Where charge and the unit's charge are written; the second may have no rows without a
-        switching unit.
+    every_day : bool
+        Keep the balance of every day where something charges, not the last day's only.
+    space : shape (blocks + 1, lanes)
+        Where charge is written.
+    lend : callable
+        Lends further space of some rows and columns.
 
     Attributes
     ----------
@@ -61,8 +63,9 @@ class DirectCharge:
     step_h: int
     keeps_all: bool
     snapshot_day: int
+    every_day: bool
     space: FloatArray
-    unit_space: FloatArray
+    lend: Callable[[int, int], FloatArray]
 
     def __post_init__(self) -> None:
         """Work out the charge of all block ends."""
@@ -78,8 +81,8 @@ class DirectCharge:
         self.modes = DirectModes(lanes=lanes, loads=self.loads, curves=curves, changing=changing)
         self.sunlit = self.loads.sunlit
         self.charged = self.sunlit or bool((lanes.other_a < 0.0).any())
-        self.steady = self.modes.steady and not self.charged
-        self.steady_a = self.base_a + (self.modes.linear_a if self.steady else 0.0)
+        self.by_voltage = not self.modes.steady
+        self.steady = not self.by_voltage and not self.charged
         self.bounds = bounds_of(
             lanes,
             curves,
@@ -89,165 +92,46 @@ class DirectCharge:
         )
         coldest = float(self.blocks.low_c.min())
         self.can_freeze = coldest <= float(curves.freezing_c.max())
-        self._run_down()
-        if not self.charged:
-            self._empty()
-
-    # --- the charge of all block ends -----------------------------------------------------
-
-    def _run_down(self) -> None:
-        """Fill the rows of charge, past empty where nothing stops it, and of the unit's charge."""
-        lanes, blocks = self.lanes, self.blocks
-        hours = float(self.step_h)
-        count, rows = len(lanes), len(blocks.end_c)
-        self.charge, self.unit_ah = self.space, self.unit_space
-        self.charge[0] = self.parked
-        self.unit_ah[:1] = 0.0
-        self.part_of_last = np.full(count, np.nan)  # of a split block that ends empty
-        self.rows = rows
-        loss_h = lanes.loss_per_h * hours
-        series = float(loss_h.max(initial=0.0) * blocks.loss_scale.max()) < _SERIES_BELOW
-        base = self.steady_a * hours / lanes.full_ah
-        days = self.days + 1 if self.charged else 0
-        self.other_ah, self.refused_ah, self.idle_h = np.zeros((3, days, count))
-        sums = np.zeros((3, count))  # of the three, as they run
-        self.refused_now = np.zeros(count)  # in the present block
-        per_full = 1.0 / lanes.full_ah
-        decay, part, load, rest_v, volts = np.empty((5, count))
-        segment = np.empty(count, dtype=np.intp)
-        warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
-        waiting = np.flatnonzero(self.start_row > 0)
-        self._rest_v(self.charge[0], rest_v, part, segment)
-        for row in range(rows):
-            now, then = self.charge[row], self.charge[row + 1]
-            np.take(blocks.loss_scale[row], lanes.weather, out=decay)
-            decay *= loss_h
-            if self.steady:
-                np.multiply(decay, now, out=load)
-                load += base
-            else:
-                np.take(warmth_v[row], lanes.weather, out=volts)
-                volts += lanes.resting_offset_v
-                rest_v += volts
-                np.divide(self.modes.power_w, rest_v, out=part)
-                part += self.modes.linear_a
-                if self.charged:
-                    other_a = self._other_a(row, slice(None))
-                    sums[0] += other_a * hours
-                    base = (lanes.quiescent_a + other_a) * per_full * hours
-                part *= hours
-                np.add(self.unit_ah[row], part, out=self.unit_ah[row + 1])
-                part *= per_full
-                np.multiply(decay, now, out=load)
-                load += base
-                load += part
-            _shrink(load, decay, part, series=series)
-            np.subtract(now, load, out=then)
-            if not self.steady:
-                if self.charged:
-                    below = then < np.minimum(self.curves.lowest_charge, now)
-                    np.maximum(then - 1.0, 0.0, out=part)  # refused by a full battery
-                    then -= part
-                    np.multiply(part, lanes.full_ah, out=self.refused_now)
-                    sums[1] += self.refused_now
-                elif self.modes.changing:
-                    np.maximum(then, self.floor, out=then)
-                if self.charged or self.modes.changing:
-                    self._rest_v(then, part, load, segment)
-                    np.add(part, volts, out=load)
-                    may = self.modes.may_change(rest_v, load)
-                    if self.charged:
-                        may |= below
-                    may[waiting] = False
-                    if may.any():
-                        self._split(row + 1, np.flatnonzero(may), decay, sums)
-                self._rest_v(then, rest_v, part, segment)
-            if len(waiting):
-                then[waiting] = self.parked[waiting]
-                self.unit_ah[row + 1 : row + 2, waiting] = 0.0
-                sums[:, waiting] = 0.0
-                rest_v[waiting] = self.curves.resting_lines().at(self.parked[waiting])
-            if (row + 1) % self.per_day == 0:
-                if self.charged:
-                    day = (row + 1) // self.per_day
-                    self.other_ah[day], self.refused_ah[day], self.idle_h[day] = sums
-                if len(waiting):
-                    waiting = waiting[self.start_row[waiting] > row + 1]
-                if self._nothing_left(row + 1):
-                    self.rows = row + 1
-                    break
-        self.charge = self.charge[: self.rows + 1]
+        rows = self._space()
+        self.rows = rows.run(ends_at=self._nothing_left)
+        self.charge, self.unit, self.daily = rows.charge[: self.rows + 1], rows.unit, rows.days
+        self._other_a = rows.other_a
         self.split_at, self.split_a = self.modes.last_currents()
+        if not self.charged:
+            self._empty(rows.part_of_last)
 
-    def _rest_v(
-        self, charge: FloatArray, out: FloatArray, space: FloatArray, segment: IndexArray
-    ) -> None:
-        """Write the resting voltage at the reference temperature, in place."""
-        resting = self.curves.resting_lines()
-        np.multiply(charge, resting.per_x, out=space)
-        np.maximum(space, 0.0, out=space)
-        np.copyto(segment, space, casting="unsafe")
-        space -= segment
-        np.take(resting.rise, segment, out=out, mode="clip")
-        out *= space
-        np.take(resting.y, segment, out=space, mode="clip")
-        out += space
-
-    def _other_a(self, row: IndexArray | int, lane: IndexArray | slice) -> FloatArray:
-        """Return the other loads less what chargers bring in the block that begins at a row."""
-        loads, lanes = self.loads, self.lanes
-        other_a, brought_a = lanes.other_a[lane], np.zeros(1)
-        if self.sunlit:
-            wide = loads.charging_a.shape[1] > 1
-            brought_a = loads.charging_a[row // self.per_day, lane if wide else slice(None)]
-            if not wide and not isinstance(row, int):
-                brought_a = brought_a[:, 0]
-        if np.isfinite(loads.lowest_charging_c).any():
-            wide = len(loads.lowest_charging_c) > 1
-            lowest_c = loads.lowest_charging_c[lane if wide else slice(None)]
-            cold = self.blocks.mean_c[row, lanes.weather[lane]] < lowest_c
-            other_a = np.where(cold, np.maximum(other_a, 0.0), other_a)
-            brought_a = np.where(cold, 0.0, brought_a)
-        return np.asarray(other_a - brought_a)
-
-    def _split(self, row: int, lane: IndexArray, decay: FloatArray, sums: FloatArray) -> None:
-        """Work out lanes anew that change mode or end empty in the block before a row."""
-        hours, before = float(self.step_h), self.charge[row - 1, lane]
-        state, flow, _ = self.modes.split(
-            lane,
-            row=row,
-            charge=before,
-            hours=hours,
-            mean_c=self.blocks.mean_c[row - 1, self.lanes.weather[lane]],
-            loss_per_h=decay[lane] / hours,
+    def _space(self) -> DirectRows:
+        """Return the rows still to be filled."""
+        count, ends = len(self.lanes), len(self.blocks.end_c) + 1
+        days = self.days + 1 if self.charged and self.every_day else 1
+        return DirectRows(
+            lanes=self.lanes,
+            curves=self.curves,
+            loads=self.loads,
+            blocks=self.blocks,
+            modes=self.modes,
+            step_h=self.step_h,
+            parked=self.parked,
+            floor=self.floor,
+            start_row=self.start_row,
+            charge=self.space,
+            unit=self.lend(ends if self.by_voltage else 0, count),
+            days=self.lend(3 * days, count).reshape(3, days, count),
         )
-        drawn_ah = flow.unit_ah
-        if self.charged:
-            sums[0, lane] += flow.other_ah - self._other_a(row - 1, lane) * hours
-            sums[1, lane] += flow.refused_ah - self.refused_now[lane]
-            sums[2, lane] += hours - flow.hours
-        else:
-            part = flow.hours / hours
-            emptied = (state.charge <= self.floor[lane]) & (before > self.floor[lane])
-            self.part_of_last[lane[emptied]] = part[emptied]
-            # What a block that ends empty drew is spread over the whole of it, as rows are read.
-            drawn_ah = drawn_ah / np.where(emptied, part, 1.0)
-        self.charge[row, lane] = state.charge
-        self.unit_ah[row, lane] = self.unit_ah[row - 1, lane] + drawn_ah
 
     def _nothing_left(self, row: int) -> bool:
         """Say whether no answer can change any more: no start is left in any lane."""
         first = max(self.per_day * self.snapshot_day, int(self.start_row.max()) + 1)
         if self.keeps_all or self.charged or self.can_freeze or row < first:
             return False
-        charge = self.charge[row]
+        charge = self.space[row]
         if float(charge[0]) > self.bounds.dead[0]:
             return False
         return bool(
             (charge <= np.minimum(np.minimum(self.bounds.dead, self.bounds.lost), HALF)).all()
         )
 
-    def _empty(self) -> None:
+    def _empty(self, part_of_last: FloatArray) -> None:
         """Find when each lane is empty; from then on it stays so and nothing flows."""
         lanes = self.lanes
         above = (self.charge > self.floor).sum(axis=0)  # rows are in order: falling
@@ -262,7 +146,7 @@ class DirectCharge:
             current_a=self.current_a(last, lane) / lanes.full_ah,
             loss_per_h=lanes.loss_per_h * scale,
         )
-        until = np.where(np.isnan(self.part_of_last), until, self.part_of_last * self.step_h)
+        until = np.where(np.isnan(part_of_last), until, part_of_last * self.step_h)
         until = np.where(self.empty_row > self.start_row, np.minimum(until, self.step_h), 0.0)
         self.flowing_rows = np.where(full_run, np.inf, self.empty_row - 1.0)
         self.flowing_rows = np.where(
@@ -279,10 +163,11 @@ class DirectCharge:
 
     def current_a(self, row: IndexArray, lane: IndexArray) -> FloatArray:
         """Return the current of the blocks that end with some rows (≥ 1), unless empty. [A]."""
-        if self.steady:
-            return np.asarray(self.steady_a[lane])
-        in_block = _cells(self.unit_ah, row, lane) - _cells(self.unit_ah, row - 1, lane)
-        current_a = self.base_a[lane] + in_block / self.step_h
+        if not self.by_voltage:
+            current_a = self.base_a[lane] + self.modes.linear_a[lane]
+        else:
+            drawn = _cells(self.unit, row, lane) - _cells(self.unit, row - 1, lane)
+            current_a = self.base_a[lane] + drawn * self.lanes.full_ah[lane] / self.step_h
         if self.charged:
             current_a += self._other_a(row - 1, lane) - self.lanes.other_a[lane]
         if len(self.split_at):
@@ -293,10 +178,14 @@ class DirectCharge:
 
     def daily_current_a(self, days: slice) -> FloatArray:
         """Return the current of the last block before some days (≥ 1), shape (days, lanes). [A]."""
-        if self.steady:
-            return self.steady_a
         row = self.per_day * np.arange(days.start, days.stop)
-        current_a = self.base_a + (self.unit_ah[row] - self.unit_ah[row - 1]) / self.step_h
+        if not self.by_voltage:
+            current_a = np.tile(
+                self.base_a + self.modes.linear_a, (len(row) if self.charged else 1, 1)
+            )
+        else:
+            drawn = self.unit[row] - self.unit[row - 1]
+            current_a = self.base_a + drawn * self.lanes.full_ah / self.step_h
         if self.charged:
             for number, begin in enumerate(row - 1):
                 current_a[number] += self._other_a(int(begin), slice(None)) - self.lanes.other_a
@@ -312,14 +201,13 @@ class DirectCharge:
 
     def _unit_ah(self, rows: FloatArray, lane: IndexArray) -> FloatArray:
         """Return what the unit has drawn by a row, parts of a block by straight lines. [Ah]."""
-        since_h = (rows - self.start_row[lane]) * self.step_h
-        if self.steady:
-            return np.asarray(self.modes.linear_a[lane] * since_h)
+        if not self.by_voltage:
+            return np.asarray(self.modes.linear_a * (rows - self.start_row) * self.step_h)
         whole = np.minimum(rows.astype(np.intp), self.rows)
         after = np.minimum(whole + 1, self.rows)
-        before_ah = self.unit_ah[whole, lane]
-        drawn = before_ah + (rows - whole) * (self.unit_ah[after, lane] - before_ah)
-        return np.asarray(drawn)
+        before = self.unit[whole, lane]
+        drawn = before + (rows - whole) * (self.unit[after, lane] - before)
+        return np.asarray(drawn * self.lanes.full_ah)
 
     def balance(self, day: IndexArray) -> ChargeBalance:
         """Return each lane's charge balance at the end of a day."""
@@ -345,10 +233,14 @@ class DirectCharge:
 
     def _charged_balance(self, day: IndexArray, lane: IndexArray) -> ChargeBalance:
         lanes, row = self.lanes, self.per_day * day
-        hours = (row - self.start_row) * self.step_h - self.idle_h[day, lane]
+        other, refused, idle = self.daily[:, np.minimum(day, self.daily.shape[1] - 1), lane]
+        hours = (row - self.start_row - idle) * self.step_h
         vehicle_ah = self.at_parking.vehicle_ah + lanes.quiescent_a * hours
-        unit_ah = self.at_parking.unit_ah + self.unit_ah[row, lane]
-        other_ah, refused_ah = self.other_ah[day, lane], self.refused_ah[day, lane]
+        drawn = (
+            self.unit[row, lane] * lanes.full_ah if self.by_voltage else self.modes.linear_a * hours
+        )
+        unit_ah = self.at_parking.unit_ah + drawn
+        other_ah, refused_ah = other * lanes.full_ah, refused * lanes.full_ah
         left_ah = self.at_day(day) * lanes.full_ah
         return ChargeBalance(
             vehicle_ah=vehicle_ah,
@@ -381,19 +273,3 @@ class DirectCharge:
 def _cells(values: FloatArray, row: IndexArray, lane: IndexArray) -> FloatArray:
     """Return values of some rows and lanes; values lie row behind row."""
     return np.asarray(values.reshape(-1).take(row * values.shape[1] + lane))
-
-
-def _shrink(load: FloatArray, decay: FloatArray, space: FloatArray, *, series: bool) -> None:
-    """Multiply a load by (1 - exp(-decay)) / decay, in place."""
-    if series:
-        np.multiply(decay, 1.0 / 24.0, out=space)
-        space -= 1.0 / 6.0
-        space *= decay
-        space += 0.5
-        space *= decay
-        space *= load
-        load -= space
-    else:
-        np.divide(-np.expm1(-decay), decay, out=space, where=decay > 0.0)
-        space[decay <= 0.0] = 1.0
-        load *= space

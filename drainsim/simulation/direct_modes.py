@@ -77,17 +77,18 @@ class DirectModes:
             width = loads.enter_below_v.shape[1]
             column = lane if width > 1 else np.zeros(len(lane), dtype=np.intp)
             above, within = mode == number - 1, mode == number
-            self._enter_v[lane[above]] = loads.enter_below_v[number, column[above]]
-            self._leave_v[lane[within]] = loads.leave_above_v[number, column[within]]
+            self._enter_v[lane[above]] = loads.enter_below_v[number, column[above]] + _SLACK_V
+            self._leave_v[lane[within]] = loads.leave_above_v[number, column[within]] - _SLACK_V
         self._enter_v[np.isnan(self._enter_v)] = -np.inf
         self._leave_v[np.isnan(self._leave_v)] = np.inf
+        self._leaves = bool(np.isfinite(self._leave_v).any())
 
     def may_change(self, before_v: FloatArray, after_v: FloatArray) -> BoolArray:
         """Return which lanes might change mode between two voltages of a block."""
-        return np.asarray(
-            (np.minimum(before_v, after_v) < self._enter_v + _SLACK_V)
-            | (before_v > self._leave_v - _SLACK_V)
-        )
+        may: BoolArray = np.minimum(before_v, after_v) < self._enter_v
+        if self._leaves:
+            may |= before_v > self._leave_v
+        return may
 
     def split(
         self,
@@ -128,9 +129,13 @@ class DirectModes:
         off = found.off_h < self.off_h[lane]
         self.off_h[lane[off]] = found.off_h[off]
         self.off_row[lane[off]] = row
-        self._splits.append((row, lane, found.state.current_a))
+        self.drew(row, lane, found.state.current_a)
         self._settle(lane[found.state.mode != mode])
         return found
+
+    def drew(self, row: int, lane: IndexArray, current_a: FloatArray) -> None:
+        """Keep what some lanes drew at the end of the block before a row, unlike its mean."""
+        self._splits.append((row, lane, current_a))
 
     def _loads_of(self, lane: IndexArray, day: int) -> Loads:
         """Return the loads of some lanes; what charges them is that day's, whatever is asked."""

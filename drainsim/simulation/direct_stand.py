@@ -65,7 +65,7 @@ def direct_stand(
     size = max(_LEAST_LANES, _CELLS // len(blocks.end_c))
     parts = []
     for first in range(0, max(len(lanes), 1), size):
-        index = np.arange(first, min(first + size, len(lanes)))
+        index = slice(first, min(first + size, len(lanes)))  # of views: nothing is copied
         part = lanes.take(index)
         rows, count = len(blocks.end_c) + 1, len(part)
         with ExitStack() as lent:
@@ -77,11 +77,12 @@ def direct_stand(
                 step_h=hours,
                 keeps_all=course or to_the_end,
                 snapshot_day=snapshot_day,
+                every_day=bool(ends) or not loads.sunlit,
                 # a course keeps the charge
                 space=np.empty((rows, count))
                 if course
                 else lent.enter_context(borrowed(rows, count)),
-                unit_space=lent.enter_context(borrowed(rows, count)),
+                lend=lambda rows, columns: lent.enter_context(borrowed(rows, columns)),
             )
             questions = _Questions(
                 lanes=part, curves=curves, weather=weather, blocks=blocks, run=run
@@ -176,14 +177,19 @@ class _Questions:
     def _may_fail(self) -> tuple[IndexArray, IndexArray]:
         """Return (lanes, rows) of charge that may rise, up to the first that fails for certain."""
         run = self.run
-        rows = np.arange(1, run.rows + 1)[:, None]
         charge = run.charge[1:]
-        parked = rows > run.start_row
-        lost = (charge <= run.bounds.lost) & parked
-        last = np.where(lost.any(axis=0), lost.argmax(axis=0) + 1, run.rows)
-        may = (charge <= run.bounds.sure) & parked & (rows <= last) & ~self.fails_at_once
-        lane, number = np.nonzero(may.T)
-        return lane, number + 1
+        lost = charge <= run.bounds.lost
+        lost &= np.arange(1, run.rows + 1)[:, None] > run.start_row
+        some = lost.any(axis=0)
+        last = np.full(len(self.lanes), run.rows)
+        last[some] = lost[:, some].argmax(axis=0) + 1
+        lane, number = _in_lanes((charge <= run.bounds.sure) & ~lost)
+        row = number + 1
+        may = (row > run.start_row[lane]) & (row < last[lane]) & ~self.fails_at_once[lane]
+        certain = np.flatnonzero(some & ~self.fails_at_once)
+        lane, row = np.append(lane[may], certain), np.append(row[may], last[certain])
+        order = np.argsort(lane, kind="stable")
+        return lane[order], row[order]
 
     def freezing_h(self) -> FloatArray:
         """Return the first hour at which the electrolyte freezes, after parking. [h]."""
@@ -207,7 +213,7 @@ class _Questions:
         highest = np.append(curves.charge, np.inf)[len(curves.charge) - never]
         may = np.take(cold[some], lanes.weather, axis=1)
         may &= self.run.charge[rows[some]] <= highest[lanes.weather]
-        lane, number = np.nonzero(may.T)  # lane by lane, rows in order
+        lane, number = _in_lanes(may)
         return lane, rows[some][number]
 
     def _first_hour(self, row: IndexArray, lane: IndexArray, *, freezing: bool) -> FloatArray:
@@ -364,6 +370,13 @@ class _Questions:
             return np.asarray(np.ceil(self.run.modes.off_row / self.per_day))
         hours = {Event.NO_START: no_start, Event.EMPTY: empty, Event.FREEZING: freezing}
         return _day_of(hours[event])
+
+
+def _in_lanes(there: BoolArray) -> tuple[IndexArray, IndexArray]:
+    """Return (lanes, rows) of what is there, lane by lane and rows in order."""
+    row, lane = np.divmod(np.flatnonzero(there), there.shape[1])
+    order = np.argsort(lane, kind="stable")
+    return lane[order], row[order]
 
 
 def _day_of(hours: FloatArray) -> FloatArray:

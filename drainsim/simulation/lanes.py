@@ -47,7 +47,7 @@ class Lanes:
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
 
-    def take(self, index: IndexArray) -> "Lanes":
+    def take(self, index: IndexArray | slice) -> "Lanes":
         """Return the lanes at an index."""
         return Lanes(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
 
@@ -75,7 +75,7 @@ class Loads:
     lowest_charging_c: FloatArray
     charging_a: FloatArray
 
-    def take(self, index: IndexArray) -> "Loads":
+    def take(self, index: IndexArray | slice) -> "Loads":
         """Return the loads of the lanes at an index."""
         if len(self.switching) == 1:
             return self

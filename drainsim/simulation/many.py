@@ -10,7 +10,7 @@ import numpy as np
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import case_block_h
-from drainsim.simulation.chargers import drawn_charging_a
+from drainsim.simulation.chargers import add_charging_a
 from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
 from drainsim.simulation.silence import silent_daily
@@ -42,7 +42,7 @@ class DrawnStand:
 
 
 def run_cases(
-    cases: Sequence[Case], *, snapshot: dt.date | None = None
+    cases: Sequence[Case], *, snapshot: dt.date | None = None, step_h: float | None = None
 ) -> Iterator[tuple[int, DrawnStand]]:
     """Yield (number of the case, its draws), group by group.
 
@@ -51,18 +51,21 @@ def run_cases(
     cases : sequence of Case
     snapshot : date, optional
         Day whose charge is kept; the day of parking for a case parked later.
+    step_h : float, optional
+        Length of a block, a divisor of 24; each case's own if left out. [h]
 
     The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
     own draws and its place's weather.
     """
-    groups: dict[tuple[object, ...], list[int]] = {}
+    groups: dict[tuple[float, *tuple[object, ...]], list[int]] = {}
     for number, case in enumerate(cases):
-        groups.setdefault(_group_key(case), []).append(number)
-    for members in groups.values():
+        groups.setdefault((step_h or case_block_h(case), *_group_key(case)), []).append(number)
+    for (block_h, *_), members in groups.items():
         size = max(1, MOST_LANES // cases[members[0]].draws)
         for start in range(0, len(members), size):
             part = members[start : start + size]
-            yield from zip(part, _run_group([cases[n] for n in part], snapshot), strict=True)
+            group = [cases[number] for number in part]
+            yield from zip(part, _run_group(group, snapshot, block_h), strict=True)
 
 
 def _group_key(case: Case) -> tuple[object, ...]:
@@ -80,12 +83,13 @@ def _group_key(case: Case) -> tuple[object, ...]:
         case.draws,
         site.start_hour,
         site.lag_h,
-        case_block_h(case),
         case.charging_a is None and case.vehicle.other_a >= 0.0,  # charge that only falls is fast
     )
 
 
-def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[DrawnStand]:
+def _run_group(
+    cases: Sequence[Case], snapshot: dt.date | None, step_h: float
+) -> Iterator[DrawnStand]:
     """Run cases of one group from the first parking on and cut the result up again."""
     first = min(cases, key=lambda case: case.site.parked_from)
     draws = first.draws
@@ -113,9 +117,10 @@ def _run_group(cases: Sequence[Case], snapshot: dt.date | None) -> Iterator[Draw
         _loads(cases, draws, first.horizon_days),
         weather,
         horizon_days=first.horizon_days,
-        step_h=case_block_h(first),
+        step_h=step_h,
         to_the_end=not first.vehicle.starts,
         snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
+        ends=(),
     )
     parts_of = (_cut(stand, slice(n * draws, (n + 1) * draws), d) for n, d in enumerate(day_of))
     return parts_of if first.vehicle.starts else map(_silent, parts_of)
@@ -210,8 +215,9 @@ def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
         return np.zeros((0, draws * len(cases)))
     lanes = np.zeros((days, draws * len(cases)))
     for number, case in enumerate(cases):
-        own = drawn_charging_a(case)
-        lanes[days - len(own) :, number * draws : (number + 1) * draws] = own  # all end together
+        if case.charging_a is not None:
+            own = slice(number * draws, (number + 1) * draws)
+            add_charging_a(case, lanes[days - case.horizon_days :, own])  # all end together
     return lanes
 
 

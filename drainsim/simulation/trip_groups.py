@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import Trip
+from drainsim.vehicle.trip import Trip
 
 _MOST_TRIPS: Final = 1_000  # of a run: 16 a week over 60 weeks are worked out one by one
 _MOST_STEPS: Final = 2_000

@@ -120,6 +120,37 @@ class WeatherLanes:
             loss_scale=loss * np.exp2(offset_mean / self._doubling_k),
         )
 
+    def means(self, from_h: FloatArray, hours: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return mean temperature and loss scale of stretches within a day, as `block` does.
+
+        Parameters
+        ----------
+        from_h, hours : shape (stretches,)
+            Beginning, since the run's, and length. [h]
+
+        Returns
+        -------
+        mean_c, loss_scale : shape (stretches, lanes)
+        """
+        until_h, day = from_h + hours, (from_h // HOURS_PER_DAY).astype(np.intp)
+        mean, loss = (
+            (_at_each(running, until_h) - _at_each(running, from_h))[:, self._site] / hours[:, None]
+            for running in (self._warm_sum, self._loss_sum)
+        )
+        offset = self.season_c[None, :]
+        if self._random:
+            since_h = from_h - HOURS_PER_DAY * day
+            left = np.zeros(len(from_h))
+            if self._lag_h > 0:
+                begin, end = (
+                    np.exp(-since_h / self._lag_h),
+                    np.exp(-(since_h + hours) / self._lag_h),
+                )
+                left = self._lag_h * (begin - end) / hours
+            air, old = self._air_c[day], self._settled_c[day]
+            offset = offset + air + (old - air) * left[:, None]
+        return mean + offset, loss * np.exp2(offset / self._doubling_k)
+
     def blocks(self, step_h: int, days: int) -> BlockWeather:
         """Return the blocks of whole hours of the first days at once, shape (blocks, lanes).
 
@@ -236,6 +267,14 @@ def _at(hourly: FloatArray, hour: float) -> FloatArray:
     if rest < 1e-9:
         return np.asarray(hourly[first])
     return np.asarray(hourly[first] + rest * (hourly[first + 1] - hourly[first]))
+
+
+def _at_each(hourly: FloatArray, hours: FloatArray) -> FloatArray:
+    """Return rows of hourly values at several hours, as `_at`."""
+    first = np.minimum(np.floor(hours + 1e-9).astype(np.intp), len(hourly) - 1)
+    rest = np.where(hours - first < 1e-9, 0.0, hours - first)[:, None]
+    after = np.minimum(first + 1, len(hourly) - 1)
+    return np.asarray(hourly[first] + rest * (hourly[after] - hourly[first]))
 
 
 def _running(values: FloatArray) -> FloatArray:

@@ -9,34 +9,28 @@ Weeks of driving run before the stand with the same lanes, weather and draws;
 counted and helped from outside, so that the course goes on.
 """
 
-import math
 from dataclasses import dataclass, fields, replace
 from typing import Final, NamedTuple
 
 import numpy as np
 
-from drainsim.physics.acceptance import (
-    Acceptance,
-    accepted_current_a,
-    charge_efficiency,
-    cold_factor,
-)
-from drainsim.physics.alternator import DRIVING_SHARE, start_charge_ah
-from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
-from drainsim.physics.cranking import COLDEST_C, WARMEST_C
+from drainsim.physics.acceptance import Acceptance
+from drainsim.physics.self_discharge import mean_factor
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.parked_step import ParkedState, changing_modes, parked_step
+from drainsim.simulation.timetable import WeekTimes, timetable
 from drainsim.simulation.trip_groups import grouped
 from drainsim.simulation.trip_groups import longest_step_h as step_for
+from drainsim.simulation.trips import DrivingDraws as DrivingDraws
+from drainsim.simulation.trips import Trips, Ways, take
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.pattern import HOURS_PER_WEEK, Pattern, Trip
+from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.trip import HOURS_PER_WEEK
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
-_SETTLED_PER_H: Final = 1e-4  # share of a full charge that still moves once a trip changes nothing
-HEATED_BELOW_C: Final = 3.0  # heated screens are switched on below; common practice, no source
 
 BROUGHT: Final = frozenset({"charged", "charged_parked"})  # entries that come in; the rest goes out
 
@@ -66,23 +60,10 @@ class DrivingBalance:
         """Return a balance with nothing entered."""
         return cls(**{field.name: np.zeros(lanes) for field in fields(cls)})
 
-    def copy(self) -> "DrivingBalance":
-        """Return the state of now."""
-        return DrivingBalance(**{f.name: getattr(self, f.name).copy() for f in fields(self)})
-
     def net_ah(self) -> FloatArray:
         """Return what came in less what went out, which is the change of charge. [Ah]."""
         signed = ((1.0 if f.name in BROUGHT else -1.0, f.name) for f in fields(self))
         return np.asarray(sum(sign * getattr(self, name) for sign, name in signed))
-
-
-class DrivingDraws(NamedTuple):
-    """What differs from lane to lane while driving, shape (lanes,)."""
-
-    regulated_shift_v: FloatArray
-    acceptance_factor: FloatArray
-    trip_factor: FloatArray
-    extra_h: FloatArray  # longer by so much each trip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,100 +114,91 @@ def run_weeks(
     """
     pattern = replace(pattern, trips=grouped(pattern.trips, pattern.weeks))
     if longest_step_h is None:
-        week_h = sum(float(_hours(trip, draws).max()) for trip in pattern.trips)
+        week_h = sum(float(draws.hours(trip).max()) for trip in pattern.trips)
         longest_step_h = step_for(pattern.weeks * week_h, usual_h=_STEP_H)
-    run = _Weeks(
+    trips = Trips(
         lanes=lanes,
         curves=curves,
         loads=loads,
-        weather=weather,
         pattern=pattern,
         draws=draws,
         demand_a=demand_a,
         kind=kind,
         longest_step_h=longest_step_h,
     )
+    run = _Weeks(
+        trips=trips, lanes=lanes, curves=curves, loads=loads, weather=weather, pattern=pattern
+    )
     return run.run()
 
 
-def _hours(trip: Trip, draws: DrivingDraws) -> FloatArray:
-    """Return how long each lane's trip lasts. [h]."""
-    return trip.hours * draws.trip_factor + trip.starts * draws.extra_h
+class Stretch(NamedTuple):
+    """A stretch of standing: beginning, hours, mean temperature, self-discharge rate per lane."""
 
-
-class _OnTheWay(NamedTuple):
-    """What holds during a trip: share of idling, spare currents [A], voltage, temperature."""
-
-    idle: float
-    spare_idle_a: FloatArray
-    spare_moving_a: FloatArray
-    volts: FloatArray
-    temperature_c: FloatArray
-    cold: FloatArray  # charging resistance over that of a warm battery
+    from_h: float
+    hours: float
+    mean_c: FloatArray
+    loss_per_h: FloatArray
 
 
 @dataclass(kw_only=True)
 class _Weeks:
-    """A run in progress: `state` holds charge, as a share of full, and the units' modes."""
+    """A run in progress: charge and what has flowed are shares of full."""
 
+    trips: Trips
     lanes: Lanes
     curves: BatteryCurves
     loads: Loads
     weather: WeatherLanes
     pattern: Pattern
-    draws: DrivingDraws
-    demand_a: FloatArray
-    kind: Acceptance
-    longest_step_h: float
 
     def __post_init__(self) -> None:
         """Begin with the charge of the first day."""
-        lanes = self.lanes
-        self.state = ParkedState.at(lanes.start_ah / lanes.full_ah, lanes)
-        self.changing = changing_modes(lanes, self.loads, self.curves)
-        self.balance = DrivingBalance.empty(len(lanes))
-        self.capacity_ah = lanes.full_ah / (1.0 + self.curves.low_rate_gain)
-        self.failed = np.zeros(len(lanes))
-
-    @property
-    def charge(self) -> FloatArray:
-        """Share of full now."""
-        return self.state.charge
+        lanes, loads, count = self.lanes, self.loads, len(self.lanes)
+        self.charge = lanes.start_ah / lanes.full_ah
+        self.changing = changing_modes(lanes, loads, self.curves)
+        self.mode = np.zeros(count, dtype=np.intp)
+        self.flown = {field.name: np.zeros(count) for field in fields(DrivingBalance)}
+        self.stood_h = np.zeros(count)  # in which nothing but steady loads flowed
+        self.failed = np.zeros(count)
+        self.once = (lanes.vehicle_once_ah + lanes.unit_once_ah) / lanes.full_ah
+        unit_a = np.broadcast_to(loads.current_a[0], count) * lanes.unit_factor
+        self.linear_a = np.where(loads.switching, 0.0, unit_a)
+        power_w = np.where(loads.switching, unit_a * loads.rated_at_v, 0.0)
+        self.power = power_w / lanes.full_ah if loads.switching.any() else None
+        self.steady = (lanes.quiescent_a + lanes.other_a + self.linear_a) / lanes.full_ah
+        cold_matters = np.isfinite(loads.lowest_charging_c).any() and (lanes.other_a < 0.0).any()
+        self.plain = not self.changing and not cold_matters
 
     def run(self) -> Weeks:
         """Drive all weeks."""
-        lanes, weeks = self.lanes, self.pattern.weeks
-        events = self._events()
+        pattern, lanes = self.pattern, self.lanes
         charge = [self.charge]
         lowest, margins, temperature_c = [], [], []
-        balance = [self.balance.copy()]
-        parked = charge[0]
-        now_h = 0.0
-        for week in range(weeks):
-            low = np.full(len(lanes), np.inf)
-            margin_low = np.full(len(lanes), np.inf)
-            means_c: list[FloatArray] = []
-            for start_h, trip in events:
-                at_h = HOURS_PER_WEEK * week + start_h
-                self._stand(now_h, at_h, means_c)
-                share = self.charge
-                low = np.minimum(low, share)
-                starts = self.pattern.trips[trip].starts
-                margin_low = np.minimum(margin_low, self._start(at_h, share, starts))
-                self._key_off(starts - 1)
-                now_h = at_h + self._trip(at_h, trip)
+        balance = [self._balance()]
+        parked = self.charge
+        weeks = timetable(self._events(), weeks=pattern.weeks, longest_h=self.trips.longest_h)
+        for number, times in enumerate(weeks):
+            low, margin_low = np.full((2, len(lanes)), np.inf)
+            mean_c, stands = self._stands(times)
+            ways = self._ways(times)
+            for is_trip, place in times.order:
+                if not is_trip:
+                    self._stand(*stands[place])
+                    continue
+                np.minimum(low, self.charge, out=low)
+                trip, way = int(times.trip[place]), ways[place]
+                np.minimum(margin_low, self._start(way, self.trips.starts[trip]), out=margin_low)
+                self._trip(float(times.trip_h[place]), trip, way)
                 parked = self.charge
-                self._key_off(1)
-            self._stand(now_h, HOURS_PER_WEEK * (week + 1), means_c)
-            now_h = max(now_h, HOURS_PER_WEEK * (week + 1))
-            share = self.charge
-            charge.append(share)
-            lowest.append(np.minimum(low, share))
+                self._take("key_off", self.once)
+            charge.append(self.charge)
+            lowest.append(np.minimum(low, self.charge))
             margins.append(margin_low)
-            temperature_c.append(np.mean(means_c or self._days_c(week), axis=0))
-            balance.append(self.balance.copy())
-        if not events:
-            parked = charge[-1]
+            temperature_c.append(mean_c if len(stands) else self._days_c(number))
+            balance.append(self._balance())
+        if not pattern.trips:
+            parked = self.charge
         return Weeks(
             charge=np.array(charge),
             lowest_charge=np.array(lowest),
@@ -239,10 +211,11 @@ class _Weeks:
             failed_starts=self.failed,
         )
 
-    def _days_c(self, week: int) -> list[FloatArray]:
-        """Return the mean temperature of each day of a week, for one driven without a stand."""
-        days = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7)
-        return [self.weather.block(at, HOURS_PER_DAY).mean_c[self.lanes.weather] for at in days]
+    def _days_c(self, week: int) -> FloatArray:
+        """Return the mean temperature of the days of a week, for one driven without a stand."""
+        days: FloatArray = HOURS_PER_WEEK * week + HOURS_PER_DAY * np.arange(7.0)
+        mean_c, _ = self.weather.means(days, np.full(7, HOURS_PER_DAY))
+        return np.asarray(mean_c.mean(axis=0)[self.lanes.weather])
 
     def _events(self) -> list[tuple[float, int]]:
         """Return (hours since the run's own week began, number of the trip), in order."""
@@ -254,24 +227,71 @@ class _Weeks:
         ]
         return sorted(events)
 
+    def _balance(self) -> DrivingBalance:
+        """Return the balance of now. [Ah]."""
+        lanes = self.lanes
+        found = {name: shares * lanes.full_ah for name, shares in self.flown.items()}
+        found["vehicle"] += lanes.quiescent_a * self.stood_h
+        found["other"] += lanes.other_a * self.stood_h
+        found["unit"] += self.linear_a * self.stood_h
+        return DrivingBalance(**found)
+
+    def _take(self, name: str, wanted: FloatArray) -> None:
+        """Draw a charge, or what is left of it."""
+        charge = self.charge.copy()
+        self.flown[name] += take(charge, wanted, self.curves.lowest_charge)
+        self.charge = charge
+
     # --- between trips --------------------------------------------------------------------
 
-    def _stand(self, from_h: float, until_h: float, means_c: list[FloatArray]) -> None:
-        """Carry every lane over a stand, day by day, exactly."""
-        while until_h - from_h > 1e-9:
-            day_end = HOURS_PER_DAY * (math.floor(from_h / HOURS_PER_DAY + 1e-9) + 1)
-            hours = min(until_h, day_end) - from_h
-            block = self.weather.block(from_h, hours)
-            mean_c, scale = (part[self.lanes.weather] for part in (block.mean_c, block.loss_scale))
-            means_c.append(mean_c)
-            self._stand_block(from_h, hours, mean_c, self.lanes.loss_per_h * scale)
-            from_h += hours
+    def _stands(self, times: WeekTimes) -> tuple[FloatArray, list[Stretch]]:
+        """Return a week's mean temperature and its stretches of standing."""
+        place = self.lanes.weather
+        mean_c, scale = (values[:, place] for values in times.stand_weather(self.weather))
+        return mean_c.mean(axis=0) if len(mean_c) else mean_c, [
+            Stretch(float(begin), hours, mean, loss * self.lanes.loss_per_h)
+            for (begin, hours), mean, loss in zip(times.stand_h, mean_c, scale, strict=True)
+        ]
 
-    def _stand_block(
+    def _stand(
         self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
     ) -> None:
-        self.state, flow, _ = parked_step(
-            self.state,
+        """Carry every lane over a stretch of standing within a day, exactly."""
+        decay = loss_per_h * hours
+        kept = np.empty_like(decay)
+        mean_factor(decay, most=float(decay.max(initial=0.0)), out=kept)
+        load = self.steady * hours
+        unit = brought = None
+        if self.power is not None:
+            volts = self.curves.resting_at_v(self.charge, mean_c) + self.lanes.resting_offset_v
+            unit = self.power / volts * hours
+            load += unit
+        if self.loads.sunlit:
+            brought = self.loads.brought_a(from_h, mean_c) * hours / self.lanes.full_ah
+            load -= brought
+        after = self.charge - (decay * self.charge + load) * kept
+        if not self.plain or float(after.min(initial=1.0)) < self.curves.lowest_charge:
+            self._stand_by_modes(from_h, hours, mean_c, loss_per_h)
+            return
+        flown = self.flown
+        flown["lost"] += self.charge - after - load
+        self.stood_h += hours
+        if unit is not None:
+            flown["unit"] += unit
+        if brought is not None:
+            flown["charged_parked"] += brought
+        if float(after.max(initial=0.0)) > 1.0:
+            flown["refused"] += np.maximum(after - 1.0, 0.0)
+            np.minimum(after, 1.0, out=after)
+        self.charge = after
+
+    def _stand_by_modes(
+        self, from_h: float, hours: float | FloatArray, mean_c: FloatArray, loss_per_h: FloatArray
+    ) -> None:
+        """Carry lanes over a stretch in which units change mode or batteries end empty."""
+        full_ah = self.lanes.full_ah
+        state, flow, _ = parked_step(
+            ParkedState(charge=self.charge, mode=self.mode, current_a=self.charge),
             lanes=self.lanes,
             loads=self.loads,
             curves=self.curves,
@@ -281,129 +301,51 @@ class _Weeks:
             mean_c=mean_c,
             loss_per_h=loss_per_h,
         )
-        brought_ah = self.loads.brought_a(from_h, mean_c) * flow.hours
-        balance = self.balance
-        balance.vehicle += flow.vehicle_ah
-        balance.other += flow.other_ah + brought_ah
-        balance.charged_parked += brought_ah
-        balance.unit += flow.unit_ah
-        balance.lost += flow.lost_ah
-        balance.refused += flow.refused_ah
+        self.charge, self.mode = state.charge, state.mode
+        brought = self.loads.brought_a(from_h, mean_c) * flow.hours / full_ah
+        flown = self.flown
+        flown["charged_parked"] += brought
+        flown["vehicle"] += flow.vehicle_ah / full_ah
+        flown["other"] += flow.other_ah / full_ah + brought
+        flown["unit"] += flow.unit_ah / full_ah
+        flown["lost"] += flow.lost_ah / full_ah
+        flown["refused"] += flow.refused_ah / full_ah
 
     # --- trips ----------------------------------------------------------------------------
 
-    def _now(self, at_h: float) -> tuple[FloatArray, FloatArray]:
-        """Return temperature and self-discharge rate at a time."""
-        rest = HOURS_PER_DAY * (math.floor(at_h / HOURS_PER_DAY + 1e-9) + 1) - at_h
-        block = self.weather.block(at_h, min(rest, 0.25))
+    def _ways(self, times: WeekTimes) -> list[tuple[Ways, FloatArray]]:
+        """Return what holds in each trip of a week, and the self-discharge rate. [1/h]."""
+        if not len(times.trip):
+            return []
         place = self.lanes.weather
-        held = np.clip(block.mean_c[place], COLDEST_C, WARMEST_C)  # chance excursions, as a stand's
-        return held, self.lanes.loss_per_h * block.loss_scale[place]
+        mean_c, scale = (values[:, place] for values in times.trip_weather(self.weather))
+        ways = self.trips.ways(times.trip, mean_c)
+        return [
+            (Ways(*row), loss * self.lanes.loss_per_h)
+            for *row, loss in zip(*ways, scale, strict=True)
+        ]
 
-    def _move(self, charge: FloatArray) -> None:
-        """Go on with another charge."""
-        self.state = replace(self.state, charge=charge)
-
-    def _take(self, wanted_ah: FloatArray) -> FloatArray:
-        """Draw a charge, or what is left of it. [Ah]."""
-        floor = np.minimum(self.curves.lowest_charge, self.charge)
-        left = self.charge - wanted_ah / self.lanes.full_ah
-        drawn_ah = np.where(left > floor, wanted_ah, (self.charge - floor) * self.lanes.full_ah)
-        self._move(np.maximum(left, floor))
-        return np.asarray(drawn_ah)
-
-    def _start(self, at_h: float, share: FloatArray, starts: int) -> FloatArray:
+    def _start(self, way: tuple[Ways, FloatArray], starts: int) -> FloatArray:
         """Crank, and return the start margin met; a failed start is helped from outside."""
-        temperature_c, _ = self._now(at_h)
-        lanes = self.lanes
-        usable_charge = self.curves.usable_charge(
-            share,
-            drawn_a=lanes.quiescent_a + lanes.other_a,
-            full_ah=lanes.full_ah,
-            low_charge_shift=lanes.low_charge_shift,
-        )
-        margin = self.curves.margin(
-            usable_charge, temperature_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
-        )
-        asked = self.demand_a > 0.0
-        self.failed += starts * (asked & (margin < 1.0))
-        factor = self.curves.turning_at(temperature_c, lanes.oil_k)
-        wanted = start_charge_ah(self.demand_a, demand_factor=factor, crank_s=self.pattern.crank_s)
-        self.balance.cranked += self._take(np.where(margin < 1.0, 0.0, starts * wanted))
+        margin = self.trips.margin(self.charge, way[0].strength)
+        asked = self.trips.demand_a > 0.0
+        failing = margin < 1.0
+        cranked = way[0].cranked
+        if failing.any():
+            self.failed += starts * (asked & failing)
+            cranked = np.where(failing, 0.0, cranked)
+        self._take("cranked", cranked)
+        if starts > 1:
+            self._take("key_off", (starts - 1) * self.once)
         return np.where(asked, margin, np.inf)
 
-    def _trip(self, at_h: float, number: int) -> float:
-        """Drive; return how long the longest lane's trip lasted. [h]."""
-        pattern, trip = self.pattern, self.pattern.trips[number]
-        hours = _hours(trip, self.draws)
-        longest = float(hours.max())
-        steps = max(2, math.ceil(longest / self.longest_step_h))
-        parked_c, loss_per_h = self._now(at_h)
-        temperature_c = np.minimum(parked_c + pattern.warm_up_k, WARMEST_C)
-        heated = np.where(parked_c < HEATED_BELOW_C, pattern.heated_screens_a, 0.0)
-        load_a = trip.load_a + heated
-        regulated_v = regulated_voltage_v(temperature_c) + pattern.regulated_20c_v - MIDDLE_V
-        way = _OnTheWay(
-            idle=trip.idle_share,
-            spare_idle_a=pattern.alternator_a * pattern.share_at_idle - load_a,
-            spare_moving_a=pattern.alternator_a * DRIVING_SHARE - load_a,
-            volts=regulated_v + self.draws.regulated_shift_v,
-            temperature_c=temperature_c,
-            cold=cold_factor(temperature_c),
-        )
-        for step in range(steps):
-            before = self.charge
-            self._trip_step(hours / steps, way)
-            moved = np.abs(self.charge - before)
-            if (moved * steps <= _SETTLED_PER_H * hours).all():
-                self._trip_step(hours * ((steps - 1 - step) / steps), way)
-                break  # full, or as low as the loads can take it: the rest of the trip is alike
-        early_h = longest - hours  # lanes back before the last one stand meanwhile
+    def _trip(self, at_h: float, number: int, way: tuple[Ways, FloatArray]) -> None:
+        """Drive; lanes back before the last one stand meanwhile."""
+        going, loss_per_h = way
+        self.charge, charged, lost, drawn = self.trips.drive(self.charge, number, going)
+        self.flown["charged"] += charged
+        self.flown["efficiency_loss"] += lost
+        self.flown["drawn_driving"] += drawn
+        early_h = self.trips.longest_h[number] - self.trips.hours[number]
         if early_h.any():
-            self._stand_block(at_h, early_h, parked_c, loss_per_h)
-        return longest
-
-    def _net_a(
-        self, charge: FloatArray, way: _OnTheWay
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return (current in, share of it kept, current out), means over idle and under way."""
-        accepted_a = self.draws.acceptance_factor * accepted_current_a(
-            charge,
-            cold=way.cold,
-            voltage_v=way.volts,
-            resting_v=self.curves.resting_at_v(charge, way.temperature_c),
-            capacity_ah=self.capacity_ah,
-            kind=self.kind,
-        )
-        accepted_a = np.where(way.temperature_c < self.loads.lowest_charging_c, 0.0, accepted_a)
-        if self.pattern.smart:
-            accepted_a = np.where(charge >= self.pattern.smart_charge, 0.0, accepted_a)
-        idle, moving = way.idle, 1.0 - way.idle
-        into_a = idle * np.minimum(np.maximum(way.spare_idle_a, 0.0), accepted_a)
-        into_a += moving * np.minimum(np.maximum(way.spare_moving_a, 0.0), accepted_a)
-        out_a = idle * np.maximum(-way.spare_idle_a, 0.0)
-        out_a += moving * np.maximum(-way.spare_moving_a, 0.0)
-        return into_a, charge_efficiency(charge, kind=self.kind), out_a
-
-    def _trip_step(self, hours: FloatArray, way: _OnTheWay) -> None:
-        """One step by Heun's rule; what is entered is what moves the charge."""
-        charge, full_ah = self.charge, self.lanes.full_ah
-        into1, kept1, out1 = self._net_a(charge, way)
-        ahead = charge + (into1 * kept1 - out1) * hours / full_ah
-        into2, kept2, out2 = self._net_a(np.minimum(np.maximum(ahead, 0.0), 1.0), way)
-        charged_ah = 0.5 * (into1 + into2) * hours
-        stored_ah = 0.5 * (into1 * kept1 + into2 * kept2) * hours
-        room_ah = np.maximum(1.0 - charge, 0.0) * full_ah
-        shrink = np.where(
-            stored_ah > room_ah, room_ah / np.where(stored_ah > 0.0, stored_ah, 1.0), 1.0
-        )
-        charged_ah, stored_ah = charged_ah * shrink, stored_ah * shrink
-        self._move(np.minimum(charge + stored_ah / full_ah, 1.0))
-        self.balance.charged += charged_ah
-        self.balance.efficiency_loss += charged_ah - stored_ah
-        self.balance.drawn_driving += self._take(0.5 * (out1 + out2) * hours)
-
-    def _key_off(self, times: int) -> None:
-        """Draw the vehicle's key-off sequence and what the unit does once after a trip."""
-        once_ah = self.lanes.vehicle_once_ah + self.lanes.unit_once_ah
-        self.balance.key_off += self._take(times * once_ah)
+            self._stand(at_h, early_h, going.parked_c, loss_per_h)

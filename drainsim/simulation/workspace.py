@@ -9,7 +9,7 @@ import numpy as np
 
 from drainsim.physics.tables import FloatArray
 
-_MOST_KEPT: Final = 2  # arrays between uses, whatever the number of threads
+_MOST_KEPT: Final = 3  # arrays between uses, whatever the number of threads
 _LARGEST_KEPT: Final = 4_000_000  # values: 32 MB each
 _free: Final[list[FloatArray]] = []
 _lock: Final = threading.Lock()

@@ -26,7 +26,7 @@ from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.parameter import Keys, Parameter, choice, number
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import Site
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.starting_charge import resting_voltages_v
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 
@@ -339,7 +339,7 @@ def _accepted_a(battery: Battery, temperature_c: FloatArray, held_v: FloatArray)
         _HELD_CHARGE,
         cold=cold_factor(temperature_c),
         voltage_v=held_v,
-        resting_v=np.array([resting_v(battery.profile, _HELD_CHARGE, t) for t in temperature_c]),
+        resting_v=resting_voltages_v(battery.profile, _HELD_CHARGE, temperature_c),
         capacity_ah=battery.capacity_ah * battery.capacity_health,
         kind=acceptance_of(battery.profile.chemistry),
     )

@@ -13,6 +13,7 @@ from drainsim.files.reading import nearest
 
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # sanity limits, well inside what dates can hold
 _LONGEST_TEXT: Final = 500
+_MOST_ENTRIES: Final = 50  # of a list of tables
 _CONTROLS: Final = frozenset(map(chr, [*range(32), 127]))  # TOML allows none of them in a text
 _SHORT: Final = reprlib.Repr()
 _SHORT.maxlevel, _SHORT.maxstring, _SHORT.maxlong, _SHORT.maxother = 2, 60, 40, 60
@@ -207,8 +208,10 @@ class Table:
             return self._check_one(value, where)
         if not isinstance(value, list):
             raise ScenarioError(f"{where}: a list of tables is needed")
-        if len(value) > 50:
-            raise ScenarioError(f"{where}: at most 50 entries are allowed, {len(value)} given")
+        if len(value) > _MOST_ENTRIES:
+            raise ScenarioError(
+                f"{where}: at most {_MOST_ENTRIES} entries are allowed, {len(value)} given"
+            )
         return [self._check_one(item, f"{where}[{index + 1}]") for index, item in enumerate(value)]
 
     def _check_one(self, value: Any, where: str) -> dict[str, Any]:
@@ -246,7 +249,8 @@ class Table:
         }
         if self.required:
             schema["required"] = list(self.required)
-        return {"type": "array", "maxItems": 50, "items": schema} if self.repeated else schema
+        listed = {"type": "array", "maxItems": _MOST_ENTRIES, "items": schema}
+        return listed if self.repeated else schema
 
 
 class Keys:

@@ -1,63 +1,36 @@
 """How a vehicle was driven before it was parked: trips of a week, alternator, season."""
 
 import datetime as dt
-import math
-import re
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
-from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
+from drainsim.units import MINUTES_PER_HOUR
 from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.chargers import Maintainer, TopUp
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, whole
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, whole
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import SITE, Site, default_parked_from, site_from_scenario
 from drainsim.vehicle.solar import Solar
+from drainsim.vehicle.trip import (
+    HOURS_PER_WEEK,
+    TRIP,
+    Trip,
+    gaps_h,
+    listed_trips,
+    refuse_overlap,
+    spread_trips,
+)
 from drainsim.vehicle.vehicle import Vehicle
 
 _PRACTICE: Final = "common practice, no source"
-_DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-HOURS_PER_WEEK: Final = 168.0
-# Trips whose days and hours are not known lie between these hours of the day.
-_FIRST_H, _LAST_H = 7.5, 17.5
-_WORKING_TRIPS: Final = 10  # up to so many a week they fall on five days
 _TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common practice, no source
 # Highest voltage that is believed of a 12 V regulator: common practice, no source.
 _HIGHEST_REGULATED_V: Final = 15.5
-
-
-class TRIP(Keys, name="trips", of="pattern", repeated=True, required=("start", "minutes")):
-    """One trip that comes back every week on some days."""
-
-    days = text(
-        "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
-        default="daily",
-        source="the trip names no days",
-        example="Mon-Fri",
-    )
-    start = text("time of day of the start", example="07:30")
-    minutes = number("min", 0.1, 1440, "length of the trip", example=20.0)
-    idle_share = number(
-        "",
-        0,
-        1,
-        "share of the time at idle: queues, lights, deliveries",
-        otherwise="that of the pattern",
-        example=0.25,
-    )
-    load_a = number(
-        "A",
-        0,
-        500,
-        "electrical consumers while driving, without heated screens",
-        otherwise="that of the pattern",
-        example=25.0,
-    )
 
 
 class PATTERN(Keys, name="pattern", optional=True):
@@ -171,17 +144,6 @@ class PATTERN(Keys, name="pattern", optional=True):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trip:
-    """One trip of the week; `start_h` counts from Monday 00:00."""
-
-    start_h: float
-    hours: float
-    idle_share: float
-    load_a: float
-    starts: int = 1  # more where trips of a busy day are worked out together
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
     """Weeks of driving up to the day of parking; voltages are those of one 12 V battery."""
 
@@ -246,7 +208,7 @@ def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:
             f"{12.0 * factor:g} to {_HIGHEST_REGULATED_V * factor:g} V of this system"
         )
     trips = _trips(ledger, idle_share=idle, load_a=load_a)
-    _refuse_overlap(scenario.where, trips)
+    refuse_overlap(scenario.where, trips)
     charge_given = any(
         scenario.get(said) is not None
         for said in (BATTERY.state_of_charge, BATTERY.resting_voltage_v)
@@ -283,12 +245,14 @@ def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, .
     if listed is None:
         per_week = ledger.take(PATTERN.trips_per_week)
         minutes = ledger.take(PATTERN.trip_minutes)
-        return _spread_trips(per_week, minutes, idle_share=idle_share, load_a=load_a)
+        return spread_trips(per_week, minutes, idle_share=idle_share, load_a=load_a)
     if scenario.get(PATTERN.trips_per_week) is not None:
         raise ScenarioError(
             f"{scenario.where}: pattern has both trips and trips_per_week; keep one of them"
         )
-    trips = _listed_trips(scenario.where, listed, idle_share=idle_share, load_a=load_a)
+    trips = listed_trips(
+        f"{scenario.where}: {PATTERN.trips}", listed, idle_share=idle_share, load_a=load_a
+    )
     ledger.note(PATTERN.trips, [dict(trip) for trip in listed], "given")
     if any(TRIP.days.key not in trip for trip in listed):
         ledger.note(TRIP.days, TRIP.days.default, "default", TRIP.days.source)
@@ -310,122 +274,6 @@ def _site_before(ledger: Ledger, weeks: int) -> Site:
         ) from None
 
 
-def _spread_trips(
-    per_week: float, minutes: float, *, idle_share: float, load_a: float
-) -> tuple[Trip, ...]:
-    """Return equal trips over the days; a broken number is rounded, minutes a week kept.
-
-    Parameters
-    ----------
-    per_week : float
-        Trips a week. [1/week]
-    minutes : float
-        Length of one. [min]
-    idle_share : float
-        Share of a trip at idle. [-]
-    load_a : float
-        Consumers while driving. [A]
-    """
-    if per_week <= 0.0:
-        return ()
-    count = max(1, round(per_week))
-    days = 5 if count <= _WORKING_TRIPS else 7
-    hours = per_week / count * minutes / MINUTES_PER_HOUR
-    by_day: list[int] = [0] * days
-    for trip in range(count):
-        by_day[trip * days // count] += 1
-    trips = []
-    for day, number_of in enumerate(by_day):
-        for order in range(number_of):
-            gap_h = (_LAST_H - _FIRST_H) / max(number_of - 1, 1)
-            start_h = HOURS_PER_DAY * day + _FIRST_H + order * gap_h
-            trips.append(Trip(start_h=start_h, hours=hours, idle_share=idle_share, load_a=load_a))
-    return tuple(trips)
-
-
-def _listed_trips(
-    where: str, listed: list[dict[str, Any]], *, idle_share: float, load_a: float
-) -> tuple[Trip, ...]:
-    trips = []
-    for place_in, entry in enumerate(listed, start=1):
-        place = f"{where}: {PATTERN.trips}[{place_in}]"
-        start_h = _hour_of(entry["start"], f"{place}.start")
-        for day in days_of(entry.get(TRIP.days.key, TRIP.days.default), f"{place}.days"):
-            trips.append(
-                Trip(
-                    start_h=HOURS_PER_DAY * day + start_h,
-                    hours=entry["minutes"] / MINUTES_PER_HOUR,
-                    idle_share=entry.get("idle_share", idle_share),
-                    load_a=entry.get("load_a", load_a),
-                )
-            )
-    return tuple(sorted(trips, key=lambda trip: trip.start_h))
-
-
-def _hour_of(text: str, place: str) -> float:
-    found = re.fullmatch(r"(\d{1,2}):(\d{2})", text.strip())
-    if not found or int(found[1]) > 23 or int(found[2]) > 59:
-        raise ScenarioError(f"{place} = {text!r}: write a time of day like '07:30'")
-    return int(found[1]) + int(found[2]) / MINUTES_PER_HOUR
-
-
-def days_of(text: str, place: str) -> list[int]:
-    """Return weekday numbers (Monday 0) of "daily", "Mon-Fri" or "Mon,Wed,Sat".
-
-    Parameters
-    ----------
-    text : str
-        As a person writes the days.
-    place : str
-        Key and number of the trip in messages.
-
-    Raises
-    ------
-    ScenarioError
-        Saying what is right.
-    """
-    words = text.strip().lower()
-    if words == "daily":
-        return list(range(7))
-    days: set[int] = set()
-    for part in words.split(","):
-        ends = [end.strip()[:3] for end in part.split("-")]
-        if len(ends) > 2 or any(end not in _DAY_NAMES for end in ends):
-            raise ScenarioError(
-                f"{place} = {text!r}: write daily, Mon-Fri, or a list like Mon,Wed,Sat"
-            )
-        first, last = _DAY_NAMES.index(ends[0]), _DAY_NAMES.index(ends[-1])
-        days.update((first + step) % 7 for step in range((last - first) % 7 + 1))
-    return sorted(days)
-
-
-def _refuse_overlap(where: str, trips: tuple[Trip, ...]) -> None:
-    """Refuse trips that begin before the one before has ended, over the week's end too."""
-    if sum(trip.hours for trip in trips) > HOURS_PER_WEEK:
-        raise ScenarioError(f"{where}: pattern drives more than the 168 hours a week has")
-    for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True):
-        gap_h = (after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK
-        if trip.hours > gap_h + 1e-9:
-            day, hour = divmod(after.start_h, HOURS_PER_DAY)
-            raise ScenarioError(
-                f"{where}: pattern: the trip on {_DAY_NAMES[int(day)].title()} at "
-                f"{math.floor(hour):02d}:{round(hour % 1 * 60):02d} begins before the one before "
-                "has ended; move it or make that shorter"
-            )
-
-
-def shortest_gap_h(trips: tuple[Trip, ...]) -> float:
-    """Return the shortest time from the end of a trip to the next start. [h]."""
-    return min(_gaps_h(trips))
-
-
 def longest_gap_h(pattern: Pattern) -> float:
     """Return the longest time from the end of a trip to the next start. [h]."""
-    return max(_gaps_h(pattern.trips), default=HOURS_PER_WEEK * pattern.weeks)
-
-
-def _gaps_h(trips: tuple[Trip, ...]) -> list[float]:
-    return [
-        ((after.start_h - trip.start_h) % HOURS_PER_WEEK or HOURS_PER_WEEK) - trip.hours
-        for trip, after in zip(trips, (*trips[1:], *trips[:1]), strict=True)
-    ]
+    return max(gaps_h(pattern.trips), default=HOURS_PER_WEEK * pattern.weeks)

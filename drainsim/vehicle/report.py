@@ -1,10 +1,11 @@
 """One report of the added unit, phase by phase."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from drainsim.errors import ScenarioError
-from drainsim.physics.load import event_charge_as, fix_time_s
+from drainsim.physics.load import average_current_a, event_charge_as, fix_time_s
 from drainsim.units import SECONDS_PER_HOUR
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.parameter import Keys, Parameter, number
@@ -50,26 +51,45 @@ def phases_of(ledger: Ledger, said: Mapping[str, float]) -> dict[str, float]:
     return filled
 
 
-def report_charge_as(
-    phases: Mapping[str, float], *, interval_h: float, sleep_a: float, coverage: float
-) -> float:
-    """Return the charge of one report above sleep, phase by phase. [A·s].
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Events:
+    """What a unit draws asleep and in its events; phases of a report, or its charge in A·s.
 
-    `phases` has the keys of the scenario's [unit.report] table; `coverage` multiplies the
-    attach and transmit phases (more power, longer attach, retries).
-
-    Parameters
-    ----------
-    phases : mapping
-        Figures of [unit.report]; what is left out has its default.
-    interval_h : float
-        Time between reports. [h]
-    sleep_a : float
-        Current between reports. [A]
-    coverage : float
-        Factor on attach and transmit phases. [-]
+    `coverage` multiplies the attach and transmit phases (more power, longer attach, retries).
     """
-    return event_charge_as(_rows(phases, interval_h, coverage), sleep_a=sleep_a)
+
+    where: str
+    idle_a: float
+    coverage: float
+    phases: Mapping[str, float] | None
+    fixed_as: float
+    beat_h: float | None
+    beat_as: float
+
+    def mean_a(self, interval_h: float) -> float:
+        """Return the mean current when it reports every so many hours. [A].
+
+        Raises
+        ------
+        ScenarioError
+            If a report takes longer than the time to the next one.
+        """
+        if self.phases is None:
+            charge_as = self.fixed_as * self.coverage
+        else:
+            rows = _rows(self.phases, interval_h, self.coverage)
+            busy_s = sum(duration for duration, _ in rows)
+            if busy_s > interval_h * SECONDS_PER_HOUR:
+                raise ScenarioError(
+                    f"{self.where}: unit.report takes {busy_s:.0f} s but unit.report_interval_h is "
+                    f"{interval_h:g} h ({interval_h * SECONDS_PER_HOUR:.0f} s); make the interval "
+                    "longer"
+                )
+            charge_as = event_charge_as(rows, sleep_a=self.idle_a)
+        mean = average_current_a(self.idle_a, charge_as=charge_as, every_h=interval_h)
+        if self.beat_h:
+            mean = average_current_a(mean, charge_as=self.beat_as, every_h=self.beat_h)
+        return float(mean)
 
 
 def _rows(
@@ -99,32 +119,3 @@ def _rows(
     ):
         rows.append((figure(time_s) * factor, figure(current_a)))
     return rows
-
-
-def refuse_overlap(
-    where: str, phases: Mapping[str, float], interval_h: float, coverage: float
-) -> None:
-    """Refuse a report that takes longer than the time to the next one.
-
-    Parameters
-    ----------
-    where : str
-        Name of the scenario.
-    phases : mapping
-        Figures of [unit.report].
-    interval_h : float
-        Time between reports. [h]
-    coverage : float
-        Factor on attach and transmit phases. [-]
-
-    Raises
-    ------
-    ScenarioError
-        If it does.
-    """
-    busy_s = sum(duration for duration, _ in _rows(phases, interval_h, coverage))
-    if busy_s > interval_h * SECONDS_PER_HOUR:
-        raise ScenarioError(
-            f"{where}: unit.report takes {busy_s:.0f} s but unit.report_interval_h is "
-            f"{interval_h:g} h ({interval_h * SECONDS_PER_HOUR:.0f} s); make the interval longer"
-        )

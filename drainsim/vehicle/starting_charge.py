@@ -100,24 +100,29 @@ def charge_read(
 
 
 def resting_v(profile: BatteryProfile, charge: float, temperature_c: float) -> float:
-    """Return the resting voltage of a battery of this type. [V].
+    """Return the resting voltage of a battery of this type; as `resting_voltages_v`. [V]."""
+    return float(resting_voltages_v(profile, charge, temperature_c))
+
+
+def resting_voltages_v(
+    profile: BatteryProfile, charge: float, temperature_c: ArrayLike
+) -> FloatArray:
+    """Return the resting voltages of a battery of this type. [V].
 
     Parameters
     ----------
     profile : BatteryProfile
     charge : float
         State of charge, 0 to 1. [-]
-    temperature_c : float
+    temperature_c : array_like
         Of the battery. [°C]
     """
-    return float(
-        open_circuit_v(
-            charge,
-            temperature_c,
-            curve=profile.curve("open_circuit_v"),
-            curve_temperature_c=profile.number("open_circuit_temperature_c"),
-            per_k=profile.number("open_circuit_v_per_k"),
-        )
+    return open_circuit_v(
+        charge,
+        temperature_c,
+        curve=profile.curve("open_circuit_v"),
+        curve_temperature_c=profile.number("open_circuit_temperature_c"),
+        per_k=profile.number("open_circuit_v_per_k"),
     )
 
 

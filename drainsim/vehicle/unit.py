@@ -1,15 +1,13 @@
 """The added unit: what it draws at each voltage, from events or from measured averages."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from drainsim.errors import ScenarioError
-from drainsim.physics.load import average_current_a
 from drainsim.units import ah_from_as
 from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.parameter import Keys, choice, number, table_of, text
-from drainsim.vehicle.report import REPORT, phases_of, refuse_overlap, report_charge_as
+from drainsim.vehicle.report import REPORT, Events, phases_of
 
 _PRACTICE: Final = "common practice, no source"
 _TABLE: Final = "unit"
@@ -302,34 +300,7 @@ def unit_from_scenario(ledger: Ledger) -> Unit:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Events:
-    """What a unit draws asleep and in its events; phases of a report, or its charge in A·s."""
-
-    where: str
-    idle_a: float
-    coverage: float
-    phases: Mapping[str, float] | None
-    fixed_as: float
-    beat_h: float | None
-    beat_as: float
-
-    def mean_a(self, interval_h: float) -> float:
-        """Return the mean current when it reports every so many hours. [A]."""
-        if self.phases is None:
-            charge_as = self.fixed_as * self.coverage
-        else:
-            refuse_overlap(self.where, self.phases, interval_h, self.coverage)
-            charge_as = report_charge_as(
-                self.phases, interval_h=interval_h, sleep_a=self.idle_a, coverage=self.coverage
-            )
-        mean = average_current_a(self.idle_a, charge_as=charge_as, every_h=interval_h)
-        if self.beat_h:
-            mean = average_current_a(mean, charge_as=self.beat_as, every_h=self.beat_h)
-        return float(mean)
-
-
-def _events(ledger: Ledger) -> _Events:
+def _events(ledger: Ledger) -> Events:
     """Return sleep, reports and heartbeats of a scenario's unit."""
     scenario = ledger.scenario
     take = ledger.take
@@ -356,7 +327,7 @@ def _events(ledger: Ledger) -> _Events:
         origin = "preset" if own is None else "given"
         ledger.note(UNIT.report, dict(phases), origin)
         phases = phases_of(ledger, phases)
-    return _Events(
+    return Events(
         where=scenario.where,
         idle_a=sleep_a + listening_a,
         coverage=coverage,
@@ -368,7 +339,7 @@ def _events(ledger: Ledger) -> _Events:
 
 
 def _reporting(
-    events: _Events,
+    events: Events,
     interval_h: float,
     enter_below_v: float | None = None,
     leave_above_v: float | None = None,
@@ -381,7 +352,7 @@ def _reporting(
     )
 
 
-def _rungs(ledger: Ledger, events: _Events) -> list[UnitMode]:
+def _rungs(ledger: Ledger, events: Events) -> list[UnitMode]:
     """Return the modes of a voltage ladder, highest voltage first."""
     own = ledger.scenario.get(UNIT.ladder)
     ladder = ledger.preset_value(UNIT.ladder) if own is None else own

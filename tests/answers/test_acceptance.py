@@ -9,7 +9,7 @@ import pytest
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
 from drainsim.answers.installer.acceptance_checks import JobCheck
-from drainsim.answers.installer.current_log import plus_minus
+from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text

@@ -9,7 +9,8 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.installer.acceptance import acceptance, with_log
 from drainsim.answers.installer.circuits import choose_circuits
-from drainsim.answers.installer.current_log import current_log, ma
+from drainsim.answers.installer.current_log import current_log
+from drainsim.answers.installer.current_log_words import ma
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms
 from drainsim.dashboard.plain_text import plain

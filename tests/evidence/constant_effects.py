@@ -31,6 +31,7 @@ _ONLY_FOR: Final[dict[str, tuple[str, ...]]] = {
         "physics.charging",
         "simulation.week",
         "vehicle.pattern",
+        "vehicle.trip",
         "vehicle.chargers",
         "default",
     ),

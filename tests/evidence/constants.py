@@ -33,7 +33,7 @@ EXCLUDED: Final = {
     "physics.cranking.RATING_V": "definition of the cold cranking rating",
     "physics.self_discharge.REFERENCE_C": "temperature the profiles' figures are given at",
     "physics.ageing.LIFE_REFERENCE_C": "temperature the profiles' figures are given at",
-    "vehicle.pattern.HOURS_PER_WEEK": "definition of a week",
+    "vehicle.trip.HOURS_PER_WEEK": "definition of a week",
     "vehicle.chargers._DAYS_PER_MONTH": "of a sentence only",
     "physics.maintainer.REFERENCE_C": "temperature chargers' voltages are given at",
 }

@@ -93,3 +93,12 @@ def test_heat_never_lengthens_life(temperatures: tuple[float, float]) -> None:
     """Warmer is shorter; cold storage is not extrapolated below 10 °C."""
     cool, hot = service_life_at_years(sorted(temperatures), life_years_at_20c=5.0, halving_k=10.0)
     assert hot <= cool <= 10.0
+
+
+@pytest.mark.parametrize("step_h", [0.5, 1.0, 3.0])
+def test_a_lagging_body_starts_at_the_mean_of_the_first_day(step_h: float) -> None:
+    """Under a lag of years a body stays where it began, whatever the step between rows."""
+    rows = round(48.0 / step_h)
+    air = np.random.default_rng(1).normal(10.0, 5.0, rows)
+    body = lagged_c(air, lag_h=1e6, step_h=step_h)
+    assert_allclose(body, air[: rows // 2].mean(), atol=1e-3)

@@ -289,3 +289,11 @@ def test_a_diesel_asks_for_what_an_army_manual_prints() -> None:
         assert 180.0 <= float(engine_demand_a(litres, diesel=True)) <= 220.0
     # Textbook: 4 cylinders of petrol normally below 100 A, at most 150 to 185 A.
     assert 100.0 <= float(engine_demand_a(2.0, diesel=False)) <= 150.0
+
+
+def test_below_a_profiles_coldest_row_its_coldest_line_goes_on() -> None:
+    """A profile that ends at -20 °C loses as much a kelvin below as just above, not under 0."""
+    curve = [(-20.0, 0.4), (0.0, 0.6), (25.0, 1.0)]
+    assert_allclose(cranking_share([-40.0, -30.0, -10.0, 40.0], curve=curve), [0.2, 0.3, 0.5, 1.0])
+    steep = [(-20.0, 0.2), (0.0, 0.7), (25.0, 1.0)]
+    assert_allclose(cranking_share([-40.0, -24.0], curve=steep), [0.0, 0.1], atol=1e-12)

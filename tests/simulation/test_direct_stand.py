@@ -201,7 +201,6 @@ def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
     case = case_of(tables)
     lanes, curves = lanes_of(case), curves_of(case)
     blocks = drawn_weather(case).blocks(24, case.horizon_days)
-    space = np.empty((2, case.horizon_days + 1, case.draws))
     charge = DirectCharge(
         lanes=lanes,
         curves=curves,
@@ -210,8 +209,9 @@ def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
         step_h=24,
         keeps_all=True,
         snapshot_day=0,
-        space=space[0],
-        unit_space=space[1],
+        every_day=True,
+        space=np.empty((case.horizon_days + 1, case.draws)),
+        lend=lambda rows, columns: np.empty((rows, columns)),
     )
 
     def margin(at: FloatArray, temperature_c: FloatArray) -> FloatArray:

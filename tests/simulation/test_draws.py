@@ -12,6 +12,7 @@ from drainsim.simulation.draws import (
     INPUTS,
     normal_probability,
     normal_quantile,
+    season_draws,
     standard_draws,
     truncated_normal,
     weather_draws,
@@ -113,3 +114,38 @@ def test_every_draw_stands_in_one_of_the_weathers() -> None:
         ).season_z
     )
     assert set(weather_of_draw(203)) == set(range(weathers))
+
+
+@pytest.mark.parametrize("lag_h", [0.0, 6.0, 48.0])
+def test_a_battery_lags_behind_a_long_history_of_weather(lag_h: float) -> None:
+    """Spread of the battery's anomaly at parking: a first-order lag behind a first-order course."""
+    # y' = y + f (x - y), x of memory r: var y = f (1 + r (1 - f)) / ((2 - f)(1 - r (1 - f))),
+    # by summing the geometric series (time-series textbooks). rtol: 5,000 weathers, 1 %.
+    found = weather_draws(
+        25_000, first_day=DECEMBER, days=1, correlation=0.7, seed=3, place="here", lag_h=lag_h
+    )
+    f = 1.0 - np.exp(-24.0 / lag_h) if lag_h else 1.0
+    variance = f * (1.0 + 0.7 * (1.0 - f)) / ((2.0 - f) * (1.0 - 0.7 * (1.0 - f)))
+    assert_allclose(found.settled_z.std(), np.sqrt(variance), rtol=0.03)
+    if not lag_h:  # without a lag it has the air of the day before
+        assert_allclose(np.corrcoef(found.settled_z, found.anomaly_z[0])[0, 1], 0.7, atol=0.03)
+
+
+@pytest.mark.parametrize("days", [(6, 30, 7, 5), (7, 29, 8, 3), (7, 30, 7, 31)])
+def test_in_summer_too_two_vehicles_meet_the_same_days(days: tuple[int, int, int, int]) -> None:
+    """Histories that begin on different 1 Julys have forgotten it: 0.7 to the 30th."""
+    first, then = dt.date(2026, *days[:2]), dt.date(2026, *days[2:])
+    apart = (then - first).days
+    common = {"days": 20, "correlation": 0.7, "seed": 3, "lag_h": 6.0, "place": "here"}
+    early, late = (weather_draws(200, first_day=day, **common) for day in (first, then))  # type: ignore[arg-type]
+    assert_allclose(early.anomaly_z[apart:], late.anomaly_z[: 20 - apart], atol=1e-3)
+    assert_allclose(late.settled_z.std(), 1.0, atol=0.35)
+
+
+def test_seasons_of_a_place_are_spread_evenly_over_their_distribution() -> None:
+    """Forty weathers are the middles of forty equal slices, in an order of the place's own."""
+    seasons = season_draws(200, seed=4, place="here")
+    middles = normal_quantile((np.arange(40) + 0.5) / 40)
+    assert_allclose(np.sort(seasons), middles)
+    assert (seasons != season_draws(200, seed=4, place="there")).any()
+    assert len(season_draws(201, seed=4, place="here")) == 41

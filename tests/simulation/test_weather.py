@@ -105,3 +105,44 @@ def test_chance_excursions_are_held_and_counted() -> None:
     assert lanes.held == 0
     assert lanes.block(0.0, 24.0).low_c[0] == -40.0
     assert lanes.held > 0
+
+
+def test_no_lane_falls_below_the_bound_of_the_days_ahead_and_one_reaches_it() -> None:
+    """From each day on: the lowest low of every block still to come, per lane."""
+    rng = np.random.default_rng(5)
+    for spread_c in (0.0, 5.0):
+        lanes = weather(spread_c * rng.standard_normal((5, 4)), course_c=COURSE_C - HOURS / 24)
+        lanes.season_c = rng.standard_normal(4)
+        lows = lanes.blocks(24, 5).low_c
+        for day in range(5):
+            assert_allclose(lanes.low_after_c(day), lows[day:].min(axis=0))
+        assert_allclose(lanes.low_after_c(5), lows[4])  # the end of the run is its last day
+
+
+def test_lanes_at_two_places_follow_their_own_course() -> None:
+    """Each lane has the column of its site; the day's beginning is the hour it begins with."""
+    course = np.stack([COURSE_C, COURSE_C + 10.0], axis=1)
+    lanes = WeatherLanes(
+        course_c=course,
+        season_c=np.array([0.0, 1.0, 0.0]),
+        anomaly_c=np.zeros((5, 3)),
+        settled_c=np.zeros(3),
+        lag_h=6.0,
+        doubling_k=10.0,
+        site=np.array([0, 1, 1]),
+    )
+    assert_allclose(lanes.at_day_c(2), course[48, [0, 1, 1]] + [0.0, 1.0, 0.0])
+    whole = lanes.block(30.0, 6.0)
+    assert_allclose(whole.end_c, course[36, [0, 1, 1]] + [0.0, 1.0, 0.0])
+    assert_allclose(whole.mean_c[2] - whole.mean_c[0], 10.0)
+    # Ten kelvins double self-discharge, eleven do by 2^1.1.
+    assert_allclose(whole.loss_scale / whole.loss_scale[0], [1.0, 2.0**1.1, 2.0])
+
+
+def test_values_beyond_the_model_are_held_and_counted() -> None:
+    """-40 to 60 °C; every value held adds to what a warning tells."""
+    lanes = weather(np.zeros((5, 3)), course_c=np.full(121, 20.0))
+    lanes.season_c = np.array([-61.0, 0.0, 45.0])
+    found = lanes.block(0.0, 24.0)
+    assert_allclose(found.end_c, [-40.0, 20.0, 60.0])
+    assert lanes.held == 4  # two lanes, end and low of the block

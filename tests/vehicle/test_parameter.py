@@ -1,14 +1,17 @@
 """A scenario key is declared once: its default, its words and its controls come from there."""
 
 import ast
+import datetime as dt
 import math
 import pickle
 import re
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.errors import ScenarioError
 from drainsim.files.fleet.columns import COLUMNS
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.parameter import Keys, Parameter, number
@@ -177,3 +180,48 @@ def test_what_a_ladder_and_trips_leave_open_is_listed() -> None:
     assert (used["unit.ladder.resume_v"].value, used["unit.ladder.resume_v"].unit) == (12.2, "V")
     assert used["pattern.trips.days"].value == "daily"
     assert beside["battery.profile"].origin == beside["battery.capacity_ah"].origin == "default"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "right"),
+    [
+        ("site.hourly_csv", "x" * 500, True),
+        ("site.hourly_csv", "x" * 501, False),
+        ("site.hourly_csv", "tab\there", False),
+        ("site.hourly_csv", "delete\x7f", False),
+        ("site.hourly_csv", "space there", True),
+        ("site.parked_from", dt.date(1900, 1, 1), True),
+        ("site.parked_from", dt.date(1899, 12, 31), False),
+        ("site.parked_from", dt.date(2199, 12, 31), True),
+        ("site.parked_from", dt.date(2200, 1, 1), False),
+        ("run.seed", 2**32 - 1, True),
+        ("run.seed", 2**32, False),
+    ],
+)
+def test_a_value_is_taken_up_to_its_limit_and_the_schema_agrees(
+    key: str, value: object, right: bool
+) -> None:
+    """Texts of one line and 500 characters, dates of three centuries, seeds of 32 bits."""
+    parameter = PARAMETERS[key]
+    written = value.isoformat() if isinstance(value, dt.date) else value
+    validator = jsonschema.Draft202012Validator(parameter.json_schema())
+    assert validator.is_valid(written) == right
+    if right:
+        assert parameter.check(value, where=key) == value
+    else:
+        with pytest.raises(ScenarioError):
+            parameter.check(value, where=key)
+
+
+@pytest.mark.parametrize(("entries", "right"), [(50, True), (51, False)])
+def test_a_list_holds_fifty_tables_and_the_schema_agrees(entries: int, right: bool) -> None:
+    """More than fifty loads or rungs of a ladder are no scenario of this model."""
+    listed = [{"below_v": 12.0, "report_interval_h": 1.0}] * entries
+    table = UNIT.ladder.inside
+    assert table is not None
+    assert jsonschema.Draft202012Validator(table.json_schema()).is_valid(listed) == right
+    if right:
+        assert len(table.check(listed, where="unit.ladder")) == entries
+    else:
+        with pytest.raises(ScenarioError, match="at most 50 entries"):
+            table.check(listed, where="unit.ladder")

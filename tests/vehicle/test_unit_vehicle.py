@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.presets import presets
+from drainsim.physics.oil import turning_factor
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
 from tests.build import case_of
@@ -308,3 +309,93 @@ def test_poor_coverage_multiplies_a_report_known_by_its_charge() -> None:
     """Twice the attach and transmit energy, where the phases are not known, is twice the charge."""
     found = unit(sleep_a=0.0, report_charge_as=9.0, report_interval_h=0.5, coverage=2.0)
     assert_allclose(found.normal_current_a, 2.0 * 9.0 / 1800.0)
+
+
+@pytest.mark.parametrize(
+    ("keys", "sigma"),
+    # Logarithmic spreads of a given current and of a preset's: common practice, no source.
+    [({"quiescent_a": 0.03}, 0.10), ({"preset": "small_petrol"}, 0.35)],
+)
+def test_a_current_is_known_as_well_as_it_was_said(keys: dict[str, Any], sigma: float) -> None:
+    """A figure given is narrower than a preset's, a measured one narrower still."""
+    assert vehicle(**keys).quiescent_sigma == sigma
+    measured = case_of(
+        {
+            "battery": {},
+            "vehicle": {"quiescent_a": 0.03},
+            "measured": {"keys": "vehicle.quiescent_a"},
+        }
+    )
+    assert measured.vehicle.quiescent_sigma == 0.05
+
+
+def test_engines_of_one_size_spread_as_textbook_limits_do() -> None:
+    """Eight in ten of two litres within some 100 to 185 A; a current given is narrower."""
+    # Textbook: 4 cylinders, normally below 100 A, at most 150 to 185 A.
+    guessed = vehicle(engine_litres=2.0, fuel="petrol", oil_grade="10W-30")
+    low, high = (guessed.demand_a * math.exp(z * guessed.demand_sigma) for z in (-1.2816, 1.2816))
+    assert 92.0 <= low <= 102.0
+    assert 170.0 <= high <= 185.0
+    given = vehicle(cranking_demand_a=150.0)
+    assert (given.demand_a, given.demand_sigma) == (150.0, 0.10)
+
+
+def test_a_heavy_engine_at_24_v_takes_well_over_a_thousand_amperes_cold() -> None:
+    """12.8 l at -18 °C with its usual oil; a small engine takes half of its 12 V current."""
+
+    # A trade article on heavy starters: "well over 1,000 A" cold.
+    def at(system: str, litres: float) -> Vehicle:
+        return case_of(
+            {"battery": {"system": system}},
+            vehicle={"engine_litres": litres, "fuel": "diesel"},
+        ).vehicle
+
+    truck = at("24V", 12.8)
+    cold_a = truck.demand_a * float(turning_factor(-18.0, grade=str(truck.oil)))
+    assert 1000.0 <= cold_a <= 1200.0
+    assert at("24V", 3.0).demand_a == pytest.approx(0.5 * at("12V", 3.0).demand_a)
+
+
+def test_an_oil_nobody_looked_at_may_be_most_of_a_grade_off() -> None:
+    """Grade and engine spread 1.4 and 2.5 K (SAE J300, published needs); a guess 4 K more."""
+    known = vehicle(oil_grade="5W-30").oil_sd_k
+    guessed = vehicle().oil_sd_k
+    assert known == pytest.approx(math.hypot(5.0 / math.sqrt(12.0), 2.5), abs=1e-9)
+    assert guessed == pytest.approx(math.hypot(known, 4.0), abs=1e-9)
+    assert vehicle(kind="electric").oil_sd_k == 0.0
+
+
+def test_a_unit_someone_described_is_narrower_than_a_usual_one() -> None:
+    """Logarithmic spread 0.10 and 0.25: common practice, no source."""
+    assert unit(sleep_a=0.003).sigma == unit(report_charge_as=5).sigma == 0.10
+    assert unit(report={"fix_a": 0.05}).sigma == 0.10
+    assert unit(preset="hourly").sigma == unit().sigma == 0.25
+
+
+def test_what_is_below_the_quiescent_current_counts_as_that() -> None:
+    """Neither stages nor wake-ups below it give charge back."""
+    low = vehicle(
+        quiescent_a=0.05,
+        wake_ups=[
+            {"every_h": 1, "duration_s": 60, "current_a": 0.01},
+            {"every_h": 2, "duration_s": 36, "current_a": 1.05},
+        ],
+        key_off_stages=[
+            {"duration_s": 600, "current_a": 0.01},
+            {"duration_s": 36, "current_a": 1.05},
+        ],
+    )
+    assert_allclose([low.wake_up_a, low.key_off_ah], [36.0 / 7200.0, 0.01])
+
+
+def test_two_heaters_warm_what_each_serves() -> None:
+    """The block heater warms the oil, a battery heater the battery; both say what they need."""
+    both = {"block_heater_k": 20, "battery_heater_k": 8}
+    case = case_of({"battery": {}, "vehicle": both})
+    assert (case.vehicle.block_heater_k, case.vehicle.battery_heater_k) == (20.0, 8.0)
+    assert any("mains power for 3 to 4 hours" in warning for warning in case.warnings)
+    electric = case_of({"battery": {}, "vehicle": {**both, "kind": "electric"}})
+    assert (electric.vehicle.block_heater_k, electric.vehicle.battery_heater_k) == (0.0, 8.0)
+    assert any("block_heater_k is not used" in warning for warning in electric.warnings)
+    plain = case_of({"battery": {}}).warnings
+    assert not any("mains power for 3" in warning for warning in plain)

@@ -1,5 +1,6 @@
 """The charge a pattern of driving leaves: shared by the weekly answer and by every stand."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -112,26 +113,45 @@ def nominal_weeks(
     )
 
 
-def drawn_weeks(case: Case, count: int, *, extra_minutes_per_week: float = 0.0) -> Weeks:
-    """Return the weeks of a number of draws of everything uncertain, driven so much longer."""
+def drawn_weeks(
+    case: Case,
+    count: int,
+    *,
+    extra_minutes_per_week: float | Sequence[float] = 0.0,
+    every: int = 1,
+) -> Weeks:
+    """Return the weeks of a number of draws of everything uncertain, driven so much longer.
+
+    Parameters
+    ----------
+    case : Case
+    count : int
+    extra_minutes_per_week : float or sequence of float
+        Of several, each one's draws lie behind those of the one before.
+    every : int
+        Run only each so many-th draw.
+    """
     pattern = driving_pattern(case)
     before = replace(_earlier(case), draws=count)
     lanes = lanes_from_draws(before, standard_draws(count, case.seed))
     rng = np.random.default_rng([case.seed, _DRIVING_STREAM])
+    extra_h = np.atleast_1d(extra_minutes_per_week) / 60.0 / max(len(pattern.trips), 1)
+    some = np.arange(0, count, every)
+    index = np.tile(some, len(extra_h))
     draws = DrivingDraws(
-        regulated_shift_v=pattern.regulated_sd_v * rng.standard_normal(count),
-        acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count)),
-        trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count)),
-        extra_h=np.full(count, extra_minutes_per_week / 60.0 / max(len(pattern.trips), 1)),
+        regulated_shift_v=(pattern.regulated_sd_v * rng.standard_normal(count))[index],
+        acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count))[index],
+        trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count))[index],
+        extra_h=np.repeat(extra_h, len(some)),
     )
     return run_weeks(
-        replace(lanes, weather=weather_of_draw(count)),
+        replace(lanes, weather=weather_of_draw(count)).take(index),
         curves_of(case),
-        drawn_loads(before),
+        drawn_loads(before).take(index),
         drawn_weather(before),
         pattern,
         draws,
-        demand_a=np.full(count, _demand_a(case)),
+        demand_a=np.full(len(index), _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
     )
 

@@ -1,6 +1,7 @@
 """Does the driving keep the battery charged, and how much more driving would?"""
 
 import datetime as dt
+import math
 from dataclasses import asdict, dataclass, fields
 from typing import Any, Final
 
@@ -21,7 +22,7 @@ from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.trip_groups import together
 from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.pattern import shortest_gap_h
+from drainsim.vehicle.trip import shortest_gap_h
 
 _SEASONS: Final = {
     "December to February": (12, 1, 2),
@@ -32,7 +33,8 @@ _SEASONS: Final = {
 _YEAR_WEEKS: Final = 52
 _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
 _LONGEST_EXTRA_MIN: Final = 60.0  # more per trip is another life, not a change of habit
-_MOST_ROUNDS: Final = 10
+_ROUGH_SHARES: Final = (0.0, 0.015, 0.03, 0.06, 0.12, 0.25, 0.5, 1.0)  # of the most that is tried
+_MOST_ROUNDS: Final = 12
 _CLOSE: Final = 0.003  # of charge above the target: nobody drives more exactly
 _MEMORABLE: Final = 0.02
 _FEWEST_DRAWS: Final = 100
@@ -271,37 +273,38 @@ def _seasons(case: Case, drawn: Weeks, days: tuple[dt.date, ...]) -> tuple[Seaso
 def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
     """Return the least extra driving that keeps the target charge in half of the draws.
 
-    Comes with the most that was tried. The same draws drive longer and longer, so that the lowest
-    charge rises all the way; a chord that is kept off its ends finds where it meets the target.
+    Comes with the most that was tried. A few of the draws say how the lowest charge rises with the
+    minutes; where that curve, moved to what all draws said last, meets the target, all drive again.
     """
     pattern = driving_pattern(case)
-    begin = _first_counted(pattern.weeks)
+    begin, target = _first_counted(pattern.weeks), pattern.target_charge
     if not pattern.trips:
         return None, 0.0
     room_min = 60.0 * shortest_gap_h(pattern.trips)
     tried = min(_LONGEST_EXTRA_MIN, room_min) * len(pattern.trips)
     if tried <= 0.0:
         return None, 0.0
-
-    def above(extra: float) -> float:
-        drawn = drawn_weeks(case, _draws(case), extra_minutes_per_week=extra)
-        return _lowest(drawn, begin) - pattern.target_charge
-
-    low, high = 0.0, tried
-    below, over = lowest - pattern.target_charge, above(tried)
-    if over < 0.0:
-        return None, tried
+    grid = [tried * share for share in _ROUGH_SHARES]
+    few = drawn_weeks(case, _draws(case), extra_minutes_per_week=grid, every=DRAWS_PER_WEATHER)
+    each = few.lowest_charge[begin:].min(axis=0).reshape(len(grid), -1)
+    curve = np.maximum.accumulate(np.median(each, axis=1))
+    above_curve = lowest - curve[0]
+    low, high = 0.0, math.inf
     for _ in range(_MOST_ROUNDS):
-        if over <= _CLOSE:
+        edge = 0.05 * (min(high, tried) - low)
+        guess = float(np.interp(target + 0.5 * _CLOSE - above_curve, curve, grid))
+        guess = min(max(guess, low + edge), tried if math.isinf(high) else high - edge)
+        found = _lowest(drawn_weeks(case, _draws(case), extra_minutes_per_week=guess), begin)
+        above_curve = found - float(np.interp(guess, grid, curve))
+        if found >= target:
+            high = guess
+            if found <= target + _CLOSE:
+                break
+        elif guess == tried:
             break
-        step = float(np.clip(below / (below - over), 0.1, 0.9))
-        guess = low + step * (high - low)
-        found = above(guess)
-        if found >= 0.0:
-            high, over = guess, found
         else:
-            low, below = guess, found
-    return high, tried
+            low = guess
+    return None if math.isinf(high) else high, tried
 
 
 def _limited_by(case: Case, drawn: Weeks, worst: int) -> str:

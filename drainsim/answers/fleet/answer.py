@@ -1,16 +1,24 @@
 """Which of my parked vehicles will not start, and by when must someone act?"""
 
 import datetime as dt
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
-from typing import Any, Final, TypeAlias
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 
 from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.fleet.counts import (
+    AnsweredPart,
+    DayRisk,
+    GroupRisk,
+    day_risk,
+    group_risks,
+    groups_as_dicts,
+    no_counts,
+)
 from drainsim.answers.fleet.fleet_vehicle import (
     VehicleAnswer,
     VehicleRun,
@@ -18,78 +26,16 @@ from drainsim.answers.fleet.fleet_vehicle import (
     vehicle_run,
 )
 from drainsim.answers.fleet.in_parts import Progress, in_parts
-from drainsim.answers.fleet.joint_risk import LEVELS, CountBand, count_band, count_distribution
+from drainsim.answers.fleet.joint_risk import LEVELS
 from drainsim.answers.words import counted
 from drainsim.errors import DrainsimError
-from drainsim.physics.tables import FloatArray, IndexArray
+from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
 from drainsim.vehicle.site import SITE
-
-
-@dataclass(slots=True)
-class FleetCounts:
-    """Sums over vehicles that the fleet's own answers need.
-
-    `by_level` counts vehicles by chance level: (days + 1, weathers, LEVELS). `levels` sums the
-    levels of each group of each kind by day. Both are whole numbers: their sums are the same
-    whichever part of the fleet is finished first.
-    """
-
-    by_level: IndexArray
-    levels: dict[tuple[str, str], IndexArray] = field(default_factory=dict)
-    vehicles: dict[tuple[str, str], int] = field(default_factory=lambda: defaultdict(int))
-
-    def add(self, vehicle: FleetVehicle, battery_type: str, levels: IndexArray) -> None:
-        """Count one vehicle; `levels` has shape (days + 1, weathers)."""
-        days, weathers = levels.shape
-        day, weather = np.indices((days, weathers))
-        self.by_level[day, weather, levels] += 1
-        by_day = levels.sum(axis=1, dtype=np.int64)
-        for key in (("depot", vehicle.depot), ("battery", battery_type)):
-            self.vehicles[key] += 1
-            self.levels[key] = self.levels.get(key, 0) + by_day
-
-    def join(self, other: "FleetCounts") -> None:
-        """Add another part of the fleet."""
-        self.by_level += other.by_level
-        for key, by_day in other.levels.items():
-            self.levels[key] = self.levels.get(key, 0) + by_day
-        for key, count in other.vehicles.items():
-            self.vehicles[key] += count
-
-
-AnsweredPart: TypeAlias = tuple[list[VehicleAnswer], list[RowProblem], FleetCounts]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GroupRisk:
-    """A depot or battery type: how many vehicles, how many expected not to start on a day."""
-
-    name: str
-    vehicles: int
-    expected: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayRisk:
-    """Number of vehicles that would not start on a day at their start hour."""
-
-    date: dt.date
-    count: CountBand
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the plain dictionary for JSON and tables."""
-        band = self.count
-        return {
-            "date": self.date.isoformat(),
-            "expected_no_starts": round(band.expected, 3),
-            "p10": band.p10,
-            "p90": band.p90,
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,8 +127,8 @@ class FleetAnswer:
                 {
                     **day.as_dict(),
                     "expected_cost": None if price is None else price * day.count.expected,
-                    "by_depot": _groups(depots),
-                    "by_battery_type": _groups(batteries),
+                    "by_depot": groups_as_dicts(depots),
+                    "by_battery_type": groups_as_dicts(batteries),
                 }
                 for day, depots, batteries in zip(
                     self.on_dates, self.by_depot, self.by_battery, strict=True
@@ -191,13 +137,6 @@ class FleetAnswer:
             "course": [day.as_dict() for day in self.course],
             "call_out_price": price,
         }
-
-
-def _groups(groups: Iterable[GroupRisk]) -> list[dict[str, Any]]:
-    return [
-        {"name": g.name, "vehicles": g.vehicles, "expected_no_starts": round(g.expected, 3)}
-        for g in groups
-    ]
 
 
 def answer_fleet(
@@ -275,7 +214,7 @@ def answer_from_parts(
     """Return the fleet's answer from what `answer_part` gave for its parts, in any order."""
     answers: list[VehicleAnswer] = []
     aside = list(problems)
-    counts = _no_counts(settings)
+    counts = no_counts(settings)
     for found, wrong, sums in parts:
         answers.extend(found)
         aside.extend(wrong)
@@ -291,10 +230,10 @@ def answer_from_parts(
         vehicles=tuple(answers),
         problems=tuple(sorted(aside, key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
-        on_dates=tuple(_day_risk(settings, counts, offset) for offset in offsets),
-        course=tuple(_day_risk(settings, counts, offset) for offset in weekly),
-        by_depot=tuple(_group_risks(counts, "depot", offset) for offset in offsets),
-        by_battery=tuple(_group_risks(counts, "battery", offset) for offset in offsets),
+        on_dates=tuple(day_risk(settings, counts, offset) for offset in offsets),
+        course=tuple(day_risk(settings, counts, offset) for offset in weekly),
+        by_depot=tuple(group_risks(counts, "depot", offset) for offset in offsets),
+        by_battery=tuple(group_risks(counts, "battery", offset) for offset in offsets),
         call_out_price=call_out_price,
     )
 
@@ -336,13 +275,6 @@ def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
     return sorted(vehicles, key=lambda v: (v.scenario.get(BATTERY.profile) or "", v.starts))
 
 
-def _no_counts(settings: FleetSettings) -> FleetCounts:
-    weathers = settings.draws // DRAWS_PER_WEATHER
-    return FleetCounts(
-        by_level=np.zeros((settings.days_ahead + 1, weathers, LEVELS), dtype=np.int64)
-    )
-
-
 def answer_part(
     vehicles: Sequence[FleetVehicle],
     settings: FleetSettings,
@@ -350,7 +282,7 @@ def answer_part(
     dates: tuple[dt.date, ...],
 ) -> AnsweredPart:
     """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
-    counts = _no_counts(settings)
+    counts = no_counts(settings)
     cases, problems = resolved(vehicles, settings)
     answers = []
     for vehicle, case, run in vehicle_runs(cases, settings):
@@ -390,22 +322,3 @@ def vehicle_runs(
     ):
         vehicle, case = cases[number]
         yield vehicle, case, vehicle_run(vehicle, stand, settings)
-
-
-def _day_risk(settings: FleetSettings, counts: FleetCounts, offset: int) -> DayRisk:
-    distribution = count_distribution(counts.by_level[offset])
-    return DayRisk(date=settings.today + dt.timedelta(days=offset), count=count_band(distribution))
-
-
-def _group_risks(counts: FleetCounts, kind: str, offset: int) -> tuple[GroupRisk, ...]:
-    draws = counts.by_level.shape[1] * DRAWS_PER_WEATHER
-    found = [
-        GroupRisk(
-            name=name or "(none given)",
-            vehicles=counts.vehicles[kind_of, name],
-            expected=int(by_day[offset]) / draws,
-        )
-        for (kind_of, name), by_day in counts.levels.items()
-        if kind_of == kind
-    ]
-    return tuple(sorted(found, key=lambda group: (-group.expected, group.name)))

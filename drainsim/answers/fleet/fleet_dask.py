@@ -11,13 +11,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from drainsim.answers.fleet.answer import (
-    AnsweredPart,
     FleetAnswer,
     answer_from_parts,
     answer_part,
     asked_for,
     in_run_order,
 )
+from drainsim.answers.fleet.counts import AnsweredPart
 from drainsim.errors import DrainsimError, FleetError
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.choices import choices_of

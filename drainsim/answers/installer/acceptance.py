@@ -29,7 +29,8 @@ from drainsim.answers.installer.acceptance_days import (
     predicted_days,
     scenario_of,
 )
-from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log, plus_minus
+from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log
+from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.answers.installer.draw_check import (
     DrawCheck,
     MeasuredDraw,

@@ -9,9 +9,10 @@ from drainsim.answers.installer.circuit_numbers import (
     circuit_numbers,
     supply_needs,
 )
-from drainsim.answers.installer.circuit_rules import LIVE_V, ZERO_V, constant_power, ignition_sense
+from drainsim.answers.installer.circuit_rules import LIVE_V, ZERO_V, constant_power
 from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
 from drainsim.answers.installer.safety_words import safety_judgement
+from drainsim.answers.installer.sense_rules import ignition_sense
 from drainsim.physics.supply_point import (
     DROP_SHARE,
     FUSE_OVER_PEAK,

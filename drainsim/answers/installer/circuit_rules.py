@@ -16,12 +16,11 @@ from drainsim.physics.wiring import CONTINUOUS_SHARE
 # Readings at 12 V, doubled at 24 V; all common practice, no source.
 LIVE_V: Final = 10.5
 ZERO_V: Final = 0.5
-_FLOATING_V: Final = 2.0
+FLOATING_V: Final = 2.0
 _DEAD_CRANKING_V: Final = 1.0
 # A circuit that keeps a control unit awake is refused once it costs this share of the days:
 # common practice, no source.
 MOST_DAYS_LOST_SHARE: Final = 0.25
-_SENSE_FUSE_A: Final = 2.0
 
 SAFETY_CAUTION: Final = (
     "never splice, tap, probe or measure resistance on restraint, braking, steering or emergency "
@@ -42,7 +41,7 @@ def constant_power(
     and the horizon; None stands for beyond the horizon.
     """
     case = CircuitCase(circuit, needs, numbers)
-    if _safety(case):
+    if safety(case):
         return case.verdict("constant power", None)
     _stays_hot(case)
     _while_cranking(case)
@@ -53,24 +52,7 @@ def constant_power(
     return case.verdict("constant power", lost)
 
 
-def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers) -> RoleVerdict:
-    """Return whether a circuit may tell the unit that the key is on."""
-    case = CircuitCase(circuit, needs, numbers)
-    if _safety(case):
-        return case.verdict("ignition sense", None)
-    _follows_key(case)
-    _sense_while_cranking(case)
-    case.say(
-        "condition",
-        f"own fuse of at most {_SENSE_FUSE_A:g} A where the sense wire taps the circuit (common "
-        "practice, no source)",
-        _SENSE_FUSE_A,
-        "A",
-    )
-    return case.verdict("ignition sense", None)
-
-
-def _safety(case: CircuitCase) -> bool:
+def safety(case: CircuitCase) -> bool:
     """Refuse a safety circuit; say of a word that was read otherwise what it was read as."""
     judged = safety_judgement(case.circuit)
     if judged.refused:
@@ -103,7 +85,7 @@ def _stays_hot(case: CircuitCase) -> None:
             + (
                 "switched off with the sleeping networks (retained circuits go dead after 10 to "
                 "60 min), so the unit would lose its supply"
-                if after < _FLOATING_V * scale
+                if after < FLOATING_V * scale
                 else "neither live nor dead; the battery is low, or it is a signal and no supply"
             ),
             after,
@@ -340,72 +322,3 @@ def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int])
     too_much = reference > 0.0 and lost > MOST_DAYS_LOST_SHARE * reference
     case.say("refuses" if too_much else "consequence", words, lost, "days", "wakes_module_a")
     return float(lost)
-
-
-def _follows_key(case: CircuitCase) -> None:
-    circuit, scale = case.circuit, case.needs.scale
-    off, on, after = circuit.off_v, circuit.on_v, circuit.after_sleep_v
-    if circuit.kind in {"battery_direct", "always_hot"}:
-        case.say(
-            "refuses",
-            f"class {circuit.kind}: does not follow the key; sense tied to constant power defeats "
-            "restart, self-test and trip reports",
-        )
-    if off is None:
-        case.missing("off_v", "the sense wire must go to 0 V with the key off")
-    elif off > _FLOATING_V * scale:
-        case.say(
-            "refuses",
-            f"reads {off:g} V at key off: does not go to 0 V with the key"
-            + (
-                ", so every trip would end late"
-                if after is not None and after < ZERO_V * scale
-                else ""
-            ),
-            off,
-            reading="off_v",
-        )
-    elif off > ZERO_V * scale:
-        case.say(
-            "unknown",
-            f"{off:g} V at key off may be a floating wire: read off_v again with a test lamp on it",
-            off,
-            reading="off_v",
-        )
-    else:
-        case.say("speaks for", f"{off:g} V at key off", off, reading="off_v")
-    if after is not None and off is not None and off <= _FLOATING_V * scale < after:
-        case.say(
-            "refuses",
-            f"comes up to {after:g} V while parked: would report trips that are none",
-            after,
-            reading="after_sleep_v",
-        )
-    if on is None:
-        case.missing("on_v", "it must read battery voltage with the key on")
-    elif on < LIVE_V * scale:
-        case.say("refuses", f"only {on:g} V with the key on: no supply", on, reading="on_v")
-    else:
-        case.say("speaks for", f"{on:g} V with the key on", on, reading="on_v")
-
-
-def _sense_while_cranking(case: CircuitCase) -> None:
-    cranking, needs = case.circuit.cranking_v, case.needs
-    if cranking is None:
-        case.missing("cranking_v", "whether it holds through cranking decides")
-    elif cranking < needs.sense_minimum_v:
-        case.say(
-            "consequence",
-            f"falls to {cranking:g} V while cranking (needs {needs.sense_minimum_v:g} V): the unit "
-            "sees key off and on again, so each start can split a trip or restart its self-test; "
-            "set a key-off delay of some seconds",
-            cranking,
-            reading="cranking_v",
-        )
-    else:
-        case.say(
-            "speaks for",
-            f"holds {cranking:g} V while cranking (needs {needs.sense_minimum_v:g} V)",
-            cranking,
-            reading="cranking_v",
-        )

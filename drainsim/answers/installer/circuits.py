@@ -12,8 +12,9 @@ from drainsim.answers.installer.circuit_numbers import (
     circuit_numbers,
     supply_needs,
 )
-from drainsim.answers.installer.circuit_rules import SAFETY_CAUTION, constant_power, ignition_sense
+from drainsim.answers.installer.circuit_rules import SAFETY_CAUTION, constant_power
 from drainsim.answers.installer.circuit_verdict import ACCEPTED, CANNOT_TELL, REFUSED, RoleVerdict
+from drainsim.answers.installer.sense_rules import ignition_sense
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
 from drainsim.files.circuits import VOLTAGES, Circuit

@@ -22,7 +22,7 @@ from drainsim.answers.installer.complaint_reading import (
     misfit_words,
     reading_fit,
 )
-from drainsim.answers.installer.current_log import ma
+from drainsim.answers.installer.current_log_words import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
 from drainsim.physics.tables import BoolArray, FloatArray
@@ -340,7 +340,7 @@ def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[str]
             "anything else"
         )
     if fit.used and fit.fitting is not None and fit.fitting < _MANY_FITTING:
-        said.append(f"only some {fit.fitting:.0f} random cases carry the odds; raise run.draws")
+        said.append(f"only some {fit.fitting:.0f} possible cases carry the odds; raise run.draws")
     said.append(
         "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
         "liability"

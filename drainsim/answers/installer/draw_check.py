@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
-from drainsim.answers.installer.current_log import known_places, ma, plus_minus
+from drainsim.answers.installer.current_log_words import known_places, ma, plus_minus
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import BUDGET, METER, READINGS

@@ -1,4 +1,4 @@
-"""What ends a stand, and in how many of the random cases."""
+"""What ends a stand, and in how many of the possible cases."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

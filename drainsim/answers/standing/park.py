@@ -18,6 +18,7 @@ from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
+from drainsim.answers.standing.warnings import park_warnings
 from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
@@ -35,10 +36,6 @@ from drainsim.simulation.stand import Event, Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05
-
-# Most diesels start promptly down to there (off-highway engine maker); unwinterised ones may fail
-# from -10 °C on (cold regions technical digest).
-_DIESEL_LIMIT_C: Final = -20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +227,7 @@ def park(case: Case) -> ParkAnswer:
         course=_course(drawn, case.horizon_days),
         swings=swings(case, drawn.no_start_h),
         temperature_effects=temperature_effects(case),
-        warnings=(*case.warnings, *_warnings(case, curves, drawn, half_charge, no_start.p50)),
+        warnings=(*case.warnings, *park_warnings(case, curves, drawn, half_charge, no_start.p50)),
         causes=causes(drawn, curves, case),
         nominal_days=nominal_days(case, curves),
     )
@@ -349,60 +346,3 @@ def _course(drawn: Stand, horizon_days: int) -> Course:
         temperature_c=warm[1],
         temperature_high_c=warm[2],
     )
-
-
-def _warnings(
-    case: Case,
-    curves: BatteryCurves,
-    drawn: Stand,
-    half_charge: float | None,
-    no_start: float | None,
-) -> list[str]:
-    """Return what the user should know about this answer."""
-    found = []
-    frozen = float(np.isfinite(drawn.freezing_h).mean())
-    if frozen >= 0.05:
-        found.append(
-            f"the electrolyte can freeze within {case.horizon_days} days (in {100 * frozen:.0f} % "
-            "of the cases): a frozen battery can burst; never charge or jump-start it, thaw it "
-            "first and have it tested"
-        )
-    if half_charge is not None and (no_start is None or half_charge < no_start):
-        found.append(
-            f"half of the charge is gone after {half_charge:.0f} days, before the no-start: "
-            "standing below half charge sulfates the plates and shortens the battery's life"
-        )
-    low, high = curves.published_c
-    course = case.site.battery_c
-    if course.min() < low or course.max() > high:
-        found.append(
-            f"battery temperatures run from {course.min():.0f} to {course.max():.0f} °C; the "
-            f"charts of cranking were published for {low:.0f} to {high:.0f} °C: above, their warm "
-            "end is held; below, battery power follows the measured impedance of one kind of "
-            "battery and an engine's demand its oil's viscosity, with a wide spread"
-        )
-    if case.vehicle.oil is not None and case.vehicle.diesel and course.min() < _DIESEL_LIMIT_C:
-        found.append(
-            f"a diesel below {_DIESEL_LIMIT_C:.0f} °C may also be stopped by waxed fuel and by "
-            "ignition without glow plugs or a starting aid: this answer knows only battery and oil"
-        )
-    if drawn.held:
-        found.append(
-            f"in the random cases {drawn.held} battery temperatures left the model's -40 to 60 °C; "
-            "they were held at its ends"
-        )
-    chemistry = case.battery.profile.chemistry
-    if chemistry in {"gel", "lithium_iron_phosphate"}:
-        found.append(
-            f"cranking figures of the profile {case.battery.profile.key} are not published tables; "
-            "see their grades: take the answer as a rough guide"
-        )
-    if case.battery.profile.has("lowest_charging_temperature_c"):
-        coldest = case.battery.profile.number("lowest_charging_temperature_c")
-        if course.min() < coldest:
-            found.append(
-                f"this battery must not be charged below {coldest:.0f} °C: chargers, panels and "
-                "alternator count for nothing while it is colder, and its protection must block "
-                "them"
-            )
-    return found

@@ -30,6 +30,7 @@ SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
 NOTHING: Final = "nothing"  # nothing within reach works
 _ROUGH_DRAWS: Final = 100  # enough to say about where to look
+_ROUGH_STEP_H: Final = 24.0
 _WORTH_ROUGH: Final = 300  # with fewer draws a rough run saves nothing
 
 
@@ -213,18 +214,20 @@ def solve_together(searches: Sequence[Search]) -> list[Solved]:
 def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
     """Return everything asked for; a risk of inf where the scenario refuses it."""
     answers: list[dict[int, _Tried]] = [{} for _ in asks]
-    places, cases = [], []
-    for place, (search, ask) in enumerate(asks):
-        for number in ask.numbers:
-            answers[place][number] = _Tried(float("inf"), 0.0)
-            case = search.case(number, rough=ask.rough)
-            if case is not None:
-                places.append((place, number))
-                cases.append(case)
-    for (place, number), stand in zip(places, stands_of(cases), strict=True):
-        risk, error = risk_of(stand, asks[place][0].question.when)
-        # The easiest one's stand says what is in the way where nothing holds.
-        answers[place][number] = _Tried(risk, error, None if number else stand)
+    for rough in (True, False):
+        places, cases = [], []
+        for place, (search, ask) in enumerate(asks):
+            for number in ask.numbers if ask.rough is rough else ():
+                answers[place][number] = _Tried(float("inf"), 0.0)
+                case = search.case(number, rough=rough)
+                if case is not None:
+                    places.append((place, number))
+                    cases.append(case)
+        stands = stands_of(cases, step_h=_ROUGH_STEP_H if rough else None)
+        for (place, number), stand in zip(places, stands, strict=True):
+            risk, error = risk_of(stand, asks[place][0].question.when)
+            # The easiest one's stand says what is in the way where nothing holds.
+            answers[place][number] = _Tried(risk, error, None if number else stand)
     return answers
 
 

@@ -107,7 +107,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         If they do not go together.
     """
     with st.expander(
-        "Settings: today, risk limit, days, call-out price, random cases", key="fleet_settings"
+        "Settings: today, risk limit, days, call-out price, cases", key="fleet_settings"
     ):
         first, second, third, fourth = st.columns(4)
         with first:

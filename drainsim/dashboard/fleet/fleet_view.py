@@ -9,7 +9,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.fleet.action import Action
-from drainsim.answers.fleet.answer import DayRisk, FleetAnswer, GroupRisk
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted, short_date
 from drainsim.dashboard import forms, menu, safety, session

@@ -9,11 +9,9 @@ from drainsim.answers.installer.current_log import (
     LOG_OF,
     CurrentLogAnswer,
     current_log,
-    every_words,
-    ma,
     measured_scenario,
-    plus_minus,
 )
+from drainsim.answers.installer.current_log_words import every_words, ma, plus_minus
 from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.dashboard import forms, job_form, menu, safety, session, visit

@@ -146,7 +146,7 @@ def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "constant": change.constant,
+                "constant": change.in_words,
                 "value": number_words(change.value),
                 "changed": f"{change.change} ({number_words(change.changed_to)})",
                 "example": change.example,

@@ -98,7 +98,7 @@ def _show(question: Question, found: Answered) -> None:
     st.caption(
         "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
         "parked today, and drainsim's defaults for the rest. "
-        f"{answer.settings.draws} random cases per vehicle; vehicles of one depot share its "
+        f"{answer.settings.draws} possible cases per vehicle; vehicles of one depot share its "
         "weather."
     )
 

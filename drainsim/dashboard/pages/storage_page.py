@@ -123,7 +123,7 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     with first, st.container(border=True, height="stretch"):
         st.markdown(f"Risk after {answer.question.days} days")
         st.subheader(risk_words(held.risk), anchor=False)
-        st.caption(f"± {100 * held.risk_error:.1f} % from the number of random cases")
+        st.caption(f"± {100 * held.risk_error:.1f} % from the number of cases")
     with second, st.container(border=True, height="stretch"):
         st.markdown(f"The risk stays within {100 * answer.question.risk:.0f} % for")
         days = None if longest.days is None else float(max(longest.days, 0))

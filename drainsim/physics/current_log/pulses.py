@@ -85,8 +85,7 @@ def pulse_groups(
     charge = extra[ends + 1] - extra[starts]
     segment = samples.segment
     last = len(segment) - 1
-    whole = (starts > 0) & (ends < last)
-    whole &= segment[np.maximum(starts - 1, 0)] == segment[starts]
+    whole = (ends < last) & (segment[starts - 1] == segment[starts])
     whole &= segment[np.minimum(ends + 1, last)] == segment[ends]
     length = samples.time_s[ends] + samples.duration_s[ends] - samples.time_s[starts]
     peak = np.array([samples.current_a[a : b + 1].max() for a, b in zip(starts, ends, strict=True)])

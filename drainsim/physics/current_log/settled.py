@@ -188,7 +188,7 @@ def _sleep_start(at: FloatArray, quiet: BoolArray) -> float | None:
     """Return when the first stretch begins that is mostly quiet for ten minutes."""
     total = np.concatenate([[0], np.cumsum(quiet)])
     until = np.searchsorted(at, at + _LOOK_AHEAD_S)
-    share = (total[until] - total[:-1]) / np.maximum(until - np.arange(len(at)), 1)
+    share = (total[until] - total[:-1]) / (until - np.arange(len(at)))
     good = np.flatnonzero(quiet & (share >= _QUIET_SHARE))
     return float(at[good[0]]) if len(good) else None
 

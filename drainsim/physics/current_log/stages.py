@@ -61,9 +61,9 @@ def change_points(level: ArrayLike, *, noise: float, penalty: float) -> IndexArr
     total = np.concatenate([[0.0], np.cumsum(values)])
     squares = np.concatenate([[0.0], np.cumsum(values**2)])
     each = penalty * noise**2
-    best = np.zeros(count + 1)
+    best = np.zeros_like(total)
     best[0] = -each
-    came_from = np.zeros(count + 1, dtype=np.intp)
+    came_from = np.zeros_like(total, dtype=np.intp)
     for end in range(1, count + 1):
         begin = np.arange(end)
         piece = squares[end] - squares[:end] - (total[end] - total[:end]) ** 2 / (end - begin)
@@ -97,7 +97,7 @@ def stages_before(
     points, values = points[::stride], values[::stride]
     logged = np.log(np.maximum(values, 1e-4))
     noise = max(scatter(np.diff(logged)) / np.sqrt(2.0), 0.05)
-    penalty = 3.0 * np.log(len(logged) + 1.0)
+    penalty = 3.0 * np.log(len(logged))
     found = change_points(logged, noise=noise, penalty=penalty)
     while len(found) > _MOST_STAGES:
         penalty *= 2.0

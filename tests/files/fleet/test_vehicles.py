@@ -319,6 +319,128 @@ def test_any_cells_give_a_vehicle_or_a_reason(cells: list[str]) -> None:
 
 
 @pytest.mark.parametrize(
+    ("fitted", "given_age", "age"),
+    [
+        ("2022-11-25", "", 1461 / 365.25),  # four years, one of them a leap year
+        ("2026-11-25", "", 0.0),
+        ("2026-11-26", "", "is in the future"),
+        ("2026", "", 147 / 365.25),  # a year alone: its middle, 1 July
+        ("2007-01-01", "", 19.9),
+        ("2006-11-01", "", "more than 20 years ago"),
+        # An age and a fitting date may be 1.5 years apart: common practice, no source.
+        ("2022-11-25", "5.4", 5.4),
+        ("2022-11-25", "5.6", "keep one of them"),
+        ("2022-11-25", "2.6", 2.6),
+        ("2022-11-25", "2.4", "keep one of them"),
+    ],
+)
+def test_age_is_counted_from_the_day_of_fitting(
+    fitted: str, given_age: str, age: float | str
+) -> None:
+    """Days since then over 365.25; a contradiction or a day to come is asked about."""
+    text = f"id;battery_fitted;battery_age_years\nx;{fitted};{given_age}"
+    if isinstance(age, str):
+        assert age in complaint(text)
+    else:
+        used = tables_of(text)["battery"]["age_years"]
+        assert used == pytest.approx(age, abs=0.005)
+
+
+def test_a_year_of_fitting_whose_middle_is_still_to_come_is_this_day() -> None:
+    """In spring a battery "of this year" is new, not of the future."""
+    settings = FleetSettings(today=dt.date(2026, 3, 1), days_ahead=60, draws=100)
+    fleet = fleet_of("id;battery_fitted\nx;2026", settings=settings)
+    assert fleet.problems == ()
+    assert fleet.vehicles[0].scenario.get(BATTERY.age_years) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("charge", "volts", "fits"),
+    [
+        # A lead battery rests at 11.8 V flat and 12.75 V full, in round numbers (common practice):
+        # 12.2 V is about 42 %, 12.15 V about 37 %, 12.7 V about 95 %.
+        (0.9, 12.20, True),
+        (0.9, 12.15, False),
+        (0.46, 12.70, True),
+        (0.44, 12.70, False),
+        (0.4, 11.5, True),
+        (0.51, 11.5, False),
+        (0.51, 13.1, True),
+        (0.49, 13.1, False),
+    ],
+)
+def test_a_charge_and_a_voltage_that_cannot_be_one_batterys_are_asked_about(
+    charge: float, volts: float, fits: bool
+) -> None:
+    """Half a battery apart is too much; a lithium battery's flat curve tells nothing."""
+    text = f"id;state_of_charge;resting_voltage_v\nx;{charge};{volts}"
+    fleet = fleet_of(text)
+    assert bool(fleet.vehicles) == fits
+    if not fits:
+        assert "contradict each other" in complaint(text)
+        lithium = fleet_of(
+            "id;state_of_charge;resting_voltage_v;battery_profile\n"
+            f"x;{charge};{volts};lithium_iron_phosphate_12v"
+        )
+        assert lithium.problems == ()
+
+
+def test_the_voltage_of_a_pair_is_halved_where_the_row_says_it_is_one() -> None:
+    """24.8 V of a 24 V system are 12.4 V each; without the word it is asked about."""
+    vehicle = one("id;resting_voltage_v;battery_system\nx;24.8;24V")
+    assert vehicle.scenario.get(BATTERY.resting_voltage_v) == pytest.approx(12.4)
+    assert any("24.8 V across the pair taken as 12.4 V each" in note for note in vehicle.notes)
+    single = one("id;resting_voltage_v;battery_system\nx;12.4;24V")
+    assert single.scenario.get(BATTERY.resting_voltage_v) == 12.4
+    assert "24 V system's voltage" in complaint("id;resting_voltage_v\nx;24.8")
+    for volts in ("17.5", "33"):  # neither one battery's nor a pair's
+        assert "outside" in complaint(f"id;resting_voltage_v;battery_system\nx;{volts};24V")
+
+
+@pytest.mark.parametrize(
+    ("parked", "volts_at", "back", "noted", "refused"),
+    [
+        # Today is 25 November 2026, the list looks 60 days ahead, to 24 January 2027.
+        ("2026-11-20", "2026-11-25", "2027-01-24", "", ""),
+        ("2026-11-20", "2026-11-25", "2027-01-25", "more than 60 days ahead", ""),
+        ("2026-11-20", "2026-11-20", "2026-11-25", "", ""),
+        ("2026-11-20", "2026-11-20", "2026-11-24", "in the past", ""),
+        ("2026-11-20", "2026-11-19", "", "before parking", ""),
+        ("2026-11-20", "2026-11-26", "", "", "in the future"),
+        ("2025-01-25", "", "", "", ""),  # 670 days ago and 60 ahead: 730
+        ("2025-01-23", "", "", "", "too far from today"),
+        ("2027-01-23", "", "", "in the future", ""),
+        ("2027-01-24", "", "", "in the future", "too far from today"),
+    ],
+)
+def test_days_are_taken_up_to_their_limits(
+    parked: str, volts_at: str, back: str, noted: str, refused: str
+) -> None:
+    """The last day that counts does, the next one is noted or refused."""
+    volts = "12.4" if volts_at else ""
+    fleet = fleet_of(
+        "id;parked_from;resting_voltage_v;resting_voltage_at;planned_return\n"
+        f"x;{parked};{volts};{volts_at};{back}"
+    )
+    if refused:
+        assert refused in fleet.problems[0].sentence
+        return
+    (vehicle,) = fleet.vehicles
+    assert (noted in "; ".join(vehicle.notes)) if noted else vehicle.notes == ()
+    starts = max(vehicle.parked_from.isoformat(), volts_at)
+    assert vehicle.starts.isoformat() == starts
+    horizon = (TODAY - vehicle.starts).days + 60
+    assert vehicle.scenario.get(RUN.horizon_days) == horizon
+
+
+def test_a_vehicle_is_mostly_assumed_when_more_than_half_of_what_decides_is() -> None:
+    """Four of eight deciding inputs given are enough."""
+    text = "id;quiescent_a;state_of_charge;battery_age_years;capacity_ah\nx;0.03;0.9;4;{}"
+    assert not one(text.format("60")).mostly_assumed
+    assert one(text.format("")).mostly_assumed
+
+
+@pytest.mark.parametrize(
     "heading",
     [
         "Days parked",
