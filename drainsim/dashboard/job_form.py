@@ -146,14 +146,7 @@ def _settled_current() -> None:
     for name, words in READINGS.items():
         st.markdown(f"**{words.capitalize()}**")
         table(name).pop("log", None)  # no address can say what is in a file
-        parts.side_by_side(
-            lambda of=name: _milliamperes(
-                "Settled", of, "settled_a", low=-1000, high=50_000, step=1
-            ),
-            lambda of=name: _number(
-                "read after key off [min]", of, "minutes_after_key_off", low=0, high=1e4, step=1.0
-            ),
-        )
+        _reading(name)
         st.file_uploader(
             f"or a current log {words} (CSV, from key off)",
             type=["csv", "txt", "tsv"],
@@ -162,6 +155,20 @@ def _settled_current() -> None:
             args=(name,),
             max_upload_size=_LARGEST_LOG_MB,
         )
+
+
+def _reading(name: str) -> None:
+    parts.side_by_side(
+        lambda: _milliamperes("Settled", name, "settled_a", low=-1000, high=50_000, step=1),
+        lambda: _number(
+            "read after key off [min]",
+            name,
+            "minutes_after_key_off",
+            low=0,
+            high=10_000,
+            step=1.0,
+        ),
+    )
 
 
 def _take_upload(name: str) -> None:
