@@ -7,10 +7,10 @@ import streamlit as st
 # Captions in the theme's own grey reach
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
 # Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
-# column. A wide table on a phone
-# scrolls in its own frame instead of standing letters on edge. Under a finger a slider is gone and
-# the box beside it is left, its steppers 48 px; where a mouse is there too, only the slider's track
-# is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
+# column. On a phone a wide table
+# scrolls in its own frame instead of standing letters on edge; a fleet's list is cards. Under a
+# finger a slider is gone and the box beside it is left, its steppers 48 px; where a mouse is there
+# too, only the slider's track is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
 _RULES: Final = """<style>
  .st-key-doors { border-bottom: 1px solid color-mix(in srgb, currentColor 25%, transparent); }
  .st-key-menu { row-gap: 0.25rem; padding-bottom: 0.5rem; }
@@ -54,8 +54,12 @@ _RULES: Final = """<style>
    .st-key-verdict_alone { display: none; }
    .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }
  }
+ @media (min-width: 641px) {
+   [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_cards) { display: none; }
+ }
  @media (max-width: 640px) {
-   [data-testid="stLayoutWrapper"]:has(> .st-key-verdict_place) {
+   [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
+   [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
    }

@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+import re
 from functools import cache
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fle
 from drainsim.answers.words import days_words
 from drainsim.dashboard.fleet.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet.fleet_table import vehicle_frame
+from drainsim.dashboard.plain_text import plain
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.vehicle.case import resolve
@@ -80,8 +82,8 @@ def test_first_visit_answers_the_invented_list() -> None:
     assert_shows(app, answer)
     assert "Invented example" in said(app)
     assert f"{len({p.row for p in answer.problems})} rows to correct" in said(app)
-    wrong = next(frame.value for frame in app.dataframe if "what is wrong" in frame.value)
-    assert list(wrong["row"]) == [p.row for p in answer.problems]
+    wrong = re.findall(r"^- \*\*Row (\d+)\*\*", said(app), flags=re.M)
+    assert [int(row) for row in wrong] == [p.row for p in answer.problems]
     assert len(app.get("plotly_chart")) == 2
     assert all(chart.proto.alt for chart in app.get("plotly_chart"))
 
@@ -156,6 +158,20 @@ def test_filters_and_search_narrow_the_table() -> None:
     app.text_input(key="fleet_search").set_value(wanted[-1].id.lower()).run()
     table = next(frame.value for frame in app.dataframe if "vehicle" in frame.value)
     assert list(table["vehicle"]) == [wanted[-1].id]
+
+
+def test_a_phones_cards_say_who_by_when_and_what_first() -> None:
+    """The first cards are the most urgent vehicles with their steps; a tap looks at one."""
+    app = opened()
+    answer = answer_to(example_list())
+    cards = [str(part.value) for part in app.markdown if "(today)**" in str(part.value)]
+    assert [card.split("**")[1] for card in cards] == [plain(v.id) for v in answer.vehicles[:5]]
+    third = answer.vehicles[2]
+    app.button(key="fleet_look_2").click().run()
+    assert app.text[0].value == f"{third.id}, {third.depot}"
+    app.button(key="fleet_more").click().run()
+    assert not app.exception
+    assert sum(str(one.key).startswith("fleet_look_") for one in app.button) == 15
 
 
 def test_a_filter_that_leaves_nobody_is_no_error() -> None:

@@ -23,9 +23,10 @@ from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
-from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
+    draws_of,
     lanes_from_draws,
     loads_of,
     nominal_draws,
@@ -261,7 +262,7 @@ def run_draws(
     course, trace : bool
         As in `simulation.stand.run_stand`.
     """
-    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    lanes = lanes_from_draws(case, draws_of(case))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         curves,

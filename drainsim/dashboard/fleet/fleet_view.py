@@ -36,10 +36,11 @@ from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_text
 
 _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
+_MOST_PROBLEMS = 20
 
 
 def headline(answer: FleetAnswer) -> None:
-    """Draw who must act, and how many no-starts to expect by when at what cost."""
+    """Draw how many must act."""
     today = answer.settings.today
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
@@ -48,6 +49,12 @@ def headline(answer: FleetAnswer) -> None:
         f"{short_date(_later(today, 7))}, to stay "
         f"within {limit:g} % risk of a no-start.**"
     )
+
+
+def expected(answer: FleetAnswer) -> None:
+    """Draw how many must act and how many no-starts to expect by when, at what cost."""
+    today = answer.settings.today
+    now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
@@ -97,14 +104,9 @@ def groups(answer: FleetAnswer) -> None:
     ):
         with column:
             st.subheader(heading, anchor=False)
-            expected = [f"no-starts {short_date(date)}" for date in answer.dates]
-            st.dataframe(
-                _group_frame(answer, by_day, named),
-                hide_index=True,
-                column_config=dict.fromkeys(
-                    expected, st.column_config.NumberColumn(format="%.1f", help="expected number")
-                ),
-            )
+            frame = _group_frame(answer, by_day, named)
+            if len(frame):
+                st.table(frame.set_index("name"))
 
 
 def _group_frame(
@@ -114,10 +116,10 @@ def _group_frame(
 ) -> pd.DataFrame:
     rows = []
     for group in by_day[-1] if by_day else ():
-        row: dict[str, object] = {"name": named(group.name), "vehicles": group.vehicles}
+        row: dict[str, object] = {"name": plain(named(group.name)), "vehicles": group.vehicles}
         for date, day in zip(answer.dates, by_day, strict=True):
             same = next(one for one in day if one.name == group.name)
-            row[f"no-starts {short_date(date)}"] = same.expected
+            row[f"no-starts {short_date(date)}"] = f"{same.expected:.1f}"
         rows.append(row)
     return pd.DataFrame(rows)
 
@@ -140,8 +142,8 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
                 f"takes {plain(action.takes)}"
             )
         st.markdown(
-            f"Charge today: {percent_from_share(vehicle.charge_today):.0f} % "
-            f"± {percent_from_share(vehicle.charge_today_sd):.0f} %"
+            f"Charge today: {whole_percent(vehicle.charge_today)} % "
+            f"± {whole_percent(vehicle.charge_today_sd)} %"
         )
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
@@ -193,17 +195,14 @@ def to_correct(found: Answered) -> None:
     st.caption(
         "These rows are not in the answer. Download them, correct them and load the file again."
     )
-    st.dataframe(
-        pd.DataFrame(
-            [{"row": p.row, "column": p.column, "what is wrong": p.sentence} for p in problems]
-        ),
-        hide_index=True,
-        column_config={
-            "row": st.column_config.NumberColumn(width=60),
-            "column": st.column_config.TextColumn(width=150),
-            "what is wrong": st.column_config.TextColumn(width=900),
-        },
+    st.markdown(
+        "\n".join(
+            f"- **Row {p.row}**{plain(f', {p.column}') if p.column else ''}: {plain(p.sentence)}"
+            for p in problems[:_MOST_PROBLEMS]
+        )
     )
+    if len(problems) > _MOST_PROBLEMS:
+        st.caption(f"and {len(problems) - _MOST_PROBLEMS} more in the download")
     _download(
         "Rows to correct (CSV)",
         lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),

@@ -82,6 +82,7 @@ def _show(question: Question, found: Answered) -> None:
     st.subheader("Save", anchor=False)
     fleet_view.downloads(found)
     st.subheader("The fleet over time", anchor=False)
+    fleet_view.expected(answer)
     changed = None
     with st.container(border=True, key="fleet_what_if"):
         changes = fleet_change.choose()

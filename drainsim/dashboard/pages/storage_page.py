@@ -1,6 +1,7 @@
 """Page: may it be left standing? The question first, then the answer and the customer's sheet."""
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Final
 
 import pandas as pd
@@ -10,11 +11,11 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
+from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gained_words
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, short_date, span_words
+from drainsim.answers.words import counted, days_words, short_date, span_words
 from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
@@ -36,7 +37,6 @@ _WHEN: Final = {
     "any_time": "any hour until then",
 }
 _LARGE: Final = {YES: "Yes", NO: "No"}
-_PREVIEW_PX: Final = 1250
 _ROW_PX: Final = 35
 
 
@@ -65,7 +65,7 @@ def _ask() -> tuple[int, float, str]:
     """Draw the question: for how long, where, from when, and what risk is accepted."""
     values = session.shown()
     climates = CONTROLS["climate"].options()
-    first, second, third, fourth = st.columns([1, 1.4, 1, 1])
+    first, second, third = st.columns([1, 1.4, 1])
     with first:
         days = st.number_input(
             "For how long? [days]", 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
@@ -95,20 +95,20 @@ def _ask() -> tuple[int, float, str]:
             on_change=_take,
             args=("storage_from", "parked_from"),
         )
-    with fourth:
+    with st.expander("Accepted risk, and what counts", key="storage_limits"):
         risk = st.selectbox(
             "Accepted risk",
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
             **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
         )
-    when = st.radio(
-        "What counts",
-        options=list(_WHEN),
-        format_func=lambda key: _WHEN[key],
-        horizontal=True,
-        **forms.bound(_FORM, "when", "on_day", among=_WHEN),
-    )
+        when = st.radio(
+            "What counts",
+            options=list(_WHEN),
+            format_func=lambda key: _WHEN[key],
+            horizontal=True,
+            **forms.bound(_FORM, "when", "on_day", among=_WHEN),
+        )
     return int(days), float(risk), str(when)
 
 
@@ -139,24 +139,34 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     return buttons
 
 
-def _ways(found: Remedies) -> pd.DataFrame:
-    """Return the ways as a table of words."""
+def _ways(found: Remedies) -> None:
+    """Draw the ways that hold, by effort; the others behind a line."""
     combined = [found.combination] if found.combination else []
-    rows = [
-        {
-            "what to do": " and ".join(remedy.labels),
-            "holds": "yes" if remedy.holds else "no",
-            "days within the risk": days_words(
-                None if remedy.days is None else float(remedy.days), found.horizon_days
-            ),
-            "days gained": gained_words(remedy),
-            "risk until then": f"{100 * remedy.risk:.1f} %",
-            "effort": f"{remedy.effort}",
-            "what is lost": "; ".join(remedy.lost) or "nothing",
-        }
-        for remedy in sorted((*combined, *found.single), key=lambda one: not one.holds)
-    ]
-    return pd.DataFrame(rows)
+    ways = [*combined, *found.single]
+    holding = [way for way in ways if way.holds]
+    others = [way for way in ways if not way.holds]
+    if holding:
+        st.markdown(_listed(holding, found.horizon_days))
+    else:
+        st.markdown("No single way holds, nor up to three together.")
+    if others:
+        with st.expander(f"What does not hold by itself: {counted(len(others), 'way')}"):
+            st.markdown(_listed(others, found.horizon_days))
+
+
+def _listed(ways: Sequence[Remedy], horizon: int) -> str:
+    """Return ways as a list: what to do, how long it then stands, what it takes."""
+    lines = []
+    for way in ways:
+        days = None if way.days is None else float(way.days)
+        gained = f" ({gained_words(way)})" if gained_words(way) else ""
+        lost = f"; lost: {'; '.join(way.lost)}" if way.lost else ""
+        said = (
+            f"{days_words(days, horizon)} within the risk{gained}, {risk_words(way.risk)} until "
+            f"then, effort {way.effort}{lost}"
+        )
+        lines.append(f"- **{plain(' and '.join(way.labels))}**: {plain(said)}")
+    return "\n".join(lines)
 
 
 def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
@@ -247,6 +257,18 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
         st.error(plain(str(error)))
         return
     with buttons:
+        try:
+            st.download_button(
+                "Sheet (PDF)",
+                storage_pdf(answer, options),
+                file_name="storage.pdf",
+                mime="application/pdf",
+                key="save_sheet_pdf",
+                type="primary",
+                on_click="ignore",
+            )
+        except DrainsimError as error:
+            st.caption(plain(str(error)))
         st.download_button(
             "Sheet (HTML)",
             page,
@@ -255,19 +277,8 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             key="save_sheet_html",
             on_click="ignore",
         )
-        try:
-            st.download_button(
-                "Sheet (PDF)",
-                storage_pdf(answer, options),
-                file_name="storage.pdf",
-                mime="application/pdf",
-                key="save_sheet_pdf",
-                on_click="ignore",
-            )
-        except DrainsimError as error:
-            st.caption(plain(str(error)))
     # Every text in the page is escaped, and its own policy lets no script run.
-    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+    st.iframe(page, height="content", alt="Preview of the customer's sheet")
 
 
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
@@ -285,7 +296,7 @@ def _details(
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
     st.subheader("What would make it hold, by effort", anchor=False)
-    st.table(_ways(answer.remedies).set_index("what to do"))  # our own words: no markup in them
+    _ways(answer.remedies)
     st.caption(
         "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
         "with work; they are an opinion. The command line takes your own prices."
@@ -297,12 +308,14 @@ def _details(
         **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     safety.cautions()
-    st.subheader("What one value alone would have to be", anchor=False)
-    with st.spinner("Solving ..."):
-        solved = _inverse(text, days, risk, when)
-    st.table(_inverse_table(solved).set_index("what alone would have to change"))
-    _sun(text, days, risk, when)
-    _sheet(answer, buttons)
+    later = st.container()
+    _sheet(answer, buttons)  # before what takes long: its buttons stand beside the answer
+    with later:
+        st.subheader("What one value alone would have to be", anchor=False)
+        with st.spinner("Solving ..."):
+            solved = _inverse(text, days, risk, when)
+        st.table(_inverse_table(solved).set_index("what alone would have to change"))
+        _sun(text, days, risk, when)
 
 
 def _page() -> None:
@@ -316,17 +329,17 @@ def _page() -> None:
             answered = _answer(days, risk, when)
         except DrainsimError as error:
             st.error(plain(str(error)))
-    left, right = st.columns([1, 2.1], gap="medium")
-    with left, st.container(border=True, key="panel"):
-        panel.draw_heading()
-        panel.draw_controls(session.shown())
-        panel.draw_compare_buttons()
-    with right, st.container():
+    left, right = st.columns([2.1, 1], gap="medium")
+    with left, st.container():
         if answered is not None:
             try:
                 _details(*answered, days, risk, when)
             except DrainsimError as error:
                 st.error(plain(str(error)))
+    with right, st.container(border=True, key="panel"):
+        panel.draw_heading()
+        panel.draw_controls(session.shown())
+        panel.draw_compare_buttons()
     safety.defers()
 
 

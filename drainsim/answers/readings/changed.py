@@ -1,0 +1,51 @@
+"""What of a vehicle is new since the morning before, and why."""
+
+from dataclasses import replace
+
+from drainsim.answers.readings.fault import FOUND_FROM
+from drainsim.answers.readings.forecast import Watched, watch
+from drainsim.answers.readings.results import SILENT, VehicleForecast
+from drainsim.units import SECONDS_PER_DAY, ma_from_a
+
+
+def is_news(now: VehicleForecast, watched: Watched) -> bool:
+    """Say whether a vehicle may differ from the morning before in what people act on."""
+    setting = watched.setting
+    drains = (now.extra_drain.probability or 0.0) >= FOUND_FROM
+    risky = (now.risk_today or 0.0) > setting.risk
+    parked = now.parked_since_s or 0.0
+    fresh = parked > setting.now_s - SECONDS_PER_DAY
+    return drains or risky or fresh or now.status == SILENT
+
+
+def day_before(watched: Watched) -> Watched:
+    """Return a vehicle as it was known a day earlier, from the readings of then."""
+    setting = replace(watched.setting, now_s=watched.setting.now_s - SECONDS_PER_DAY)
+    return watch(watched.history, watched.scenario, setting, watched.learner.memory.kept)
+
+
+def what_changed(now: VehicleForecast, before: VehicleForecast) -> str:
+    """Return in one sentence what is new and why; empty if nothing is."""
+    if now.status != before.status:
+        return f"{before.status} yesterday, {now.status} today"
+    found, found_before = (
+        (one.extra_drain.probability or 0.0) >= FOUND_FROM for one in (now, before)
+    )
+    days, days_before = now.days_to_no_start.p50, before.days_to_no_start.p50
+    if found and not found_before:
+        current_a = now.extra_drain.current_a.p50
+        size = "" if current_a is None else f" of about {ma_from_a(current_a):.0f} mA"
+        return f"an extra drain{size} shows since last night{_days_words(days_before, days)}"
+    if found_before and not found:
+        return f"the extra drain shows no more{_days_words(days_before, days)}"
+    if now.parked_since_s != before.parked_since_s:
+        return "parked anew"
+    if now.act_by is not None and (before.act_by is None or before.act_by > now.act_by):
+        return f"the night's voltage was lower than expected{_days_words(days_before, days)}"
+    return ""
+
+
+def _days_words(before: float | None, now: float | None) -> str:
+    if before is None or now is None:
+        return ""
+    return f": {now:.0f} days left, {max(before - 1.0, 0.0):.0f} expected"

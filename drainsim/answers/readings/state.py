@@ -1,0 +1,110 @@
+"""What is kept between mornings: every vehicle's readings, and what its past stands taught.
+
+A morning with a state adds the new rows to the kept ones and works as from the beginning; past
+stands are looked up by what they were conditioned on instead of being worked out again. So both
+ways give the same answer, whatever arrives late.
+"""
+
+import base64
+import hashlib
+import zlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.files.readings.history import History, SetAside
+from drainsim.files.readings.values import step_of
+from drainsim.physics.tables import FloatArray
+
+_COLUMNS: Final = (
+    "voltage_v",
+    "ignition",
+    "battery_temperature_c",
+    "air_temperature_c",
+    "cranking_minimum_v",
+    "voltmeter_v",
+)
+
+
+@dataclass(slots=True)
+class Memory:
+    """Results of past stands by what they depend on; only what was asked for is kept."""
+
+    before: Mapping[str, Any]
+    kept: dict[str, Any] = field(default_factory=dict)
+
+    def recall(self, parts: Sequence[Any], work: Callable[[], Any]) -> Any:
+        """Return what these parts gave before, or work it out; JSON-ready data.
+
+        Parameters
+        ----------
+        parts : sequence
+            Arrays, numbers and texts the result depends on.
+        work : callable
+        """
+        key = _digest(parts)
+        if key not in self.kept:
+            self.kept[key] = self.before[key] if key in self.before else work()
+        return self.kept[key]
+
+
+def _digest(parts: Sequence[Any]) -> str:
+    code = hashlib.sha256()
+    for part in parts:
+        code.update(part.tobytes() if isinstance(part, np.ndarray) else repr(part).encode())
+    return code.hexdigest()[:24]
+
+
+def kept_history(history: History) -> dict[str, Any]:
+    """Return a history as JSON-ready data, every bit of it."""
+    columns = {
+        name: _packed(values)
+        for name in _COLUMNS
+        if np.isfinite(values := getattr(history, name)).any()
+    }
+    aside = [[part.start_s, part.end_s, part.rows, part.reason] for part in history.set_aside]
+    return {"time_s": _packed(history.time_s), **columns, "set_aside": aside}
+
+
+def history_kept(vehicle_id: str, kept: Mapping[str, Any]) -> History:
+    """Return what `kept_history` wrote."""
+    time_s = _unpacked(kept["time_s"])
+    columns = {
+        name: _unpacked(kept[name]) if name in kept else np.full(len(time_s), np.nan)
+        for name in _COLUMNS
+    }
+    aside = tuple(SetAside(*part) for part in kept["set_aside"])
+    step_v = step_of(columns["voltage_v"])
+    return History(vehicle_id, time_s, **columns, step_v=step_v, set_aside=aside)
+
+
+def joined(kept: History, new: History) -> History:
+    """Return kept and new readings as one history; a moment read twice counts once."""
+    if not len(new.time_s):
+        return replace(kept, set_aside=_all_aside(kept, new))
+    time_s = np.concatenate([kept.time_s, new.time_s])
+    found, first = np.unique(time_s, return_index=True)
+    columns = {
+        name: np.concatenate([getattr(kept, name), getattr(new, name)])[first] for name in _COLUMNS
+    }
+    return History(
+        kept.vehicle_id,
+        found,
+        **columns,
+        step_v=step_of(columns["voltage_v"]),
+        set_aside=_all_aside(kept, new),
+    )
+
+
+def _all_aside(kept: History, new: History) -> tuple[SetAside, ...]:
+    return tuple(dict.fromkeys((*kept.set_aside, *new.set_aside)))
+
+
+def _packed(values: FloatArray) -> str:
+    return base64.b64encode(zlib.compress(values.astype("<f8").tobytes(), 1)).decode("ascii")
+
+
+def _unpacked(text: str) -> FloatArray:
+    return np.frombuffer(zlib.decompress(base64.b64decode(text)), dtype="<f8").astype(float)
