@@ -14,10 +14,10 @@ from tests.dashboard.test_browser_pages import _PAGES, _Visit
 
 pytestmark = pytest.mark.browser
 
-# Everything a page shows but the label a chart shows under the mouse, and every entry.
+# Everything a page shows but what comes with the mouse or the focus, and every entry.
 SHOWN = """() => {
     const main = document.querySelector('[data-testid=stMain]'), text = main.cloneNode(true);
-    text.querySelectorAll('.hoverlayer, style, [data-testid=stTooltipIcon]').forEach(one =>
+    text.querySelectorAll('.hoverlayer, style, [data-testid=InputInstructions]').forEach(one =>
         one.remove());
     return [text.textContent, ...[...main.querySelectorAll('input, textarea')].map(one =>
         one.type === 'radio' || one.type === 'checkbox' ? one.checked : one.value)]; }"""
