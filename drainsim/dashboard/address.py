@@ -43,6 +43,7 @@ def follow(page: str) -> None:
     if page == doors.QUESTIONS:
         session.ask_own()
     state[_PAGE], state[_MEANT] = page, query(page)
+    _keep()
 
 
 def query(page: str) -> Query:
@@ -95,7 +96,6 @@ def _write(page: str, asked: Query) -> None:
         st.query_params.from_dict(wanted)
         asked.clear()
         asked.update(wanted)
-    _keep()
 
 
 def _read(page: str, asked: Query) -> None:

@@ -84,8 +84,9 @@ def vehicle_of(door: str) -> session.Vehicle:
 
 
 def keep() -> None:
-    """Remember the vehicle of the door the visitor stands at."""
-    _vehicles()[here()] = session.vehicle()
+    """Remember the vehicle of the door the visitor stands at, once one was asked about."""
+    if not session.is_example():
+        _vehicles()[here()] = session.vehicle()
 
 
 def _vehicles() -> dict[str, session.Vehicle]:

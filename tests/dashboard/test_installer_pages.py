@@ -119,8 +119,7 @@ def test_only_the_reading_that_decides_next_is_asked() -> None:
         ["off_v", "on_v", "cranking_v"],
     ]
     app.button(key="use_circuits").click().run()
-    job = forms.unpacked(address(app)["job"])
-    assert job is not None
+    job = app.session_state["kept_form_job"]
     assert (job["power"]["name"], job["sense"]["name"]) == ("Circuit 1", "Circuit 2")
     assert job["power"]["after_sleep_v"] == 12.5
 
