@@ -7,6 +7,7 @@ ways give the same answer, whatever arrives late.
 
 import base64
 import hashlib
+import math
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,10 +15,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.files.readings.history import History, SetAside
+from drainsim.errors import ReadingsError
+from drainsim.files.readings.history import History, SetAside, joined_spans
 from drainsim.files.readings.values import step_of
 from drainsim.physics.tables import FloatArray
 
+_MOST_BYTES: Final = (
+    100_000_000  # of one vehicle's column: ten years of a reading every half minute
+)
 _COLUMNS: Final = (
     "voltage_v",
     "ignition",
@@ -64,20 +69,44 @@ def kept_history(history: History) -> dict[str, Any]:
         for name in _COLUMNS
         if np.isfinite(values := getattr(history, name)).any()
     }
-    aside = [[part.start_s, part.end_s, part.rows, part.reason] for part in history.set_aside]
+    aside = [
+        [*(None if math.isnan(one) else one for one in (part.start_s, part.end_s)),
+         part.rows, part.reason]
+        for part in history.set_aside
+    ]  # fmt: skip
     return {"time_s": _packed(history.time_s), **columns, "set_aside": aside}
 
 
 def history_kept(vehicle_id: str, kept: Mapping[str, Any]) -> History:
-    """Return what `kept_history` wrote."""
-    time_s = _unpacked(kept["time_s"])
-    columns = {
-        name: _unpacked(kept[name]) if name in kept else np.full(len(time_s), np.nan)
-        for name in _COLUMNS
-    }
-    aside = tuple(SetAside(*part) for part in kept["set_aside"])
+    """Return what `kept_history` wrote.
+
+    Raises
+    ------
+    ReadingsError
+        If it is something else.
+    """
+    try:
+        time_s = _unpacked(kept["time_s"])
+        columns = {
+            name: _unpacked(kept[name]) if name in kept else np.full(len(time_s), np.nan)
+            for name in _COLUMNS
+        }
+        aside = tuple(
+            SetAside(_moment(start), _moment(end), rows, reason)
+            for start, end, rows, reason in kept["set_aside"]
+        )
+        if {len(values) for values in columns.values()} != {len(time_s)}:
+            raise ValueError
+    except (KeyError, TypeError, ValueError, zlib.error):
+        raise ReadingsError(
+            f"the kept state of {vehicle_id!r} is damaged: begin anew from all readings"
+        ) from None
     step_v = step_of(columns["voltage_v"])
     return History(vehicle_id, time_s, **columns, step_v=step_v, set_aside=aside)
+
+
+def _moment(kept: float | None) -> float:
+    return math.nan if kept is None else float(kept)
 
 
 def joined(kept: History, new: History) -> History:
@@ -99,7 +128,7 @@ def joined(kept: History, new: History) -> History:
 
 
 def _all_aside(kept: History, new: History) -> tuple[SetAside, ...]:
-    return tuple(dict.fromkeys((*kept.set_aside, *new.set_aside)))
+    return joined_spans((*kept.set_aside, *new.set_aside))
 
 
 def _packed(values: FloatArray) -> str:
@@ -107,4 +136,8 @@ def _packed(values: FloatArray) -> str:
 
 
 def _unpacked(text: str) -> FloatArray:
-    return np.frombuffer(zlib.decompress(base64.b64decode(text)), dtype="<f8").astype(float)
+    packed = zlib.decompressobj()
+    content = packed.decompress(base64.b64decode(text), _MOST_BYTES)
+    if packed.unconsumed_tail:
+        raise ValueError
+    return np.frombuffer(content, dtype="<f8").astype(float)
