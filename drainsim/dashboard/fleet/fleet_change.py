@@ -6,12 +6,14 @@ import streamlit as st
 
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
+from drainsim.dashboard import forms
 from drainsim.units import a_from_ma, share_from_percent
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
+_FORM: Final = "fleet"
 _NOTHING: Final = "no change"
 # label: scenario key, lowest, highest, suggested value, step, conversion to the scenario's unit
 _CHANGES: Final[dict[str, tuple[str, float, float, float, float, Any]]] = {
@@ -35,14 +37,23 @@ def choose() -> dict[str, Any]:
     left, right = st.columns([2, 1])
     with left:
         label = st.selectbox(
-            "What if, for the whole fleet", [_NOTHING, *_CHANGES], key="fleet_change"
+            "What if, for the whole fleet",
+            [_NOTHING, *_CHANGES],
+            **forms.bound(_FORM, "change", _NOTHING, among=[_NOTHING, *_CHANGES]),
         )
     if label == _NOTHING:
         return {}
     key, low, high, suggested, step, to_scenario = _CHANGES[label]
     with right:
         value = st.number_input(
-            "To", low, high, suggested, step, key=f"fleet_change_{key}", format="%g"
+            "To",
+            low,
+            high,
+            step=step,
+            format="%g",
+            **forms.bound(
+                _FORM, "change_to", suggested, low=low, high=high, key=f"fleet_change_{key}"
+            ),
         )
     return {key: to_scenario(value)}
 
