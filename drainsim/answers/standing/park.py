@@ -71,13 +71,7 @@ class Budget:
 
     def as_dict(self) -> dict[str, float]:
         """Return the parts and their sum."""
-        return {
-            "vehicle": self.vehicle,
-            "unit": self.unit,
-            "self_discharge": self.self_discharge,
-            "other": self.other,
-            "total": self.total,
-        }
+        return {**asdict(self), "total": self.total}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,7 +282,15 @@ def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
-    """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
+    """Return the last day before P(no-start) first exceeds a risk; None past the horizon.
+
+    Parameters
+    ----------
+    probability_by_day : array, shape (days + 1,)
+        P(no-start) at the start hour of each day from parking on. [-]
+    risk : float
+        Accepted P(no-start). [-]
+    """
     too_risky = np.flatnonzero(probability_by_day > risk)
     return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
 
