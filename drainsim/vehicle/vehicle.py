@@ -82,7 +82,7 @@ class VEHICLE(Keys, name="vehicle"):
         usual_for=usual_for_kinds("quiescent_a"),
         source="trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA",
         example=0.03,
-        label="Quiescent current of the vehicle",
+        label="Key-off current of the vehicle",
         note="Once every control unit sleeps, without the added unit.",
         column="quiescent_a",
     )
