@@ -13,6 +13,8 @@ from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.driving.week import WeekAnswer
 from drainsim.answers.driving.week import week as week_of
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
+from drainsim.answers.readings.morning import morning
+from drainsim.answers.readings.results import Morning
 from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer, days_range, days_within_risk
 from drainsim.answers.standing.park import park as park_case
 from drainsim.answers.storage.answer import StorageAnswer
@@ -20,7 +22,9 @@ from drainsim.answers.storage.answer import storage as storage_of
 from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import ScenarioError
-from drainsim.files.fleet.table import read_table, table_from_bytes
+from drainsim.files.fleet.table import RawTable, read_table, table_from_bytes
+from drainsim.files.readings.reader import read_readings
+from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
@@ -123,13 +127,62 @@ def fleet(
     """
     day = dt.date.fromisoformat(today) if isinstance(today, str) else today or dt.date.today()
     settings = FleetSettings(today=day, days_ahead=days_ahead)
-    if isinstance(vehicles, pd.DataFrame):
-        where = "table"
-        table = table_from_bytes(vehicles.to_csv(index=False).encode(), where=where)
-    else:
-        where = str(vehicles)
-        table = read_table(Path(vehicles))
+    table, where = _table(vehicles)
     return answer_fleet(fleet_from_table(table, settings, where=where), settings, risk=risk)
+
+
+def forecast(
+    readings: Path | str | Sequence[Path | str],
+    vehicles: pd.DataFrame | Path | str | None = None,
+    *,
+    now: dt.datetime | str | None = None,
+    zone: str | None = None,
+    risk: float = DEFAULT_RISK,
+    state: Mapping[str, Any] | None = None,
+) -> Morning:
+    """Return what vehicles' own voltage readings say: days left, extra drains, who must act.
+
+    Parameters
+    ----------
+    readings : path or paths
+        CSV and XLSX files, or folders of them, as `drainsim guide readings` lists them.
+    vehicles : DataFrame or path, optional
+        A fleet list of the same vehicles, as for `fleet`; without one they are the usual vehicle.
+    now : datetime, optional
+        The morning; the last reading's time by default. Without a zone it is local to `zone`.
+    zone : str, optional
+        Time zone of times that do not say theirs, like "Europe/Berlin"; UTC by default.
+    risk : float
+        Limit above which someone must act.
+    state : mapping, optional
+        `state` of an earlier answer; `readings` then need only hold what is new.
+
+    Raises
+    ------
+    DrainsimError
+        If readings or list cannot be read; rows kept aside stand with their vehicle.
+    """
+    paths = [readings] if isinstance(readings, Path | str) else readings
+    found = read_readings([Path(path) for path in paths], zone=zone)
+    moment = dt.datetime.fromisoformat(now) if isinstance(now, str) else now
+    if moment is not None and moment.tzinfo is None:
+        moment = moment.replace(tzinfo=zone_named(zone) or dt.UTC)
+    last_s = [float(history.time_s[-1]) for history in found.histories if len(history.time_s)]
+    now_s = max(last_s, default=0.0) if moment is None else moment.timestamp()
+    told = None
+    if vehicles is not None:
+        day = dt.datetime.fromtimestamp(now_s, tz=zone_named(zone) or dt.UTC).date()
+        table, where = _table(vehicles)
+        listed = fleet_from_table(table, FleetSettings(today=day), where=where)
+        told = {vehicle.id: vehicle.scenario for vehicle in listed.vehicles}
+    return morning(
+        found.histories,
+        told,
+        now_s=now_s if moment is not None else None,
+        state=state,
+        risk=risk,
+        zone=zone,
+    )
 
 
 def sweep(
@@ -185,6 +238,13 @@ def sweep(
         }
     table = pd.DataFrame(combinations, columns=list(values))
     return table.join(pd.DataFrame(found).astype(np.float64))
+
+
+def _table(vehicles: pd.DataFrame | Path | str) -> tuple[RawTable, str]:
+    """Return a list of vehicles as read, and what messages call it."""
+    if isinstance(vehicles, pd.DataFrame):
+        return table_from_bytes(vehicles.to_csv(index=False).encode(), where="table"), "table"
+    return read_table(Path(vehicles)), str(vehicles)
 
 
 def _scenario(base: Path | str | None, tables: Mapping[str, Any]) -> Scenario:

@@ -23,15 +23,21 @@ _CALLS: Final = {"say", "marked"}  # how the sheets call a Language, and mark fo
 OTHERS: Final = [code for code in LANGUAGES if code != "en"]  # English is in the code
 
 
-def messages_in_use() -> dict[str, str]:
-    """Return every message the sheets can print, with where it comes from."""
-    found: dict[str, str] = {}
+def messages_in_use() -> dict[str | tuple[str, str], str]:
+    """Return every message the sheets can print, with where it comes from.
+
+    One with a form for a single thing and one for several is a pair.
+    """
+    found: dict[str | tuple[str, str], str] = {}
     for path in sorted(Path(sheets.__path__[0]).glob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if not isinstance(node, ast.Call) or not node.args:
                 continue
             name = getattr(node.func, "id", getattr(node.func, "attr", ""))
             first = node.args[0]
+            if name == "many":
+                found.setdefault(tuple(ast.literal_eval(text) for text in node.args[:2]), path.name)
+                continue
             named = name in _CALLS or (name == "self" and path.stem == "translation")
             if named and isinstance(first, ast.Constant) and isinstance(first.value, str):
                 found.setdefault(first.value, f"sheets/{path.name}")

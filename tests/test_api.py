@@ -37,6 +37,7 @@ def test_public_names_are_these() -> None:
         "budget_figure",
         "course_figure",
         "fleet",
+        "forecast",
         "park",
         "risk_figure",
         "storage",

@@ -20,6 +20,7 @@ from drainsim.cli import (
     dashboard,
     evidence,
     fleet,
+    forecast,
     fuse_drop,
     guide,
     park,
@@ -38,7 +39,7 @@ from drainsim.files.reading import nearest
 _GROUPS: Final = {
     "standing and driving": (park, week, age),
     "sales": (storage, quote, catalogue),
-    "fleet": (fleet,),
+    "fleet": (fleet, forecast),
     "installer": (circuits, current_log, fuse_drop, acceptance, complaint),
     "behind the answers": (profiles, scenario, schema, evidence, guide),
     "in a browser": (dashboard,),

@@ -22,32 +22,32 @@ _PICTURES: Final = {
 }
 CAUTIONS: Final = {
     "restraint": (
-        "Never splice, tap, probe or measure resistance on restraint (airbag, belt), braking, "
-        "steering or emergency wiring. Colour is no proof. Wait as long as the vehicle maker says "
-        "after disconnecting."
+        "**Never splice, tap, probe or measure resistance on restraint (airbag, belt), braking, "
+        "steering or emergency wiring.** Colour is no proof. Wait as long as the vehicle maker "
+        "says after disconnecting."
     ),
     "battery": (
-        "Batteries give off explosive gas and hold acid: air, no sparks or flames, eye protection, "
-        "no metal tools or jewellery across the terminals. Never charge a frozen one."
+        "**Batteries give off explosive gas and hold acid:** air, no sparks or flames, eye "
+        "protection, no metal tools or jewellery across the terminals. Never charge a frozen one."
     ),
     "fuse": (
-        "Fuse before wire: the fuse belongs close to the source and goes in last. A fuse larger "
-        "than the wire carries lets the cable burn."
+        "**Fuse before wire:** the fuse belongs close to the source and goes in last. A fuse "
+        "larger than the wire carries lets the cable burn."
     ),
     "series": (
-        "Never open a meter or switch in the battery lead while the engine runs, and operate no "
-        "loads through it. Bridge it while the vehicle goes to sleep."
+        "**Never open a meter or switch in the battery lead while the engine runs,** and operate "
+        "no loads through it. Bridge it while the vehicle goes to sleep."
     ),
     "high_voltage": (
-        "Hybrid and electric vehicles: stay with the 12 V side. Orange cables are high voltage and "
-        "only for trained people; disconnecting 12 V does not make them dead."
+        "**Hybrid and electric vehicles: stay with the 12 V side.** Orange cables are high voltage "
+        "and only for trained people; disconnecting 12 V does not make them dead."
     ),
 }
 
 
 def caution(name: str) -> None:
     """Draw one caution, at the step where it matters."""
-    st.warning(CAUTIONS[name], icon=":material/warning:")
+    st.markdown(f":material/warning: {CAUTIONS[name]}")
 
 
 def sentence_with_verdict(verdict: str, text: str) -> None:

@@ -65,11 +65,11 @@ class Check:
     conditions: str
     published: Published
     unit: str
-    tolerance: float
-    tolerance_reason: str
     source: Source
     independence: Independence
     model: Callable[[], float]
+    tolerance: float = 0.0
+    tolerance_reason: str = ""  # a range may be its own
     bound: Literal["", "at least", "at most"] = ""
     tolerance_kind: Literal["absolute", "relative"] = "absolute"
     clause: str = ""
@@ -82,6 +82,9 @@ class Check:
         """Refuse a check that says nothing."""
         if self.grade not in GRADES:
             raise ValueError(f"{self.key}: grade {self.grade!r} is none of {', '.join(GRADES)}")
+        if isinstance(self.published, tuple) and self.tolerance == 0.0:
+            reason = self.tolerance_reason or "the published range itself"
+            object.__setattr__(self, "tolerance_reason", reason)
         if not self.tolerance >= 0.0 or not self.tolerance_reason:
             raise ValueError(f"{self.key}: a tolerance of 0 or more and its reason are needed")
         low, high = self.ends

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainsim.evidence import stored
+from drainsim.evidence.constant_words import constant_in_words
 
 OWN_SOURCE = "only by the source it was taken from, or from memory"
 NOTHING = "by nothing"
@@ -31,6 +32,11 @@ class Change:
     moved_by: float | None
     held_by: tuple[str, ...]
     carried_by: tuple[str, ...]
+
+    @property
+    def in_words(self) -> str:
+        """Say what the constant is."""
+        return constant_in_words(self.constant)
 
     @property
     def held(self) -> str:
@@ -139,6 +145,6 @@ def effect_words(change: Change) -> str:
 def change_words(change: Change) -> str:
     """Return what is changed and what it does, as one line."""
     return (
-        f"{change.constant} = {change.value:.4g}, {change.change} ({change.changed_to:.4g}): "
+        f"{change.in_words} = {change.value:.4g}, {change.change} ({change.changed_to:.4g}): "
         f"{change.example} {effect_words(change)}; noticed {change.held}"
     )

@@ -20,6 +20,7 @@ NEWEST: Final = {
     "job record": 1,
     "complaint": 1,
     "preset file": 1,
+    "forecast state": 1,
 }
 MAY_LACK: Final = {"scenario": 1}  # written before scenarios had versions: this one is meant
 # (format, version) → what makes it the next version. There is no version but the first yet.

@@ -20,8 +20,20 @@ def list_file(
 
     Dates are written year first in every CSV: nobody reads them otherwise.
     """
-    if fleet.table.encoding == "xlsx":
+    delimiter = "" if fleet.table.encoding == "xlsx" else fleet.table.delimiter or ","
+    return table_file(stem, heading, rows, delimiter=delimiter, decimal=decimal_of(fleet))
+
+
+def table_file(
+    stem: str,
+    heading: Sequence[str],
+    rows: Iterable[Sequence[Cell]],
+    *,
+    delimiter: str,
+    decimal: str,
+) -> tuple[str, bytes]:
+    """Return a file's name and content: XLSX without a delimiter, else CSV for spreadsheets."""
+    if not delimiter:
         return f"{stem}.xlsx", xlsx_bytes(stem, heading, rows)
-    delimiter = fleet.table.delimiter or ","
-    text = csv_text(heading, rows, delimiter=delimiter, decimal=decimal_of(fleet))
+    text = csv_text(heading, rows, delimiter=delimiter, decimal=decimal)
     return f"{stem}.csv", for_spreadsheets(text).encode()

@@ -18,6 +18,7 @@ from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
 from drainsim.vehicle.site import SITE, dated, has_climate
 
+PAPERS: Final = ("A4", "Letter")
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5
 _LONGEST_CODE: Final = 600  # characters that still fit on the page
@@ -36,7 +37,7 @@ class SheetOptions:
 
     def __post_init__(self) -> None:
         """Refuse names that cannot be laid out, and unknown paper."""
-        if self.paper not in ("A4", "Letter"):
+        if self.paper not in PAPERS:
             raise OutOfRangeError(f"paper {self.paper!r}: use A4 or Letter")
         for name, text in (("company", self.company), ("contact", self.contact)):
             if len(text) > LONGEST_NAME:
@@ -143,16 +144,11 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
 def _question(answer: StorageAnswer, say: Language) -> str:
     site, days = answer.case.site, answer.question.days
     last = site.parked_from + dt.timedelta(days=days)
-    if days == 1:
-        return say(
-            "Parked on {start} for 1 day, until {end}.",
-            start=say.day(site.parked_from),
-            end=say.day(last),
-        )
-    return say(
-        "Parked on {start} for {days:.0f} days, until {end}.",
+    return say.many(
+        "Parked on {start} for {number:.0f} day, until {end}.",
+        "Parked on {start} for {number:.0f} days, until {end}.",
+        days,
         start=say.day(site.parked_from),
-        days=days,
         end=say.day(last),
     )
 
@@ -228,19 +224,12 @@ def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
         second = say("There is no stand whose risk stays within {asked}.", asked=asked)
     else:
         date = say.day(longest.recharge_by) if longest.recharge_by else ""
-        second = (
-            say(
-                "The risk stays within {asked} for 1 day: recharge by {date}.",
-                asked=asked,
-                date=date,
-            )
-            if longest.days == 1
-            else say(
-                "The risk stays within {asked} for {days:.0f} days: recharge by {date}.",
-                asked=asked,
-                days=longest.days,
-                date=date,
-            )
+        second = say.many(
+            "The risk stays within {asked} for {number:.0f} day: recharge by {date}.",
+            "The risk stays within {asked} for {number:.0f} days: recharge by {date}.",
+            int(longest.days),
+            asked=asked,
+            date=date,
         )
     return first, second
 

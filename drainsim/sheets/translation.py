@@ -6,6 +6,7 @@
 
 import datetime as dt
 import gettext
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -72,7 +73,14 @@ class Language:
 
     def __call__(self, message: str, /, **figures: float | str) -> str:
         """Return a message in this language with its figures filled in."""
-        translated = self.messages.gettext(message)
+        return self._filled(self.messages.gettext(message), figures)
+
+    def many(self, one: str, several: str, /, number: int, **figures: float | str) -> str:
+        """Return the message for a number, in the form this language has for it."""
+        translated = self.messages.ngettext(one, several, number)
+        return self._filled(translated, {"number": number, **figures})
+
+    def _filled(self, translated: str, figures: Mapping[str, float | str]) -> str:
         kind = _Figure if self.code in _POINT else _CommaFigure
         shown = {
             name: value if isinstance(value, str) else kind(value)

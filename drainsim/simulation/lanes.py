@@ -10,7 +10,7 @@ import numpy as np
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
-from drainsim.simulation.draws import INPUTS, truncated_normal, weather_draws
+from drainsim.simulation.draws import INPUTS, standard_draws, truncated_normal, weather_draws
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
@@ -148,6 +148,11 @@ def nominal_draws(lanes: int) -> dict[str, FloatArray]:
     return {name: np.zeros(lanes) for name in INPUTS}
 
 
+def draws_of(case: Case) -> dict[str, FloatArray]:
+    """Return a case's draws: those its readings left, or those of its seed."""
+    return standard_draws(case.draws, case.seed) if case.known is None else dict(case.known)
+
+
 def lanes_from_draws(
     case: Case, z: dict[str, FloatArray], *, varied: dict[str, FloatArray] | None = None
 ) -> Lanes:
@@ -157,7 +162,8 @@ def lanes_from_draws(
     ----------
     case : Case
     z : dict of arrays, shape (lanes,)
-        One per name in `draws.INPUTS`.
+        One per name in `draws.INPUTS`. Draws that agree with readings also hold the charge
+        itself (`charge`, share of full) and a drain beyond the expected one (`extra_a`, A).
     varied : dict of arrays, shape (lanes,), optional
         Factor on the spread of each input, lane by lane: 0 holds it at its nominal value.
         Inputs not named are held; None varies all.
@@ -189,6 +195,7 @@ def lanes_from_draws(
             offset_v=offset_v,
             misread_v=misread * READING_SD_V * z["state_of_charge"],
         )
+    charge = z.get("charge", charge)
     capacity_health = share(
         "capacity_health", battery.capacity_health, spreads.capacity_health_sd, _CAPACITY_HEALTH
     )
@@ -208,7 +215,7 @@ def lanes_from_draws(
         full_ah=full_ah,
         demand_ratio=demand_a / (battery.cold_cranking_a * cranking_health),
         quiescent_a=quiescent_a + vehicle.wake_up_a,
-        other_a=np.full(lanes, vehicle.other_a),
+        other_a=vehicle.other_a + z.get("extra_a", np.zeros(lanes)),
         unit_factor=factor("unit_a", spreads.unit_sigma),
         vehicle_once_ah=np.full(lanes, vehicle.key_off_ah),
         unit_once_ah=np.full(lanes, case.unit.once_ah),

@@ -11,8 +11,8 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import add_charging_a
-from drainsim.simulation.draws import standard_draws, weather_draws, weather_of_draw
-from drainsim.simulation.lanes import Lanes, Loads, lanes_from_draws, loads_of
+from drainsim.simulation.draws import weather_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, Loads, draws_of, lanes_from_draws, loads_of
 from drainsim.simulation.silence import silent_daily
 from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
@@ -100,7 +100,7 @@ def _run_group(
     day_of = [(case.site.parked_from - first.site.parked_from).days for case in cases]
     parts = [
         replace(
-            lanes_from_draws(case, standard_draws(draws, case.seed)),
+            lanes_from_draws(case, draws_of(case)),
             weather=of_draw + weathers * place_of[number],
             start_day=np.full(draws, day_of[number]),
         )

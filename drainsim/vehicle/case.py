@@ -1,6 +1,6 @@
 """A case: everything one answer needs, resolved from a scenario, with nothing left open."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -50,6 +50,7 @@ class Case:
     maintainer: Maintainer | None = None
     top_up: TopUp | None = None
     pattern: Pattern | None = None
+    known: Mapping[str, FloatArray] | None = None  # draws that agree with readings, by input
 
     @property
     def charging_a(self) -> FloatArray | None:

@@ -17,6 +17,7 @@ from drainsim.cli.main import build_parser, main
 from drainsim.files.answer_schema import answer_commands
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
+from tests.readings_build import readings_csv
 
 SCENARIO = "[battery]\ncapacity_ah = 60\n[run]\ndraws = 100\nhorizon_days = 60\n"
 FEW = ["--today", "2026-12-01", "--draws", "100", "--no-actions", "--workers", "1"]
@@ -254,6 +255,7 @@ ANSWERS: list[tuple[list[str], str]] = [
         "",
     ),
     (["fleet", "-", *FEW], _LIST),
+    (["forecast", "-", "--draws", "100", "--workers", "1"], readings_csv(vehicles=1, days=15)),
     (["circuits", "-"], example_text("circuits.csv")),
     (["circuits", "-"], "name,class\nAirbag,always_hot\n"),
     (["current-log", "-"], example_text("current_log.csv")),

@@ -52,7 +52,8 @@ def test_constants_nothing_holds_are_listed_with_what_they_do(opened: AppTest) -
     """The page shows a row for each change no outside value would notice, and the counts."""
     found = holding()
     shown = next(frame.value for frame in opened.dataframe if "what it does" in frame.value.columns)
-    assert list(shown["constant"]) == [change.constant for change in found.unheld]
+    assert list(shown["constant"]) == [change.in_words for change in found.unheld]
+    assert not shown["constant"].str.contains(r"_|\w\.[a-z]").any()  # no name of the code
     assert list(shown["what it does"]) == [effect_words(change) for change in found.unheld]
     words = "\n".join(str(part.value) for part in opened.markdown)
     assert all(sentence in words for sentence in holding_words(found))

@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+import re
 from functools import cache
 from pathlib import Path
 
@@ -12,11 +13,13 @@ from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fle
 from drainsim.answers.words import days_words
 from drainsim.dashboard.fleet.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet.fleet_table import vehicle_frame
+from drainsim.dashboard.plain_text import plain
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import MIXED, fleet_of, workbook
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
@@ -80,8 +83,8 @@ def test_first_visit_answers_the_invented_list() -> None:
     assert_shows(app, answer)
     assert "Invented example" in said(app)
     assert f"{len({p.row for p in answer.problems})} rows to correct" in said(app)
-    wrong = next(frame.value for frame in app.dataframe if "what is wrong" in frame.value)
-    assert list(wrong["row"]) == [p.row for p in answer.problems]
+    wrong = re.findall(r"^- \*\*Row (\d+)\*\*", said(app), flags=re.M)
+    assert [int(row) for row in wrong] == [p.row for p in answer.problems]
     assert len(app.get("plotly_chart")) == 2
     assert all(chart.proto.alt for chart in app.get("plotly_chart"))
 
@@ -102,13 +105,10 @@ def test_a_mapping_can_be_corrected() -> None:
     raw = b"Xyz;Capacity (kg);ah\na;900;60\nb;900;70\n"
     app = with_list(raw)
     assert "no column names the vehicles" in app.error[0].value.replace("&#58;", ":")
-    editor = f"fleet_mapping_{digest(raw)[:12]}_0"
     mapping = app.dataframe[0].value
     assert list(mapping["means"]) == ["(not used)", "(not used)", "capacity_ah"]
     assert "'kg' is not a unit of capacity_ah" in mapping["check"][1]
-    app.session_state[editor] = {
-        "edited_rows": {0: {"means": "id"}}, "added_rows": [], "deleted_rows": []
-    }  # fmt: skip
+    app.session_state["kept_form_fleet"]["columns"] = {"Xyz": "id"}  # no test edits a cell
     app.run()
     assert_shows(app, answer_to(b"id;ah\na;60\nb;70\n"))
 
@@ -161,6 +161,20 @@ def test_filters_and_search_narrow_the_table() -> None:
     assert list(table["vehicle"]) == [wanted[-1].id]
 
 
+def test_a_phones_cards_say_who_by_when_and_what_first() -> None:
+    """The first cards are the most urgent vehicles with their steps; a tap looks at one."""
+    app = opened()
+    answer = answer_to(example_list())
+    cards = [str(part.value) for part in app.markdown if "(today)**" in str(part.value)]
+    assert [card.split("**")[1] for card in cards] == [plain(v.id) for v in answer.vehicles[:5]]
+    third = answer.vehicles[2]
+    app.button(key="fleet_look_2").click().run()
+    assert app.text[0].value == f"{third.id}, {third.depot}"
+    app.button(key="fleet_more").click().run()
+    assert not app.exception
+    assert sum(str(one.key).startswith("fleet_look_") for one in app.button) == 15
+
+
 def test_a_filter_that_leaves_nobody_is_no_error() -> None:
     """An empty table, and the page goes on."""
     app = opened()
@@ -172,7 +186,7 @@ def test_a_filter_that_leaves_nobody_is_no_error() -> None:
 def test_a_change_for_all_is_told_as_before_and_after() -> None:
     """Told like "47.4 → 35.1 expected", as Python gives it."""
     app = opened()
-    app.selectbox(key="fleet_change").select("quiescent current of all vehicles [mA]").run()
+    app.selectbox(key="fleet_change").select(f"{VEHICLE.quiescent_a.label} [mA]").run()
     before, after = answer_to(example_list()), answer_to(example_list(), vehicle__quiescent_a=0.015)
     for old, new in zip(before.on_dates, after.on_dates, strict=True):
         assert f"**{old.count.expected:.1f} → {new.count.expected:.1f}** expected" in said(app)

@@ -11,6 +11,7 @@ from drainsim.errors import DrainsimError, RecordError, ScenarioError
 from drainsim.files import formats
 from drainsim.files.examples import example_text
 from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.readings.state_file import state_from_bytes, state_text
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.documents.complaint import complaint_from_dict
 from drainsim.vehicle.documents.job_record import job_record_from_dict
@@ -33,6 +34,10 @@ READ: dict[str, Callable[[int, Any], object]] = {
     "job record": lambda version, _: job_record_from_dict({"format": version}, where="job.json"),
     "complaint": lambda version, _: complaint_from_dict(
         {**json.loads(example_text("complaint.json")), "format": version}, where="c.json"
+    ),
+    "forecast state": lambda version, _: state_from_bytes(
+        state_text({"now_s": 0.0}).replace('"format": 1', f'"format": {version}').encode(),
+        where="m.json",
     ),
 }
 

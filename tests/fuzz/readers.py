@@ -30,6 +30,7 @@ from drainsim.files.fleet.saved import columns_from_text, columns_text, for_head
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.files.readings.reader import readings_from_bytes
+from drainsim.files.readings.state_file import state_from_bytes, state_text
 from drainsim.files.weather import read_epw, read_hourly_csv
 from drainsim.sheets.fleet_tables import to_correct_csv
 from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
@@ -179,7 +180,7 @@ def _circuits(content: bytes) -> None:
 def _readings(content: bytes) -> str:
     readings = readings_from_bytes(content, where="VA-9.csv", zone="Europe/Berlin")
     aside = [part for history in readings.histories for part in history.set_aside]
-    used = sum(len(history.time_s) for history in readings.histories)
+    used = sum(history.used for history in readings.histories)
     counted = used + sum(part.rows for part in aside) + sum(one.rows for one in readings.refused)
     assert counted == readings.rows, f"{counted} of {readings.rows} rows"
     for history in readings.histories:
@@ -189,6 +190,12 @@ def _readings(content: bytes) -> str:
     for sentence in (*readings.notes, *(one.reason for one in (*readings.refused, *aside))):
         assert 5 <= len(sentence) < LONGEST_SENTENCE, f"{len(sentence)}: {sentence[:300]!r}"
     return " ".join(sorted({part.reason for part in aside} | {r.reason for r in readings.refused}))
+
+
+def _state(content: bytes) -> None:
+    state = state_from_bytes(content, where="morning.json")
+    again = state_from_bytes(state_text(state).encode(), where="written back")
+    assert again == state, "state_text does not read back"
 
 
 def _log(content: bytes) -> None:
@@ -505,6 +512,10 @@ def _readers() -> dict[str, Reader]:
             read=_readings,
         ),
         "readings-xlsx": Reader(seeds=(_readings_sheet(),), read=_readings, wrap=_zipped),
+        "forecast-state": Reader(
+            seeds=(state_text({"now_s": 1.5, "vehicles": {"VA-1": {"time_s": "eJw="}}}).encode(),),
+            read=_state,
+        ),
         "job-record": Reader(seeds=(_JOB,), read=_job),
         "complaint": Reader(seeds=(example_text("complaint.json").encode(),), read=_complaint),
         "trips": Reader(seeds=(_TRIPS, _TRIP_MINUTES), read=_trips),

@@ -42,6 +42,8 @@ FOUND = [
     ("current-log", _NEVER_STILL, "answer"),
     ("set", b"a" * 3000, "write it as key=value"),
     ("set", b"battery.\x1b[2J=1", "unknown key"),
+    ("readings", b"id,time,voltage\nA,99999999999999999999,12.4\n", "no readable time"),
+    ("readings", b"id,time,voltage\nA,1790000000," + b"9" * 400 + b"\n", "not a number"),
     ("fleet-xlsx", _WORKBOOK.replace(b"<row r=\"3\"", b"<row r=\"2000000\"", 1), "a row beyond"),
 ]  # fmt: skip
 

@@ -8,6 +8,9 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.compatibility import means_something, misfits
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.build import case_of
 
 VAN: dict[str, Any] = {
@@ -182,3 +185,58 @@ def test_a_motorcycle_has_a_starter_and_a_battery_of_its_size(
     # Eleven labels: 15 to 20 A of cold cranking current per Ah.
     assert 15.0 <= case.battery.cold_cranking_a / case.battery.capacity_ah <= 20.0
     assert case.vehicle.key_off_ah == 0.0
+
+
+@pytest.mark.parametrize(
+    ("battery", "asked"),
+    [
+        ({"system": "12V"}, False),
+        ({"system": "parallel"}, False),
+        ({"system": "24V"}, True),
+        ({"system": "auxiliary"}, True),
+        ({"system": "auxiliary", "isolator": "no"}, False),
+    ],
+)
+def test_where_a_unit_is_fed_from_is_asked_only_where_there_is_a_choice(
+    battery: dict[str, Any], asked: bool
+) -> None:
+    """One battery, or two that are one, leave nothing to choose."""
+    assert means_something(UNIT.fed_from, {"battery": battery}) == asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "fuel", "oil"),
+    [("engine", True, True), ("motorcycle", False, True), ("electric", False, False)],
+)
+def test_fuel_and_oil_are_asked_of_what_burns_and_turns(kind: str, fuel: bool, oil: bool) -> None:
+    """A motorcycle's fuel says nothing, an electric vehicle has neither."""
+    tables = {"vehicle": {"kind": kind}}
+    assert means_something(VEHICLE.fuel, tables) == fuel
+    assert means_something(VEHICLE.oil_grade, tables) == oil
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "gone"),
+    [
+        ("12V", "24V", {"vehicle.minimum_cranking_v", "unit.cutoff_v"}),
+        ("24V", "12V", {"vehicle.minimum_cranking_v", "unit.cutoff_v", "battery.second_health"}),
+        ("24V", "parallel", {"vehicle.minimum_cranking_v", "unit.cutoff_v"}),
+        ("12V", "parallel", set()),
+        ("parallel", "12V", {"battery.second_health"}),
+        ("auxiliary", "auxiliary", set()),
+    ],
+)
+def test_voltages_go_where_the_system_voltage_changes_and_the_rest_stays(
+    before: str, after: str, gone: set[str]
+) -> None:
+    """What was set for one battery means something else for two in series."""
+
+    def tables(system: str) -> dict[str, Any]:
+        return {
+            "battery": {"system": system, "second_health": 0.8},
+            "vehicle": {"minimum_cranking_v": 9.0},
+            "unit": {"cutoff_v": 11.8},
+        }
+
+    found = misfits(tables(after), tables(before), fed_from=None, joined=False)
+    assert {parameter.name for parameter in found} == gone

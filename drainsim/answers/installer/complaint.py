@@ -27,8 +27,8 @@ from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
-from drainsim.simulation.draws import standard_draws, weather_of_draw
-from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
+from drainsim.simulation.draws import weather_of_draw
+from drainsim.simulation.lanes import Lanes, drawn_weather, draws_of, lanes_from_draws, loads_of
 from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
@@ -248,7 +248,7 @@ def _has(tables: dict[str, Any], dotted: str) -> bool:
 
 def _run(case: Case, curves: BatteryCurves) -> tuple[Stand, Lanes]:
     """Return the stand of a case's draws, and the draws."""
-    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    lanes = lanes_from_draws(case, draws_of(case))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         curves,

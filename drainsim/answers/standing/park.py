@@ -23,9 +23,10 @@ from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
-from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.lanes import (
     drawn_weather,
+    draws_of,
     lanes_from_draws,
     loads_of,
     nominal_draws,
@@ -70,13 +71,7 @@ class Budget:
 
     def as_dict(self) -> dict[str, float]:
         """Return the parts and their sum."""
-        return {
-            "vehicle": self.vehicle,
-            "unit": self.unit,
-            "self_discharge": self.self_discharge,
-            "other": self.other,
-            "total": self.total,
-        }
+        return {**asdict(self), "total": self.total}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,7 +263,7 @@ def run_draws(
     by_day : bool
         As in `simulation.blocks.case_block_h`.
     """
-    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    lanes = lanes_from_draws(case, draws_of(case))
     stand = run_stand(
         replace(lanes, weather=weather_of_draw(case.draws)),
         curves,
@@ -294,7 +289,15 @@ def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
-    """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
+    """Return the last day before P(no-start) first exceeds a risk; None past the horizon.
+
+    Parameters
+    ----------
+    probability_by_day : array, shape (days + 1,)
+        P(no-start) at the start hour of each day from parking on. [-]
+    risk : float
+        Accepted P(no-start). [-]
+    """
     too_risky = np.flatnonzero(probability_by_day > risk)
     return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
 

@@ -13,8 +13,8 @@ import numpy as np
 
 from drainsim.physics.cranking import COLDEST_C, cold_fall_log
 from drainsim.physics.tables import FloatArray, quantiles_of_sorted
-from drainsim.simulation.draws import INPUTS, season_draws, standard_draws, weather_of_draw
-from drainsim.simulation.lanes import Lanes, lanes_from_draws
+from drainsim.simulation.draws import INPUTS, season_draws, weather_of_draw
+from drainsim.simulation.lanes import Lanes, draws_of, lanes_from_draws
 from drainsim.units import HOURS_PER_DAY, ma_from_a
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
@@ -146,7 +146,7 @@ def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
     90 % values. What moves together (the two healths of a battery) shows its common part in both
     bars, as a measurement of either would.
     """
-    z = standard_draws(case.draws, case.seed)
+    z = draws_of(case)
     seasons = season_draws(case.draws, seed=case.weather_seed, place=case.site.place)
     z["season"] = seasons[weather_of_draw(case.draws)]
     fifth = max(1, round(_PART * case.draws))

@@ -7,59 +7,120 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
-from drainsim.answers.fleet.action import Action
+from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
+from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
+from drainsim.dashboard.plain_text import plain
 from drainsim.units import whole_percent
 
+_FORM: Final = "fleet"
 _WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
 _MOST_SHOWN: Final = 20_000
+_CARDS: Final = 5  # drawn at first
+_MANY: Final = "kept_fleet_cards"
+_TAPPED: Final = "vehicle"
 
 
 def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer | None:
-    """Draw filters and table; return the vehicle picked in it."""
-    shown = _filtered(answer)
-    st.caption(
-        f"{len(shown)} of {len(answer.vehicles)} vehicles, most urgent first. A click on a "
-        "heading sorts; tick a row to look at that vehicle below."
-    )
-    frame = vehicle_frame(shown[:_MOST_SHOWN], answer, actions)
-    event = st.dataframe(
-        frame,
-        hide_index=True,
-        key="fleet_table",
-        height=430,
-        on_select="rerun",
-        selection_mode="single-row",
-        placeholder="–",
-        column_config=_columns(answer),
-        alt="Vehicles with act-by date, what to do, risks, days left and cause",
-    )
-    if len(shown) > _MOST_SHOWN:
-        st.caption(f"The table holds the first {_MOST_SHOWN}; the download has all of them.")
+    """Draw the list, as cards on a phone, and its filters; return the vehicle picked in it."""
+    place = st.container()
+    with st.expander("Search and filter", key="fleet_filter"):
+        shown = _filtered(answer)
+    with place:
+        st.caption(f"{len(shown)} of {len(answer.vehicles)} vehicles, most urgent first.")
+        picked = _cards(shown, actions, answer.settings.today)
+        return _rows(shown, answer, actions) or picked
+
+
+def _rows(
+    shown: list[VehicleAnswer], answer: FleetAnswer, actions: Mapping[str, Action]
+) -> VehicleAnswer | None:
+    """Draw the table; return the vehicle ticked in it."""
+    with st.container(key="fleet_list", gap="xsmall"):
+        st.caption("A click on a heading sorts; tick a row to look at that vehicle below.")
+        event = st.dataframe(
+            vehicle_frame(shown[:_MOST_SHOWN], answer, actions),
+            hide_index=True,
+            key="fleet_table",
+            height=430,
+            on_select=forms.stay,
+            selection_mode="single-row",
+            placeholder="–",
+            column_config=_columns(answer),
+            alt="Vehicles with act-by date, what to do, risks, days left and cause",
+        )
+        if len(shown) > _MOST_SHOWN:
+            st.caption(f"The table holds the first {_MOST_SHOWN}; the download has all of them.")
     rows = event["selection"]["rows"]
     return shown[rows[0]] if rows and rows[0] < len(shown) else None
+
+
+def _cards(
+    shown: list[VehicleAnswer], actions: Mapping[str, Action], today: dt.date
+) -> VehicleAnswer | None:
+    """Draw the first vehicles as cards, which only a phone shows; return the one tapped."""
+    many = st.session_state.get(_MANY, _CARDS)
+    with st.container(key="fleet_cards", gap="small"):
+        for number, vehicle in enumerate(shown[:many]):
+            with st.container(border=True, key=f"fleet_card_{number}", gap="xxsmall"):
+                _card(vehicle, actions.get(vehicle.id), today)
+                st.button(
+                    "Look at it below",
+                    key=f"fleet_look_{number}",
+                    on_click=_take,
+                    args=(vehicle.id,),
+                )
+        if len(shown) > many:
+            st.button("More vehicles", key="fleet_more", on_click=_more)
+    tapped = forms.entries(_FORM).get(_TAPPED)
+    return next((vehicle for vehicle in shown if vehicle.id == tapped), None)
+
+
+def _card(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> None:
+    place = f", {plain(vehicle.depot)}" if vehicle.depot else ""
+    when = "nothing to do"
+    if vehicle.act_by is not None:
+        when = f"by {short_date(vehicle.act_by)}{' (today)' if vehicle.act_by == today else ''}"
+    st.markdown(f"**{plain(vehicle.id)}**{place}: **{when}**")
+    if vehicle.needs_someone:
+        words = instruction(vehicle, action)
+        st.markdown(plain(f"{words[:1].upper()}{words[1:]}."))
+    st.markdown(plain(f"Risk today {whole_percent(vehicle.risk_today)} %: {vehicle.cause}"))
+
+
+def _take(vehicle: str) -> None:
+    forms.entries(_FORM)[_TAPPED] = vehicle
+
+
+def _more() -> None:
+    forms.stay()
+    st.session_state[_MANY] = st.session_state.get(_MANY, _CARDS) + 2 * _CARDS
 
 
 def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     first, second, third, fourth = st.columns([1.2, 1, 1, 1])
     with first:
-        words = st.text_input("Search", key="fleet_search", placeholder="vehicle, depot, cause")
-    with second:
-        depots = st.multiselect(
-            "Depot", sorted({v.depot for v in answer.vehicles if v.depot}), key="fleet_depots"
+        words = st.text_input(
+            "Search", placeholder="vehicle, depot, cause", **forms.bound(_FORM, "search", "")
         )
+    with second:
+        named = sorted({v.depot for v in answer.vehicles if v.depot})
+        depots = st.multiselect("Depot", named, **forms.bound(_FORM, "depots", [], among=named))
     with third:
+        found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
             "Battery type",
-            sorted({v.battery_type for v in answer.vehicles}),
+            found,
             format_func=in_words,
-            key="fleet_kinds",
+            **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
-        when = st.selectbox("When to act", _WHEN, key="fleet_when")
+        when = st.selectbox(
+            "When to act", _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
+        )
     wanted = (words or "").casefold().split()
     return [
         vehicle

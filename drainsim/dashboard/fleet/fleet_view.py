@@ -13,7 +13,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted, short_date
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, menu, safety, session
 from drainsim.dashboard.answer_tables import in_words, label_of_key
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
@@ -36,10 +36,11 @@ from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_text
 
 _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
+_MOST_PROBLEMS = 20
 
 
 def headline(answer: FleetAnswer) -> None:
-    """Draw who must act, and how many no-starts to expect by when at what cost."""
+    """Draw how many must act."""
     today = answer.settings.today
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
@@ -48,6 +49,12 @@ def headline(answer: FleetAnswer) -> None:
         f"{short_date(_later(today, 7))}, to stay "
         f"within {limit:g} % risk of a no-start.**"
     )
+
+
+def expected(answer: FleetAnswer) -> None:
+    """Draw how many must act and how many no-starts to expect by when, at what cost."""
+    today = answer.settings.today
+    now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown("Act today")
@@ -97,14 +104,9 @@ def groups(answer: FleetAnswer) -> None:
     ):
         with column:
             st.subheader(heading, anchor=False)
-            expected = [f"no-starts {short_date(date)}" for date in answer.dates]
-            st.dataframe(
-                _group_frame(answer, by_day, named),
-                hide_index=True,
-                column_config=dict.fromkeys(
-                    expected, st.column_config.NumberColumn(format="%.1f", help="expected number")
-                ),
-            )
+            frame = _group_frame(answer, by_day, named)
+            if len(frame):
+                st.table(frame.set_index("name"))
 
 
 def _group_frame(
@@ -114,17 +116,15 @@ def _group_frame(
 ) -> pd.DataFrame:
     rows = []
     for group in by_day[-1] if by_day else ():
-        row: dict[str, object] = {"name": named(group.name), "vehicles": group.vehicles}
+        row: dict[str, object] = {"name": plain(named(group.name)), "vehicles": group.vehicles}
         for date, day in zip(answer.dates, by_day, strict=True):
             same = next(one for one in day if one.name == group.name)
-            row[f"no-starts {short_date(date)}"] = same.expected
+            row[f"no-starts {short_date(date)}"] = f"{same.expected:.1f}"
         rows.append(row)
     return pd.DataFrame(rows)
 
 
-def vehicle_details(
-    vehicle: VehicleAnswer, action: Action | None, answer: FleetAnswer, first_page: str
-) -> None:
+def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: FleetAnswer) -> None:
     """Draw one vehicle, and the way to its own page."""
     ahead = answer.settings.days_ahead
     left, right = st.columns([1, 1.4], gap="medium")
@@ -142,8 +142,8 @@ def vehicle_details(
                 f"takes {plain(action.takes)}"
             )
         st.markdown(
-            f"Charge today: {percent_from_share(vehicle.charge_today):.0f} % "
-            f"± {percent_from_share(vehicle.charge_today_sd):.0f} %"
+            f"Charge today: {whole_percent(vehicle.charge_today)} % "
+            f"± {whole_percent(vehicle.charge_today_sd)} %"
         )
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
@@ -151,8 +151,13 @@ def vehicle_details(
                 f"Assumed, not read from the list: {plain(in_words(', '.join(vehicle.assumed)))}"
             )
         safety.warnings(vehicle.warnings)
-        if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
-            _open(vehicle, first_page)
+        st.button(
+            "Open this vehicle on the first page",
+            key="fleet_open",
+            type="primary",
+            on_click=_open,
+            args=(vehicle,),
+        )
     with right:
         draw_chart(
             vehicle_figure(vehicle, palette(), today=answer.settings.today, risk=answer.risk),
@@ -161,15 +166,15 @@ def vehicle_details(
         )
 
 
-def _open(vehicle: VehicleAnswer, first_page: str) -> None:
+def _open(vehicle: VehicleAnswer) -> None:
     try:
         scenario = scenario_from_text(vehicle.toml, where=f"vehicle {vehicle.id}")
         resolve(scenario)
     except DrainsimError as error:
-        st.error(plain(str(error)))
+        forms.tell("fleet", str(error))
         return
     session.open_scenario(scenario)
-    st.switch_page(first_page)
+    menu.go("")
 
 
 def _days_left(vehicle: VehicleAnswer, ahead: int) -> str:
@@ -190,17 +195,14 @@ def to_correct(found: Answered) -> None:
     st.caption(
         "These rows are not in the answer. Download them, correct them and load the file again."
     )
-    st.dataframe(
-        pd.DataFrame(
-            [{"row": p.row, "column": p.column, "what is wrong": p.sentence} for p in problems]
-        ),
-        hide_index=True,
-        column_config={
-            "row": st.column_config.NumberColumn(width=60),
-            "column": st.column_config.TextColumn(width=150),
-            "what is wrong": st.column_config.TextColumn(width=900),
-        },
+    st.markdown(
+        "\n".join(
+            f"- **Row {p.row}**{plain(f', {p.column}') if p.column else ''}: {plain(p.sentence)}"
+            for p in problems[:_MOST_PROBLEMS]
+        )
     )
+    if len(problems) > _MOST_PROBLEMS:
+        st.caption(f"and {len(problems) - _MOST_PROBLEMS} more in the download")
     _download(
         "Rows to correct (CSV)",
         lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),

@@ -7,12 +7,22 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.installer.circuit_verdict import RoleVerdict
+from drainsim.answers.installer.circuit_verdict import ACCEPTED, RoleVerdict
 from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.circuit_form import (
+    POWER,
+    ROLES,
+    SENSE,
+    asked,
+    complete,
+    fields,
+    in_words,
+    verdict_on,
+)
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
@@ -20,16 +30,10 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.scenario import Scenario, scenario_from_text
 
 _PAGE: Final = "circuits"
+_JOB: Final = "job"
 _UPLOAD: Final = "circuits_file"
 _CHOSEN: Final = "circuit_chosen"
-_CLASSES: Final = {
-    "always_hot": "always hot",
-    "battery_direct": "battery, direct",
-    "retained": "retained (dies after key off)",
-    "accessory": "accessory",
-    "ignition": "ignition",
-    "safety": "safety: restraint, braking, steering, emergency",
-}
+_CLASS_OF: Final = {POWER: "always_hot", SENSE: "ignition"}  # of a circuit meant for it
 _MARKS: Final = {
     "refuses": ":material/remove: ",
     "unknown": ":material/help: ",
@@ -41,18 +45,17 @@ _MARKS: Final = {
 
 def _rows() -> list[dict[str, Any]]:
     """Return the circuits typed so far; anything odd in an address is left out."""
-    kept = forms.entries(_PAGE)
-    rows = kept.get("rows")
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        rows = kept["rows"] = []
-    return rows
+    rows = forms.entries(_PAGE).get("rows")
+    usable = isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
+    return rows if isinstance(rows, list) and usable else []
 
 
-def _add() -> None:
+def _add(role: str) -> None:
     rows = _rows()
     taken = {str(row.get("name")) for row in rows}
     number = next(n for n in count(1) if f"Circuit {n}" not in taken)
-    rows.append({"name": f"Circuit {number}", "class": "always_hot"})
+    rows.append({"name": f"Circuit {number}", "class": _CLASS_OF[role]})
+    forms.entries(_PAGE)["rows"] = rows
     st.session_state[_CHOSEN] = len(rows) - 1
 
 
@@ -91,86 +94,68 @@ def _take_upload() -> None:
 
 
 def _form(rows: list[dict[str, Any]]) -> None:
+    """Draw the ways to begin a circuit, and which one is being read."""
     with st.container(horizontal=True):
-        st.button("Add a circuit", key="add_circuit", on_click=_add, icon=":material/add:")
+        for role, key in ((POWER, "add_circuit"), (SENSE, "add_sense")):
+            label = f"Circuit for {ROLES[role].lower()}"
+            st.button(label, key=key, on_click=_add, args=(role,), icon=":material/add:")
         if not rows:
             st.button("Show an invented example", key="example_circuits", on_click=_take_example)
     if not rows:
         return
+    parts.caution("restraint")
     index = st.session_state.get(_CHOSEN, 0)
     st.session_state[_CHOSEN] = index if 0 <= index < len(rows) else 0
-    st.selectbox(
-        "Circuit to fill in",
-        options=range(len(rows)),
-        format_func=lambda i: str(rows[i].get("name", ""))[:80] if i < len(rows) else "",
-        key=_CHOSEN,
+    if len(rows) > 1:
+        st.selectbox(
+            "Circuit",
+            options=range(len(rows)),
+            format_func=lambda i: str(rows[i].get("name", ""))[:80] if i < len(rows) else "",
+            key=_CHOSEN,
+        )
+
+
+def _circuit(rows: list[dict[str, Any]], answer: CircuitsAnswer | None) -> None:
+    """Draw what decides next about the circuit being read, why, and all of its fields."""
+    index = st.session_state[_CHOSEN]
+    row = rows[index]
+    place = st.container(key="circuit_asked")
+    every = st.expander(
+        "All readings of this circuit",
+        key="circuit_fields",
+        on_change=forms.stay,
+        expanded=answer is None,
     )
-    _fields(rows[st.session_state[_CHOSEN]], st.session_state[_CHOSEN])
+    if every.open:
+        with every:
+            fields(row, index)
+            st.button(
+                "Remove this circuit",
+                key="remove_circuit",
+                on_click=_remove,
+                args=(index,),
+                icon=":material/delete:",
+            )
+    if answer is None:
+        return
+    with place:
+        role, one = verdict_on(answer, str(row.get("name", "")).strip())
+        if one.deciding_reading and not every.open:
+            st.markdown("**Read next**")
+            asked(row, index, one.deciding_reading)
+        parts.sentence_with_verdict(one.verdict, f"{one.circuit.name}, {ROLES[role].lower()}")
+        _reasons(one)
+        if role == POWER:
+            parts.caution("fuse")
+            if row.get("class") == "battery_direct":
+                parts.caution("battery")
+            if one.verdict == ACCEPTED:
+                _numbers(one, answer)
 
 
-def _fields(row: dict[str, Any], index: int) -> None:
-    """Draw the fields of one circuit, thumb-sized, in the order of the work."""
-
-    def volts(label: str, name: str, note: str = "") -> None:
-        parts.number(label, row, name, key=f"c{index}_{name}", low=-1, high=60, note=note)
-
-    def other(label: str, name: str, *, low: float, high: float, step: float = 0.1) -> None:
-        parts.number(label, row, name, key=f"c{index}_{name}", low=low, high=high, step=step)
-
-    with st.container(border=True, key="circuit_fields"):
-        parts.text("Name", row, "name", key=f"c{index}_name")
-        parts.choice("Class", row, "class", _CLASSES, key=f"c{index}_class", default="always_hot")
-        parts.caution("restraint")
-        parts.choice(
-            "Restraint, braking, steering or emergency circuit?",
-            row,
-            "safety_circuit",
-            {"": "as its name and class say", "no": "no, I looked it up", "yes": "yes"},
-            key=f"c{index}_safety",
-            default="",
-        )
-        if row.get("class") == "battery_direct":
-            parts.caution("battery")
-        st.markdown("**Fuse and present load**")
-        parts.side_by_side(
-            lambda: other("Fuse [A]", "fuse_a", low=0.1, high=500, step=1.0),
-            lambda: other("Present load [A]", "load_a", low=0, high=500),
-        )
-        parts.choice(
-            "Fuse type",
-            row,
-            "fuse_type",
-            {"medium": "medium blade", "mini": "mini blade"},
-            key=f"c{index}_fuse_type",
-            default="medium",
-        )
-        st.markdown("**Voltages read**")
-        parts.side_by_side(
-            lambda: volts("Key off, at once [V]", "off_v"),
-            lambda: volts("After sleep, 45 min or more [V]", "after_sleep_v"),
-        )
-        parts.side_by_side(
-            lambda: volts("Key on [V]", "on_v"),
-            lambda: volts("While cranking, lowest [V]", "cranking_v"),
-        )
-        parts.side_by_side(
-            lambda: volts("Loaded [V]", "loaded_v", "a lamp or the unit connected"),
-            lambda: other("Loaded at [A]", "loaded_at_a", low=0.001, high=100),
-        )
-        st.markdown("**Wire from here to the unit**")
-        parts.caution("fuse")
-        parts.side_by_side(
-            lambda: other("Section [mm²]", "wire_mm2", low=0.05, high=120, step=0.25),
-            lambda: other("Length, one way [m]", "length_m", low=0, high=50, step=0.5),
-        )
-        other("Control unit it keeps awake [A], 0 for none", "wakes_module_a", low=0, high=50)
-        st.button(
-            "Remove this circuit",
-            key="remove_circuit",
-            on_click=_remove,
-            args=(index,),
-            icon=":material/delete:",
-        )
+def _reasons(one: RoleVerdict) -> None:
+    for reason in one.reasons:
+        st.markdown(f"{_MARKS[reason.effect]}{plain(in_words(reason.text))}")
 
 
 @st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
@@ -186,7 +171,7 @@ def _kept_answer(
 
 
 def _answer(rows: list[dict[str, Any]], scenario: Scenario) -> CircuitsAnswer:
-    circuits = circuits_from_rows(rows, where="circuits")
+    circuits = circuits_from_rows([complete(row) for row in rows], where="circuits")
     settings = _settings()
     system = settings.get("system_v")
     minimum = settings.get("minimum_v")
@@ -199,32 +184,43 @@ def _answer(rows: list[dict[str, Any]], scenario: Scenario) -> CircuitsAnswer:
     )
 
 
-def _summary(place: DeltaGenerator, answer: CircuitsAnswer) -> None:
-    """Draw both choices where a phone shows them without scrolling."""
-    with place.container(border=True, key="circuits_summary"):
-        for role, chosen in (
-            ("Constant power", answer.chosen_power),
-            ("Ignition sense", answer.chosen_sense),
-        ):
+def _summary(place: DeltaGenerator, answer: CircuitsAnswer, rows: list[dict[str, Any]]) -> None:
+    """Draw both choices where they stay in sight, and hand them on."""
+    power, sense = answer.chosen_power, answer.chosen_sense
+    with place.container(border=True, key="circuits_summary", gap="xsmall"):
+        for words, chosen in ((ROLES[POWER], power), (ROLES[SENSE], sense)):
             name = chosen.circuit.name if chosen else "no circuit accepted"
-            st.markdown(f"{role}: **{plain(name)}**")
+            st.markdown(f"{words}: **{plain(name)}**")
+        if power and sense:
+            st.button(
+                "Use both for the job",
+                key="use_circuits",
+                on_click=_use,
+                args=(rows, power.circuit.name, sense.circuit.name),
+                type="primary",
+            )
 
 
-def _verdicts(verdicts: tuple[RoleVerdict, ...], answer: CircuitsAnswer, role: str) -> None:
-    chosen = answer.chosen_power if role == "power" else answer.chosen_sense
-    heading = "Constant power" if role == "power" else "Ignition sense"
-    st.subheader(heading, anchor=False)
-    if chosen and role == "power":
-        st.markdown(f"**{plain(chosen.circuit.name)}** needs")
-        _numbers(chosen, answer)
-    for number, one in enumerate(verdicts):
-        label = f"{one.verdict}: {one.circuit.name}"
-        with st.expander(plain(label), expanded=number == 0):
+def _use(rows: list[dict[str, Any]], power: str, sense: str) -> None:
+    """Put both circuits into the job's record; for on_click."""
+    job = forms.entries(_JOB)
+    for key, name in (("power", power), ("sense", sense)):
+        job[key] = next(
+            (complete(row) for row in rows if str(row.get("name", "")).strip() == name),
+            {"name": name, "class": "battery_direct"},
+        )
+    forms.tell(_PAGE, None)
+    st.toast(f"The job has {plain(power)} and {plain(sense)}.")
+
+
+def _verdicts(verdicts: tuple[RoleVerdict, ...], role: str) -> None:
+    st.subheader(ROLES[role], anchor=False)
+    for one in verdicts:
+        with st.expander(plain(f"{one.verdict}: {one.circuit.name}")):
             parts.sentence_with_verdict(one.verdict, one.circuit.name)
-            for reason in one.reasons:
-                st.markdown(f"{_MARKS[reason.effect]}{plain(reason.text)}")
+            _reasons(one)
             if one.deciding_reading:
-                st.markdown(f"**Read next: {plain(one.deciding_reading)}**")
+                st.markdown(f"**Read next: {plain(in_words(one.deciding_reading))}**")
 
 
 def _numbers(chosen: RoleVerdict, answer: CircuitsAnswer) -> None:
@@ -249,8 +245,11 @@ def _numbers(chosen: RoleVerdict, answer: CircuitsAnswer) -> None:
 
 
 def _result(answer: CircuitsAnswer) -> None:
-    _verdicts(answer.constant_power, answer, "power")
-    _verdicts(answer.ignition_sense, answer, "sense")
+    every = st.expander("Every circuit for both purposes", key="circuits_all", on_change=forms.stay)
+    if every.open:
+        with every:
+            _verdicts(answer.constant_power, POWER)
+            _verdicts(answer.ignition_sense, SENSE)
     st.markdown(
         f"Days until no-start with the vehicle on the first page: "
         f"**{days_words(answer.days_to_no_start, answer.horizon_days)}**"
@@ -271,51 +270,62 @@ def _result(answer: CircuitsAnswer) -> None:
     safety.warnings(answer.warnings)
 
 
+def _answered(rows: list[dict[str, Any]], pinned: DeltaGenerator) -> None:
+    """Draw the verdict in its place, then what decides next, then the rest."""
+    try:
+        answer = _answer(rows, session.scenario())
+    except DrainsimError as error:
+        pinned.error(plain(in_words(str(error))))
+        _circuit(rows, None)
+        return
+    _summary(pinned, answer, rows)
+    _circuit(rows, answer)
+    _result(answer)
+    st.download_button(
+        "Circuits (CSV)",
+        circuits_csv(circuits_from_rows([complete(row) for row in rows], where="circuits")),
+        file_name="circuits.csv",
+        mime="text/csv",
+        key="save_circuits",
+        on_click="ignore",
+    )
+
+
+def _supply() -> None:
+    """Draw what is known of the system and of the unit's own limit."""
+    settings = forms.entries(_PAGE)
+    with st.expander("System voltage and the unit's own limit"):
+        parts.side_by_side(
+            lambda: parts.choice(
+                "System",
+                settings,
+                "system_v",
+                {"auto": "from the readings", "12": "12 V", "24": "24 V"},
+                key="circuits_system",
+                default="auto",
+            ),
+            lambda: parts.number(
+                "Unit works down to [V]", settings, "minimum_v", key="circuits_min", low=3, high=24
+            ),
+        )
+
+
 def _page() -> None:
     st.html(parts.RULES)
     st.header("Which circuit?", anchor=False)
     st.caption(
-        "Type in what you read at each candidate; leave empty what you did not. Entries stay in "
-        "the address of this page: reload it after a lost connection."
+        "One circuit at a time: the page asks for the reading that decides next. Entries stay in "
+        "its address: reload it after a lost connection."
     )
-    parts.caution("high_voltage")
     for sentence in forms.sentences(_PAGE):
         st.error(plain(sentence))
-    settings = forms.entries(_PAGE)
-    parts.side_by_side(
-        lambda: parts.choice(
-            "System",
-            settings,
-            "system_v",
-            {"auto": "from the readings", "12": "12 V", "24": "24 V"},
-            key="circuits_system",
-            default="auto",
-        ),
-        lambda: parts.number(
-            "Unit works down to [V]", settings, "minimum_v", key="circuits_min", low=3, high=24
-        ),
-    )
     rows = _rows()
-    summary = st.container()
-    with st.container():
-        _form(rows)
-    with st.container():
-        if rows:
-            try:
-                answer = _answer(rows, session.scenario())
-            except DrainsimError as error:
-                summary.error(plain(str(error)))
-            else:
-                _summary(summary, answer)
-                _result(answer)
-                st.download_button(
-                    "Circuits (CSV)",
-                    circuits_csv(circuits_from_rows(rows, where="circuits")),
-                    file_name="circuits.csv",
-                    mime="text/csv",
-                    key="save_circuits",
-                    on_click="ignore",
-                )
+    pinned = st.container()
+    _form(rows)
+    if rows:
+        _answered(rows, pinned)
+    parts.caution("high_voltage")
+    _supply()
     st.file_uploader(
         "Load a table of circuits (CSV)",
         type=["csv"],
@@ -324,7 +334,7 @@ def _page() -> None:
         max_upload_size=1,
     )
     safety.defers()
-    if not forms.write(_PAGE):
+    if not forms.fits(_PAGE):
         st.caption("Too many entries for the address: save them as CSV.")
 
 

@@ -1,6 +1,7 @@
 """Page: may it be left standing? The question first, then the answer and the customer's sheet."""
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Final
 
 import pandas as pd
@@ -10,25 +11,25 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
+from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gained_words
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, short_date, span_words
-from drainsim.dashboard import safety, session
+from drainsim.answers.words import counted, days_words, short_date, span_words
+from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
+from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
 from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.vehicle.scenario import scenario_from_text
 
+_FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _WHEN: Final = {
     "on_day": "the start on the last day",
@@ -36,7 +37,6 @@ _WHEN: Final = {
     "any_time": "any hour until then",
 }
 _LARGE: Final = {YES: "Yes", NO: "No"}
-_PREVIEW_PX: Final = 1250
 _ROW_PX: Final = 35
 
 
@@ -65,10 +65,10 @@ def _ask() -> tuple[int, float, str]:
     """Draw the question: for how long, where, from when, and what risk is accepted."""
     values = session.shown()
     climates = CONTROLS["climate"].options()
-    first, second, third, fourth = st.columns([1, 1.4, 1, 1])
+    first, second, third = st.columns([1, 1.4, 1])
     with first:
         days = st.number_input(
-            "For how long? [days]", min_value=1, max_value=730, value=21, key="storage_days", **KEEP
+            "For how long? [days]", 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
         )
     with second:
         st.session_state["storage_climate"] = values["climate"]
@@ -95,23 +95,20 @@ def _ask() -> tuple[int, float, str]:
             on_change=_take,
             args=("storage_from", "parked_from"),
         )
-    with fourth:
+    with st.expander("Accepted risk, and what counts", key="storage_limits"):
         risk = st.selectbox(
             "Accepted risk",
             options=_RISKS,
-            index=_RISKS.index(0.05),
             format_func=lambda share: f"{100 * share:.0f} %",
-            key="storage_risk",
-            **KEEP,
+            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
         )
-    when = st.radio(
-        "What counts",
-        options=list(_WHEN),
-        format_func=lambda key: _WHEN[key],
-        horizontal=True,
-        key="storage_when",
-        **KEEP,
-    )
+        when = st.radio(
+            "What counts",
+            options=list(_WHEN),
+            format_func=lambda key: _WHEN[key],
+            horizontal=True,
+            **forms.bound(_FORM, "when", "on_day", among=_WHEN),
+        )
     return int(days), float(risk), str(when)
 
 
@@ -142,24 +139,34 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     return buttons
 
 
-def _ways(found: Remedies) -> pd.DataFrame:
-    """Return the ways as a table of words."""
+def _ways(found: Remedies) -> None:
+    """Draw the ways that hold, by effort; the others behind a line."""
     combined = [found.combination] if found.combination else []
-    rows = [
-        {
-            "what to do": " and ".join(remedy.labels),
-            "holds": "yes" if remedy.holds else "no",
-            "days within the risk": days_words(
-                None if remedy.days is None else float(remedy.days), found.horizon_days
-            ),
-            "days gained": gained_words(remedy),
-            "risk until then": f"{100 * remedy.risk:.1f} %",
-            "effort": f"{remedy.effort}",
-            "what is lost": "; ".join(remedy.lost) or "nothing",
-        }
-        for remedy in sorted((*combined, *found.single), key=lambda one: not one.holds)
-    ]
-    return pd.DataFrame(rows)
+    ways = [*combined, *found.single]
+    holding = [way for way in ways if way.holds]
+    others = [way for way in ways if not way.holds]
+    if holding:
+        st.markdown(_listed(holding, found.horizon_days))
+    else:
+        st.markdown("No single way holds, nor up to three together.")
+    if others:
+        with st.expander(f"What does not hold by itself: {counted(len(others), 'way')}"):
+            st.markdown(_listed(others, found.horizon_days))
+
+
+def _listed(ways: Sequence[Remedy], horizon: int) -> str:
+    """Return ways as a list: what to do, how long it then stands, what it takes."""
+    lines = []
+    for way in ways:
+        days = None if way.days is None else float(way.days)
+        gained = f" ({gained_words(way)})" if gained_words(way) else ""
+        lost = f"; lost: {'; '.join(way.lost)}" if way.lost else ""
+        said = (
+            f"{days_words(days, horizon)} within the risk{gained}, {risk_words(way.risk)} until "
+            f"then, effort {way.effort}{lost}"
+        )
+        lines.append(f"- **{plain(' and '.join(way.labels))}**: {plain(said)}")
+    return "\n".join(lines)
 
 
 def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
@@ -185,7 +192,8 @@ def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, .
 def _sun(text: str, days: int, risk: float, when: str) -> None:
     """Draw the panel month by month, on request: it takes a hundred runs."""
     if not st.toggle(
-        "Solar panel for the same stand begun in each month", key="storage_sun", **KEEP
+        "Solar panel for the same stand begun in each month",
+        **forms.bound(_FORM, "sun", usual=False),
     ):
         return
     with st.spinner("Running every month ..."):
@@ -213,23 +221,29 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             "Language",
             options=list(LANGUAGES),
             format_func=lambda code: LANGUAGES[code],
-            key="sheet_language",
-            **KEEP,
+            **forms.bound(
+                _FORM, "language", next(iter(LANGUAGES)), among=LANGUAGES, key="sheet_language"
+            ),
         )
     with second:
-        paper = st.selectbox("Paper", options=["A4", "Letter"], key="sheet_paper", **KEEP)
+        paper = st.selectbox(
+            "Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper")
+        )
     with third:
         unit = st.selectbox(
             "Temperatures",
             options=list(TEMPERATURE_UNITS),
             format_func=lambda code: f"°{code}",
-            key="sheet_temperature",
-            **KEEP,
+            **forms.bound(_FORM, "degrees", "C", among=TEMPERATURE_UNITS, key="sheet_temperature"),
         )
     with fourth:
         st.caption("The page has no script and fetches nothing; print it from any browser.")
-    company = st.text_input("Company", max_chars=LONGEST_NAME, key="sheet_company", **KEEP)
-    contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="sheet_contact", **KEEP)
+    company = st.text_input(
+        "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "", key="sheet_company")
+    )
+    contact = st.text_input(
+        "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "", key="sheet_contact")
+    )
     try:
         options = SheetOptions(
             language=str(language),
@@ -243,6 +257,18 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
         st.error(plain(str(error)))
         return
     with buttons:
+        try:
+            st.download_button(
+                "Sheet (PDF)",
+                storage_pdf(answer, options),
+                file_name="storage.pdf",
+                mime="application/pdf",
+                key="save_sheet_pdf",
+                type="primary",
+                on_click="ignore",
+            )
+        except DrainsimError as error:
+            st.caption(plain(str(error)))
         st.download_button(
             "Sheet (HTML)",
             page,
@@ -251,25 +277,14 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             key="save_sheet_html",
             on_click="ignore",
         )
-        try:
-            st.download_button(
-                "Sheet (PDF)",
-                storage_pdf(answer, options),
-                file_name="storage.pdf",
-                mime="application/pdf",
-                key="save_sheet_pdf",
-                on_click="ignore",
-            )
-        except DrainsimError as error:
-            st.caption(plain(str(error)))
     # Every text in the page is escaped, and its own policy lets no script run.
-    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+    st.iframe(page, height="content", alt="Preview of the customer's sheet")
 
 
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
-    without = tuple(st.session_state.get("storage_without", []))
+    without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
     with st.spinner("Trying the usual ways ..."):
         answer = _storage(text, days, risk, when, without)
     return answer, _headline(answer)
@@ -281,7 +296,7 @@ def _details(
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
     st.subheader("What would make it hold, by effort", anchor=False)
-    st.table(_ways(answer.remedies).set_index("what to do"))  # our own words: no markup in them
+    _ways(answer.remedies)
     st.caption(
         "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
         "with work; they are an opinion. The command line takes your own prices."
@@ -290,16 +305,17 @@ def _details(
         "Out of the question",
         options=list(ADVICE),
         format_func=in_words,
-        key="storage_without",
-        **KEEP,
+        **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     safety.cautions()
-    st.subheader("What one value alone would have to be", anchor=False)
-    with st.spinner("Solving ..."):
-        solved = _inverse(text, days, risk, when)
-    st.table(_inverse_table(solved).set_index("what alone would have to change"))
-    _sun(text, days, risk, when)
-    _sheet(answer, buttons)
+    later = st.container()
+    _sheet(answer, buttons)  # before what takes long: its buttons stand beside the answer
+    with later:
+        st.subheader("What one value alone would have to be", anchor=False)
+        with st.spinner("Solving ..."):
+            solved = _inverse(text, days, risk, when)
+        st.table(_inverse_table(solved).set_index("what alone would have to change"))
+        _sun(text, days, risk, when)
 
 
 def _page() -> None:
@@ -313,17 +329,17 @@ def _page() -> None:
             answered = _answer(days, risk, when)
         except DrainsimError as error:
             st.error(plain(str(error)))
-    left, right = st.columns([1, 2.1], gap="medium")
-    with left, st.container(border=True, key="panel"):
-        st.subheader("What if ...", anchor=False)
-        panel.draw_controls(session.shown())
-        panel.draw_baseline_buttons()
-    with right, st.container():
+    left, right = st.columns([2.1, 1], gap="medium")
+    with left, st.container():
         if answered is not None:
             try:
                 _details(*answered, days, risk, when)
             except DrainsimError as error:
                 st.error(plain(str(error)))
+    with right, st.container(border=True, key="panel"):
+        panel.draw_heading()
+        panel.draw_controls(session.shown())
+        panel.draw_compare_buttons()
     safety.defers()
 
 

@@ -17,6 +17,8 @@ from drainsim.evidence.check import (
 )
 from drainsim.physics import ageing
 
+_check = partial(Check, subject="capacity")
+
 _SHARE = "capacity_share_by_temperature"
 _COLD_SPREAD = (
     "published shares at 0 °C run from 0.70 to 0.85: half of that spread, so that a source at the "
@@ -43,16 +45,14 @@ MEASURED_AH = {
 }
 
 _cold = partial(
-    Check,
-    subject="capacity",
+    _check,
     quantity="charge deliverable of that at 25 °C, about the 20 h rate",
     unit="",
     tolerance=0.075,
     tolerance_reason=_COLD_SPREAD,
 )
 _rate = partial(
-    Check,
-    subject="capacity",
+    _check,
     quantity="charge delivered over that of the 20 h rate",
     unit="",
 )
@@ -307,10 +307,9 @@ def _measured() -> tuple[Check, ...]:
             model=lambda: _over(0.53, 1.03),
         ),
         *(
-            Check(
+            _check(
                 key=f"rate-measured-{current_a:.1f}a",
                 independence=MEASUREMENT,
-                subject="capacity",
                 quantity="charge delivered, 12 V VRLA called 17 Ah",
                 conditions=f"{current_a:.2f} A constant, 18 to 26 °C, to 10.5 to 10.8 V",
                 published=measured_ah,
@@ -338,8 +337,7 @@ def _measured_ah(current_a: float) -> float:
 
 def _ageing() -> tuple[Check, ...]:
     life = partial(
-        Check,
-        subject="capacity",
+        _check,
         quantity="service life of a starting battery",
         unit="years",
         source=s.ALLOY_BOOK,

@@ -6,17 +6,15 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, Check
 from drainsim.physics import charging
 
+_check = partial(Check, subject="charging")
+
 _band = partial(
-    Check,
-    subject="charging",
+    _check,
     quantity="regulated voltage, 12 V",
     unit="V",
-    tolerance=0.0,
-    tolerance_reason="the printed band itself",
 )
 _slope = partial(
-    Check,
-    subject="charging",
+    _check,
     quantity="change of regulated voltage with temperature, 12 V",
     unit="mV/K",
     tolerance=2.0,

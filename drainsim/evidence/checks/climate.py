@@ -12,9 +12,10 @@ from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.solar import CLEAR_SHARE
 
+_check = partial(Check, subject="climate")
+
 _mean = partial(
-    Check,
-    subject="climate",
+    _check,
     quantity="mean air temperature of a month",
     unit="°C",
     tolerance=1.0,
@@ -62,8 +63,7 @@ def checks() -> tuple[Check, ...]:
 
 def _sunshine() -> tuple[Check, ...]:
     sun = partial(
-        Check,
-        subject="climate",
+        _check,
         quantity="sunshine on a level square metre in a month",
         unit="kWh/m²",
         independence=OTHER_SOURCE,

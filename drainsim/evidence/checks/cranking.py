@@ -7,9 +7,10 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.vehicle.label import usual_capacity_ah, usual_cold_cranking_a
 
+_check = partial(Check, subject="cranking")
+
 _available = partial(
-    Check,
-    subject="cranking",
+    _check,
     quantity="cranking power left of warm (26.7 °C), full battery",
     unit="",
     tolerance=0.05,
@@ -18,8 +19,7 @@ _available = partial(
     ),
 )
 _by_charge = partial(
-    Check,
-    subject="cranking",
+    _check,
     quantity="cranking power left of full",
     unit="",
     tolerance=0.03,
@@ -174,8 +174,7 @@ def _outlives() -> float:
 
 def _load_tests() -> tuple[Check, ...]:
     limit = partial(
-        Check,
-        subject="cranking",
+        _check,
         quantity="voltage under half the rated current, battery at its end of life",
         unit="V",
         tolerance=0.3,
@@ -209,10 +208,9 @@ def _load_tests() -> tuple[Check, ...]:
                 270.0, 21.0, health=asking.profile(asking.FLOODED).number(end)
             ),
         ),
-        Check(
+        _check(
             key="crank-outlives-capacity",
             independence=SAME_SOURCE,
-            subject="cranking",
             quantity="cranking current left less capacity left, flooded",
             conditions="four years in a temperate climate; no figure printed: not below 0",
             published=0.0,
@@ -223,10 +221,9 @@ def _load_tests() -> tuple[Check, ...]:
             source=s.AGEING_LESSON,
             model=_outlives,
         ),
-        Check(
+        _check(
             key="crank-resistance-warm",
             independence=OTHER_SOURCE,
-            subject="cranking",
             quantity="internal resistance, 60 Ah, 540 A",
             conditions="25 °C, full, new",
             published=(3.0, 8.0),
@@ -244,8 +241,7 @@ def _load_tests() -> tuple[Check, ...]:
 
 def _whole() -> tuple[Check, ...]:
     usual = partial(
-        Check,
-        subject="cranking",
+        _check,
         quantity="cold cranking current usually fitted",
         unit="A",
         tolerance=0.15,
@@ -254,8 +250,7 @@ def _whole() -> tuple[Check, ...]:
         source=s.RETAIL_CCA,
     )
     coldest = partial(
-        Check,
-        subject="cranking",
+        _check,
         quantity="lowest starting temperature, full new battery of the usual size",
         unit="°C",
         tolerance=2.0,
@@ -263,8 +258,7 @@ def _whole() -> tuple[Check, ...]:
         source=s.STARTING_LESSON,
     )
     by_oil = partial(
-        Check,
-        subject="cranking",
+        _check,
         independence=OTHER_SOURCE,
         quantity="lowest starting temperature, full new battery of the usual size",
         unit="°C",

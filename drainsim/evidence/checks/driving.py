@@ -25,6 +25,8 @@ from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.scenario import scenario_from_dict
 from drainsim.vehicle.starting_charge import resting_v
 
+_check = partial(Check, subject="driving")
+
 _COMPENSATION_V_PER_K: Final[float] = MAINTAINER.compensation_v_per_k.default
 _VAN_AH = 65.0  # vans of the time carried 60 to 70 Ah; the manual prints no size
 
@@ -126,10 +128,9 @@ def _truck_settles() -> float:
     return 100.0 * float(nominal_weeks(case).charge[-1, 0])
 
 
-_output = partial(Check, subject="driving", quantity="alternator output, hot", unit="A")
+_output = partial(_check, quantity="alternator output, hot", unit="A")
 _hours = partial(
-    Check,
-    subject="driving",
+    _check,
     quantity="charging time to full",
     unit="h",
     tolerance=0.15,
@@ -155,10 +156,9 @@ def checks() -> tuple[Check, ...]:
             )
             for rpm, amps in ((1300.0, 16.0), (2500.0, 41.0), (5000.0, 48.0))
         ),
-        Check(
+        _check(
             key="acceptance-agm-hour",
             independence=MEASUREMENT,
-            subject="driving",
             quantity="charge stored in an hour, AGM battery of 95.7 Ah",
             conditions="used deep-cycle AGM, from half charge, 42 A until 14.4 V, about 25 °C",
             published=33.43,
@@ -170,10 +170,9 @@ def checks() -> tuple[Check, ...]:
             clause="0.4 C for one hour, discharged again to half",
             model=_agm_hour_ah,
         ),
-        Check(
+        _check(
             key="acceptance-agm-kept",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="share of the charging current that stays, AGM",
             conditions="from half charge to full",
             published=(0.95, 0.98),
@@ -183,10 +182,9 @@ def checks() -> tuple[Check, ...]:
             source=s.AGM_EFFICIENCY,
             model=_agm_kept,
         ),
-        Check(
+        _check(
             key="alternator-idle-column",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="alternator output at idle, share of that at speed",
             conditions="about 20 A at idle, more than 100 A at 2 500 revolutions a minute",
             published=0.2,
@@ -201,10 +199,9 @@ def checks() -> tuple[Check, ...]:
                 f"{PATTERN.alternator_idle_share}"
             ),
         ),
-        Check(
+        _check(
             key="alternator-idle-1997",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="alternator output at idle, share of that at speed",
             conditions="1997 car, all consumers on: 67 A at idle, 78 A at 2 000",
             published=67.0 / 78.0,
@@ -219,10 +216,9 @@ def checks() -> tuple[Check, ...]:
                 f"{PATTERN.alternator_idle_share}"
             ),
         ),
-        Check(
+        _check(
             key="alternator-driving",
             independence=OTHER_SOURCE,
-            subject="driving",
             quantity="share of its rating an alternator gives while driving",
             conditions="output test of a 2018 small car",
             published=0.70,
@@ -233,10 +229,9 @@ def checks() -> tuple[Check, ...]:
             source=s.ALTERNATOR_LINE,
             model=lambda: alternator.DRIVING_SHARE,
         ),
-        Check(
+        _check(
             key="start-charge-2l",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="charge of one warm start",
             conditions="2 l petrol, 100 to 200 A for 1 to 2 s",
             published=(0.028, 0.111),
@@ -260,10 +255,9 @@ def checks() -> tuple[Check, ...]:
                 (12.12, 5.0, 10.0),
             )
         ),
-        Check(
+        _check(
             key="charge-return-factor",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="charge to return ÷ charge removed",
             conditions="from half to full",
             published=1.25,
@@ -273,10 +267,9 @@ def checks() -> tuple[Check, ...]:
             source=s.CHARGER_MANUAL,
             model=_return_factor,
         ),
-        Check(
+        _check(
             key="charge-efficiency-mean",
             independence=OTHER_SOURCE,
-            subject="driving",
             quantity="charge kept ÷ charge sent, lead-acid",
             conditions="in use between 40 and 100 %",
             published=0.85,
@@ -287,10 +280,9 @@ def checks() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=_mean_efficiency,
         ),
-        Check(
+        _check(
             key="acceptance-cold-federal",
             independence=OTHER_SOURCE,
-            subject="driving",
             quantity="current into a cold battery",
             conditions="0 °C, half charged, 14.4 V, 60 Ah, 540 A (charge and volts from memory)",
             published=0.02 * 540.0,
@@ -302,10 +294,9 @@ def checks() -> tuple[Check, ...]:
             clause="3.18",
             model=lambda: _accepted_a(0.5, 0.0, 14.4, 60.0),
         ),
-        Check(
+        _check(
             key="truck-equipment-night",
             independence=DEFINITION,
-            subject="driving",
             quantity="charge of cab equipment in 10 h, 24 V",
             conditions="refrigerator 2 A, heater 7 A, lights 5 A, entertainment 4 A",
             published=180.0,
@@ -315,10 +306,9 @@ def checks() -> tuple[Check, ...]:
             source=s.TRUCK_LIFE,
             model=lambda: 10.0 * _truck().vehicle.other_a,
         ),
-        Check(
+        _check(
             key="truck-alternator-tops-at-90",
             independence=OTHER_SOURCE,
-            subject="driving",
             quantity="charge a 24 V alternator reaches",
             conditions="25 °C, two hours twice a working day",
             published=90.0,
@@ -333,10 +323,9 @@ def checks() -> tuple[Check, ...]:
                 "the user: a truck may be parked nearer 90 % than we say: read the resting voltage"
             ),
         ),
-        Check(
+        _check(
             key="charger-end--18c",
             independence=SAME_SOURCE,
-            subject="driving",
             quantity="charger end voltage",
             conditions="conventional battery, -18 °C",
             published=15.1,
@@ -346,10 +335,9 @@ def checks() -> tuple[Check, ...]:
             source=s.CHARGER_PAGE,
             model=lambda: float(maintainer.compensated_v(14.4, -18.0, per_k=_COMPENSATION_V_PER_K)),
         ),
-        Check(
+        _check(
             key="charger-per-k-deep",
             independence=OTHER_SOURCE,
-            subject="driving",
             quantity="change of a charger's end voltage with temperature, 12 V",
             conditions="deep-cycle flooded, 0.028 V per cell per 10 °F",
             published=-30.0,

@@ -10,9 +10,10 @@ from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.kind import usual_demand_a
 from drainsim.vehicle.vehicle import VEHICLE
 
+_check = partial(Check, subject="engine")
+
 _needed = partial(
-    Check,
-    subject="engine",
+    _check,
     quantity="cranking power needed over warm (26.7 °C)",
     unit="",
     tolerance=0.2,
@@ -34,10 +35,9 @@ def _thickening(grade: str, key: str) -> Check:
         cold, warm = oil.oil_viscosity_mpas([-35.0, -30.0], grade=grade)
         return float(cold / warm)
 
-    return Check(
+    return _check(
         key=key,
         independence=OTHER_SOURCE,
-        subject="engine",
         quantity="thickening of oil by 5 K",
         conditions=f"{grade}, -30 to -35 °C",
         published=(1.7, 1.9),
@@ -57,9 +57,8 @@ def checks() -> tuple[Check, ...]:
 
 def _small() -> tuple[Check, ...]:
     labels = partial(
-        Check,
+        _check,
         independence=SAME_SOURCE,
-        subject="engine",
         quantity="cold cranking current of a motorcycle's usual battery",
         unit="A",
         tolerance=0.05,
@@ -93,10 +92,9 @@ def _small() -> tuple[Check, ...]:
             published=(300.0, 350.0),
             model=lambda: fitted(1.2).cold_cranking_a,
         ),
-        Check(
+        _check(
             key="motorcycle-per-ah",
             independence=OTHER_SOURCE,
-            subject="engine",
             quantity="cold cranking current per Ah, small batteries",
             conditions="4 to 18 Ah, eleven labels, median",
             published=16.2,
@@ -107,10 +105,9 @@ def _small() -> tuple[Check, ...]:
             source=s.SMALL_LABELS,
             model=lambda: fitted(0.6).cold_cranking_a / fitted(0.6).capacity_ah,
         ),
-        Check(
+        _check(
             key="motorcycle-starter",
             independence=SAME_SOURCE,
-            subject="engine",
             quantity="starter current of a motorcycle, 0.8 l twin",
             conditions="from warm to very cold",
             published=(65.0, 130.0),
@@ -120,16 +117,13 @@ def _small() -> tuple[Check, ...]:
             source=s.CYCLE_OWNER,
             model=lambda: demand_a(0.82),
         ),
-        Check(
+        _check(
             key="motorcycle-starter-small",
             independence=SAME_SOURCE,
-            subject="engine",
             quantity="starter current of a motorcycle under rated load",
             conditions="smaller models, 125 cm³",
             published=(40.0, 50.0),
             unit="A",
-            tolerance=0.0,
-            tolerance_reason="the printed range itself",
             source=s.CYCLE_ADVICE,
             model=lambda: demand_a(0.125),
         ),
@@ -138,7 +132,7 @@ def _small() -> tuple[Check, ...]:
 
 def _heavier() -> tuple[Check, ...]:
     """Return starter currents that are printed higher than the model's."""
-    asks = partial(Check, subject="engine", unit="A", grade=SECONDARY)
+    asks = partial(_check, unit="A", grade=SECONDARY)
     too_easy = (
         "printed figures are up to twice ours. Do not use the usual starting current where the "
         "answer matters: give the measured one; with more current the days are fewer"
@@ -196,10 +190,9 @@ def _heavier() -> tuple[Check, ...]:
 
 def _contactors() -> tuple[Check, ...]:
     return (
-        Check(
+        _check(
             key="contactor-voltage",
             independence=OTHER_SOURCE,
-            subject="engine",
             quantity="lowest voltage for an electric vehicle's contactors",
             conditions="-40 to 85 °C, control units not counted",
             published=9.0,
@@ -211,10 +204,9 @@ def _contactors() -> tuple[Check, ...]:
             clause="operates from 9 to 16 V",
             model=lambda: VEHICLE.minimum_cranking_v.usual("electric"),
         ),
-        Check(
+        _check(
             key="contactor-current",
             independence=OTHER_SOURCE,
-            subject="engine",
             quantity="half of an electric vehicle's waking current: the contactors' coils",
             conditions="three pulled in at once at 12 V, 3.8 ohm each",
             published=9.5,
@@ -257,10 +249,9 @@ def _engine() -> tuple[Check, ...]:
         ),
         _thickening("0W-20", "crank-oil-0w-slope"),
         _thickening("5W-30", "crank-oil-5w-slope"),
-        Check(
+        _check(
             key="crank-oil-six",
             independence=MEASUREMENT,
-            subject="engine",
             quantity="torque saved by the thinnest of six oils against the thickest",
             conditions="-30 °C, thick 5W-30 against thin 0W-16 (only the former is told)",
             published=0.36,
@@ -278,7 +269,7 @@ def _engine() -> tuple[Check, ...]:
             source=s.COLD_BLOG,
             grade=SECONDARY,
             tolerance=0.0,
-            tolerance_reason="the printed range itself",
+            tolerance_reason="the published range itself",
             model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
@@ -320,10 +311,9 @@ def _engine() -> tuple[Check, ...]:
             ),
             model=lambda: asking.demand_ratio(4.0),
         ),
-        Check(
+        _check(
             key="crank-current-4cyl",
             independence=SAME_SOURCE,
-            subject="engine",
             quantity="warm starter current, 2.0 l petrol (4 cylinders)",
             conditions="room temperature",
             published=(100.0, 185.0),
@@ -333,10 +323,9 @@ def _engine() -> tuple[Check, ...]:
             source=s.STARTER_BOOK,
             model=lambda: float(cranking.engine_demand_a(2.0, diesel=False)),
         ),
-        Check(
+        _check(
             key="crank-current-8cyl",
             independence=SAME_SOURCE,
-            subject="engine",
             quantity="warm starter current, 5.0 l petrol (8 cylinders)",
             conditions="room temperature",
             published=(150.0, 250.0),
@@ -346,23 +335,19 @@ def _engine() -> tuple[Check, ...]:
             source=s.STARTER_BOOK,
             model=lambda: float(cranking.engine_demand_a(5.0, diesel=False)),
         ),
-        Check(
+        _check(
             key="crank-current-blog",
             independence=OTHER_SOURCE,
-            subject="engine",
             quantity="warm starter current, 2.0 l petrol",
             conditions="warm engine",
             published=(125.0, 200.0),
             unit="A",
-            tolerance=0.0,
-            tolerance_reason="the printed range itself",
             source=s.COLD_BLOG,
             model=lambda: float(cranking.engine_demand_a(2.0, diesel=False)),
         ),
-        Check(
+        _check(
             key="crank-current-diesel",
             independence=OTHER_SOURCE,
-            subject="engine",
             quantity="warm starter current, 2.2 l diesel",
             conditions="lift-truck engine, typical",
             published=(180.0, 220.0),

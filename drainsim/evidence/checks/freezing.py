@@ -16,6 +16,8 @@ from drainsim.evidence.check import (
 )
 from drainsim.evidence.sources import Source
 
+_check = partial(Check, subject="freezing")
+
 _SPREAD = "four printed tables agree within 3 K"
 _OUTLIER = (
     "10 to 14 K colder than four other tables, on the dangerous side; the figures look like "
@@ -24,8 +26,7 @@ _OUTLIER = (
 )
 
 _point = partial(
-    Check,
-    subject="freezing",
+    _check,
     quantity="freezing point",
     unit="°C",
     tolerance=3.0,

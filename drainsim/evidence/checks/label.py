@@ -16,7 +16,8 @@ from drainsim.evidence.check import (
 )
 from drainsim.physics import capacity
 
-_SUBJECT = "label"
+_check = partial(Check, subject="label")
+
 _DEFINITION = "a definition: only rounding is allowed"
 _RESERVE_SPREAD = (
     "labels that print both run from 1.53 to 1.79 min per Ah (vehicle labels, four batteries): 8 % "
@@ -53,10 +54,9 @@ def _twenty_hour_round_trip_h(capacity_ah: float) -> float:
 def checks() -> tuple[Check, ...]:
     """Return the checks of this subject."""
     return (
-        Check(
+        _check(
             key="label-sae-7.2v-30s",
             independence=DEFINITION,
-            subject=_SUBJECT,
             quantity="voltage at the rated current, SAE label",
             conditions="540 A label, full, new, -18 °C, 30 s",
             published=7.2,
@@ -68,10 +68,9 @@ def checks() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: asking.cranking_v(540.0, -18.0),
         ),
-        Check(
+        _check(
             key="label-en-7.5v-10s",
             independence=DEFINITION,
-            subject=_SUBJECT,
             quantity="voltage at the rated current, EN label",
             conditions="540 A label turned into its 30 s current, full, new, -18 °C, 10 s",
             published=7.5,
@@ -85,10 +84,9 @@ def checks() -> tuple[Check, ...]:
                 540.0, -18.0, health=asking.label_30s_a(540.0, "EN") / 540.0, seconds=10.0
             ),
         ),
-        Check(
+        _check(
             key="label-din-9v-30s",
             independence=DEFINITION,
-            subject=_SUBJECT,
             quantity="voltage at the rated current, old DIN label",
             conditions="300 A label turned into its 30 s current, full, new, -18 °C, 30 s",
             published=9.0,
@@ -102,10 +100,9 @@ def checks() -> tuple[Check, ...]:
                 300.0, -18.0, health=asking.label_30s_a(300.0, "DIN") / 540.0
             ),
         ),
-        Check(
+        _check(
             key="label-din-over-en",
             independence=SAME_SOURCE,
-            subject=_SUBJECT,
             quantity="old DIN rating over EN rating of one battery",
             conditions="-18 °C",
             published=0.60,
@@ -116,10 +113,9 @@ def checks() -> tuple[Check, ...]:
             grade=MEMORY,
             model=lambda: asking.label_30s_a(1.0, "EN") / asking.label_30s_a(1.0, "DIN"),
         ),
-        Check(
+        _check(
             key="label-reserve-definition",
             independence=DEFINITION,
-            subject=_SUBJECT,
             quantity="minutes at 25 A to empty",
             conditions="reserve capacity 120 min, new, full, 25 to 27 °C",
             published=120.0,
@@ -131,10 +127,9 @@ def checks() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: _reserve_round_trip_min(120.0),
         ),
-        Check(
+        _check(
             key="label-c20-definition",
             independence=DEFINITION,
-            subject=_SUBJECT,
             quantity="hours at C20/20 to empty",
             conditions="60 Ah, new, full, 25 °C",
             published=20.0,
@@ -146,10 +141,9 @@ def checks() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: _twenty_hour_round_trip_h(60.0),
         ),
-        Check(
+        _check(
             key="label-reserve-55ah-textbook",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="reserve capacity",
             conditions="55 Ah flooded",
             published=90.0,
@@ -160,10 +154,9 @@ def checks() -> tuple[Check, ...]:
             source=s.POWER_BOOK,
             model=lambda: _reserve_min(55.0),
         ),
-        Check(
+        _check(
             key="label-reserve-55ah-formula",
             independence=SAME_SOURCE,
-            subject=_SUBJECT,
             quantity="reserve capacity",
             conditions="55 Ah flooded",
             published=90.2,
@@ -174,10 +167,9 @@ def checks() -> tuple[Check, ...]:
             clause="RC = 0.83 C20^1.17",
             model=lambda: _reserve_min(55.0),
         ),
-        Check(
+        _check(
             key="label-reserve-225ah-formula",
             independence=SAME_SOURCE,
-            subject=_SUBJECT,
             quantity="reserve capacity a 225 Ah truck battery delivers",
             conditions="225 Ah given alone, 25 A to empty",
             published=(469.0, 531.0),
@@ -192,10 +184,9 @@ def checks() -> tuple[Check, ...]:
                 60.0 * capacity.runtime_h(25.0, asking.battery(capacity_ah=225.0).kinetic)
             ),
         ),
-        Check(
+        _check(
             key="label-capacity-rc120-charger",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="20-hour capacity",
             conditions="reserve capacity 120 min",
             published=75.5,
@@ -207,10 +198,9 @@ def checks() -> tuple[Check, ...]:
             clause="Ah = RC/2 + 15.5",
             model=lambda: _capacity_ah(120.0),
         ),
-        Check(
+        _check(
             key="label-capacity-rc120-bulletin",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="charge from full to complete rundown at a low rate",
             conditions="reserve capacity 120 min, new",
             published=72.0,
@@ -223,10 +213,9 @@ def checks() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: asking.battery(reserve_capacity_min=120.0, health=1.0).full_charge_ah,
         ),
-        Check(
+        _check(
             key="label-capacity-rc120-older",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="20-hour capacity",
             conditions="reserve capacity 120 min",
             published=73.5,
@@ -240,10 +229,9 @@ def checks() -> tuple[Check, ...]:
             model=lambda: _capacity_ah(120.0),
         ),
         *(
-            Check(
+            _check(
                 key=f"label-capacity-{minutes}-min-{amps}-a",
                 independence=OTHER_SOURCE,
-                subject=_SUBJECT,
                 quantity="20-hour capacity from both other labels",
                 conditions=f"reserve capacity {minutes} min, {amps} A (SAE), flooded",
                 published=capacity_ah,
@@ -261,36 +249,29 @@ def checks() -> tuple[Check, ...]:
                 (74.0, 680, 130, s.LABEL_CODE),
             )
         ),
-        Check(
+        _check(
             key="label-reserve-per-ah",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="reserve capacity over 20-hour capacity",
             conditions="66 Ah flooded, the middle of four labels of 60 to 74 Ah that print both",
             published=(1.53, 1.79),
             unit="min/Ah",
-            tolerance=0.0,
-            tolerance_reason="the printed range itself",
             source=s.VEHICLE_LABELS,
             model=lambda: _reserve_min(66.0) / 66.0,
         ),
-        Check(
+        _check(
             key="label-cranking-per-ah",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="cold cranking current over 20-hour capacity",
             conditions="flooded, four labels of 60 to 74 Ah that print both",
             published=(7.9, 9.2),
             unit="A/Ah",
-            tolerance=0.0,
-            tolerance_reason="the printed range itself",
             source=s.VEHICLE_LABELS,
             model=lambda: asking.battery(capacity_ah=66.0).cold_cranking_a / 66.0,
         ),
-        Check(
+        _check(
             key="label-cranking-per-ah-start-stop",
             independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="cold cranking current over 20-hour capacity",
             conditions="enhanced flooded, 75 and 85 Ah, European rating",
             published=(852.0 / 85.0, 776.0 / 75.0),
@@ -303,10 +284,9 @@ def checks() -> tuple[Check, ...]:
                 asking.battery(capacity_ah=80.0, profile="enhanced_flooded").cold_cranking_a / 80.0
             ),
         ),
-        Check(
+        _check(
             key="label-new-below-rating",
             independence=MEASUREMENT,
-            subject=_SUBJECT,
             quantity="measured capacity of new batteries over the label's",
             conditions="14 stored AGM, 25 °C, 5 h rate",
             published=(0.78, 0.90),

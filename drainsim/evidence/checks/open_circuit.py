@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
@@ -10,16 +11,13 @@ from drainsim.evidence.check import (
     MEASUREMENT,
     MEMORY,
     OTHER_SOURCE,
-    READ,
     SAME_SOURCE,
     SECONDARY,
     Check,
-    Independence,
     Published,
 )
 from drainsim.evidence.sources import Source
 
-_SUBJECT = "open circuit"
 _FLOODED_SPREAD = (
     "published flooded tables differ by 40 to 60 mV at one charge (12.60 to 12.68 V full, 11.7 to "
     "11.89 V empty)"
@@ -48,60 +46,41 @@ def _coefficient_mv_per_k() -> float:
 def _volts(
     key: str,
     published: Published,
-    tolerance: float,
-    reason: str,
     source: Source,
     model: Callable[[], float],
-    *,
-    conditions: str,
-    clause: str = "",
-    grade: str = READ,
-    independence: Independence = OTHER_SOURCE,
-    disagree: str = "",
+    tolerance: float = 0.0,
+    reason: str = "",
+    **more: Any,
 ) -> Check:
-    return Check(
+    return _check(
         key=key,
-        subject=_SUBJECT,
         quantity="resting voltage",
-        conditions=conditions,
         published=published,
         unit="V",
         tolerance=tolerance,
         tolerance_reason=reason,
         source=source,
-        clause=clause,
-        grade=grade,
-        independence=independence,
-        expected_to_disagree=disagree,
         model=model,
+        **{"independence": OTHER_SOURCE, **more},
     )
 
 
-def _coefficient(
-    key: str,
-    published: Published,
-    tolerance: float,
-    reason: str,
-    source: Source,
-    independence: Independence = OTHER_SOURCE,
-    **more: str,
-) -> Check:
-    return Check(
-        key=key,
-        subject=_SUBJECT,
-        quantity="change of resting voltage with temperature, 12 V battery",
-        conditions=more.get("conditions", "full, -20 °C against 25 °C"),
-        published=published,
-        unit="mV/K",
-        tolerance=tolerance,
-        tolerance_reason=reason,
-        source=source,
-        clause=more.get("clause", ""),
-        grade=more.get("grade", READ),
-        independence=independence,
-        expected_to_disagree=more.get("disagree", ""),
-        model=_coefficient_mv_per_k,
-    )
+_check = partial(Check, subject="open circuit")
+_charge = partial(
+    _check,
+    independence=OTHER_SOURCE,
+    unit="%",
+    tolerance=8.0,
+    tolerance_reason="50 mV of reading and rounding are 6 % of charge on this curve",
+)
+_coefficient = partial(
+    _check,
+    quantity="change of resting voltage with temperature, 12 V battery",
+    conditions="full, -20 °C against 25 °C",
+    unit="mV/K",
+    independence=OTHER_SOURCE,
+    model=_coefficient_mv_per_k,
+)
 
 
 def checks() -> tuple[Check, ...]:
@@ -111,10 +90,10 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-flooded-full-maker",
             12.65,
-            0.01,
-            own,
             s.MAKER_TABLE,
             lambda: asking.rest_v(FLOODED, 1.0),
+            0.01,
+            own,
             conditions="flooded, full, 26.7 °C",
             clause="FAQ 120",
             independence=SAME_SOURCE,
@@ -122,101 +101,67 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-flooded-full-loader",
             12.6,
-            0.06,
-            _FLOODED_SPREAD,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 1.0),
+            0.06,
+            _FLOODED_SPREAD,
             conditions="flooded, full, surface charge removed",
             clause="page 608",
         ),
         _volts(
             "ocv-flooded-half-loader",
             12.2,
-            0.06,
-            _FLOODED_SPREAD,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 0.5),
+            0.06,
+            _FLOODED_SPREAD,
             conditions="flooded, half charged",
             clause="page 608",
         ),
         _volts(
             "ocv-flooded-empty-loader",
             11.7,
-            0.06,
-            _FLOODED_SPREAD,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 0.0),
+            0.06,
+            _FLOODED_SPREAD,
             conditions="flooded, empty",
             clause="page 608",
-            disagree=(
+            expected_to_disagree=(
                 "where a battery is called empty is a convention: 11.6 to 11.89 V are printed; "
                 "electrode theory at the gravity of a flat battery gives 11.89 V. What follows for "
                 "the user: nothing, no engine starts on so little"
             ),
         ),
-        _volts(
-            "ocv-flooded-full-bands",
-            (12.60, 12.68),
-            0.0,
-            "the published band itself",
-            s.HANDY_TABLE,
-            lambda: asking.rest_v(FLOODED, 1.0),
-            conditions="flooded, full",
-            independence=SAME_SOURCE,
+        *(
+            _volts(
+                f"ocv-flooded-{name}-bands",
+                band,
+                s.HANDY_TABLE,
+                partial(asking.rest_v, FLOODED, charge),
+                conditions=f"flooded, {words}",
+                independence=SAME_SOURCE,
+            )
+            for name, words, charge, band in (
+                ("full", "full", 1.0, (12.60, 12.68)),
+                ("75", "75 %", 0.75, (12.40, 12.45)),
+                ("half", "50 %", 0.5, (12.20, 12.24)),
+                ("quarter", "25 %", 0.25, (12.00, 12.06)),
+            )
         ),
-        _volts(
-            "ocv-flooded-75-bands",
-            (12.40, 12.45),
-            0.0,
-            "the published band itself",
-            s.HANDY_TABLE,
-            lambda: asking.rest_v(FLOODED, 0.75),
-            conditions="flooded, 75 %",
-            independence=SAME_SOURCE,
-        ),
-        _volts(
-            "ocv-flooded-half-bands",
-            (12.20, 12.24),
-            0.0,
-            "the published band itself",
-            s.HANDY_TABLE,
-            lambda: asking.rest_v(FLOODED, 0.5),
-            conditions="flooded, 50 %",
-            independence=SAME_SOURCE,
-        ),
-        _volts(
-            "ocv-flooded-quarter-bands",
-            (12.00, 12.06),
-            0.0,
-            "the published band itself",
-            s.HANDY_TABLE,
-            lambda: asking.rest_v(FLOODED, 0.25),
-            conditions="flooded, 25 %",
-            independence=SAME_SOURCE,
-        ),
-        Check(
+        _charge(
             key="ocv-12.4v-is-75-percent",
-            independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="charge at 12.4 V at rest",
             conditions="flooded, 21 °C, good enough for a load test",
             published=75.0,
-            unit="%",
-            tolerance=8.0,
-            tolerance_reason="50 mV of reading and rounding are 6 % of charge on this curve",
             source=s.CHARGE_MANUAL,
             model=lambda: asking.charge_percent(FLOODED, 12.4, 21.0),
         ),
-        Check(
+        _charge(
             key="ocv-12.5v-is-70-percent",
-            independence=OTHER_SOURCE,
-            subject=_SUBJECT,
             quantity="charge at 12.5 V at rest",
             conditions="truck battery filled to 1.28, recharge line",
             published=70.0,
-            unit="%",
-            tolerance=8.0,
-            tolerance_reason="50 mV of reading and rounding are 6 % of charge on this curve",
             source=s.TRUCK_SELLER,
             expected_to_disagree=(
                 "this battery is filled to 1.28 (12.72 V full), the profile to 1.265 (12.65 V "
@@ -229,65 +174,52 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-gravity-rule-full",
             6 * (1.265 + 0.84),
-            0.06,
-            _FLOODED_SPREAD,
             s.GRAVITY_RULE,
             lambda: asking.rest_v_at_gravity(FLOODED, 1.265),
+            0.06,
+            _FLOODED_SPREAD,
             conditions="specific gravity 1.265",
             clause="cell voltage = gravity + 0.84",
         ),
         _volts(
             "ocv-gravity-rule-empty",
             6 * (1.120 + 0.84),
-            0.06,
-            _FLOODED_SPREAD,
             s.GRAVITY_RULE,
             lambda: asking.rest_v_at_gravity(FLOODED, 1.120),
+            0.06,
+            _FLOODED_SPREAD,
             conditions="specific gravity 1.120",
             clause="cell voltage = gravity + 0.84",
-            disagree=(
+            expected_to_disagree=(
                 "the straight rule is 130 mV below table and electrode theory toward empty; both "
                 "others agree (11.89 V). What follows for the user: nothing, the table is used"
             ),
         ),
-        _volts(
-            "ocv-theory-empty",
-            11.89,
-            0.04,
-            "theory and table agree to 20 mV; the acid table's density figures are from memory",
-            s.SULZER,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.120),
-            conditions="specific gravity 1.120, 25 °C",
-            clause="electrode polynomials (Bode)",
-        ),
-        _volts(
-            "ocv-theory-half",
-            12.25,
-            0.04,
-            "theory and table agree to 20 mV; the acid table's density figures are from memory",
-            s.SULZER,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.190),
-            conditions="specific gravity 1.190, 25 °C",
-            clause="electrode polynomials (Bode)",
-        ),
-        _volts(
-            "ocv-theory-full",
-            12.67,
-            0.04,
-            "theory and table agree to 20 mV; the acid table's density figures are from memory",
-            s.SULZER,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.265),
-            conditions="specific gravity 1.265, 25 °C",
-            clause="electrode polynomials (Bode)",
+        *(
+            _volts(
+                f"ocv-theory-{name}",
+                volts,
+                s.SULZER,
+                partial(asking.rest_v_at_gravity, FLOODED, gravity),
+                0.04,
+                "theory and table agree to 20 mV; the acid table's density figures are from memory",
+                conditions=f"specific gravity {gravity:.3f}, 25 °C",
+                clause="electrode polynomials (Bode)",
+            )
+            for name, gravity, volts in (
+                ("empty", 1.120, 11.89),
+                ("half", 1.190, 12.25),
+                ("full", 1.265, 12.67),
+            )
         ),
         _volts(
             "ocv-cold-study-full",
             6 * (1.824 + 0.784 * 0.354),
+            s.COLD_STUDY,
+            lambda: asking.rest_v_at_gravity(FLOODED, 1.265, 25.0),
             0.06,
             "the study's own two fits differ by 40 mV here; acid share 0.354 at 1.265 is from "
             "memory",
-            s.COLD_STUDY,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.265, 25.0),
             conditions="acid mass fraction 0.354 (specific gravity 1.265), 25 °C",
             clause="cell voltage = 1.824 + 0.784 w",
             independence=MEASUREMENT,
@@ -295,8 +227,6 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-agm-full-owner",
             (12.8, 13.2),
-            0.0,
-            "the published band itself",
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 1.0),
             conditions="AGM, full",
@@ -305,78 +235,74 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-agm-75-owner",
             12.6,
-            0.05,
-            "the border between two printed bands, to 0.1 V",
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.75),
+            0.05,
+            "the border between two printed bands, to 0.1 V",
             conditions="AGM, 75 %",
             independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-owner",
             12.3,
-            0.1,
-            "the border between two printed bands, to 0.1 V",
             s.OWNER_MANUAL,
             lambda: asking.rest_v(AGM, 0.5),
+            0.1,
+            "the border between two printed bands, to 0.1 V",
             conditions="AGM, 50 %, border of two bands",
             independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-quarter-owner",
             12.0,
+            s.OWNER_MANUAL,
+            lambda: asking.rest_v(AGM, 0.25),
             0.1,
             "the border between two printed bands, to 0.1 V; the profile no longer follows a table "
             "with this very border",
-            s.OWNER_MANUAL,
-            lambda: asking.rest_v(AGM, 0.25),
             conditions="AGM, 25 %",
             independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-table",
             12.40,
-            0.16,
-            _AGM_SPREAD,
             s.OPEN_TABLE,
             lambda: asking.rest_v(AGM, 0.5),
+            0.16,
+            _AGM_SPREAD,
             conditions="AGM/gel, 50 %, 26.7 °C",
             independence=SAME_SOURCE,
         ),
         _volts(
             "ocv-agm-half-pure",
             12.18,
-            0.16,
-            _AGM_SPREAD,
             s.OWN_MEMORY,
             lambda: asking.rest_v(AGM, 0.5),
+            0.16,
+            _AGM_SPREAD,
             conditions="AGM of high-purity lead, 50 %",
             grade=MEMORY,
         ),
-        Check(
+        _charge(
             key="ocv-agm-12.2v-is-40-percent",
-            subject=_SUBJECT,
             quantity="charge at 12.2 V at rest",
             conditions="AGM and gel, rested for hours",
             published=40.0,
-            unit="%",
-            tolerance=8.0,
             tolerance_reason="50 mV of reading and rounding are 4 to 5 % of charge on this curve, "
             "and the rule is printed to a tenth of the charge",
             source=s.AGM_SELLER,
-            independence=OTHER_SOURCE,
             model=lambda: asking.charge_percent(AGM, 12.2, 20.0),
         ),
         _volts(
             "ocv-agm-half-camper",
             12.1,
-            0.16,
-            _AGM_SPREAD,
             s.CAMPER_CHART,
             lambda: asking.rest_v(AGM, 0.5),
+            0.16,
+            _AGM_SPREAD,
             conditions="typical AGM battery, 50 %",
             independence=OTHER_SOURCE,
-            disagree=(
+            expected_to_disagree=(
                 "one of the low-resting makes: 0.19 V below the middle, inside the 80 % that the "
                 "answers draw (0.2 V). What follows for the user: without the full battery's "
                 "voltage a reading says little more than which third the charge lies in"
@@ -385,18 +311,17 @@ def checks() -> tuple[Check, ...]:
         _volts(
             "ocv-lithium-half",
             4 * 3.221,
-            0.02,
-            own,
             s.LFP_CURVE,
             lambda: asking.rest_v(LITHIUM, 0.5, 25.0),
+            0.02,
+            own,
             conditions="lithium iron phosphate, four cells, 50 %",
             independence=SAME_SOURCE,
         ),
         *(
-            Check(
+            _check(
                 key=f"ocv-agm-{percent}-measured",
                 independence=SAME_SOURCE,
-                subject=_SUBJECT,
                 quantity="voltage of a 12 V VRLA battery at a slow discharge",
                 conditions=f"0.53 A (34.8 h), {percent} % of its delivered charge left, 20 °C",
                 published=measured_v,
@@ -411,40 +336,38 @@ def checks() -> tuple[Check, ...]:
             for percent, measured_v in ((75, 12.41), (50, 12.08), (25, 11.70))
         ),
         _coefficient(
-            "ocv-per-k-measured",
-            (0.6, 1.0),
-            0.0,
-            "the measured range itself",
-            s.COLD_STUDY,
-            SAME_SOURCE,
+            key="ocv-per-k-measured",
+            published=(0.6, 1.0),
+            source=s.COLD_STUDY,
+            independence=SAME_SOURCE,
             clause="seven batteries each at -10 to -30 °C",
         ),
         _coefficient(
-            "ocv-per-k-theory",
-            1.2,
-            0.4,
-            "the theory holds near 1.28; the measured range is 0.4 wide",
-            s.OWN_MEMORY,
+            key="ocv-per-k-theory",
+            published=1.2,
+            tolerance=0.4,
+            tolerance_reason="the theory holds near 1.28; the measured range is 0.4 wide",
+            source=s.OWN_MEMORY,
             clause="0.2 mV/K per cell",
             grade=MEMORY,
         ),
         _coefficient(
-            "ocv-per-k-open-table",
-            3.0,
-            0.4,
-            "the width of the measured range",
-            s.OPEN_TABLE,
+            key="ocv-per-k-open-table",
+            published=3.0,
+            tolerance=0.4,
+            tolerance_reason="the width of the measured range",
+            source=s.OPEN_TABLE,
             clause="12.650 V at 26.7 °C, 12.516 V at -17.8 °C",
-            disagree=_DECIDED,
+            expected_to_disagree=_DECIDED,
         ),
         _coefficient(
-            "ocv-per-k-maker",
-            4.3,
-            0.4,
-            "the width of the measured range",
-            s.MAKER_TABLE,
+            key="ocv-per-k-maker",
+            published=4.3,
+            tolerance=0.4,
+            tolerance_reason="the width of the measured range",
+            source=s.MAKER_TABLE,
             clause="0.024 V per 10 °F",
-            disagree=_DECIDED,
+            expected_to_disagree=_DECIDED,
             grade=SECONDARY,
         ),
     )

@@ -7,6 +7,8 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.asking import AGM, ANTIMONY, FLOODED, GEL, LITHIUM
 from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 
+_check = partial(Check, subject="self-discharge")
+
 _FACTOR_TWO = (
     "published rates of one type differ by a factor of 2 (antimony 6 or 12 %, AGM 2 or 4 % a "
     "month): half way in logarithm, 29 % to the lower one"
@@ -15,8 +17,7 @@ _HALF_WAY = 0.293
 _SPAN = 0.145  # specific gravity from full to flat of the type the manual describes
 
 _month = partial(
-    Check,
-    subject="self-discharge",
+    _check,
     quantity="charge lost in 30 days",
     unit="%",
     tolerance=_HALF_WAY,
@@ -24,8 +25,7 @@ _month = partial(
     tolerance_reason=_FACTOR_TWO,
 )
 _day = partial(
-    Check,
-    subject="self-discharge",
+    _check,
     quantity="charge lost per day, first 10 days, antimony",
     unit="%/day",
     tolerance=0.2,
@@ -91,10 +91,9 @@ def _antimony() -> tuple[Check, ...]:
             ),
             model=lambda: asking.loss_percent(ANTIMONY, 20.0, 30.0),
         ),
-        Check(
+        _check(
             key="loss-16-weeks-faq",
             independence=OTHER_SOURCE,
-            subject="self-discharge",
             quantity="charge lost in 16 weeks, 125 Ah",
             conditions="26.7 °C, flooded, 4 % a week",
             published=80.0,
@@ -194,10 +193,9 @@ def _others() -> tuple[Check, ...]:
             clause="self-discharge by alloy",
             model=lambda: asking.loss_percent(GEL, 20.0, 30.0),
         ),
-        Check(
+        _check(
             key="loss-calcium-shelf",
             independence=SAME_SOURCE,
-            subject="self-discharge",
             quantity="shelf life until a recharge, from full to 75 %",
             conditions="calcium, middle of the printed 0 to 26 °C",
             published=12.0,
@@ -224,8 +222,7 @@ def _others() -> tuple[Check, ...]:
 
 def _laws() -> tuple[Check, ...]:
     law = partial(
-        Check,
-        subject="self-discharge",
+        _check,
         quantity="factor of self-discharge per 10 K",
         unit="",
         tolerance=0.15,

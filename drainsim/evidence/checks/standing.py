@@ -10,15 +10,14 @@ from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check
 
+_check = partial(Check, subject="standing")
+
 _ANY_ENGINE: Final = "2.0 l petrol; engine and climate are not said in the source: our defaults"
 
 _days = partial(
-    Check,
-    subject="standing",
+    _check,
     quantity="days parked to the first no-start",
     unit="days",
-    tolerance=0.0,
-    tolerance_reason="the printed range itself",
 )
 
 
@@ -115,8 +114,7 @@ def _bulletins() -> tuple[Check, ...]:
         "promises; do not plan on it"
     )
     bulletin = partial(
-        Check,
-        subject="standing",
+        _check,
         independence=OTHER_SOURCE,
         conditions="RC 70 min, 30 mA, full; average fleet battery, 25 °C; " + _ANY_ENGINE,
         source=s.DRAIN_BULLETIN,
@@ -151,10 +149,9 @@ def _bulletins() -> tuple[Check, ...]:
 
 def _loads() -> tuple[Check, ...]:
     return (
-        Check(
+        _check(
             key="stand-headlights",
             independence=OTHER_SOURCE,
-            subject="standing",
             quantity="hours with headlights on to a no-start",
             conditions=(
                 "RC 90 min, full, 3 years, 10 °C, 11 A (two 55 W lamps and tail lamps: common "
@@ -173,10 +170,9 @@ def _loads() -> tuple[Check, ...]:
             ),
             model=lambda: _lamps_h(11.0),
         ),
-        Check(
+        _check(
             key="stand-truck-half",
             independence=DEFINITION,
-            subject="standing",
             quantity="hours with all cab consumers on to half charge, 225 Ah, 24 V truck",
             conditions="refrigerator 2 A, heater 7 A, lights 5 A, screen 4 A; 5 °C",
             published=225.0 * 0.5 / 18.0,
@@ -188,10 +184,9 @@ def _loads() -> tuple[Check, ...]:
             clause="180 Ah in 10 h; about half of 225 Ah usable",
             model=_truck_half_h,
         ),
-        Check(
+        _check(
             key="stand-truck-night",
             independence=OTHER_SOURCE,
-            subject="standing",
             quantity="hours with all cab consumers on to a no-start, 225 Ah, 24 V truck",
             conditions="18 A, new and full, 6 l diesel, 5 °C",
             published=(6.25, 10.0),

@@ -8,10 +8,11 @@ from drainsim.evidence import sources as s
 from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 
+_check = partial(Check, subject="vehicle")
+
 _HIGH_Z = 1.2816  # standard normal deviate of 90 %
 _printed = partial(
-    Check,
-    subject="vehicle",
+    _check,
     quantity="settled key-off current, mean of wake-ups included",
     unit="mA",
     tolerance=0.0,
@@ -138,10 +139,9 @@ def checks() -> tuple[Check, ...]:
             clause="page 18",
             model=lambda: _settled_ma("light_truck_diesel"),
         ),
-        Check(
+        _check(
             key="vehicle-settling-press",
             independence=SAME_SOURCE,
-            subject="vehicle",
             quantity="time until the networks sleep, panel van preset",
             conditions="components asleep",
             published=(20.0, 45.0),
@@ -151,10 +151,9 @@ def checks() -> tuple[Check, ...]:
             source=s.TRADE_PRESS,
             model=lambda: _settling_min("panel_van_diesel"),
         ),
-        Check(
+        _check(
             key="vehicle-key-off-charge",
             independence=SAME_SOURCE,
-            subject="vehicle",
             quantity="charge of the key-off sequence, modern connected preset",
             conditions="850 mA for up to 20 min before sleep",
             published=0.850 * 20.0 / 60.0,
@@ -167,10 +166,9 @@ def checks() -> tuple[Check, ...]:
                 asking.case({"vehicle": {"preset": "modern_connected"}}).vehicle.key_off_ah
             ),
         ),
-        Check(
+        _check(
             key="vehicle-100ma-per-day",
             independence=DEFINITION,
-            subject="vehicle",
             quantity="vehicle's share of the daily budget",
             conditions="100 mA settled, simulated to the no-start",
             published=2.4,

@@ -18,6 +18,8 @@ from drainsim.evidence.check import (
 from drainsim.evidence.sources import Source
 from drainsim.physics import wiring
 
+_check = partial(Check, subject="wiring")
+
 _PRINTED = (
     "two printed tables and the formula agree within 0.3 %; rounding to three digits adds 0.1 %"
 )
@@ -36,9 +38,8 @@ def _cable(section_mm2: float) -> Callable[[], float]:
 
 
 def _wire(gauge: int, published: float) -> Check:
-    return Check(
+    return _check(
         key=f"wire-awg-{gauge}",
-        subject="wiring",
         quantity="resistance of a solid copper wire",
         conditions=f"{gauge} AWG, 20 °C",
         published=published,
@@ -64,9 +65,8 @@ def _stranded(
     memory: bool = False,
     independence: Independence = OTHER_SOURCE,
 ) -> Check:
-    return Check(
+    return _check(
         key=key,
-        subject="wiring",
         quantity="resistance to reckon with, fine-stranded cable",
         conditions=f"{section_mm2:g} mm², 20 °C, one conductor",
         published=published,
@@ -89,10 +89,9 @@ def checks() -> tuple[Check, ...]:
 
 def _wires() -> tuple[Check, ...]:
     return (
-        Check(
+        _check(
             key="wire-awg-4-0-diameter",
             independence=DEFINITION,
-            subject="wiring",
             quantity="diameter of 4/0 AWG",
             conditions="solid round wire",
             published=11.684,
@@ -106,10 +105,9 @@ def _wires() -> tuple[Check, ...]:
         _wire(12, 5.21),
         _wire(18, 20.95),
         _wire(24, 84.20),
-        Check(
+        _check(
             key="copper-mass-resistivity",
             independence=DEFINITION,
-            subject="wiring",
             quantity="mass resistivity of annealed copper, density 8.89 g/cm³",
             conditions="20 °C",
             published=0.15328,
@@ -120,10 +118,9 @@ def _wires() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: float(wiring.copper_resistivity_ohm_mm2_per_m(20.0)) * 8.89,
         ),
-        Check(
+        _check(
             key="copper-90c",
             independence=OTHER_SOURCE,
-            subject="wiring",
             quantity="resistance of copper over that at 20 °C",
             conditions="90 °C",
             published=1.28,
@@ -182,10 +179,9 @@ def _cables() -> tuple[Check, ...]:
 
 def _fuses() -> tuple[Check, ...]:
     return (
-        Check(
+        _check(
             key="fuse-10a-chart",
             independence=SAME_SOURCE,
-            subject="wiring",
             quantity="current for 1 mV across a medium 10 A blade fuse",
             conditions="cold, parked vehicle",
             published=130.0,
@@ -196,10 +192,9 @@ def _fuses() -> tuple[Check, ...]:
             source=s.FUSE_CHART,
             model=lambda: 1000.0 * float(wiring.fuse_current_a(0.001, rating_a=10.0)),
         ),
-        Check(
+        _check(
             key="fuse-15a-measured",
             independence=MEASUREMENT,
-            subject="wiring",
             quantity="cold resistance of a medium 15 A blade fuse",
             conditions="about 20 °C, measured",
             published=4.5,
@@ -212,10 +207,9 @@ def _fuses() -> tuple[Check, ...]:
             source=s.FUSE_FORUM,
             model=lambda: 1000.0 * wiring.fuse_cold_ohm(15.0),
         ),
-        Check(
+        _check(
             key="fuse-15a-sheet",
             independence=SAME_SOURCE,
-            subject="wiring",
             quantity="cold resistance of a medium 15 A blade fuse",
             conditions="data sheet",
             published=4.8,
@@ -226,10 +220,9 @@ def _fuses() -> tuple[Check, ...]:
             grade=SECONDARY,
             model=lambda: 1000.0 * wiring.fuse_cold_ohm(15.0),
         ),
-        Check(
+        _check(
             key="fuse-continuous",
             independence=SAME_SOURCE,
-            subject="wiring",
             quantity="continuous load of a 10 A blade fuse",
             conditions="25 °C, free air",
             published=7.5,
@@ -240,10 +233,9 @@ def _fuses() -> tuple[Check, ...]:
             clause="75 % of rating at 25 °C",
             model=lambda: float(wiring.fuse_continuous_a(10.0)),
         ),
-        Check(
+        _check(
             key="fuse-drop-at-rating",
             independence=OTHER_SOURCE,
-            subject="wiring",
             quantity="voltage across a medium 10 A blade at its rated current",
             conditions="hot",
             published=109.0,

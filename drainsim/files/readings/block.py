@@ -1,6 +1,6 @@
 """Rows of a file as plain arrays: vehicle, time, values, and why a row is not used."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -17,8 +17,10 @@ from drainsim.files.readings.values import (
     LOWEST_V,
     BoolArray,
     celsius,
+    is_numeric,
     numbers_of,
     switched,
+    texts_of,
     volts,
 )
 from drainsim.physics.tables import FloatArray
@@ -40,6 +42,7 @@ class Found:
     reasons: dict[str, int] = field(default_factory=lambda: {"": 0})
     refused: list[Refused] = field(default_factory=list)
     notes: dict[str, int] = field(default_factory=dict)  # sentence → how many values
+    decimals: list[str] = field(default_factory=list)  # decimal mark of each sheet
 
     def reason(self, sentence: str) -> int:
         """Return the number of a reason."""
@@ -55,7 +58,8 @@ class Found:
 class Block:
     """Readings (n,): number of the vehicle, epoch seconds, quantity → values, number of a reason.
 
-    `zero` says where 0 V stood: not measured, or fed behind a switch.
+    A reason below 0 keeps its voltage aside only. `zero` says where 0 V stood: not measured, or
+    fed behind a switch.
     """
 
     vehicle: Any
@@ -72,8 +76,8 @@ def blocks_of(frame: Frame, layout: Layout, clock: Clock, found: Found) -> Itera
         return
     cells = table[layout.time]
     if layout.clock is not None:
-        day = cells.astype(str).str.replace(" 00:00:00", "", regex=False)
-        cells = day.fillna("") + " " + table[layout.clock].fillna("")
+        day = texts_of(cells).str.replace(" 00:00:00", "", regex=False)
+        cells = day + " " + texts_of(table[layout.clock])
     seconds, unusable = seconds_of(cells, clock)
     reason = np.zeros(len(rows), dtype=np.int16)
     for sentence, some in unusable:
@@ -93,18 +97,17 @@ def _without_odd(
     for column in table.columns:
         if filled.all():
             break
-        cells = table[column]
-        filled |= cells.notna().to_numpy() & (cells.astype(str).str.strip() != "").to_numpy()
-    extra = table[width]
-    more = extra.notna().to_numpy() & (extra.astype(str).str.strip() != "").to_numpy()
+        filled |= ~_blank(table[column])
+    more = ~_blank(table[width])
     if more.sum() * 2 > filled.sum():
         raise ReadingsError(
             f"{where}: row {rows[np.flatnonzero(more)[0]]} has more cells than the heading row "
             f"({width}); a decimal comma needs semicolons between the columns"
         )
     again = np.zeros(len(rows), dtype=bool)
-    if layout.known:  # there is a heading row
-        again |= (table[layout.time].astype(str) == layout.headings[layout.time]).to_numpy()
+    times = table[layout.time]
+    if layout.known and not is_numeric(times):  # there is a heading row
+        again |= (texts_of(times) == layout.headings[layout.time]).to_numpy()
     _refuse(rows, more, MORE_CELLS, where, found)
     _refuse(rows, again & ~more, HEADINGS_AGAIN, where, found)
     kept = filled & ~more & ~again
@@ -130,23 +133,20 @@ def _block(
     """Yield the readings of one series: of the vehicles rows name, or of the one a column is of."""
     named = _vehicles(rows, table, series, layout, where, found)
     values, wrong, zero, empty = _values(table, series, where, found)
-    measured = _any_measured(values)
+    measured = _any_measured(values, values)
     kept = named >= 0
     if layout.vehicle is None and len(layout.series) > 1:
-        kept = kept & (measured | wrong | zero | ~_blank(table, series))
+        own = [table[column] for column, _ in series.columns.values()]
+        blank = np.all([_blank(cells) for cells in own], axis=0)
+        kept = kept & (measured | wrong | zero | ~blank)
     reason = reason.copy()
-    unused = np.isnan(values.get("voltage", np.zeros(len(rows)))) & ~zero & ~empty
-    none = (reason == 0) & ~measured
+    none = (reason == 0) & ~_any_measured(values, _VOLTAGES)
     for sentence, some in (
-        (NO_NUMBER, none & wrong),
-        (ZERO, none & zero),
-        (EMPTY, none & empty),
-        (NO_VOLTAGE, none & unused & ~wrong),
-    ):
-        if some.any():
-            reason[some] = found.reason(sentence)
-    lost = int((unused & (reason == 0) & kept).sum())
-    found.note(f"{where}: voltages that are none left out beside other values", lost)
+        (NO_NUMBER, wrong), (ZERO, zero), (EMPTY, empty), (NO_VOLTAGE, ~(wrong | zero | empty))
+    ):  # fmt: skip
+        if (none & some).any():
+            beside = np.where(measured, -1, 1)  # its ignition or temperature counts
+            reason[none & some] = (found.reason(sentence) * beside)[none & some]
     if kept.all():
         yield Block(named, seconds, values, reason, zero)
     elif kept.any():
@@ -154,17 +154,15 @@ def _block(
         yield Block(named[kept], seconds[kept], part, reason[kept], zero[kept])
 
 
-def _any_measured(values: dict[str, FloatArray]) -> BoolArray:
-    return np.asarray(np.any([np.isfinite(array) for array in values.values()], axis=0))
+def _any_measured(values: dict[str, FloatArray], names: Iterable[str]) -> BoolArray:
+    known = [np.isfinite(values[name]) for name in names if name in values]
+    return np.asarray(np.any(known, axis=0))
 
 
-def _blank(table: pd.DataFrame, series: Series) -> BoolArray:
-    """Say where the columns of a vehicle hold nothing at all: no reading of it."""
-    blank = np.ones(len(table), dtype=bool)
-    for column, _ in series.columns.values():
-        cells = table[column]
-        blank &= cells.isna().to_numpy() | (cells.astype(str).str.strip() == "").to_numpy()
-    return blank
+def _blank(cells: "pd.Series[Any]") -> BoolArray:
+    """Say which cells of a column hold nothing."""
+    missing = np.asarray(cells.isna(), dtype=bool)
+    return missing if is_numeric(cells) else missing | (texts_of(cells) == "").to_numpy()
 
 
 def _vehicles(

@@ -6,11 +6,16 @@ import numpy as np
 import pandas as pd
 
 from drainsim.files.readings.block import Block, Found
-from drainsim.files.readings.history import BEHIND_SWITCH, History, SetAside
+from drainsim.files.readings.history import (
+    APART_S,
+    BEHIND_SWITCH,
+    History,
+    SetAside,
+    in_order,
+)
 from drainsim.files.readings.values import BoolArray, step_of
 from drainsim.files.readings.words import MEASURED
 from drainsim.physics.tables import FloatArray
-from drainsim.units import SECONDS_PER_DAY
 
 DOUBLE: Final = "sent twice: the same time, nothing new"
 OTHER_VALUE: Final = "another voltage at a time that has one already: the first in the file is used"
@@ -57,7 +62,7 @@ def _join_doubles(
     vehicle: Any, time_s: FloatArray, values: dict[str, FloatArray], reason: Any, found: Found
 ) -> None:
     """Keep the first of readings of one time; what only later ones measured is joined to it."""
-    used = np.flatnonzero(reason == 0)
+    used = np.flatnonzero(reason <= 0)
     same = (np.diff(vehicle[used]) == 0) & (np.diff(time_s[used]) == 0.0)
     if not same.any():
         return
@@ -72,6 +77,8 @@ def _join_doubles(
     for array in values.values():
         known = pd.Series(array[used]).groupby(group).first()  # of each group, NaN passed over
         array[first] = known.to_numpy()
+    with_voltage = np.unique(group[reason[used] == 0])
+    reason[first[with_voltage]] = 0
     reason[used[later]] = np.where(differs, found.reason(OTHER_VALUE), found.reason(DOUBLE))
 
 
@@ -84,10 +91,10 @@ def _is_behind_switch(values: dict[str, FloatArray], zero: BoolArray) -> bool:
         return False
     on = values.get("ignition")
     if on is not None and np.isfinite(on[zero]).mean() >= _SHARE:
-        off = on == 0.0
-        return bool(zero[off].mean() >= _SHARE) and bool(
-            zero[on == 1.0].mean() <= 1.0 - _SHARE if (on == 1.0).any() else False
-        )
+        off, running = zero[on == 0.0], zero[on == 1.0]
+        if not len(off) or not len(running):
+            return False
+        return bool(off.mean() >= _SHARE) and bool(running.mean() <= 1.0 - _SHARE)
     seen = values["voltage"][~zero]
     seen = seen[np.isfinite(seen)]
     return len(seen) >= _ZEROS and bool((seen >= _CHARGING_V).mean() >= _SHARE)
@@ -96,7 +103,7 @@ def _is_behind_switch(values: dict[str, FloatArray], zero: BoolArray) -> bool:
 def _history(
     name: str, time_s: FloatArray, values: dict[str, FloatArray], reason: Any, sentences: list[str]
 ) -> History:
-    used = reason == 0
+    used = reason <= 0
     arrays = {
         quantity: values[quantity][used] if quantity in values else np.full(int(used.sum()), np.nan)
         for quantity in MEASURED
@@ -118,10 +125,10 @@ def _history(
 def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAside, ...]:
     """Return what is aside: spans of one reason, apart where more than a day lies between."""
     found = []
-    for number in np.unique(reason[reason != 0]):
-        times = time_s[reason == number]
+    for number in np.unique(np.abs(reason[reason != 0])):
+        times = time_s[np.abs(reason) == number]
         known = times[np.isfinite(times)]
-        cuts = np.flatnonzero(np.diff(known) > SECONDS_PER_DAY) + 1
+        cuts = np.flatnonzero(np.diff(known) > APART_S) + 1
         for part in np.split(known, cuts) if len(known) else ():
             found.append(
                 SetAside(float(part[0]), float(part[-1]), len(part), sentences[int(number)])
@@ -129,4 +136,4 @@ def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAs
         if len(known) < len(times):
             nan = float("nan")
             found.append(SetAside(nan, nan, len(times) - len(known), sentences[int(number)]))
-    return tuple(sorted(found, key=lambda one: (np.nan_to_num(one.start_s), one.reason)))
+    return in_order(found)

@@ -1,14 +1,20 @@
 """One vehicle's readings as they were measured, and what of them was kept aside and why."""
 
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from drainsim.physics.tables import FloatArray
+from drainsim.units import SECONDS_PER_DAY
 
 # Why a reading is kept aside, where an answer asks for the reason; the guide lists all of them.
 BEHIND_SWITCH: Final = "behind the ignition switch: 0 V whenever the ignition is off"
 ZERO: Final = "0 V: not measured"
 EMPTY: Final = "empty: not measured"
+APART_S: Final = SECONDS_PER_DAY  # between spans of one reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +30,54 @@ class SetAside:
     reason: str
 
 
+def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
+    """Return spans read at different times as one reading of all rows would have told them.
+
+    Spans of one reason with at most a day between them are one. Rows of spans that overlap were
+    read twice and count once, as do those whose time is not known.
+
+    Examples
+    --------
+    >>> day = 86_400.0
+    >>> parts = [SetAside(0.0, day, 3, "x"), SetAside(1.5 * day, 2 * day, 2, "x")]
+    >>> joined_spans([*parts, SetAside(0.0, day, 3, "x")])
+    (SetAside(start_s=0.0, end_s=172800.0, rows=5, reason='x'),)
+    """
+    found: dict[str, list[SetAside]] = {}
+    for span in sorted(spans, key=lambda one: (one.reason, _begin(one), one.end_s)):
+        same = found.setdefault(span.reason, [])
+        last = same[-1] if same else None
+        if last is None or not _near(last, span):
+            same.append(span)
+            continue
+        twice = span.start_s <= last.end_s or math.isnan(span.start_s)
+        rows = max(last.rows, span.rows) if twice else last.rows + span.rows
+        same[-1] = replace(last, end_s=max(last.end_s, span.end_s), rows=rows)
+    return in_order(span for same in found.values() for span in same)
+
+
+def in_order(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
+    """Return spans by their beginning, those of unknown time first."""
+    return tuple(sorted(spans, key=lambda one: (_begin(one), one.reason)))
+
+
+def _begin(span: SetAside) -> float:
+    return -math.inf if math.isnan(span.start_s) else span.start_s
+
+
+def _near(last: SetAside, span: SetAside) -> bool:
+    if math.isnan(last.start_s) or math.isnan(span.start_s):
+        return math.isnan(last.start_s) and math.isnan(span.start_s)
+    return span.start_s - last.end_s <= APART_S
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class History:
     """One vehicle's readings in the order they were measured, doubles removed.
 
     All arrays have the shape (n,); NaN where a row holds no such value, all NaN without such a
-    column. A row without a voltage is there because another column was measured. Voltages are
-    those of the system as it is, 12 or 24 V.
+    column. A row without any voltage is there for its ignition or temperature; it counts as set
+    aside. Voltages are those of the system as it is, 12 or 24 V.
     """
 
     vehicle_id: str
@@ -41,8 +88,14 @@ class History:
     air_temperature_c: FloatArray
     cranking_minimum_v: FloatArray
     voltmeter_v: FloatArray  # read by a person at the battery
-    step_v: float  # quantisation step of `voltage_v`; NaN where too few values tell it
+    step_v: float  # quantisation step of `voltage_v`; NaN without a voltage
     set_aside: tuple[SetAside, ...]
+
+    @property
+    def used(self) -> int:
+        """How many rows hold a voltage of any kind."""
+        volts = (self.voltage_v, self.cranking_minimum_v, self.voltmeter_v)
+        return int(np.any([np.isfinite(one) for one in volts], axis=0).sum())
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +112,7 @@ class Refused:
 class Readings:
     """What the files hold: one history a vehicle, in the order of their ids, and the rest.
 
-    `rows` = readings used + set aside + refused: nothing is lost.
+    `rows` = used + set aside of every history + refused: nothing is lost.
     """
 
     histories: tuple[History, ...]
@@ -67,3 +120,4 @@ class Readings:
     rows: int
     notes: tuple[str, ...]  # what was taken as what: units, columns not read
     delimiter: str = ","  # of the first file; "" of a workbook
+    decimal: str = "."  # of the first file

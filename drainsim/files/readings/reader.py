@@ -75,9 +75,21 @@ def readings_from_bytes(
     content: bytes, *, where: str, zone: str | None = None, dates: str | None = None
 ) -> Readings:
     """Return the histories in a file's content; same errors as `read_readings`."""
-    found = Found()
-    sheets, blocks = _read(content, where, Path(where).stem, _asked(zone, dates), found)
-    return _readings(blocks, found, sheets[0])
+    return readings_from_files([(where, content)], zone=zone, dates=dates)
+
+
+def readings_from_files(
+    files: Sequence[tuple[str, bytes]], *, zone: str | None = None, dates: str | None = None
+) -> Readings:
+    """Return the histories in files given as (name, content); same errors as `read_readings`."""
+    found, asked = Found(), _asked(zone, dates)
+    blocks: list[Block] = []
+    style = None
+    for name, content in files:
+        sheets, here = _read(content, name, Path(name).stem, asked, found)
+        blocks += here
+        style = style or sheets[0]
+    return _readings(blocks, found, style)
 
 
 def _asked(zone: str | None, dates: str | None) -> _Asked:
@@ -143,21 +155,30 @@ def _sheet_blocks(
     language = language_of(list(layout.known))
     order = order_of(times, where=where, language=language, said=asked.order)
     clock = Clock(where, asked.zone, order, layout.utc)
-    width = len(layout.headings)
+    found.decimals.append(_decimal(rows, layout))
     refused, notes = len(found.refused), dict(found.notes)
-    for careful in (False, True):
-        try:
-            return [
-                block
-                for frame in sheet.frames(layout.below, width, layout.texts, careful)
-                for block in blocks_of(frame, layout, clock, found)
-            ]
-        except OddRowsError:
-            if careful:
-                raise ReadingsError(f"{where}: not a readable CSV file") from None
-            del found.refused[refused:]  # the same rows come again
-            found.notes = notes
-    raise AssertionError
+
+    def blocks(*, careful: bool) -> list[Block]:
+        return [
+            block
+            for frame in sheet.frames(layout.below, len(layout.headings), layout.texts, careful)
+            for block in blocks_of(frame, layout, clock, found)
+        ]
+
+    try:
+        return blocks(careful=False)
+    except OddRowsError:
+        del found.refused[refused:]  # the same rows come again
+        found.notes = notes
+        return blocks(careful=True)
+
+
+def _decimal(rows: list[list[str]], layout: Layout) -> str:
+    """Return the decimal mark of the measured columns; a point where none shows."""
+    places = [place for one in layout.series for place, _ in one.columns.values()]
+    cells = [row[n] for row in rows[:100] for n in places if n < len(row)]
+    commas = sum("," in cell for cell in cells)
+    return "," if commas > sum("." in cell for cell in cells) else "."
 
 
 def _readings(blocks: list[Block], found: Found, style: Sheet | None) -> Readings:
@@ -172,4 +193,5 @@ def _readings(blocks: list[Block], found: Found, style: Sheet | None) -> Reading
         rows=rows,
         notes=tuple(notes),
         delimiter=style.delimiter if style else ",",
+        decimal=found.decimals[0] if found.decimals else ".",
     )

@@ -13,6 +13,7 @@ import pandas as pd
 from drainsim.errors import ReadingsError
 from drainsim.files.fleet.conventions import order_evidence
 from drainsim.files.reading import nearest
+from drainsim.files.readings.values import is_numeric, texts_of
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
@@ -114,7 +115,7 @@ def seconds_of(cells: "Cells[Any]", clock: Clock) -> tuple[FloatArray, list[tupl
     ReadingsError
         If a local time needs a zone and none is given.
     """
-    if cells.dtype.kind in "iuf":
+    if is_numeric(cells):
         seconds, local = _counts(cells.to_numpy(dtype=float))
     else:
         seconds, local = _texts(cells, clock)
@@ -160,7 +161,7 @@ def _counts(values: FloatArray) -> tuple[FloatArray, Any]:
 
 def _texts(cells: "Cells[Any]", clock: Clock) -> tuple[FloatArray, Any]:
     """Return (epoch seconds, local times) of texts."""
-    words = cells.fillna("").str.strip()
+    words = texts_of(cells)
     seconds = np.full(len(words), np.nan)
     local = np.full(len(words), np.datetime64("NaT"), dtype="datetime64[us]")
     told = words.str.contains(_OFFSET, regex=True).to_numpy(dtype=bool)

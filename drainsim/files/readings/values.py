@@ -21,6 +21,21 @@ _VOLTAGE: Final = BY_NAME["resting_voltage_v"]
 _TEMPERATURE: Final = BY_NAME["resting_temperature_c"]
 _MANY_VALUES: Final = 8  # different ones by which their differences show the step
 _FINEST_V: Final = 1e-3
+_LONGEST_CELL: Final = 60
+
+
+def is_numeric(cells: "pd.Series[Any]") -> bool:
+    """Say whether all cells of a column are numbers already, missing ones aside."""
+    return cells.dtype.kind in "iufb"
+
+
+def texts_of(cells: "pd.Series[Any]") -> "pd.Series[Any]":
+    """Return cells as texts whatever they were read as; an empty one where nothing is.
+
+    One that is too long for a number or a time says so instead: it is neither.
+    """
+    words = cells.astype("str").fillna("").str.strip()
+    return words.where(words.str.len() <= _LONGEST_CELL, "too long")
 
 
 def numbers_of(cells: "pd.Series[Any]", column: str) -> tuple[FloatArray, BoolArray, BoolArray]:
@@ -34,10 +49,10 @@ def numbers_of(cells: "pd.Series[Any]", column: str) -> tuple[FloatArray, BoolAr
         Numbers or texts.
     column : {"voltage", "temperature"}
     """
-    if cells.dtype.kind in "iufb":
+    if is_numeric(cells):
         values = np.array(cells, dtype=float)
         return values, np.isnan(values), np.isinf(values)
-    words = cells.fillna("")
+    words = texts_of(cells)
     values = np.array(pd.to_numeric(words, errors="coerce"), dtype=float)
     values[np.isinf(values)] = np.nan
     odd = np.flatnonzero(np.isnan(values))

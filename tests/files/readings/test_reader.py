@@ -12,8 +12,16 @@ import openpyxl
 import pytest
 
 from drainsim.errors import DrainsimError, ReadingsError
-from drainsim.files.readings.history import BEHIND_SWITCH, ZERO, History, Readings
-from drainsim.files.readings.reader import read_readings, readings_from_bytes
+from drainsim.files.readings import sheet
+from drainsim.files.readings.history import (
+    BEHIND_SWITCH,
+    EMPTY,
+    ZERO,
+    History,
+    Readings,
+    joined_spans,
+)
+from drainsim.files.readings.reader import read_readings, readings_from_bytes, readings_from_files
 from drainsim.files.readings.times import DOUBLED, NOT_SET, SKIPPED, UNREADABLE
 
 TEN = dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC).timestamp()
@@ -27,7 +35,7 @@ def read(text: str, *, where: str = "VA-9.csv", zone: str | None = None) -> Read
 
 def accounted(readings: Readings) -> int:
     """Return the rows that were used, set aside or refused."""
-    used = sum(len(h.time_s) for h in readings.histories)
+    used = sum(h.used for h in readings.histories)
     aside = sum(one.rows for h in readings.histories for one in h.set_aside)
     return used + aside + sum(one.rows for one in readings.refused)
 
@@ -231,6 +239,27 @@ def test_a_workbook_with_a_sheet_a_vehicle() -> None:
     assert any("sheet Notes" in note for note in readings.notes)
 
 
+def test_several_files_are_read_as_one() -> None:
+    """A vehicle's months come in files of their own, in any order."""
+    files = [
+        ("b.csv", f"id,time,voltage\nA,{TEN + HOUR:.0f},12.3\n".encode()),
+        ("a.csv", f"Fahrzeug;Zeitstempel;Spannung\nA;{TEN:.0f};12,4\n".encode()),
+    ]
+    readings = readings_from_files(files)
+    assert only(readings).voltage_v.tolist() == [12.4, 12.3]
+    assert readings.rows == 2
+
+
+def test_a_row_without_a_voltage_is_kept_for_its_ignition() -> None:
+    """It counts as set aside: a voltage was wanted and not measured."""
+    text = f"id,time,voltage,ignition\nA,{TEN:.0f},0,on\nA,{TEN + HOUR:.0f},,off\n"
+    readings = read(text)
+    history = only(readings)
+    assert history.ignition.tolist() == [1.0, 0.0]
+    assert (history.used, reasons(history)) == (0, {ZERO: 1, EMPTY: 1})
+    assert accounted(readings) == readings.rows == 2
+
+
 @pytest.mark.parametrize("cell", ["", "null", "NULL", "n/a", "-", "nan"])
 def test_null_is_not_measured(cell: str) -> None:
     """It is kept aside, not read as a voltage; nor is 0."""
@@ -334,6 +363,15 @@ def test_rows_of_no_vehicle_are_refused_with_their_place() -> None:
     assert accounted(readings) == readings.rows == 5
 
 
+def test_cells_beyond_the_headings_are_not_dropped_in_silence() -> None:
+    """Also where the first row has them, which sets the width for a quick reader."""
+    rows = [f"A,{TEN + n * HOUR:.0f},12.{n},,9\n" for n in range(2)]
+    rows += [f"A,{TEN + n * HOUR:.0f},12.{n}\n" for n in range(2, 6)]
+    readings = read("id,time,voltage\n" + "".join(rows))
+    assert only(readings).voltage_v.tolist() == [12.2, 12.3, 12.4, 12.5]
+    assert sum(one.rows for one in readings.refused) == 2
+
+
 def test_a_stray_quotation_mark_swallows_no_rows() -> None:
     """Every line is then read on its own."""
     first, second, third = (f"A,{TEN + n * HOUR:.0f},{12.4 - 0.1 * n}\n" for n in range(3))
@@ -365,6 +403,34 @@ def test_two_columns_without_headings_are_time_and_voltage() -> None:
     assert only(readings).vehicle_id == "VA-9"
     assert only(readings).voltage_v.tolist() == [12.4, 12.3]
     assert any("no headings" in note for note in readings.notes)
+
+
+@pytest.mark.parametrize("again", [0, 5], ids=["new rows only", "some rows twice"])
+def test_spans_read_in_two_goes_are_those_of_one(again: int) -> None:
+    """So a morning with a state tells what a run from the beginning tells."""
+    rows = [f"A,{TEN + n * 5 * HOUR:.0f},{'0' if n % 7 else '12.4'}\n" for n in range(60)]
+    head = "id,time,voltage\n"
+    first, second = (only(read(head + "".join(part))) for part in (rows[:31], rows[31 - again :]))
+    whole = only(read(head + "".join(rows)))
+    joined = joined_spans([*first.set_aside, *second.set_aside])
+    assert [(one.start_s, one.end_s) for one in joined] == [
+        (one.start_s, one.end_s) for one in whole.set_aside
+    ]
+    if not again:
+        assert joined == whole.set_aside
+
+
+def test_rows_refused_before_a_stray_mark_are_counted_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A file that is begun quickly and then read line by line is not read twice."""
+    monkeypatch.setattr(sheet, "_CHUNK_CELLS", 1)
+    rows = [f"{'' if n == 5 else 'A'},{TEN + n * HOUR:.0f},12.4\n" for n in range(2_500)]
+    rows[2_000] = '"' + rows[2_000]
+    readings = read("id,time,voltage\n" + "".join(rows))
+    assert [(one.row, one.rows) for one in readings.refused] == [(7, 1)]
+    assert len(only(readings).time_s) == 2_499
+    assert readings.rows == 2_500
 
 
 def _shuffled(rng: np.random.Generator) -> str:

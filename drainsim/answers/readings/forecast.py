@@ -1,0 +1,378 @@
+"""One vehicle's forecast from its readings, and the case that every other question takes."""
+
+import datetime as dt
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from drainsim.answers.fleet.fleet_vehicle import act_by
+from drainsim.answers.readings.conditioning import Posterior
+from drainsim.answers.readings.fault import extra_drain
+from drainsim.answers.readings.learned import UNIT_OFFSET_SD_V
+from drainsim.answers.readings.learning import (
+    Learner,
+    Past,
+    cranks_before,
+    fresh_of,
+    past_of,
+    with_unit_offset,
+)
+from drainsim.answers.readings.results import (
+    CHARGING,
+    DRIVEN,
+    PARKED,
+    SILENT,
+    TOO_FEW,
+    UNREADABLE,
+    ExtraDrain,
+    NightBand,
+    Range,
+    VehicleForecast,
+    iso,
+)
+from drainsim.answers.readings.stands import Cut, Stand, cut
+from drainsim.answers.readings.state import Memory
+from drainsim.answers.readings.vehicle_case import Setting, VehicleCase, vehicle_case
+from drainsim.files.readings.history import BEHIND_SWITCH, History
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import curves_of
+from drainsim.simulation.draws import standard_draws
+from drainsim.simulation.lanes import Lanes, lanes_from_draws
+from drainsim.simulation.many import DrawnStand
+from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
+from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.scenario import Scenario
+
+UNIT_OFFSET: Final = (0.0, UNIT_OFFSET_SD_V)
+_BAND_AHEAD_DAYS: Final = 14
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watched:
+    """One vehicle with its stands cut and its past learned."""
+
+    history: History
+    scenario: Scenario  # as it was given
+    setting: Setting
+    vehicle: VehicleCase
+    found: Cut
+    learner: Learner
+    past: Past
+    reason: str  # why nothing can be forecast; empty if something can
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A vehicle whose forecast waits for its draws' stand."""
+
+    watched: Watched
+    posterior: Posterior
+    case: Case  # from this morning on, with draws that agree with the readings
+    nights: int
+    since_s: float  # the moment the draws' charge is of
+
+
+def watch(
+    history: History, scenario: Scenario, setting: Setting, memory: Mapping[str, Any]
+) -> Watched:
+    """Return a vehicle with its past gone through.
+
+    Parameters
+    ----------
+    history : History
+    scenario : Scenario
+        What is known of it beside its readings.
+    setting : Setting
+    memory : mapping
+        Results kept by an earlier morning.
+    """
+    given = scenario
+    shift_s = setting.shift_s(setting.now_s)
+    two = scenario.get_or_default(BATTERY.system) == "24V"
+    found = cut(history, now_s=setting.now_s, two_in_series=two, shift_s=shift_s)
+    if found.pair and not two and scenario.get(BATTERY.system) is None:
+        scenario = scenario.with_values({BATTERY.system: "24V"})
+    first_s = float(history.time_s[0]) if len(history.time_s) else setting.now_s
+    parked = found.parked
+    vehicle = vehicle_case(
+        scenario,
+        first_s=min(first_s, setting.now_s),
+        parked_s=None if parked is None else parked.start_s,
+        setting=setting,
+    )
+    learner = Learner(
+        vehicle=vehicle,
+        found=found,
+        shift_s=shift_s,
+        curves=curves_of(vehicle.now),
+        memory=Memory(memory),
+    )
+    reason = _why_nothing(found, vehicle)
+    fresh = fresh_of(vehicle, found, UNIT_OFFSET)
+    teaches = found if not reason else replace(found, stands=())
+    past = past_of(replace(learner, found=teaches), fresh)
+    return Watched(
+        history=history,
+        scenario=given,
+        setting=setting,
+        vehicle=vehicle,
+        found=found,
+        learner=learner,
+        past=past,
+        reason=reason,
+    )
+
+
+def _why_nothing(found: Cut, vehicle: VehicleCase) -> str:
+    """Return why readings say nothing of the starting battery; empty if they do."""
+    case = vehicle.now
+    if any(part.reason == BEHIND_SWITCH for part in found.set_aside):
+        return "the unit is fed behind the ignition switch: no voltage at rest is seen"
+    if not np.isfinite(found.voltage_v).any():
+        reasons = sorted(found.set_aside, key=lambda part: -part.rows)
+        return reasons[0].reason if reasons else "no voltage was read"
+    if case.auxiliary is not None:
+        return "the unit is fed from the auxiliary battery: the starting battery is not seen"
+    if case.charging_a is not None:
+        return "a charger or panel keeps the battery up: its voltage at rest is not seen"
+    return ""
+
+
+def ask(watched: Watched, unit_offset: tuple[float, float]) -> Asked | None:
+    """Return the draws of a vehicle this morning; None where its readings allow none.
+
+    Parameters
+    ----------
+    watched : Watched
+    unit_offset : (float, float)
+        Mean and spread of the offset of a unit of this model. [V]
+    """
+    stand = watched.found.parked
+    if watched.reason or watched.found.charging:
+        return None
+    learner, vehicle = watched.learner, watched.vehicle
+    learned = with_unit_offset(watched.past.learned, UNIT_OFFSET, unit_offset)
+    if stand is None:
+        if not learned.stands:
+            return None
+        stand = Stand(start_s=watched.setting.now_s, end_s=math.inf, started=False, anew=False)
+    elif stand.start_s < vehicle.begin_s:
+        return None
+    nights = learner.nights(stand)
+    if not len(nights) and not learned.stands:
+        return None
+    since_s = max(vehicle.morning_s, stand.start_s)
+    posterior = learner.posterior(
+        stand,
+        nights,
+        now_h=(since_s - stand.start_s) / SECONDS_PER_HOUR,
+        learned=learned,
+        draws=watched.setting.draws,
+        cranks=cranks_before(learner, stand.start_s),
+        ahead_h=_moments_ahead(nights.rested_h),
+    )
+    return Asked(
+        watched=watched,
+        posterior=posterior,
+        case=conditioned(vehicle.now, posterior),
+        nights=len(nights),
+        since_s=since_s,
+    )
+
+
+def depends_on(
+    watched: Watched, unit_offset: tuple[float, float], until_s: float
+) -> list[Any] | None:
+    """Return all that the forecast of the stand going on depended on at a moment; None before it.
+
+    Parameters
+    ----------
+    watched : Watched
+    unit_offset : (float, float)
+        As for `ask`. [V]
+    until_s : float
+        Epoch seconds. [s]
+    """
+    stand, setting = watched.found.parked, watched.setting
+    if stand is None or stand.start_s >= until_s or watched.reason or watched.found.silent_h:
+        return None
+    learned = with_unit_offset(watched.past.learned, UNIT_OFFSET, unit_offset)
+    nights = watched.learner.nights(stand, until_s)
+    days_ago = round((setting.now_s - until_s) / SECONDS_PER_DAY)
+    morning_s = watched.vehicle.morning_s - days_ago * SECONDS_PER_DAY
+    asked = [max(morning_s, stand.start_s), until_s, setting.draws, setting.risk, setting.zone]
+    return [*watched.learner.known(stand, nights, learned), *asked]
+
+
+def _moments_ahead(rested_h: FloatArray) -> FloatArray:
+    last_h = float(rested_h[-1]) if len(rested_h) else 0.0
+    return last_h + HOURS_PER_DAY * np.arange(1.0, _BAND_AHEAD_DAYS + 1.0)
+
+
+def conditioned(case: Case, posterior: Posterior) -> Case:
+    """Return a case parked now whose draws agree with the readings.
+
+    Its own values are the middles of those draws, so that every question about the case takes
+    them; the key-off sequence is over.
+
+    Parameters
+    ----------
+    case : Case
+        From now on.
+    posterior : Posterior
+    """
+    middle = float(np.median(posterior.charge))
+    spread = float(np.std(posterior.charge))
+    start = replace(case.battery.start.known_as(middle), charge_sd=spread)
+    extra_a = float(np.median(posterior.extra_a))
+    known = {
+        **posterior.z,
+        "charge": posterior.charge,
+        "extra_a": posterior.extra_a - extra_a,
+        "state_of_charge": (posterior.charge - middle) / max(spread, 1e-6),
+    }
+    return replace(
+        case,
+        battery=replace(case.battery, start=start),
+        vehicle=replace(case.vehicle, key_off_ah=0.0, other_a=case.vehicle.other_a + extra_a),
+        unit=replace(case.unit, once_ah=0.0),
+        spreads=replace(case.spreads, state_of_charge_sd=spread),
+        draws=len(posterior.charge),
+        known=known,
+    )
+
+
+def answer(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:
+    """Return the forecast of a vehicle whose draws were run.
+
+    Parameters
+    ----------
+    asked : Asked
+    stand : DrawnStand
+        Of `asked.case`.
+    risk : float
+        Accepted chance of a no-start.
+    """
+    watched, posterior = asked.watched, asked.posterior
+    found, setting = watched.found, watched.setting
+    since = (setting.now_s - watched.vehicle.morning_s) / SECONDS_PER_DAY
+    left = np.maximum(stand.no_start_h / HOURS_PER_DAY - since, 0.0)
+    chance = stand.no_start_daily.mean(axis=1)
+    parked = found.parked
+    status, reason = _status(watched, asked.nights)
+    nothing = ExtraDrain(probability=None, current_a=Range())
+    morning = dt.datetime.fromtimestamp(
+        watched.vehicle.morning_s + watched.learner.shift_s, tz=dt.UTC
+    ).date()
+    return VehicleForecast(
+        **_common(watched),
+        status=status,
+        reason=reason,
+        charge=Range.of(posterior.charge),
+        drain_a=Range.of(drain_a(watched.vehicle.now, posterior.lanes) + posterior.extra_a),
+        extra_drain=nothing
+        if parked is None or not asked.nights
+        else extra_drain(posterior, found, parked, earlier=watched.past.faults),
+        days_to_no_start=Range.of(left),
+        risk_today=float(chance[0]),
+        act_by=act_by(chance, morning, risk),
+        readings_used=int(np.isfinite(found.voltage_v).sum()),
+        nights=_band(watched, posterior) if parked is not None else None,
+        chance_by_day=tuple(float(p) for p in chance),
+    )
+
+
+def drain_a(case: Case, lanes: Lanes) -> FloatArray:
+    """Return the expected mean current of each lane: vehicle, unit, other loads. [A]."""
+    unit_a = lanes.unit_factor * case.unit.normal_current_a
+    return np.asarray(lanes.quiescent_a + unit_a + lanes.other_a)
+
+
+def unanswered(watched: Watched) -> VehicleForecast:
+    """Return what can be said of a vehicle whose readings allow no forecast."""
+    found = watched.found
+    status, reason = _status(watched, 0)
+    if watched.reason:
+        status, reason = UNREADABLE, watched.reason
+    elif found.charging:
+        status, reason = CHARGING, "its charge is known once it rests without the charger"
+    return VehicleForecast(
+        **_common(watched),
+        status=status,
+        reason=reason,
+        charge=Range(),
+        drain_a=Range(),
+        extra_drain=ExtraDrain(probability=None, current_a=Range()),
+        days_to_no_start=Range(),
+        risk_today=None,
+        act_by=None,
+        readings_used=int(np.isfinite(found.voltage_v).sum()),
+    )
+
+
+def _common(watched: Watched) -> dict[str, Any]:
+    found = watched.found
+    return {
+        "id": watched.history.vehicle_id,
+        "parked_since_s": found.parked_since_s,
+        "set_aside": found.set_aside,
+        "stands": tuple((stand.start_s, min(stand.end_s, found.now_s)) for stand in found.stands),
+    }
+
+
+def _status(watched: Watched, nights: int) -> tuple[str, str]:
+    """Return what a vehicle is doing, and a sentence about it."""
+    found = watched.found
+    if found.silent_h:
+        return SILENT, _silence(found)
+    if found.parked is None:
+        learned = watched.past.learned.stands
+        return DRIVEN, "as if parked now" if learned else "no stand of two nights yet"
+    if not nights and not watched.past.learned.stands:
+        return TOO_FEW, "no night at rest yet: it needs one, better three"
+    notes = [*found.notes]
+    if watched.past.begun_anew_s is not None:
+        notes.append(f"another battery or unit since {iso(watched.past.begun_anew_s)}: begun anew")
+    if not nights:
+        notes.append("no night at rest yet: by what earlier stands taught")
+    return PARKED, "; ".join(notes)
+
+
+def _silence(found: Cut) -> str:
+    if not math.isfinite(found.silent_h):
+        return "no reading at all"
+    said = f"no reading for {found.silent_h / HOURS_PER_DAY:.0f} days"
+    if not math.isfinite(found.last_v):
+        return said
+    low = ": units fall silent when the battery is nearly empty" if found.low else ""
+    return f"{said}, the last {found.last_v:.2f} V{low}"
+
+
+def _band(watched: Watched, posterior: Posterior) -> NightBand | None:
+    """Return measured nights and the band of those to come; a pair is shown as one battery."""
+    stand = watched.found.parked
+    if stand is None:
+        return None
+    nights = watched.learner.nights(stand)
+    ahead_h = _moments_ahead(nights.rested_h)
+    low, middle, high = np.quantile(posterior.ahead_v, [0.1, 0.5, 0.9], axis=0)
+    measured = [float(v) for v in nights.voltage_v]
+    return NightBand(
+        time_s=tuple(
+            stand.start_s + SECONDS_PER_HOUR * float(h) for h in (*nights.rested_h, *ahead_h)
+        ),
+        measured_v=(*measured, *[None] * len(ahead_h)),
+        low_v=(*measured, *map(float, low)),
+        middle_v=(*measured, *map(float, middle)),
+        high_v=(*measured, *map(float, high)),
+    )
+
+
+def before_readings(case: Case) -> dict[str, FloatArray]:
+    """Return charge and drain of the draws that no reading has touched, parked now."""
+    lanes = lanes_from_draws(case, standard_draws(case.draws, case.seed))
+    return {"charge": lanes.start_ah / lanes.full_ah, "drain_a": drain_a(case, lanes)}

@@ -1,0 +1,111 @@
+"""One circuit at a time: the one reading that decides next, and all of them where wanted."""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import streamlit as st
+
+from drainsim.answers.installer.circuit_verdict import REFUSED, RoleVerdict
+from drainsim.answers.installer.circuits import CircuitsAnswer
+from drainsim.dashboard import installer_parts as parts
+
+POWER, SENSE = "constant_power", "ignition_sense"
+ROLES: Final = {POWER: "Constant power", SENSE: "Ignition sense"}
+CLASSES: Final = {
+    "always_hot": "always hot",
+    "battery_direct": "battery, direct",
+    "retained": "retained (dies after key off)",
+    "accessory": "accessory",
+    "ignition": "ignition",
+    "safety": "safety: restraint, braking, steering, emergency",
+}
+# A reading's label, ends and step; beside the voltage under load goes the current it was read at.
+_VOLTS: Final = (-1.0, 60.0, 0.1)
+_READINGS: Final[dict[str, tuple[str, tuple[float, float, float]]]] = {
+    "fuse_a": ("Fuse [A]", (0.1, 500.0, 1.0)),
+    "load_a": ("Present load [A]", (0.0, 500.0, 0.1)),
+    "off_v": ("Key off, at once [V]", _VOLTS),
+    "after_sleep_v": ("After sleep, 45 min or more [V]", _VOLTS),
+    "on_v": ("Key on [V]", _VOLTS),
+    "cranking_v": ("While cranking, lowest [V]", _VOLTS),
+    "loaded_v": ("Loaded, with a lamp or the unit [V]", _VOLTS),
+    "loaded_at_a": ("Loaded at [A]", (0.001, 100.0, 0.1)),
+    "wire_mm2": ("Wire cross-section [mm²]", (0.05, 120.0, 0.25)),
+    "length_m": ("Length, one way [m]", (0.0, 50.0, 0.5)),
+    "wakes_module_a": ("Control unit it keeps awake [A], 0 for none", (0.0, 50.0, 0.1)),
+}
+_PAIRS: Final = (
+    ("fuse_a", "load_a"), ("off_v", "after_sleep_v"), ("on_v", "cranking_v"),
+    ("loaded_v", "loaded_at_a"), ("wire_mm2", "length_m"), ("wakes_module_a",),
+)  # fmt: skip
+_TOGETHER: Final = {"loaded_v": ("loaded_v", "loaded_at_a")}
+
+
+def in_words(text: str) -> str:
+    """Return an answer's sentence with the fields' labels in place of a table's columns.
+
+    Examples
+    --------
+    >>> in_words("class always_hot: fuse_a was not read")
+    'class always hot: Fuse was not read'
+    """
+    for name in sorted(_READINGS, key=len, reverse=True):
+        text = text.replace(name, _READINGS[name][0].partition(" [")[0])
+    for name in ("always_hot", "battery_direct", "safety_circuit"):
+        text = text.replace(name, name.replace("_", " "))
+    return text
+
+
+def complete(row: dict[str, Any]) -> dict[str, Any]:
+    """Return a circuit without half a reading under load: the other half is asked for."""
+    both = _TOGETHER["loaded_v"]
+    half = any(row.get(name) is None for name in both)
+    return {name: value for name, value in row.items() if not (half and name in both)}
+
+
+def verdict_on(answer: CircuitsAnswer, name: str) -> tuple[str, RoleVerdict]:
+    """Return the purpose a circuit serves best, constant power first, and the verdict on it."""
+    found = {
+        role: next(one for one in getattr(answer, role) if one.circuit.name == name)
+        for role in ROLES
+    }
+    role = POWER if found[POWER].verdict != REFUSED or found[SENSE].verdict == REFUSED else SENSE
+    return role, found[role]
+
+
+def asked(row: dict[str, Any], index: int, reading: str) -> None:
+    """Draw the field of the one reading that decides next."""
+    _row_of(row, index, _TOGETHER.get(reading, (reading,)))
+
+
+def fields(row: dict[str, Any], index: int) -> None:
+    """Draw every field of one circuit."""
+    parts.text("Name", row, "name", key=f"c{index}_name")
+    parts.choice("Class", row, "class", CLASSES, key=f"c{index}_class", default="always_hot")
+    parts.choice(
+        "Restraint, braking, steering or emergency circuit?",
+        row,
+        "safety_circuit",
+        {"": "as its name and class say", "no": "no, I looked it up", "yes": "yes"},
+        key=f"c{index}_safety",
+        default="",
+    )
+    parts.choice(
+        "Fuse type",
+        row,
+        "fuse_type",
+        {"medium": "medium blade", "mini": "mini blade"},
+        key=f"c{index}_fuse_type",
+        default="medium",
+    )
+    for names in _PAIRS:
+        _row_of(row, index, names)
+
+
+def _row_of(row: dict[str, Any], index: int, names: Sequence[str]) -> None:
+    for column, name in zip(
+        st.columns(len(names), vertical_alignment="bottom"), names, strict=True
+    ):
+        label, (low, high, step) = _READINGS[name]
+        with column:
+            parts.number(label, row, name, key=f"c{index}_{name}", low=low, high=high, step=step)

@@ -1,0 +1,254 @@
+"""The morning list as sections, sentences and tables: the same on terminal, page and in files."""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from drainsim.answers.readings.fault import FOUND_FROM
+from drainsim.answers.readings.results import (
+    SILENT,
+    TOO_FEW,
+    UNREADABLE,
+    BackTest,
+    Morning,
+    Range,
+    VehicleForecast,
+)
+from drainsim.answers.readings.vehicle_case import HORIZON_DAYS
+from drainsim.answers.words import counted, days_words, short_date, span_words
+from drainsim.files.readings.history import Readings
+from drainsim.sheets.spreadsheet import Cell
+from drainsim.units import ma_from_a, whole_percent
+
+SOON_DAYS: Final = 7
+NEW_DAYS: Final = 7  # a drain that began within so many days is new
+_SUREST: Final = 99  # per cent that a probability is told as at most
+MORNING_HEADING: Final = ("section", "vehicle", "date", "risk_today", "what")
+VEHICLE_HEADING: Final = (
+    "id", "status", "parked_since", "charge", "charge_p10", "charge_p90", "drain_a", "drain_a_p10",
+    "drain_a_p90", "days_to_no_start", "days_p10", "days_p90", "risk_today", "act_by",
+    "extra_drain_probability", "extra_drain_a", "extra_drain_a_p10", "extra_drain_a_p90",
+    "extra_drain_since", "extra_drain_kind", "readings_used", "readings_set_aside", "reason",
+)  # fmt: skip
+ASIDE_HEADING: Final = ("vehicle", "file", "row", "from", "until", "readings", "reason")
+
+
+def zone_of(name: str | None) -> ZoneInfo:
+    """Return the zone in which times are told; UTC where none is named."""
+    return ZoneInfo(name or "UTC")
+
+
+def act_today(morning: Morning, today: dt.date) -> list[VehicleForecast]:
+    """Return the vehicles someone must act on today, the riskiest first."""
+    return _by_risk(v for v in morning.vehicles if v.act_by is not None and v.act_by <= today)
+
+
+def act_soon(morning: Morning, today: dt.date) -> list[VehicleForecast]:
+    """Return those whose act-by date comes within a week, the earliest first."""
+    last = today + dt.timedelta(days=SOON_DAYS)
+    coming = [v for v in morning.vehicles if v.act_by is not None and today < v.act_by <= last]
+    return sorted(coming, key=lambda v: (v.act_by or last, v.id))
+
+
+def draining(morning: Morning) -> list[VehicleForecast]:
+    """Return the vehicles with an extra drain, the one that began last first."""
+    found = [v for v in morning.vehicles if (v.extra_drain.probability or 0.0) >= FOUND_FROM]
+    return sorted(found, key=lambda v: (-(v.extra_drain.since_s or 0.0), v.id))
+
+
+def is_new(vehicle: VehicleForecast, morning: Morning) -> bool:
+    """Say whether a vehicle's extra drain began within a week."""
+    since = vehicle.extra_drain.since_s
+    return since is not None and morning.now_s - since <= dt.timedelta(NEW_DAYS).total_seconds()
+
+
+def unseen(morning: Morning) -> list[VehicleForecast]:
+    """Return the vehicles whose readings stopped or say nothing."""
+    return [v for v in morning.vehicles if v.status in {SILENT, UNREADABLE, TOO_FEW}]
+
+
+def changed(morning: Morning) -> list[VehicleForecast]:
+    """Return the vehicles of which something changed since the morning before."""
+    return [v for v in morning.vehicles if v.changed]
+
+
+def _by_risk(vehicles: Iterable[VehicleForecast]) -> list[VehicleForecast]:
+    return sorted(vehicles, key=lambda v: (-(v.risk_today or 0.0), v.id))
+
+
+def moment(seconds: float | None, zone: ZoneInfo) -> str:
+    """Return a moment in a zone to the minute; "" where it is not known.
+
+    Examples
+    --------
+    >>> moment(1_793_527_200.0, ZoneInfo("Europe/Berlin")), moment(float("nan"), ZoneInfo("UTC"))
+    ('2026-11-01 11:00', '')
+    """
+    if seconds is None or seconds != seconds:
+        return ""
+    return f"{dt.datetime.fromtimestamp(seconds, tz=zone):%Y-%m-%d %H:%M}"
+
+
+def local_day(seconds: float, zone: ZoneInfo) -> dt.date:
+    """Return the calendar day of a moment in a zone."""
+    return dt.datetime.fromtimestamp(seconds, tz=zone).date()
+
+
+def days_left(days: Range) -> str:
+    """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; a middle beyond the horizon says so."""
+    if days == Range():
+        return "not known"
+    span = span_words(days.p10, days.p90, HORIZON_DAYS)
+    return f"{days_words(days.p50, HORIZON_DAYS)} (8 in 10: {span})"
+
+
+def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
+    """Return an extra drain as a sentence: how much, since when, of what kind, how sure."""
+    extra = vehicle.extra_drain
+    now = extra.current_a
+    if now.p10 is None or now.p50 is None or now.p90 is None:
+        return "draws more than expected, how much is not known"
+    low, middle, high = (round(ma_from_a(value)) for value in (now.p10, now.p50, now.p90))
+    words = f"draws {middle} mA (8 in 10: {low} to {high} mA) more than expected"
+    if extra.since_s is not None:
+        words += f" since {short_date(local_day(extra.since_s, zone))}"
+        if extra.since_range_s is not None:
+            first, last = (short_date(local_day(s, zone)) for s in extra.since_range_s)
+            words += f" (8 in 10: {first} to {last})" if first != last else ""
+    kind = f"; {extra.kind}" if extra.kind else ""
+    sure = min(whole_percent(extra.probability or 0.0), _SUREST)
+    return f"{words}{kind}; {'over ' * (sure == _SUREST)}{sure} % sure"
+
+
+def unseen_words(vehicle: VehicleForecast) -> str:
+    """Return why a vehicle has no forecast, or why it may be old."""
+    return f"{vehicle.status}: {vehicle.reason}" if vehicle.reason else vehicle.status
+
+
+def act_words(vehicle: VehicleForecast) -> str:
+    """Return how long a vehicle still starts, at what risk today."""
+    risk = "not known" if vehicle.risk_today is None else f"{whole_percent(vehicle.risk_today)} %"
+    return f"risk today {risk}, no-start in {days_left(vehicle.days_to_no_start)}"
+
+
+def back_test_words(found: BackTest) -> list[str]:
+    """Return how earlier forecasts came out, one sentence each."""
+    lines = []
+    if found.voltages:
+        share = whole_percent(found.voltages_inside / found.voltages)
+        lines.append(
+            f"Night voltage 7 days ahead: {share} % of {counted(found.voltages, 'night')} inside "
+            "the band told for 80 %."
+        )
+    if found.starts:
+        lines.append(
+            f"Starts: {found.starts_expected:.1f} of {counted(found.starts, 'start')} expected, "
+            f"{found.starts_happened} happened."
+        )
+    return lines or ["Nothing yet: a week of nights at rest, or a start, is needed."]
+
+
+def morning_rows(morning: Morning, zone: ZoneInfo) -> list[tuple[Cell, ...]]:
+    """Return the morning list's rows: section, vehicle, date, risk today, what."""
+    today = local_day(morning.now_s, zone)
+    rows: list[tuple[Cell, ...]] = []
+    for section, vehicles in (
+        ("act today", act_today(morning, today)),
+        ("act within a week", act_soon(morning, today)),
+    ):
+        rows += [(section, v.id, v.act_by, v.risk_today, act_words(v)) for v in vehicles]
+    for vehicle in draining(morning):
+        section = "new extra drain" if is_new(vehicle, morning) else "extra drain"
+        since = vehicle.extra_drain.since_s
+        day = None if since is None else local_day(since, zone)
+        rows.append((section, vehicle.id, day, vehicle.risk_today, extra_words(vehicle, zone)))
+    for vehicle in unseen(morning):
+        words = unseen_words(vehicle)
+        rows.append(("silent or unreadable", vehicle.id, None, vehicle.risk_today, words))
+    for vehicle in changed(morning):
+        row = ("changed", vehicle.id, vehicle.act_by, vehicle.risk_today, vehicle.changed)
+        rows.append(row)
+    return rows
+
+
+def vehicle_rows(morning: Morning, zone: ZoneInfo) -> list[tuple[Cell, ...]]:
+    """Return one row a vehicle with every figure of its forecast."""
+    rows: list[tuple[Cell, ...]] = []
+    for v in morning.vehicles:
+        extra = v.extra_drain
+        rows.append(
+            (
+                v.id, v.status, moment(v.parked_since_s, zone) or None,
+                v.charge.p50, v.charge.p10, v.charge.p90,
+                v.drain_a.p50, v.drain_a.p10, v.drain_a.p90,
+                v.days_to_no_start.p50, v.days_to_no_start.p10, v.days_to_no_start.p90,
+                v.risk_today, v.act_by, extra.probability,
+                extra.current_a.p50, extra.current_a.p10, extra.current_a.p90,
+                moment(extra.since_s, zone) or None, extra.kind, v.readings_used,
+                sum(part.rows for part in v.set_aside), v.reason or None,
+            )
+        )  # fmt: skip
+    return rows
+
+
+def aside_rows(morning: Morning, readings: Readings, zone: ZoneInfo) -> list[tuple[Cell, ...]]:
+    """Return what was not used: of each vehicle, then rows of no vehicle, by file and row."""
+    rows: list[tuple[Cell, ...]] = [
+        (v.id, None, None, moment(part.start_s, zone) or None, moment(part.end_s, zone) or None,
+         part.rows, part.reason)
+        for v in morning.vehicles for part in v.set_aside
+    ]  # fmt: skip
+    rows += [
+        (None, one.where, one.row or None, None, None, one.rows or None, one.reason)
+        for one in readings.refused
+    ]
+    return rows
+
+
+def aside_by_reason(morning: Morning) -> list[tuple[str, int, int]]:
+    """Return (reason, readings, vehicles) of what is set aside, the most readings first."""
+    found: dict[str, list[tuple[int, str]]] = {}
+    for vehicle in morning.vehicles:
+        for part in vehicle.set_aside:
+            found.setdefault(part.reason, []).append((part.rows, vehicle.id))
+    counts = [
+        (reason, sum(rows for rows, _ in parts), len({name for _, name in parts}))
+        for reason, parts in found.items()
+    ]
+    return sorted(counts, key=lambda one: (-one[1], one[0]))
+
+
+def summary(morning: Morning, zone: ZoneInfo) -> dict[str, Any]:
+    """Return the counts of a morning as JSON-ready data."""
+    today = local_day(morning.now_s, zone)
+    return {
+        "now": moment(morning.now_s, zone),
+        "zone": zone.key,
+        "vehicles": len(morning.vehicles),
+        "act_today": [v.id for v in act_today(morning, today)],
+        "act_within_a_week": [v.id for v in act_soon(morning, today)],
+        "extra_drain": [v.id for v in draining(morning)],
+        "new_extra_drain": [v.id for v in draining(morning) if is_new(v, morning)],
+        "silent_or_unreadable": [v.id for v in unseen(morning)],
+        "readings_used": sum(v.readings_used for v in morning.vehicles),
+        "readings_set_aside": sum(p.rows for v in morning.vehicles for p in v.set_aside),
+        "set_aside": [
+            {"reason": reason, "readings": rows, "vehicles": vehicles}
+            for reason, rows, vehicles in aside_by_reason(morning)
+        ],
+        "back_test": morning.back_test.as_dict(),
+        "assumptions": list(morning.assumptions),
+    }
+
+
+def shown_ids(ids: Sequence[str], most: int = 10) -> str:
+    """Return some names and how many more.
+
+    Examples
+    --------
+    >>> shown_ids(["a", "b", "c"], most=2)
+    'a, b and 1 more'
+    """
+    more = f" and {len(ids) - most} more" if len(ids) > most else ""
+    return ", ".join(ids[:most]) + more
