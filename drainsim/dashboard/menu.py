@@ -16,7 +16,10 @@ _PAGES: Final = {
         ("week_page.py", "Does driving keep it charged?", "driving"),
         ("ageing_page.py", "Will it last another winter?", "ageing"),
     ),
-    "Fleet": (("fleet_page.py", "The fleet", "fleet"),),
+    "Fleet": (
+        ("fleet_page.py", "The fleet", "fleet"),
+        ("readings_page.py", "Readings this morning", "readings"),
+    ),
     "Sales": (
         ("storage_page.py", "May it be left standing?", "storage"),
         ("catalogue_page.py", "Catalogue", "catalogue"),

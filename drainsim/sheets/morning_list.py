@@ -1,7 +1,7 @@
 """The morning list as sections, sentences and tables: the same on terminal, page and in files."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -95,11 +95,30 @@ def local_day(seconds: float, zone: ZoneInfo) -> dt.date:
 
 
 def days_left(days: Range) -> str:
-    """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; a middle beyond the horizon says so."""
+    """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; past the horizon or none left, that."""
     if days == Range():
         return "not known"
+    if days.p90 == 0.0:
+        return "now: it will hardly start"
     span = span_words(days.p10, days.p90, HORIZON_DAYS)
     return f"{days_words(days.p50, HORIZON_DAYS)} (8 in 10: {span})"
+
+
+def range_percent(share: Range) -> str:
+    """Return "62 % (8 in 10: 55 to 70 %)"."""
+    return _ranged(share, lambda value: str(whole_percent(value)), "%")
+
+
+def range_ma(current_a: Range) -> str:
+    """Return "41 mA (8 in 10: 30 to 60 mA)"."""
+    return _ranged(current_a, lambda value: f"{ma_from_a(value):.0f}", "mA")
+
+
+def _ranged(found: Range, shown: Callable[[float], str], unit: str) -> str:
+    if found.p10 is None or found.p50 is None or found.p90 is None:
+        return "not known"
+    low, middle, high = map(shown, (found.p10, found.p50, found.p90))
+    return f"{middle} {unit} (8 in 10: {low} to {high} {unit})"
 
 
 def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
@@ -116,7 +135,8 @@ def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
             first, last = (short_date(local_day(s, zone)) for s in extra.since_range_s)
             words += f" (8 in 10: {first} to {last})" if first != last else ""
     kind = f"; {extra.kind}" if extra.kind else ""
-    return f"{words}{kind}; {whole_percent(extra.probability or 0.0)} % sure"
+    sure = min(whole_percent(extra.probability or 0.0), 99)
+    return f"{words}{kind}; {sure} % sure"
 
 
 def unseen_words(vehicle: VehicleForecast) -> str:

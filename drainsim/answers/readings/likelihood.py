@@ -103,8 +103,9 @@ class Likelihood:
         """Return the log likelihood of candidates, up to a constant of the stand."""
         _, volts = self.course_of(found)
         # In blocks below the size at which libraries of linear algebra wake further threads.
-        residual = self.residual_v(found, volts).reshape(-1, BLOCK, self.count)
-        white = (residual @ self.whiten.T).reshape(-1, self.count)
+        residual = self.residual_v(found, volts)
+        in_blocks = residual.reshape(len(residual) // BLOCK, BLOCK, self.count)
+        white = (in_blocks @ self.whiten.T).reshape(residual.shape)
         total = -0.5 * np.einsum("nd,nd->n", white, white)
         for number in range(len(self.seen.falls)):
             column = self.count + 2 * number
