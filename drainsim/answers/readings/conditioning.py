@@ -31,7 +31,7 @@ from drainsim.vehicle.case import Case
 # An extra drain: how likely when a vehicle is parked and on each day after, and its size, evenly
 # spread in its logarithm. From a lamp to a control unit that stays awake: common practice, no
 # source. The chances keep false accusations of 30-day stands below one in a hundred.
-_FAULT_PARKED: Final = 0.10
+_FAULT_PARKED: Final = 0.15
 _FAULT_PER_DAY: Final = 0.002
 _FAULT_KEPT: Final = 0.8  # of a probability found at the stand before
 _FAULT_A: Final = (0.03, 0.6)

@@ -292,10 +292,9 @@ def unanswered(watched: Watched) -> VehicleForecast:
 
 def _common(watched: Watched) -> dict[str, Any]:
     found = watched.found
-    parked = found.parked
     return {
         "id": watched.history.vehicle_id,
-        "parked_since_s": None if parked is None else parked.start_s,
+        "parked_since_s": found.parked_since_s,
         "set_aside": found.set_aside,
         "stands": tuple((stand.start_s, min(stand.end_s, found.now_s)) for stand in found.stands),
     }

@@ -103,6 +103,7 @@ class Learner:
         return [
             *arrays,
             nights.step_v,
+            nights.scatter_v,
             stand.start_s,
             learned.mean,
             learned.covariance,

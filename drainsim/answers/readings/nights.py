@@ -6,12 +6,14 @@ from typing import Final
 import numpy as np
 
 from drainsim.answers.readings.voltage_errors import NIGHT_SD_V
-from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 
 NIGHT_H: Final = 6  # before the start hour: longest at rest, nothing moves
-_COARSE: Final = 4.0  # steps above so many nights' noises are no noise: what counts is crossing
+_COARSE_V: Final = 0.03  # a step above it is no noise: what counts is when it is crossed
+_CROSSING_SD_V: Final = 0.010  # of a voltage that was crossed: when is known to an hour or two
 _VOLTMETER_SD_V: Final = 0.02  # of a hand-held meter at the posts; common practice, no source
 _PER_SECOND_DIFFERENCE: Final = 0.6745 * np.sqrt(6.0)  # median |second difference| of white noise
+_WILD_V: Final = 0.05
 _LEAST_FOR_NOISE: Final = 6
 _FIRST_NIGHTS: Final = 3  # that stay single in a long stand: the surface charge is in them
 _LAST_NIGHTS: Final = 14  # in them a drain that began shows
@@ -26,6 +28,7 @@ class Nights:
     voltage_v: FloatArray
     temperature_c: FloatArray  # NaN: not measured
     step_v: float
+    scatter_v: float  # of a night's readings about their median, over the root of their number
     voltmeter_h: FloatArray  # readings of a person beside the unit, shape (readings,)
     voltmeter_v: FloatArray
     crossed_h: FloatArray  # when a voltage in coarse steps passed the middle between two, and
@@ -48,6 +51,7 @@ class Observed:
     by_unit: BoolArray  # else by a voltmeter at the battery
     falls: tuple[tuple[float, float], ...]
     step_v: float
+    night_v: float  # standard deviation of a night to come, as the unit shows it
 
 
 def observed(nights: Nights) -> Observed:
@@ -61,7 +65,7 @@ def observed(nights: Nights) -> Observed:
     """
     step = nights.step_v if np.isfinite(nights.step_v) else 0.0
     noise = _noise_v(nights, step)
-    if step > _COARSE * NIGHT_SD_V:
+    if step > _COARSE_V:
         at_h, volts, sd, falls = _in_coarse_steps(nights, step)
     else:
         at_h, volts, sizes = _thinned(nights.rested_h, nights.voltage_v)
@@ -75,6 +79,7 @@ def observed(nights: Nights) -> Observed:
         by_unit=np.arange(len(at_h) + by_hand) < len(at_h),
         falls=falls,
         step_v=step,
+        night_v=float(np.hypot(noise, step / np.sqrt(12.0))),
     )
 
 
@@ -92,11 +97,32 @@ def _thinned(at_h: FloatArray, volts: FloatArray) -> tuple[FloatArray, FloatArra
 
 
 def _noise_v(nights: Nights, step: float) -> float:
-    """Return the nights' own noise: the usual one, or what they scatter by if that is more."""
-    if len(nights) < _LEAST_FOR_NOISE or step > _COARSE * NIGHT_SD_V:
-        return NIGHT_SD_V
+    """Return a night's own noise: what its readings leave, or what nights scatter by if more."""
+    usual = float(np.hypot(NIGHT_SD_V, nights.scatter_v))
+    if len(nights) < _LEAST_FOR_NOISE or step > _COARSE_V:
+        return usual
     bends = np.abs(np.diff(nights.voltage_v[1:], 2))
-    return max(NIGHT_SD_V, float(np.median(bends)) / float(_PER_SECOND_DIFFERENCE))
+    return max(usual, float(np.median(bends)) / float(_PER_SECOND_DIFFERENCE))
+
+
+def scatter_v(volts: FloatArray, medians: FloatArray, sizes: IndexArray) -> float:
+    """Return the standard error of a median of a night's readings. [V].
+
+    Parameters
+    ----------
+    volts : shape (readings,)
+        Night by night. [V]
+    medians, sizes : shape (nights,)
+        Of each night's readings: median [V] and number.
+
+    Notes
+    -----
+    1.25 σ/√n for a normal error; σ is 1.25 times the mean departure, wild readings held.
+    """
+    if not len(volts):
+        return 0.0
+    departs = np.minimum(np.abs(volts - np.repeat(medians, sizes)), _WILD_V)
+    return float(1.25 * 1.25 * departs.mean() / np.sqrt(sizes.mean()))
 
 
 def crossings(
@@ -118,7 +144,7 @@ def crossings(
     Near a middle noise makes readings jump to and fro; the time spent above it says when the
     voltage itself passed.
     """
-    if len(rested_h) < 2 * NIGHT_H or not step_v > _COARSE * NIGHT_SD_V:
+    if len(rested_h) < 2 * NIGHT_H or not step_v > _COARSE_V:
         return np.zeros(0), np.zeros(0)
     first, last = np.median(voltage_v[:NIGHT_H]), np.median(voltage_v[-NIGHT_H:])
     steps = round(float(first - last) / step_v)
@@ -149,5 +175,5 @@ def _in_coarse_steps(
         falls = ((begin, end),) if end > begin else ()
         return np.array([at_h.mean()]), level, np.full(1, step / np.sqrt(12.0)), falls
     runs = ((begin, float(crossed_h[0])), (float(crossed_h[-1]), end))
-    sd = np.full(len(crossed_h), NIGHT_SD_V)
+    sd = np.full(len(crossed_h), _CROSSING_SD_V)
     return crossed_h, nights.crossed_v, sd, tuple(run for run in runs if run[1] > run[0])

@@ -27,11 +27,12 @@ _TAIL_V: Final = 0.005
 _TAIL_SD_V: Final = 0.005
 _TAIL_FROM_H: Final = 12.0
 # Slow error over ten days, and one night's. Daily means of a parked weather station scatter by
-# 3.6 mV (2.9 are its step), its 7-day slopes by 0.57 mV/day, which 4 mV of slow error make; twice
-# that for a vehicle under its bonnet: common practice, no source.
-SLOW_SD_V: Final = 0.010
+# 3.6 mV (2.9 are its step), its 7-day slopes by 0.57 mV/day: 4 mV of slow error. A vehicle's is
+# larger, as its curve, its temperature and its make are known worse: common practice, no source.
+# The scatter of a unit's own readings comes on top of a night's.
+SLOW_SD_V: Final = 0.015
 _SLOW_TAU_H: Final = 240.0
-NIGHT_SD_V: Final = 0.007
+NIGHT_SD_V: Final = 0.004
 
 
 def error_mean_v(rested_h: FloatArray) -> FloatArray:
@@ -69,7 +70,8 @@ def error_covariance_v2(
     Notes
     -----
     The surface charge s is half-normal: mean 0.8 σ, mean square σ². With its decay d(t) its
-    covariance is E[s² d d'] − E[s d] E[s d'], averaged over the time constant.
+    covariance is E[s² d d'] − E[s d] E[s d'], averaged over the time constant. The slow error is
+    smooth from day to day (Matérn 3/2): what jumps is in each night's own noise.
     """
     other_h = rested_h if other_h is None else other_h
     decay, mean = _left(rested_h)
@@ -78,8 +80,8 @@ def error_covariance_v2(
     both = (weights[:, None, None] * decay[:, :, None] * decay_other[:, None, :]).sum(axis=0)
     surface = SURFACE_SD_V**2 * (both - 2.0 / math.pi * np.outer(mean, mean_other))
     tail = _TAIL_SD_V**2 * np.outer(_tail(rested_h), _tail(other_h))
-    apart_h = np.abs(rested_h[:, None] - other_h[None, :])
-    return np.asarray(surface + tail + slow_sd_v**2 * np.exp(-apart_h / _SLOW_TAU_H))
+    apart = math.sqrt(3.0) * np.abs(rested_h[:, None] - other_h[None, :]) / _SLOW_TAU_H
+    return np.asarray(surface + tail + slow_sd_v**2 * (1.0 + apart) * np.exp(-apart))
 
 
 def _left(rested_h: FloatArray) -> tuple[FloatArray, FloatArray]:
