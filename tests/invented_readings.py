@@ -103,10 +103,13 @@ FLEET: Final = (
         )
         for n, last in enumerate((42, 42, 33.8, 26.8), start=1)
     ),
-    Truth(name="HY-11", drives=(22.3, 22.4, 22.5, 22.6), extra_a=0.12, extra_days=((36.5, 99),), charge=0.95),
     Truth(
-        name="HY-12", drives=(24.3, 24.4, 24.5, 24.6), extra_a=0.13, extra_days=((36, 99),), dips=True,
-        charge=0.95,
+        name="HY-11", drives=(22.3, 22.4, 22.5, 22.6), charge=0.95,
+        extra_a=0.12, extra_days=((36.5, 99),),
+    ),
+    Truth(
+        name="HY-12", drives=(24.3, 24.4, 24.5, 24.6), charge=0.95,
+        extra_a=0.13, extra_days=((36, 99),), dips=True,
     ),
     Truth(
         name="RS-11", depot="River Side", extra_a=0.28,
@@ -189,8 +192,16 @@ def list_csv() -> str:
     write = csv.writer(out, lineterminator="\n").writerow
     write(
         [
-            "id", "depot", "capacity_ah", "cold_cranking_a", "battery_age_years", "quiescent (mA)",
-            "engine_litres", "fuel", "system", "climate",
+            "id",
+            "depot",
+            "capacity_ah",
+            "cold_cranking_a",
+            "battery_age_years",
+            "quiescent (mA)",
+            "engine_litres",
+            "fuel",
+            "system",
+            "climate",
         ]
     )
     for one in FLEET:

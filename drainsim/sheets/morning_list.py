@@ -95,11 +95,9 @@ def local_day(seconds: float, zone: ZoneInfo) -> dt.date:
 
 
 def days_left(days: Range) -> str:
-    """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; past the horizon or none left, that."""
+    """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; a middle beyond the horizon says so."""
     if days == Range():
         return "not known"
-    if days.p90 == 0.0:
-        return "now: it will hardly start"
     span = span_words(days.p10, days.p90, HORIZON_DAYS)
     return f"{days_words(days.p50, HORIZON_DAYS)} (8 in 10: {span})"
 
@@ -147,6 +145,8 @@ def unseen_words(vehicle: VehicleForecast) -> str:
 def act_words(vehicle: VehicleForecast) -> str:
     """Return how long a vehicle still starts, at what risk today."""
     risk = "not known" if vehicle.risk_today is None else f"{whole_percent(vehicle.risk_today)} %"
+    if vehicle.days_to_no_start.p90 == 0.0:
+        return f"risk today {risk}; it will hardly start any more"
     return f"risk today {risk}, no-start in {days_left(vehicle.days_to_no_start)}"
 
 

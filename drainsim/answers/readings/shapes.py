@@ -167,7 +167,7 @@ def _rises(time_s: FloatArray, volts: FloatArray, step_v: float) -> list[tuple[s
         if place < done:
             continue
         back = np.flatnonzero(v[place:] <= before[place - 1] + max(_BACK_V, step))
-        end = place + int(back[0]) if len(back) else len(v)
+        end = place + max(int(back[0]), 1) if len(back) else len(v)
         near = place + int(np.searchsorted(t[place:end], t[place] + longest_s, "right"))
         drops = np.flatnonzero(np.diff(v[place : near + 1]) <= -drop_v)
         peak = int(drops[-1]) if len(drops) else int(np.argmax(v[place:near]))

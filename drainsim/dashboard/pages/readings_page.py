@@ -62,6 +62,7 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_fr
 _KEPT: Final = "kept_readings_files"
 _LISTED: Final = "kept_readings_list"
 _LARGEST_MB: Final = 50
+_SETTINGS: Final = "Vehicle list, time zone, dates"
 _NO_ZONE: Final = "times say their zone"
 _NO_ORDER: Final = "as the file tells"
 
@@ -103,7 +104,7 @@ def _source() -> tuple[_Question, bool]:
         max_upload_size=_LARGEST_MB,
     )
     kept: Files | None = st.session_state.get(_KEPT)
-    with st.expander("Vehicle list, time zone, dates", key="readings_settings"):
+    with st.expander(_SETTINGS, key="readings_settings"):
         st.file_uploader(
             "List of the same vehicles (CSV or XLSX); without it each is taken as the usual car",
             type=["csv", "xlsx", "txt", "tsv"],
@@ -197,7 +198,8 @@ def _page() -> None:
         try:
             answered = _answered(question.key, question)
         except DrainsimError as error:
-            st.error(plain(str(error)))
+            here = f" On this page, {_SETTINGS} has what --zone and --dates say."
+            st.error(plain(f"{error}.{here if ' --' in str(error) else ''}"))
             return
         _show(question, answered)
         st.subheader("Your readings", anchor=False)
