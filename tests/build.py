@@ -6,6 +6,8 @@ from typing import Any
 import numpy as np
 
 from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.storage.changes import Changes
+from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import (
@@ -80,3 +82,8 @@ def nominal_days(case: Case) -> float:
 def days_or_inf(days: float | None) -> float:
     """Return days with inf for "not within the horizon"."""
     return np.inf if days is None else days
+
+
+def risk_now(question: StandQuestion, changes: Changes | None = None) -> float:
+    """Return the risk of a stand with changes."""
+    return risk_of(question.stand(changes), question.when)[0]

@@ -36,6 +36,13 @@ def placed_words(scenario: Scenario) -> str:
 def days_words(days: float | None, horizon_days: int) -> str:
     """Return "34 days", "3.5 days", "2.4 hours" or "5 minutes", or "more than 180 days".
 
+    Parameters
+    ----------
+    days : float, optional
+        None past the horizon. [d]
+    horizon_days : int
+        How far was looked. [d]
+
     Examples
     --------
     >>> days_words(34.2, 180), days_words(3.46, 180), days_words(0.1, 180), days_words(None, 180)

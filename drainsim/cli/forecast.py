@@ -40,6 +40,7 @@ from drainsim.sheets.morning_list import (
     act_soon,
     act_today,
     act_words,
+    aside_by_reason,
     aside_rows,
     back_test_words,
     changed,
@@ -255,6 +256,7 @@ class _Asked:
             "Newly abnormal drain", new, lambda v: _extra(v, zone), empty="none found"
         )
         lines += _section("Abnormal drain, known", old, lambda v: _extra(v, zone), empty="")
+        lines += _cannot_tell(abnormal)
         lines += _section("Silent or unreadable", unseen(found), unseen_words, empty="none")
         lines += _section(
             "Changed since yesterday", changed(found), lambda v: v.changed, empty="nothing"
@@ -271,6 +273,13 @@ class _Asked:
             ("In the readings, not in the list: ", shown_ids(self.not_listed)),
             ("In the list, without readings: ", shown_ids(self.without_readings)),
             *(("In the list, kept aside: ", row_words(problem)) for problem in problems[:_SHOWN]),
+            *(
+                (
+                    "Set aside: ",
+                    f"{counted(rows, 'reading')} of {counted(vehicles, 'vehicle')}: {reason}",
+                )
+                for reason, rows, vehicles in aside_by_reason(self.found)
+            ),
             *(
                 ("Not read: ", _refused_words(one.where, one.row, one.rows, one.reason))
                 for one in self.readings.refused[:_SHOWN]
@@ -294,9 +303,14 @@ def _refused_words(where: str, row: int, rows: int, reason: str) -> str:
 def _extra(vehicle: VehicleForecast, zone: Any) -> str:
     extra = vehicle.extra_drain
     said = [extra_words(vehicle, zone)]
-    said += [f"voltage cannot tell {extra.cannot_tell}"] if extra.cannot_tell else []
     said += [f"tells next: {extra.tells_next}"] if extra.tells_next else []
     return "; ".join(said)
+
+
+def _cannot_tell(vehicles: Sequence[VehicleForecast]) -> list[str]:
+    """Return what the voltage cannot say of abnormal drains, once for all of them."""
+    told = dict.fromkeys(v.extra_drain.cannot_tell for v in vehicles if v.extra_drain.cannot_tell)
+    return [line for words in told for line in wrapped(f"Voltage cannot tell {words}.", "  ", "  ")]
 
 
 def _section(

@@ -6,13 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from drainsim.answers.driving.before_parking import parked_from_pattern
-from drainsim.answers.standing.park import ParkAnswer, park, run_draws
+from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.files.profile import BatteryProfile, own_folder, read_profile
 from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self_discharge
 from drainsim.physics.oil import REFERENCE_OIL, turning_factor
 from drainsim.physics.tables import FloatArray, interpolate
-from drainsim.simulation.battery_curves import curves_of
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.case import Case, resolve
@@ -218,17 +216,6 @@ def median_days(tables: Mapping[str, Any]) -> float:
     """Return the answer: the draws' median days to the first no-start; inf past the horizon."""
     days = answer(tables).days_to_no_start.p50
     return float("inf") if days is None else days
-
-
-def drawn_days(tables: Mapping[str, Any]) -> float:
-    """Return the draws' median days to the first no-start, between two draws if need be.
-
-    Past the horizon, the horizon; nothing else of the answer is worked out.
-    """
-    found = parked_from_pattern(case(tables))
-    drawn = run_draws(found, curves_of(found))
-    days = np.minimum(drawn.no_start_h / HOURS_PER_DAY, float(found.horizon_days))
-    return float(np.median(days))
 
 
 def coldest_start_c(found: Case) -> float:

@@ -37,19 +37,6 @@ def course_title(answer: ParkAnswer) -> str:
     return f"Charge and start margin: {end_words(answer)} after {days}"
 
 
-def course_alt(answer: ParkAnswer) -> str:
-    """Return what the chart shows, in words."""
-    horizon = answer.case.horizon_days
-    course = answer.course
-    return (
-        f"Medians of the cases. State of charge falls from "
-        f"{percent_from_share(course.charge[0]):.0f} %; the start margin begins at "
-        f"{course.margin[0]:.1f}; half of the cases have had their first {end_words(answer)} "
-        f"after {days_words(answer.days_to_no_start.p50, horizon)} "
-        f"(8 in 10 cases: {_range(answer)}). Battery temperature below."
-    )
-
-
 def course_figure(
     answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:

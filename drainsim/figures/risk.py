@@ -22,17 +22,6 @@ def risk_title(answer: ParkAnswer) -> str:
     return f"Risk of a {ends}: within {_RISK_PERCENT:.0f} % for {days_words(safe, horizon)}"
 
 
-def risk_alt(answer: ParkAnswer) -> str:
-    """Return what the chart shows, in words."""
-    shares = answer.course.probability_no_start
-    last = percent_from_share(float(shares[-1]))
-    return (
-        f"{risk_title(answer)}; on day {len(shares) - 1} "
-        f"{'the start attempt fails' if answer.case.vehicle.starts else 'it is silent'} in "
-        f"{last:.0f} % of cases."
-    )
-
-
 def risk_figure(
     answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:

@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import FloatArray
 from drainsim.physics.wiring import (
-    CONTINUOUS_SHARE,
     FuseKind,
     cable_ohm_per_m,
     fuse_cold_ohm,
@@ -76,16 +75,15 @@ def fuse_for_peak_a(peak_a: float) -> float | None:
 
     Notes
     -----
-    At least 1.5 times the peak, and the peak at most 75 % of it (component maker's fuse guide);
-    not below 2 A, which leaves room for inrush (common practice, no source).
+    At least 1.5 times the peak, which is then at most 67 % of it, within the 75 % of a component
+    maker's fuse guide; not below 2 A, which leaves room for inrush (common practice, no source).
 
     Examples
     --------
     >>> fuse_for_peak_a(0.25), fuse_for_peak_a(4.0)
     (2.0, 7.5)
     """
-    wanted = max(FUSE_OVER_PEAK * peak_a, peak_a / CONTINUOUS_SHARE)
-    return next((fuse for fuse in FUSES_A if fuse >= wanted - 1e-9), None)
+    return next((fuse for fuse in FUSES_A if fuse >= FUSE_OVER_PEAK * peak_a - 1e-9), None)
 
 
 def fuse_ohm(rating_a: float, *, kind: FuseKind = "medium") -> float:

@@ -23,6 +23,7 @@ from drainsim.units import ma_from_a, whole_percent
 
 SOON_DAYS: Final = 7
 NEW_DAYS: Final = 7  # a drain that began within so many days is new
+_SUREST: Final = 99  # per cent that a probability is told as at most
 MORNING_HEADING: Final = ("section", "vehicle", "date", "risk_today", "what")
 VEHICLE_HEADING: Final = (
     "id", "status", "parked_since", "charge", "charge_p10", "charge_p90", "drain_a", "drain_a_p10",
@@ -133,8 +134,8 @@ def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
             first, last = (short_date(local_day(s, zone)) for s in extra.since_range_s)
             words += f" (8 in 10: {first} to {last})" if first != last else ""
     kind = f"; {extra.kind}" if extra.kind else ""
-    sure = min(whole_percent(extra.probability or 0.0), 99)
-    return f"{words}{kind}; {sure} % sure"
+    sure = min(whole_percent(extra.probability or 0.0), _SUREST)
+    return f"{words}{kind}; {'over ' * (sure == _SUREST)}{sure} % sure"
 
 
 def unseen_words(vehicle: VehicleForecast) -> str:
@@ -224,6 +225,19 @@ def aside_rows(morning: Morning, readings: Readings, zone: ZoneInfo) -> list[tup
     return rows
 
 
+def aside_by_reason(morning: Morning) -> list[tuple[str, int, int]]:
+    """Return (reason, readings, vehicles) of what is set aside, the most readings first."""
+    found: dict[str, list[tuple[int, str]]] = {}
+    for vehicle in morning.vehicles:
+        for part in vehicle.set_aside:
+            found.setdefault(part.reason, []).append((part.rows, vehicle.id))
+    counts = [
+        (reason, sum(rows for rows, _ in parts), len({name for _, name in parts}))
+        for reason, parts in found.items()
+    ]
+    return sorted(counts, key=lambda one: (-one[1], one[0]))
+
+
 def summary(morning: Morning, zone: ZoneInfo) -> dict[str, Any]:
     """Return the counts of a morning as JSON-ready data."""
     today = local_day(morning.now_s, zone)
@@ -238,6 +252,10 @@ def summary(morning: Morning, zone: ZoneInfo) -> dict[str, Any]:
         "silent_or_unreadable": [v.id for v in unseen(morning)],
         "readings_used": sum(v.readings_used for v in morning.vehicles),
         "readings_set_aside": sum(p.rows for v in morning.vehicles for p in v.set_aside),
+        "set_aside": [
+            {"reason": reason, "readings": rows, "vehicles": vehicles}
+            for reason, rows, vehicles in aside_by_reason(morning)
+        ],
         "back_test": morning.back_test.as_dict(),
         "assumptions": list(morning.assumptions),
     }

@@ -20,6 +20,7 @@ from drainsim.answers.storage.sunshine import panel_by_month, small_panel
 from drainsim.errors import OutOfRangeError
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from tests.build import risk_now
 
 SEARCHES: tuple[Callable[[StandQuestion], Search | None], ...] = (
     searches.charge_search,
@@ -201,7 +202,7 @@ def test_a_stricter_question_never_allows_more() -> None:
     on_day, every_day, any_time = (
         replace(asked, when=when) for when in ("on_day", "every_day", "any_time")
     )
-    risks = [one.risk_with()[0] for one in (on_day, every_day, any_time)]
+    risks = [risk_now(one) for one in (on_day, every_day, any_time)]
     assert risks == sorted(risks)
     values = [
         solved_by(searches.quiescent_search, one).value for one in (on_day, every_day, any_time)

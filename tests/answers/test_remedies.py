@@ -14,6 +14,7 @@ from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, rem
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.scenario import scenario_from_dict
+from tests.build import risk_now
 
 TABLES: dict[str, Any] = {
     "battery": {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 0.9},
@@ -90,7 +91,7 @@ def test_visits_reset_the_stand() -> None:
     found = by_key(remedies(asked))["visits"]
     assert found.visit_weeks is not None
     assert found.holds
-    first = ask(7 * found.visit_weeks).all_along.risk_with()[0]
+    first = risk_now(ask(7 * found.visit_weeks).all_along)
     assert found.risk >= first  # the stretch before the first visit starts at 90 %
     assert remedies(asked).risk_now > 0.9
 

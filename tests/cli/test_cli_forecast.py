@@ -62,6 +62,7 @@ def test_the_faulty_vehicle_is_named_with_its_range(run: Run, file: Path) -> Non
     assert "VA-3: draws" in found
     assert "mA (8 in 10:" in found
     assert "VA-1" not in found
+    assert found.count("Voltage cannot tell which circuit") == 1
     for title in ("Act today (2026-11-18)", "Changed since yesterday", "How earlier forecasts"):
         assert title in out
 

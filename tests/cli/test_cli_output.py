@@ -1,5 +1,7 @@
 """What the commands write: UTF-8 always, and one sentence where it cannot be written."""
 
+import contextlib
+import io
 import os
 import subprocess
 import sys
@@ -7,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from drainsim.cli import main
 from drainsim.files.profile import list_profiles
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,6 +31,16 @@ def drainsim(
             stderr=subprocess.PIPE,
         )
     return done.returncode, done.stdout or b"", done.stderr.decode("utf-8")
+
+
+def inside(monkeypatch: pytest.MonkeyPatch, cwd: Path, *words: str) -> tuple[int, bytes, str]:
+    """Run the command in this process, where starting another would prove nothing more."""
+    file, err = io.BytesIO(), io.StringIO()
+    out = io.TextIOWrapper(file, write_through=True)
+    monkeypatch.chdir(cwd)
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = main(words)
+    return code, file.getvalue(), err.getvalue()
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full on this system")
@@ -67,15 +80,19 @@ def test_output_is_utf8_under_any_code_page_and_reads_back(tmp_path: Path, encod
     ],
 )
 def test_every_file_is_read_as_utf16_too(
-    tmp_path: Path, encoding: str, example: list[str], words: list[str]
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    encoding: str,
+    example: list[str],
+    words: list[str],
 ) -> None:
     """Some shells write UTF-16 for `>`; the answer is the one to the UTF-8 file."""
-    _, out, _ = drainsim(*example, cwd=tmp_path)
+    _, out, _ = inside(monkeypatch, tmp_path, *example)
     name = "file"
     (tmp_path / name).write_bytes(out)
-    plain = drainsim(*words, name, cwd=tmp_path)
+    plain = inside(monkeypatch, tmp_path, *words, name)
     (tmp_path / name).write_bytes(out.decode("utf-8").encode(encoding))
-    assert drainsim(*words, name, cwd=tmp_path) == plain
+    assert inside(monkeypatch, tmp_path, *words, name) == plain
     assert plain[0] == 0
 
 
@@ -92,7 +109,9 @@ _COMMANDS = ("\x1b]0;owned\x07", "\x1b[2J", "\x9b31m", "\u202e", "\r", "\x08")
 
 
 @pytest.mark.parametrize("command", _COMMANDS)
-def test_nothing_a_file_holds_commands_the_terminal(tmp_path: Path, command: str) -> None:
+def test_nothing_a_file_holds_commands_the_terminal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
     """Headings, names and a profile's sources are printed as letters, in words and as JSON."""
     listed = (
         f'id;capacity_ah;"No{command}te";depot\na{command}b;60;x;"de{command}pot"\nc;sixty;y;z\n'
@@ -113,7 +132,7 @@ def test_nothing_a_file_holds_commands_the_terminal(tmp_path: Path, command: str
         ["profiles", "--profiles", "."],
         ["profiles", "--profiles", ".", "--json"],
     ):
-        code, out, err = drainsim(*words, cwd=tmp_path)
+        code, out, err = inside(monkeypatch, tmp_path, *words)
         assert code in (0, 2, 3), err
         text = out.decode("utf-8").replace("\r\n", "\n")  # at a line's end it moves nothing
         assert "Mine" in text or "pot" in text or "kept" in err

@@ -11,6 +11,7 @@ from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.cli.main import main
 from drainsim.vehicle.scenario import read_scenario, scenario_from_dict
+from tests.build import risk_now
 
 SCENARIO = """
 [battery]
@@ -49,7 +50,7 @@ def test_json_gives_what_the_answer_gives(
     solved = {one["key"]: one for one in answer["inverse"]}
     assert {"quiescent", "battery", "panel", "report_interval", "cutoff"} <= set(solved)
     back = with_changes(question.scenario, solved["quiescent"]["changes"])
-    again = StandQuestion(scenario=back, days=40).risk_with()[0]
+    again = risk_now(StandQuestion(scenario=back, days=40))
     assert again == solved["quiescent"]["risk_at_value"]
 
 

@@ -15,11 +15,15 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.standing.park import run_draws
 from drainsim.errors import DrainsimError
 from drainsim.evidence import asking
 from drainsim.evidence.check import Check
 from drainsim.evidence.registry import all_checks
 from drainsim.files.writing import write_text
+from drainsim.simulation.battery_curves import curves_of
+from drainsim.units import HOURS_PER_DAY
 from tests.evidence.constants import Constant, find_constants
 
 THRESHOLD: Final = 0.05
@@ -126,12 +130,23 @@ def all_constants() -> tuple[Constant, ...]:
     return find_constants(EXAMPLES.values(), sorted(_used_presets()))
 
 
+def drawn_days(tables: Mapping[str, Any]) -> float:
+    """Return the draws' median days to the first no-start, between two draws if need be.
+
+    Past the horizon, the horizon; nothing else of the answer is worked out.
+    """
+    found = parked_from_pattern(asking.case(tables))
+    drawn = run_draws(found, curves_of(found))
+    days = np.minimum(drawn.no_start_h / HOURS_PER_DAY, float(found.horizon_days))
+    return float(np.median(days))
+
+
 def medians(names: Iterable[str]) -> dict[str, float]:
     """Return the examples' median days; inf where the model refuses the changed constant."""
     found = {}
     for name in names:
         try:
-            found[name] = asking.drawn_days({**EXAMPLES[name], "run": _RUN})
+            found[name] = drawn_days({**EXAMPLES[name], "run": _RUN})
         except REFUSALS:
             found[name] = float("nan")
     return {name: days if np.isfinite(days) else float("inf") for name, days in found.items()}

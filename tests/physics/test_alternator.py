@@ -62,3 +62,9 @@ def test_an_alternator_replaces_a_warm_start_within_minutes() -> None:
     # Computed row of the reference sheet, before charge efficiency.
     taken_ah = float(start_charge_ah(150.0, demand_factor=1.0, crank_s=2.0))
     assert_allclose(taken_ah * 3600.0 / np.array([5.0, 15.0]), [60.0, 20.0])
+
+
+def test_a_start_twice_as_hard_takes_four_times_the_charge() -> None:
+    """Twice the current for twice the time: common practice, no source."""
+    warm, cold = start_charge_ah(150.0, demand_factor=[1.0, 2.0])
+    assert_allclose(cold / warm, 4.0)

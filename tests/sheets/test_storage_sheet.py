@@ -27,6 +27,7 @@ from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
 from drainsim.sheets.translation import LANGUAGES
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.scenario import scenario_from_dict
+from tests.build import risk_now
 from tests.message_files import OTHERS
 
 pdfium: Any = pytest.importorskip("pypdfium2")
@@ -429,7 +430,7 @@ def test_a_no_leads_to_the_month_from_which_it_holds(answers: dict[str, StorageA
     holding = [
         begin
         for begin in begins
-        if mild.all_along.risk_with({"site.parked_from": begin})[0] <= mild.risk
+        if risk_now(mild.all_along, {"site.parked_from": begin}) <= mild.risk
     ]
     assert answer.later == holding[0] > parked
     assert answer.later.isoformat() in answer.sentence

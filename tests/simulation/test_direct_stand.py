@@ -282,3 +282,40 @@ def test_curves_are_monotone_where_bounds_rely_on_it(key: str, turns_engine: boo
     assert_allclose(curves.cranking_by_charge_at(found[inside]), wanted[inside], atol=1e-9)
     assert (curves.cranking_by_charge[0] >= wanted[found < 0.0]).all()
     assert (curves.cranking_by_charge[-1] < wanted[found > 1.0]).all()
+
+
+@pytest.mark.parametrize("cutoff_v", [None, 11.6, 12.0])
+def test_lanes_that_a_weak_charger_cannot_keep_from_empty_are_the_same(
+    cutoff_v: float | None,
+) -> None:
+    """Blocks that end empty while a panel charges, with and without a unit that switches there."""
+    unit = {"sleep_a": 0.2, "report_charge_as": 0.0, "supply": "switching"}
+    tables = {
+        "battery": {"capacity_ah": 12, "state_of_charge": 0.35},
+        "vehicle": {"quiescent_a": 0.25},
+        "unit": unit if cutoff_v is None else {**unit, "cutoff_v": cutoff_v},
+        "solar": {"panel_w": 3, "latitude_deg": 50},
+        "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 20)},
+        "run": {"horizon_days": 12, "draws": 100},
+    }
+    case = case_of(tables)
+    lanes, curves = lanes_of(case), curves_of(case)
+    assert runs_directly(lanes, curves, drawn_loads(case), step_h=6.0)
+    direct, stepped = (
+        stand(
+            lanes,
+            curves,
+            drawn_loads(case),
+            drawn_weather(case),
+            horizon_days=12,
+            step_h=6.0,
+            course=True,
+            to_the_end=True,
+            snapshot_day=0,
+            ends=(Event.NO_START,),
+            **more,
+        )
+        for stand, more in ((direct_stand, {}), (stepped_stand, {"balances": False}))
+    )
+    compare(direct, stepped)
+    assert np.isfinite(stepped.empty_h).all()

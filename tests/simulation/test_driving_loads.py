@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from drainsim.answers.driving.before_parking import nominal_weeks
+from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.simulation.week import DrivingBalance
 from tests.build import MUST_SHOW, case_of
 
@@ -45,3 +46,26 @@ def test_heated_screens_are_on_below_three_degrees_only() -> None:
     assert mild.drawn_driving[0] == 0.0
     without = driven(5.0, load_a=18.0)
     assert mild.charged[0] == without.charged[0] > 0.0
+
+
+def test_a_trip_partly_at_idle_draws_and_charges_by_its_parts() -> None:
+    """A quarter of an hour at idle lacks 10 A, the rest lacks what the full output leaves."""
+    trips = [{"start": "08:00", "minutes": 60, "idle_share": 0.25, "days": "Wed"}]
+    for load_a in (30.0, 50.0):
+        moving_a = max(load_a - 40.0 * DRIVING_SHARE, 0.0)
+        wanted_ah = 0.25 * (load_a - 20.0) + 0.75 * moving_a
+        balance = driven(20.0, trips=trips, load_a=load_a)
+        assert balance.drawn_driving[0] == pytest.approx(wanted_ah, rel=1e-6)
+
+
+def test_a_small_alternator_fills_a_low_battery_with_all_it_has_to_spare() -> None:
+    """10 A, half of it at idle: a battery at 30 % takes all that a load of 2 A leaves."""
+    trips = [{"start": "08:00", "minutes": 60, "idle_share": 0.25, "days": "Wed"}]
+    case = case_of(
+        MUST_SHOW,
+        battery={"state_of_charge": 0.3},
+        site={"temperature_c": 20.0},
+        pattern={**ONE_TRIP, "trips": trips, "alternator_a": 10, "load_a": 2.0},
+    )
+    spare_ah = 0.25 * (5.0 - 2.0) + 0.75 * (10.0 * DRIVING_SHARE - 2.0)
+    assert nominal_weeks(case).balance[-1].charged[0] == pytest.approx(spare_ah, rel=1e-6)

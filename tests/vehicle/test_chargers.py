@@ -12,6 +12,7 @@ from drainsim.files.presets import presets
 from drainsim.physics.acceptance import acceptance_of, charge_efficiency
 from drainsim.physics.solar import extraterrestrial_kwh_m2_day
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.compatibility import charger_is_on
 from tests.build import case_of
 
 PARKED: dict[str, Any] = {
@@ -60,8 +61,10 @@ def test_a_maintainer_holding_a_battery_replaces_what_is_drawn() -> None:
     case = parked(
         maintainer={"float_v": 13.6, "mains_efficiency": 0.7},
         other=[{"name": "alarm", "current_a": 0.02}],
+        vehicle={"wake_ups": [{"every_h": 1, "duration_s": 36, "current_a": 1.03}]},
+        unit={"sleep_a": 0.004, "report_charge_as": 0.0},
     )
-    watts = (0.03 + 0.02) / KEPT * 13.6 / 0.7
+    watts = (0.03 + 0.02 + 0.01 + 0.004) / KEPT * 13.6 / 0.7
     assert_allclose(noted(case, "maintainer.mains_power"), watts)
     (source,) = (a.source for a in case.assumptions if a.name == "maintainer.mains_power")
     assert f"{watts * 24 * 30 / 1000:.1f} kWh a month" in source
@@ -217,3 +220,37 @@ def test_a_battery_lives_warmer_than_the_air_and_nights_may_be_colder_than_their
     steady = parked().site
     assert (steady.season_sd_c, steady.weather_sd_c, steady.coldest_c) == (0.0, 0.0, None)
     assert steady.life_temperature_c == 15.0
+
+
+@pytest.mark.parametrize(
+    ("name", "table", "on"),
+    [
+        ("solar", {"panel_w": 20}, True),
+        ("solar", {"panel_w": 0}, False),
+        ("solar", {}, False),
+        ("maintainer", {}, True),
+        ("top_up", {}, True),
+    ],
+)
+def test_a_charger_is_there_where_its_table_is_but_a_panel_needs_watts(
+    name: str, table: dict[str, float], on: bool
+) -> None:
+    """An empty [maintainer] is a usual one, an empty [solar] no panel."""
+    assert charger_is_on({name: table}, name) == on
+    assert not charger_is_on({"battery": {}}, name)
+
+
+def test_half_a_battery_accepts_half_of_what_a_whole_one_does_in_the_cold() -> None:
+    """Where the battery, not the maintainer, is the limit, acceptance goes with its capacity."""
+    new, worn = (
+        parked(
+            battery={"health": health},
+            site={"temperature_c": -25},
+            maintainer={"current_a": 20.0},
+        ).maintainer
+        for health in (1.0, 0.5)
+    )
+    assert new is not None
+    assert worn is not None
+    assert 0.0 < new.charging_a[0] < 20.0 * KEPT
+    assert_allclose(worn.charging_a, 0.5 * new.charging_a)

@@ -82,3 +82,9 @@ def test_complaint_names_or_holds_its_job(tmp_path: Path) -> None:
             complaint_from_dict(bad, where="c", folder=tmp_path)
     with pytest.raises(RecordError, match="parked_days is missing"):
         complaint_from_dict({**inside, "happened": {}}, where="c")
+
+
+def test_a_job_is_on_a_12_v_system_unless_it_says_otherwise() -> None:
+    """Both that can be, and what is taken where nothing is said."""
+    for said, volts in (({}, 12), ({"system_v": 12}, 12), ({"system_v": 24}, 24)):
+        assert job_record_from_dict(changed(job=said), where="a").system_v == volts

@@ -106,7 +106,7 @@ def test_an_isolated_auxiliary_battery_feeds_the_unit_alone() -> None:
         unit={"fed_from": "auxiliary", "cutoff_v": 11.8},
         other=[{"name": "cool box", "current_a": 0.5, "fed_from": "auxiliary"}],
     )
-    assert case.unit.normal_current_a == 0.0
+    assert case.unit.normal_current_a == case.unit.once_ah == case.unit.sigma == 0.0
     assert case.vehicle.other_a == 0.0
     beside = case.auxiliary
     assert beside is not None

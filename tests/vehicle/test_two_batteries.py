@@ -8,6 +8,9 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.compatibility import means_something
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.build import case_of
 
 VAN: dict[str, Any] = {
@@ -182,3 +185,31 @@ def test_a_motorcycle_has_a_starter_and_a_battery_of_its_size(
     # Eleven labels: 15 to 20 A of cold cranking current per Ah.
     assert 15.0 <= case.battery.cold_cranking_a / case.battery.capacity_ah <= 20.0
     assert case.vehicle.key_off_ah == 0.0
+
+
+@pytest.mark.parametrize(
+    ("battery", "asked"),
+    [
+        ({"system": "12V"}, False),
+        ({"system": "parallel"}, False),
+        ({"system": "24V"}, True),
+        ({"system": "auxiliary"}, True),
+        ({"system": "auxiliary", "isolator": "no"}, False),
+    ],
+)
+def test_where_a_unit_is_fed_from_is_asked_only_where_there_is_a_choice(
+    battery: dict[str, Any], asked: bool
+) -> None:
+    """One battery, or two that are one, leave nothing to choose."""
+    assert means_something(UNIT.fed_from, {"battery": battery}) == asked
+
+
+@pytest.mark.parametrize(
+    ("kind", "fuel", "oil"),
+    [("engine", True, True), ("motorcycle", False, True), ("electric", False, False)],
+)
+def test_fuel_and_oil_are_asked_of_what_burns_and_turns(kind: str, fuel: bool, oil: bool) -> None:
+    """A motorcycle's fuel says nothing, an electric vehicle has neither."""
+    tables = {"vehicle": {"kind": kind}}
+    assert means_something(VEHICLE.fuel, tables) == fuel
+    assert means_something(VEHICLE.oil_grade, tables) == oil

@@ -86,7 +86,16 @@ def _earlier(case: Case) -> Case:
 def nominal_weeks(
     case: Case, *, extra_minutes_per_week: FloatArray | None = None, weeks: int | None = None
 ) -> Weeks:
-    """Return the weeks of the case's own values, one lane for each extra driving time."""
+    """Return the weeks of the case's own values, one lane for each extra driving time.
+
+    Parameters
+    ----------
+    case : Case
+    extra_minutes_per_week : array, shape (lanes,), optional
+        Driving added. [min/week]
+    weeks : int, optional
+        How many; the pattern's own number otherwise.
+    """
     pattern = driving_pattern(case)
     if weeks is not None:
         pattern = replace(pattern, weeks=min(weeks, pattern.weeks))

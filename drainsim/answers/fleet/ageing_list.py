@@ -66,6 +66,16 @@ def ageing_of(
 ) -> AgeingAnswer:
     """Return the ageing answer to a scenario, looked at over a whole year.
 
+    Parameters
+    ----------
+    scenario : Scenario
+    winters : int
+        How many to look ahead.
+    risk : float
+        Accepted chance of a no-start on a winter's coldest morning. [-]
+    profile_folders : tuple of Path
+        Where further battery profiles are.
+
     Raises
     ------
     DrainsimError

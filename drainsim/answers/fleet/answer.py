@@ -281,7 +281,17 @@ def answer_part(
     risk: float,
     dates: tuple[dt.date, ...],
 ) -> AnsweredPart:
-    """Return answers, problems and sums of some vehicles; parts may be joined in any order."""
+    """Return answers, problems and sums of some vehicles; parts may be joined in any order.
+
+    Parameters
+    ----------
+    vehicles : sequence of FleetVehicle
+    settings : FleetSettings
+    risk : float
+        Owner's limit on P(no-start). [-]
+    dates : tuple of date
+        Days asked about.
+    """
     counts = no_counts(settings)
     cases, problems = resolved(vehicles, settings)
     answers = []

@@ -156,7 +156,19 @@ def vehicle_answer(
     risk: float,
     dates: tuple[dt.date, ...],
 ) -> VehicleAnswer:
-    """Return a vehicle's line of the action list."""
+    """Return a vehicle's line of the action list.
+
+    Parameters
+    ----------
+    vehicle, case : FleetVehicle, Case
+    run : VehicleRun
+        Its draws, seen from today.
+    settings : FleetSettings
+    risk : float
+        Owner's limit on P(no-start). [-]
+    dates : tuple of date
+        Days asked about.
+    """
     chance = run.probability
     p10, p50, p90 = (float(d) if np.isfinite(d) else None for d in run.days_left)
     back = vehicle.planned_return
@@ -203,7 +215,16 @@ def values_as_used(case: Case) -> tuple[tuple[str, Any], ...]:
 
 
 def act_by(chance: FloatArray, today: dt.date, risk: float) -> dt.date | None:
-    """Return the last day before P(no-start) first exceeds the limit; today if it does already."""
+    """Return the last day before P(no-start) first exceeds the limit; today if it does already.
+
+    Parameters
+    ----------
+    chance : array, shape (days + 1,)
+        P(no-start) at the start hour of each day from today on. [-]
+    today : date
+    risk : float
+        Owner's limit. [-]
+    """
     too_risky = np.flatnonzero(chance > risk)
     if not len(too_risky):
         return None

@@ -27,6 +27,12 @@ class CountBand:
 def binomial_probabilities(trials: int, chance: float) -> FloatArray:
     """Return P(0), P(1) … P(trials) of a binomial distribution.
 
+    Parameters
+    ----------
+    trials : int
+    chance : float
+        Of each trial. [-]
+
     Notes
     -----
     Worked out from its largest term in logarithms, so that ten thousand trials stay finite.

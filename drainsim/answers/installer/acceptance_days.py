@@ -84,7 +84,18 @@ def _answer(
 def scenario_with(
     scenario: Scenario, vehicle_a: float | None, unit_a: float | None, *, where: str
 ) -> Scenario:
-    """Return a scenario with a measured vehicle and a unit of one mean current, or none."""
+    """Return a scenario with a measured vehicle and a unit of one mean current, or none.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    vehicle_a : float, optional
+        Measured mean current of the vehicle; its own values where None. [A]
+    unit_a : float, optional
+        Mean current of the unit; no unit where None. [A]
+    where : str
+        Name of the scenario in messages.
+    """
     tables = {name: part for name, part in scenario.tables.items() if name != "measured"}
     keys = list(scenario.origins)
     if vehicle_a is not None:

@@ -58,7 +58,21 @@ def supply_needs(
     minimum_v: float | None = None,
     sense_minimum_v: float | None = None,
 ) -> SupplyNeeds:
-    """Return a unit's needs, with the defaults of its system."""
+    """Return a unit's needs, with the defaults of its system.
+
+    Parameters
+    ----------
+    system_v : int
+        12 or 24. [V]
+    peak_a : float
+        Highest current at `rated_at_v`. [A]
+    rated_at_v : float, optional
+        Voltage the peak was stated at. [V]
+    switching : bool
+        Whether the supply draws constant power.
+    minimum_v, sense_minimum_v : float, optional
+        Lowest voltage the unit works at, and that its sense wire reads as on. [V]
+    """
     given = minimum_v is not None
     return SupplyNeeds(
         system_v=system_v,

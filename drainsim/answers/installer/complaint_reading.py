@@ -65,6 +65,15 @@ def reading_fit(
     """Return a weight per draw: how well its charge fits a resting voltage found afterwards.
 
     Each draw reads the voltage on its own curve, `offset_v` above the profile's. [V].
+
+    Parameters
+    ----------
+    complaint : Complaint
+    battery : Battery
+    end : array, shape (draws,)
+        Charge at the end of the stand, as a share of full. [-]
+    offset_v : array, shape (draws,)
+        How far each draw's curve lies above the profile's. [V]
     """
     test = complaint.battery_test
     if "resting_v" not in test:
@@ -89,7 +98,15 @@ def reading_fit(
 
 
 def misfit_words(unexplained_ah: float, low_ah: float, high_ah: float) -> str:
-    """Return the headline of readings that do not fit; negative Ah are charge too much."""
+    """Return the headline of readings that do not fit; negative Ah are charge too much.
+
+    Parameters
+    ----------
+    unexplained_ah : float
+        Charge the record does not explain, in the middle of the draws. [Ah]
+    low_ah, high_ah : float
+        Ends of its middle 80 %. [Ah]
+    """
     low, high = sorted((abs(low_ah), abs(high_ah)))
     what = "is missing" if unexplained_ah > 0.0 else "is there that should be missing"
     return (

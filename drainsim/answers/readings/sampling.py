@@ -15,7 +15,7 @@ import numpy as np
 from drainsim.physics.tables import FloatArray, IndexArray
 
 BLOCK: Final = 200  # candidates come in blocks
-ROUNDS: Final = (1000, 600, 600)  # candidates: of the prior, then of two fitted proposals
+ROUNDS: Final = (600, 400, 400, 400, 400)  # candidates: of the prior, then of fitted proposals
 _FEWEST: Final = 60.0  # effective candidates a proposal is fitted to
 _WIDER: Final = 1.3  # a proposal's covariance over that of what was found
 _FREEDOM: Final = 6.0  # of the t distribution: heavier tails than what is looked for

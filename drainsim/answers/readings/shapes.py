@@ -166,8 +166,8 @@ def _rises(time_s: FloatArray, volts: FloatArray, step_v: float) -> list[tuple[s
     for place in places.tolist():
         if place < done:
             continue
-        back = np.flatnonzero(v[place:] <= before[place - 1] + max(_BACK_V, step))
-        end = place + max(int(back[0]), 1) if len(back) else len(v)
+        back = np.flatnonzero(v[place + 1 :] <= before[place - 1] + max(_BACK_V, step))
+        end = place + 1 + int(back[0]) if len(back) else len(v)
         near = place + int(np.searchsorted(t[place:end], t[place] + longest_s, "right"))
         drops = np.flatnonzero(np.diff(v[place : near + 1]) <= -drop_v)
         peak = int(drops[-1]) if len(drops) else int(np.argmax(v[place:near]))
@@ -179,8 +179,10 @@ def _rises(time_s: FloatArray, volts: FloatArray, step_v: float) -> list[tuple[s
 def _charged_until(time_s: FloatArray, volts: FloatArray) -> int:
     """Return how many readings a charger holds the voltage for, 0 if for less than half a day."""
     charged = (volts >= _CHARGER_V[0]) & (volts <= _CHARGER_V[1])
+    if not charged.any():
+        return 0
     ends = np.flatnonzero(~charged[1:] & charged[:-1])
-    first = int(np.argmax(charged)) if charged.any() else len(volts)
+    first = int(np.argmax(charged))
     last = int(ends[ends >= first][0]) if (ends >= first).any() else len(volts) - 1
     if first > 2 or time_s[last] - time_s[first] <= _CHARGER_H * SECONDS_PER_HOUR:
         return 0

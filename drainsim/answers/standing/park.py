@@ -288,7 +288,15 @@ def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
-    """Return the last day before P(no-start) first exceeds a risk; None past the horizon."""
+    """Return the last day before P(no-start) first exceeds a risk; None past the horizon.
+
+    Parameters
+    ----------
+    probability_by_day : array, shape (days + 1,)
+        P(no-start) at the start hour of each day from parking on. [-]
+    risk : float
+        Accepted P(no-start). [-]
+    """
     too_risky = np.flatnonzero(probability_by_day > risk)
     return float(max(int(too_risky[0]) - 1, 0)) if len(too_risky) else None
 

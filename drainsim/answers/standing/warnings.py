@@ -20,7 +20,16 @@ def park_warnings(
     half_charge: float | None,
     no_start: float | None,
 ) -> list[str]:
-    """Return what the user should know about this answer."""
+    """Return what the user should know about this answer.
+
+    Parameters
+    ----------
+    case, curves : Case, BatteryCurves
+    drawn : Stand
+        Its draws.
+    half_charge, no_start : float, optional
+        Median days to half of the charge and to the no-start; None past the horizon. [d]
+    """
     found = []
     frozen = float(np.isfinite(drawn.freezing_h).mean())
     if frozen >= 0.05:

@@ -48,7 +48,14 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
 
 
 def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:
-    """Return the unit's voltage ladder with no step faster than an interval."""
+    """Return the unit's voltage ladder with no step faster than an interval.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    interval_h : float
+        Least time between reports on any step. [h]
+    """
     rungs = scenario.get(UNIT.ladder)
     chosen = scenario.get(UNIT.preset)
     if rungs is None and chosen:
@@ -60,7 +67,14 @@ def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float
 
 
 def report_changes(scenario: Scenario, interval_h: float) -> Changes:
-    """Return the changes that set a report interval; ladder steps follow where faster."""
+    """Return the changes that set a report interval; ladder steps follow where faster.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    interval_h : float
+        Time between reports. [h]
+    """
     ladder = slower_ladder(scenario, interval_h)
     changes: dict[str, Any] = {UNIT.report_interval_h: interval_h}
     return {**changes, UNIT.ladder: ladder} if ladder else changes
@@ -87,7 +101,14 @@ def charge_changes(charge: float) -> Changes:
 
 
 def cutoff_changes(scenario: Scenario, cutoff_v: float) -> Changes:
-    """Return the changes that switch the unit off below a voltage; lower ladder steps go."""
+    """Return the changes that switch the unit off below a voltage; lower ladder steps go.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    cutoff_v : float
+        Battery voltage below which it is off. [V]
+    """
     ladder = slower_ladder(scenario, 0.0)
     changes: dict[str, Any] = {UNIT.cutoff_v: cutoff_v, UNIT.resume_v: None}
     kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]

@@ -98,6 +98,12 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
 
     Looks as far as the scenario's horizon, and at least as far as the days asked. Also the date
     by which to recharge (or to start and drive).
+
+    Parameters
+    ----------
+    question : StandQuestion
+    changes : mapping, optional
+        Scenario keys set before.
     """
     horizon = max(question.scenario.get_or_default(RUN.horizon_days), question.days)
     case = question.case(changes, days=horizon)

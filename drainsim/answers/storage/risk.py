@@ -97,13 +97,16 @@ class StandQuestion:
         curves = curves_of(case)
         return run_draws(case, curves)
 
-    def risk_with(self, changes: Changes | None = None) -> tuple[float, float]:
-        """Return the risk of the stand with changes, and its standard error."""
-        return risk_of(self.stand(changes), self.when)
-
 
 def risk_by_day(stand: Failing, when: str = "on_day") -> FloatArray:
-    """Return the risk of leaving a vehicle for 0, 1, 2 ... days, shape (days + 1,)."""
+    """Return the risk of leaving a vehicle for 0, 1, 2 ... days, shape (days + 1,).
+
+    Parameters
+    ----------
+    stand : Failing
+    when : str
+        As for `risk_of`.
+    """
     on_day = stand.no_start_daily.mean(axis=1)
     if when == "on_day":
         return np.asarray(on_day)
@@ -114,7 +117,15 @@ def risk_by_day(stand: Failing, when: str = "on_day") -> FloatArray:
 
 
 def risk_of(stand: Failing, when: str = "on_day") -> tuple[float, float]:
-    """Return the risk on the last day of a stand and its standard error."""
+    """Return the risk on the last day of a stand and its standard error.
+
+    Parameters
+    ----------
+    stand : Failing
+    when : str
+        "on_day": at the start hour of the last day; "every_day": of the worst day until then;
+        "any_time": at any hour.
+    """
     if when == "any_time":
         failing = np.isfinite(stand.no_start_h)
     else:

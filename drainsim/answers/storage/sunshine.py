@@ -94,7 +94,14 @@ def lost_ah_per_day(question: StandQuestion) -> float:
 
 
 def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> SmallPanel:
-    """Return what a small panel does in the darkest month the stand touches."""
+    """Return what a small panel does in the darkest month the stand touches.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    panel_w : float
+        Rated power of the panel. [W]
+    """
     case = question.case(_ONE_W)
     solar = _solar(case)
     last = len(solar.sun_h)

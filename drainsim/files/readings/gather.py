@@ -91,10 +91,10 @@ def _is_behind_switch(values: dict[str, FloatArray], zero: BoolArray) -> bool:
         return False
     on = values.get("ignition")
     if on is not None and np.isfinite(on[zero]).mean() >= _SHARE:
-        off = on == 0.0
-        return bool(zero[off].mean() >= _SHARE) and bool(
-            zero[on == 1.0].mean() <= 1.0 - _SHARE if (on == 1.0).any() else False
-        )
+        off, running = zero[on == 0.0], zero[on == 1.0]
+        if not len(off) or not len(running):
+            return False
+        return bool(off.mean() >= _SHARE) and bool(running.mean() <= 1.0 - _SHARE)
     seen = values["voltage"][~zero]
     seen = seen[np.isfinite(seen)]
     return len(seen) >= _ZEROS and bool((seen >= _CHARGING_V).mean() >= _SHARE)

@@ -1,0 +1,208 @@
+"""A morning's forecast: what it finds, what it must not find, and what it keeps."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from drainsim.answers.readings.morning import forecast_one, known_case, morning
+from drainsim.answers.readings.results import VehicleForecast
+from drainsim.answers.readings.vehicle_case import Setting
+from drainsim.answers.standing.park import park
+from drainsim.errors import DrainsimError
+from drainsim.files.readings.history import History
+from tests.answers.readings.fleet import BEGIN, DAY_S, history, resting_v, vehicle
+
+COLUMNS = (
+    "time_s",
+    "voltage_v",
+    "ignition",
+    "battery_temperature_c",
+    "air_temperature_c",
+    "cranking_minimum_v",
+    "voltmeter_v",
+)
+
+
+def between(found: History, after_s: float, until_s: float) -> History:
+    """Return the readings after one moment up to another."""
+    kept = (found.time_s > after_s) & (found.time_s <= until_s)
+    return replace(found, **{name: getattr(found, name)[kept] for name in COLUMNS})
+
+
+def forecast(found: History, day: float, **how: float) -> VehicleForecast:
+    """Return the only vehicle's forecast so many days after parking."""
+    (one,) = morning(
+        [found], {"A": vehicle()}, now_s=BEGIN + day * DAY_S, draws=100, workers=1, **how
+    ).vehicles
+    return one
+
+
+def test_a_night_of_drain_is_found_and_dated() -> None:
+    """120 mA from day 10 on is found by day 13, about that large and about then."""
+    found = forecast(history(resting_v(20, extra_a=0.12, extra_from_day=10)), 13.6).extra_drain
+    assert found.probability is not None
+    assert found.probability > 0.9
+    low, high = found.current_a.p10, found.current_a.p90
+    assert low is not None
+    assert high is not None
+    assert low < 0.12 < high
+    assert found.since_range_s is not None
+    begin, end = found.since_range_s
+    assert begin < BEGIN + 10.5 * DAY_S
+    assert end > BEGIN + 9.5 * DAY_S
+    assert end - begin < 3 * DAY_S
+
+
+@pytest.mark.parametrize("step_v", [0.01, 0.1])
+def test_a_healthy_stand_is_not_accused(step_v: float) -> None:
+    """The same stand without an extra drain is told of none on any of its mornings."""
+    found = history(resting_v(30), step_v=step_v)
+    for day in (3.6, 10.6, 20.6, 29.6):
+        one = forecast(found, day)
+        assert one.extra_drain.probability is not None
+        assert one.extra_drain.probability < 0.5
+        assert one.extra_drain.since_s is None
+
+
+def test_more_nights_narrow_the_drain() -> None:
+    """Charge and drain hold the truth, and three weeks tell the drain better than two nights."""
+    found = history(resting_v(22))
+    unknown = vehicle().with_values({"vehicle.quiescent_a": None})
+    widths = []
+    for day in (2.6, 21.6):
+        now_s = BEGIN + day * DAY_S
+        (one,) = morning([found], {"A": unknown}, now_s=now_s, draws=200, workers=1).vehicles
+        assert one.charge.p10 is not None
+        assert one.charge.p90 is not None
+        assert one.drain_a.p10 is not None
+        assert one.drain_a.p90 is not None
+        assert one.charge.p10 < 0.9 - 0.035 * 24 * day / 70 < one.charge.p90
+        widths.append(one.drain_a.p90 - one.drain_a.p10)
+        assert one.drain_a.p10 < 0.035 < one.drain_a.p90
+    assert widths[1] < 0.6 * widths[0]
+
+
+def test_a_voltmeter_takes_the_units_offset_away() -> None:
+    """A unit that reads 150 mV low makes a battery look empty until somebody measures it."""
+    low = history(resting_v(6) - 0.15)
+    read = np.full(len(low.time_s), np.nan)
+    at = int(np.searchsorted(low.time_s, BEGIN + 4.5 * DAY_S))
+    read[at] = low.voltage_v[at] + 0.15
+    blind, told = forecast(low, 5.6), forecast(replace(low, voltmeter_v=read), 5.6)
+    truth = 0.9 - 0.035 * 24 * 5.6 / 70
+    assert blind.charge.p50 is not None
+    assert told.charge.p50 is not None
+    assert abs(told.charge.p50 - truth) < abs(blind.charge.p50 - truth)
+
+
+def test_next_morning_with_state_is_the_whole_run() -> None:
+    """A day's new rows and what the day before kept give every bit of a run from the beginning."""
+    vehicles = {"A": vehicle(), "B": vehicle()}
+    first = history(resting_v(12))
+    second = replace(history(resting_v(9, seed=4), begin_s=BEGIN + 13 * DAY_S), set_aside=())
+    driven = History(
+        "A",
+        *(np.concatenate([getattr(first, n), getattr(second, n)]) for n in COLUMNS),
+        step_v=0.01,
+        set_aside=(),
+    )
+    other = history(resting_v(22, extra_a=0.13, extra_from_day=19.8, seed=2), name="B")
+    today, yesterday = BEGIN + 21.6 * DAY_S, BEGIN + 20.6 * DAY_S
+    all_read = [between(found, 0.0, today) for found in (driven, other)]
+    whole = morning(all_read, vehicles, now_s=today, draws=100, workers=1)
+    before = morning(
+        [between(driven, 0.0, yesterday), between(other, 0.0, yesterday)],
+        vehicles,
+        now_s=yesterday,
+        draws=100,
+        workers=1,
+    )
+    after = morning(
+        [between(driven, yesterday, today), between(other, yesterday, today)],
+        vehicles,
+        now_s=today,
+        state=json.loads(json.dumps(before.state)),
+        draws=100,
+        workers=1,
+    )
+    assert after.as_dict() == whole.as_dict()
+    assert after.state == whole.state
+    assert [v.status for v in whole.vehicles] == ["parked", "parked"]
+    assert whole.back_test.voltages > 0
+    assert "extra drain" in whole.vehicles[1].changed
+
+
+def test_every_question_takes_the_conditioned_case() -> None:
+    """Parking the conditioned case gives the forecast's own days; its draws hold the charge."""
+    found = history(resting_v(10, extra_a=0.15))
+    setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
+    case = known_case(found, vehicle(), setting=setting)
+    one = forecast_one(found, vehicle(), setting=setting)
+    assert case is not None
+    answer = park(case)
+    assert one.days_to_no_start.p50 is not None
+    assert answer.days_to_no_start.p50 is not None
+    since = answer.days_to_no_start.p50 - one.days_to_no_start.p50
+    assert since == pytest.approx((17 + 0.6 * 24 - 7 - 24) / 24.0, abs=1e-9)
+    assert answer.course.charge[0] == pytest.approx(one.charge.p50, abs=0.02)
+    before = one.before["drain_a"]
+    assert before.p90 is not None
+    assert one.drain_a.p10 is not None
+    assert one.drain_a.p10 > before.p90
+
+
+def test_what_is_not_known_is_null_with_its_reason() -> None:
+    """Without a night at rest there is no figure, and a sentence says why."""
+    found = forecast(history(resting_v(0.1)), 0.1)
+    assert found.status == "too few readings"
+    assert "night" in found.reason
+    assert found.charge.p50 is None
+    assert found.days_to_no_start.p50 is None
+    assert found.risk_today is None
+    assert found.extra_drain.probability is None
+
+
+def test_nobody_described_is_said_and_wide() -> None:
+    """Without a list the usual vehicle is taken, which is said and is wider."""
+    found = history(resting_v(8))
+    bare = morning([found], now_s=BEGIN + 7.6 * DAY_S, draws=100, workers=1)
+    assert any("usual" in sentence for sentence in bare.assumptions)
+    known = forecast(found, 7.6)
+    (one,) = bare.vehicles
+    assert one.drain_a.p90 is not None
+    assert one.drain_a.p10 is not None
+    assert known.drain_a.p90 is not None
+    assert known.drain_a.p10 is not None
+    assert one.drain_a.p90 - one.drain_a.p10 > known.drain_a.p90 - known.drain_a.p10
+
+
+def test_wrong_wishes_are_sentences() -> None:
+    """Draws, zones and doubled vehicles that cannot be end in a sentence."""
+    found = history(resting_v(2))
+    with pytest.raises(DrainsimError, match="draws"):
+        morning([found], draws=7)
+    with pytest.raises(DrainsimError, match="Nowhere"):
+        morning([found], zone="Nowhere/At all")
+    with pytest.raises(DrainsimError, match="twice"):
+        morning([found, found])
+    with pytest.raises(DrainsimError, match="no vehicle"):
+        morning([])
+
+
+@pytest.mark.parametrize("rows", [0, 1, 2, 3, 4, 7])
+def test_few_and_wild_readings_end_in_no_error(rows: int) -> None:
+    """However few or wild the readings are, every one is used or kept aside, and nobody falls."""
+    rng = np.random.default_rng(rows)
+    for _ in range(40):
+        volts = rng.choice([0.5, 4.1, 12.4, 12.6, 13.6, 14.3, 25.0, np.nan], rows)
+        hours = np.cumsum(rng.choice([0.1, 1.0, 15.0, 90.0], rows))
+        nothing = np.full(rows, np.nan)
+        on = rng.choice([0.0, 1.0, np.nan], rows)
+        found = History(
+            "A", BEGIN + 3600 * hours, volts, on, nothing, nothing, nothing, nothing, 0.01, ()
+        )
+        (one,) = morning([found], now_s=BEGIN + 30 * DAY_S, draws=100, workers=1).vehicles
+        aside = sum(part.rows for part in one.set_aside)
+        assert one.readings_used + aside == np.isfinite(volts).sum()

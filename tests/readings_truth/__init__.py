@@ -1,0 +1,1 @@
+"""A truth of parked vehicles and what their units report, blind to the estimator."""

@@ -1,0 +1,62 @@
+"""The back-test in small, and in full as a nightly run: shares with their binomial tolerance."""
+
+import numpy as np
+import pytest
+
+from tests.readings_truth.back_test import SEEN_FROM, changing_rows, scores, standing_rows
+from tests.readings_truth.scoring import chance
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.mark.parametrize("step_v", [0.01, 0.1])
+def test_healthy_bands_hold(step_v: float) -> None:
+    """Forty unlike vehicles: the truth lies in the 80 % band about as often as it says.
+
+    Tolerance: three standard deviations of a binomial share, beside the 4 points the full
+    back-test allows.
+    """
+    for rows in standing_rows(40, 11, step_v=step_v, nights=(2, 7, 21)):
+        s = scores(rows)
+        few = chance(0.8, int(s["count"]))
+        assert 0.76 - few <= s["inside"] <= 0.84 + few, f"night {s['night']:.0f}: {s}"
+        assert s["accused"] <= 0.01 + chance(0.01, int(s["count"]))
+
+
+def test_readings_are_worth_having() -> None:
+    """After two weeks the error is below that without readings and the band is narrower."""
+    (rows,) = standing_rows(40, 12, step_v=0.01, nights=(14,))
+    s = scores(rows)
+    assert s["rmse"] < s["rmse_bare"]
+    assert s["band"] < 0.9
+
+
+def test_a_drain_that_begins_inside_a_stand() -> None:
+    """120 mA from day 10 on: seen by the third morning in most, and dated within days."""
+    (rows,) = changing_rows(24, 14, extra_a=0.12, step_v=0.01, nights=(13,), workers=1)
+    found = rows["probability"] > SEEN_FROM
+    assert found.mean() >= 0.95 - chance(0.95, len(found))
+    assert np.nanmedian(np.abs(rows["since_off"][found])) < 1.5
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("step_v", [0.01, 0.1])
+def test_four_hundred_stands(step_v: float) -> None:
+    """The published promise: 76 to 84 % inside after 2, 7 and 21 nights, errors as tabled."""
+    for rows in standing_rows(400, 1, step_v=step_v, nights=(2, 7, 21), workers=2):
+        s = scores(rows)
+        few = chance(0.8, int(s["count"]), 1.0)
+        assert 0.76 - few <= s["inside"] <= 0.84 + few, f"night {s['night']:.0f}: {s}"
+        assert s["rmse"] <= s["rmse_bare"] * 1.02
+        assert s["rmse"] <= s["rmse_line"] * 1.05
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("step_v", [0.01, 0.1])
+def test_healthy_long_stands_are_not_accused(step_v: float) -> None:
+    """At most 1 % of healthy 30-day stands are accused on any of these mornings."""
+    rows = changing_rows(
+        400, 5, extra_a=0.0, step_v=step_v, nights=(3, 7, 10, 15, 20, 25, 30), workers=2
+    )
+    accused = np.any([one["probability"] > SEEN_FROM for one in rows], axis=0)
+    assert accused.mean() <= 0.01 + chance(0.01, len(accused), 2.0)
