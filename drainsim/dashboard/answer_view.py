@@ -12,7 +12,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.present import act_words, bar_words, half_words
 from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import days_words, difference_words, short_date, swing_words
-from drainsim.dashboard import safety
+from drainsim.dashboard import forms, safety
 from drainsim.dashboard.answer_tables import (
     assumptions_table,
     end_points,
@@ -145,7 +145,7 @@ def details(answer: ParkAnswer, before: ParkAnswer | None, scenario: Scenario) -
 
 def _part(label: str, key: str, draw: Callable[[], object]) -> None:
     """Draw a part's line, and the part where it is open: a closed one costs nothing."""
-    part = st.expander(label, key=key, on_change="rerun")
+    part = st.expander(label, key=key, on_change=forms.stay)
     if part.open:
         with part:
             draw()

@@ -1,46 +1,30 @@
-"""Entries of a page's own form: kept over page switches and in the address.
+"""Entries of a page's own question: kept over page switches and, packed, in the page's address.
 
 A phone under a dashboard loses its connection; what was typed must not go with it. Entries are
-JSON, packed into one query parameter a page.
+JSON. `address` writes them and reads them back.
 """
 
 import base64
 import binascii
+import datetime as dt
 import json
 import zlib
+from collections.abc import Collection
 from typing import Any, Final
 
 import streamlit as st
 
-PAGES: Final = ("circuits", "job", "complaint", "trips", "ageing", "plan")
-KEEP: Final[dict[str, Any]] = {"persist_state": "session"}  # a widget over a visit elsewhere
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
-_READ: Final = "kept_forms_read"
+_STAYED: Final = "kept_stayed"
 _MOST_PACKED: Final = 12_000  # characters in the address
 _MOST_BYTES: Final = 100_000
-
-
-def remember() -> None:
-    """Take entries from the address, once a session."""
-    state = st.session_state
-    if _READ in state:
-        return
-    state[_READ] = True
-    for page in PAGES:
-        packed = st.query_params.get(page)
-        if not packed:
-            continue
-        entries = unpacked(packed)
-        if entries is None:
-            del st.query_params[page]
-            tell(page, "The address holds entries that cannot be read; the form starts empty.")
-        else:
-            state[_KEPT + page] = entries
+NO_DATE: Final = dt.date.min  # the usual of a date that may be missing: none
+_UNREADABLE: Final = "The address holds entries that cannot be read; the form starts empty."
 
 
 def entries(page: str) -> dict[str, Any]:
-    """Return a page's entries; change them in place, then call `write`."""
+    """Return a page's entries; change them in place."""
     kept: dict[str, Any] = st.session_state.setdefault(_KEPT + page, {})
     return kept
 
@@ -65,39 +49,114 @@ def tell(page: str, sentence: str | None) -> None:
         told.pop(page, None)
 
 
-def write(page: str) -> bool:
-    """Write a page's entries to the address; False where they are too long for it."""
-    kept = st.session_state.get(_KEPT + page) or {}
-    filled = {name: entry for name, entry in kept.items() if entry not in ({}, [], None)}
-    text = packed(filled) if filled else ""
-    fits = len(text) <= _MOST_PACKED
-    if not (text and fits):
-        st.query_params.pop(page, None)  # a reload must not bring back what is no longer there
-    elif st.query_params.get(page) != text:
-        st.query_params[page] = text
-    return fits
+def text(page: str) -> str:
+    """Return a page's entries as its address holds them, "" where there are none."""
+    filled = {name: one for name, one in entries(page).items() if one not in ({}, None)}
+    return packed(filled) if filled else ""
 
 
-def kept_number(page: str, name: str, usual: float, *, low: float, high: float) -> float:
-    """Return a number the page keeps, the usual one where what is kept cannot be.
+def fits(page: str) -> bool:
+    """Say whether a page's entries are short enough for an address."""
+    return len(text(page)) <= _MOST_PACKED
 
-    Whole numbers are asked for where the usual one is whole.
+
+def read(page: str, asked: str) -> None:
+    """Put the entries of an address in place of a page's."""
+    found = unpacked(asked) if asked else {}
+    tell(page, _UNREADABLE if found is None else None)
+    replace_entries(page, found or {})
+
+
+def kept(
+    page: str,
+    name: str,
+    usual: Any,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+    among: Collection[Any] | None = None,
+) -> Any:
+    """Return what a page keeps under a name, the usual where what is kept cannot be.
+
+    Parameters
+    ----------
+    page, name : str
+    usual : object
+        A date (`NO_DATE` where it may be missing), text, number, switch, list or None. Whole
+        numbers are asked for where the usual one is whole.
+    low, high : float, optional
+        Of a number; a list has at most `high` members.
+    among : collection, optional
+        What it, or each of a list, may be.
     """
     value = entries(page).get(name)
+    if isinstance(value, str) and isinstance(usual, dt.date):
+        try:
+            return dt.date.fromisoformat(value)
+        except ValueError:
+            value = None
+    if value is not None and _may_be(value, usual, low, high, among):
+        return value
+    return None if usual is NO_DATE else usual
+
+
+def _may_be(
+    value: Any,
+    usual: Any,
+    low: float | None,
+    high: float | None,
+    among: Collection[Any] | None,
+) -> bool:
+    if isinstance(usual, list):
+        most = len(value) if high is None else high
+        return (
+            isinstance(value, list)
+            and len(value) <= most
+            and all(one in (among or ()) for one in value)
+        )
+    if among is not None:
+        return not isinstance(value, dict | list) and value in among
+    if isinstance(usual, bool | str):
+        return isinstance(value, type(usual))
     right = int if isinstance(usual, int) else (int, float)
-    if isinstance(value, bool) or not isinstance(value, right) or not low <= value <= high:
-        entries(page).pop(name, None)
-        return usual
-    return value
+    if isinstance(value, bool) or not isinstance(value, right):
+        return False
+    return (low is None or low <= value) and (high is None or value <= high)
+
+
+def bound(page: str, name: str, usual: Any, *, key: str = "", **limits: Any) -> dict[str, Any]:
+    """Return a widget's key and callback: it stands at what the page keeps, see `kept`.
+
+    The widget needs no value of its own.
+    """
+    key = key or f"{page}_{name}"
+    value = kept(page, name, usual, **limits)
+    if isinstance(usual, float):
+        value = float(value)
+    st.session_state[key] = list(value) if isinstance(value, list) else value
+    return {"key": key, "on_change": take, "args": (page, name, key, usual)}
 
 
 def take(page: str, name: str, key: str, usual: Any) -> None:
     """Keep what a widget stands at, nothing where that is the usual; for on_change."""
     value = st.session_state[key]
-    if value == usual:
+    if value == usual or (value is None and usual is NO_DATE):
         entries(page).pop(name, None)
     else:
-        entries(page)[name] = value
+        entries(page)[name] = value.isoformat() if isinstance(value, dt.date) else value
+
+
+def stay() -> None:
+    """Say that a widget moved nothing the address holds; for on_change.
+
+    What it sends may still carry the address before the last step, which is no step back.
+    """
+    st.session_state[_STAYED] = True
+
+
+def stayed() -> bool:
+    """Say, once, whether such a widget was moved."""
+    return bool(st.session_state.pop(_STAYED, False))
 
 
 def packed(entries: dict[str, Any]) -> str:

@@ -12,6 +12,7 @@ from typing import Any, Final
 from urllib.parse import urlsplit
 
 from drainsim.dashboard.uploads import SESSION_MB, Uploads, uploading_session
+from drainsim.dashboard.visit import COOKIE, new_token, token_in
 
 _Scope = MutableMapping[str, Any]
 _Message = MutableMapping[str, Any]
@@ -89,7 +90,8 @@ class Guard:
         elif kind == "http" and not self._known(scope, b"host"):
             await self._refuse(send, 421, _REFUSED)
         elif kind == "http":
-            await self._pass_on(scope, receive, _with_headers(send, self._headers))
+            headers = (*self._headers, *_cookie(scope))
+            await self._pass_on(scope, receive, _with_headers(send, headers))
         else:
             await self._app(scope, receive, send)
 
@@ -125,6 +127,16 @@ class Guard:
         """
         sent = [value for key, value in scope["headers"] if key == b"origin"]
         return not sent or (len(sent) == 1 and sent[0].decode("latin-1").lower() in self._origins)
+
+
+def _cookie(scope: _Scope) -> tuple[tuple[bytes, bytes], ...]:
+    """Return the cookie that names a visit, with a page's first reply: see `visit`."""
+    page = b"text/html" in dict(scope["headers"]).get(b"accept", b"")
+    if not page or token_in(_header(scope, b"cookie")):
+        return ()
+    secure = "; Secure" if scope["scheme"] == "https" else ""
+    value = f"{COOKIE}={new_token()}; Path=/; HttpOnly; SameSite=Strict{secure}"
+    return ((b"set-cookie", value.encode()),)
 
 
 def host_name(host: str) -> str:

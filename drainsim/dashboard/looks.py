@@ -4,18 +4,26 @@ from typing import Final
 
 import streamlit as st
 
-# The page begins below the bar with the pages' names. Captions in the theme's own grey reach
+# Captions in the theme's own grey reach
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
 # Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
-# column. The closed menu of a phone takes no focus where nobody sees it. On a phone a wide table
+# column. On a phone a wide table
 # scrolls in its own frame instead of standing letters on edge; a fleet's list is cards. Under a
 # finger a slider is gone and the box beside it is left, its steppers 48 px; where a mouse is there
 # too, only the slider's track is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
 _RULES: Final = """<style>
- .stMainBlockContainer { padding-top: 4.75rem; padding-bottom: 3rem; }
+ .st-key-doors { border-bottom: 1px solid color-mix(in srgb, currentColor 25%, transparent); }
+ .st-key-menu { row-gap: 0.25rem; padding-bottom: 0.5rem; }
+ .st-key-doors a { color: inherit; border-radius: 0; border-bottom: 3px solid transparent;
+   background: none !important; }
+ .st-key-doors [class*="_here"] a { border-color: currentColor; }
+ .st-key-doors [class*="_here"] a p { font-weight: 700; }
+ [data-testid="stBaseButton-primary"] p { color: Canvas; }
+ .stAppHeader { height: 0; min-height: 0; }
+ .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }
  .st-key-question h2 { font-size: 1.125rem; font-weight: 600; padding: 0; }
- .st-key-panel h3 { font-size: 1.125rem; padding: 0; }
+ .st-key-panel h3, [class*="st-key-ask_"] h3 { font-size: 1.125rem; padding: 0; }
  .st-key-answer h2 { font-size: clamp(1.5rem, 5.6vw, 2.25rem); font-weight: 700; padding: 0; }
  .stand [role="img"] { position: relative; display: flex; height: 1.5rem; overflow: hidden;
    border: 1px solid currentColor; border-radius: 4px; }
@@ -40,9 +48,10 @@ _RULES: Final = """<style>
    .stColumn:has(.st-key-answer) { grid-area: answer; width: auto; min-width: 0; }
    .stColumn:has(.st-key-answer_chart) { grid-area: chart; width: auto; min-width: 0; }
    .stColumn:has(.st-key-panel) {
-     position: sticky; top: 4rem; align-self: flex-start; width: auto; min-width: 0;
-     max-height: calc(100vh - 5rem); overflow-y: auto;
+     position: sticky; top: 1rem; align-self: flex-start; width: auto; min-width: 0;
+     max-height: calc(100vh - 2rem); overflow-y: auto;
    }
+   .st-key-verdict_alone { display: none; }
    .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }
  }
  @media (min-width: 641px) {
@@ -51,13 +60,9 @@ _RULES: Final = """<style>
  @media (max-width: 640px) {
    [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
-     position: sticky; top: 3.75rem; z-index: 90;
+     position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
    }
-   [data-testid="stExpandSidebarButton"] {
-     width: auto !important; min-height: 48px; padding: 0 12px !important;
-   }
-   [data-testid="stExpandSidebarButton"]::after { content: "Menu"; margin-left: 0.375rem; }
  }
  .stMainBlockContainer .stColumn h2 { padding: 0.1rem 0 0.6rem; font-weight: 700; }
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
@@ -84,7 +89,6 @@ _RULES: Final = """<style>
    .stSlider > :not([data-testid="stWidgetLabel"]) { display: none !important; }
    [class*="st-key-pair_"] { align-items: center !important; }
  }
- [data-testid="stSidebar"][data-collapsed="true"] { visibility: hidden; }
  @media (max-width: 640px) {
    [data-testid="stTable"] tr:has(> :nth-child(6)) > * { min-width: 4.75rem; }
    [data-testid="stTable"] tr:has(> :nth-child(6)) > :is(:first-child, :last-child) {

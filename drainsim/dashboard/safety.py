@@ -6,6 +6,7 @@ from typing import Final
 import streamlit as st
 
 from drainsim.answers.words import counted
+from drainsim.dashboard import forms
 from drainsim.dashboard.plain_text import plain
 from drainsim.vehicle.kind import high_voltage_caution
 
@@ -33,7 +34,7 @@ def cautions(said: Sequence[str] = ()) -> None:
         ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen battery."
     )
     count = f", {counted(len(said), 'warning')}" if said else ""
-    more = st.expander(f"Before you charge{count}", key="cautions", on_change="rerun")
+    more = st.expander(f"Before you charge{count}", key="cautions", on_change=forms.stay)
     if not more.open:
         return
     with more:

@@ -4,7 +4,6 @@ from typing import Any, Final
 
 import streamlit as st
 
-from drainsim.dashboard import forms
 from drainsim.dashboard.cached import case_of
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import (
@@ -20,6 +19,7 @@ from drainsim.dashboard.what_if.what_if import (
     changed,
     example,
     from_address,
+    own_vehicle,
     scenario_from_bytes,
     shown_values,
     to_address,
@@ -34,23 +34,37 @@ _BASE: Final = "kept_baseline"
 _CHOICES: Final = "kept_choices"
 _SENTENCES: Final = "kept_sentences"
 _SHOWN: Final = "kept_shown"
+_COMPARES: Final = "kept_compares"
+_COMPARED: Final = "compare"  # in the address
 UPLOAD: Final = "scenario_file"
+Vehicle = tuple[Scenario, Choices, bool]
 _DECIDE: Final = (*PRESETS, *SWITCHES, "kind", "system")  # about which other controls there are
 
 
-def start() -> None:
-    """Read the address once, at the start of a session, and keep it up to date after.
+def query(one: Vehicle | None = None) -> dict[str, str]:
+    """Return the part of an address that opens a vehicle, this one where none is given."""
+    base, chosen, compare = one or vehicle()
+    found = to_address(base, chosen)
+    return {**found, _COMPARED: "on"} if compare else found
 
-    Entries of the installer's pages stay where they are: those pages write them.
-    """
+
+def read(asked: dict[str, str]) -> None:
+    """Take the vehicle an address says; what cannot be used becomes a sentence."""
     state = st.session_state
-    asked = dict(st.query_params)
-    entries: dict[str, str] = {name: asked.pop(name) for name in forms.PAGES if name in asked}
-    if _BASE not in state:
-        state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(asked)
-    wanted = to_address(baseline(), choices())
-    if asked != wanted:
-        st.query_params.from_dict(wanted | entries)
+    state[_COMPARES] = asked.pop(_COMPARED, "") == "on"
+    state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(asked)
+
+
+def vehicle() -> Vehicle:
+    """Return the vehicle asked about: baseline, choices on it, whether both are compared."""
+    return baseline(), dict(choices()), compared()
+
+
+def take_vehicle(base: Scenario, chosen: Choices, compare: bool) -> None:
+    """Ask about another vehicle; as `vehicle` returned it."""
+    st.session_state[_BASE], st.session_state[_COMPARES] = base, compare
+    _fresh([])
+    st.session_state[_CHOICES] = dict(chosen)
 
 
 def baseline() -> Scenario:
@@ -118,6 +132,8 @@ def choose(name: str, value: Any) -> None:
         plain, _ = chosen_tables(baseline(), without)
         if stands_at(plain, name) == value:
             del kept[name]
+    if name == "cold_cranking_a" and value is None:
+        kept.pop("cranking_standard", None)  # of the current that is gone
     if name == "profile":
         kept.pop("full_resting_v", None)  # a reading of the battery before
     if unit_at_24v(tables()) != before:
@@ -153,27 +169,47 @@ def take_widget(name: str, key: str) -> None:
     choose(name, st.session_state[key])
 
 
-def keep_as_baseline() -> None:
-    """Make the changed case the baseline; for on_click."""
+def compared() -> bool:
+    """Say whether what is changed is compared with the vehicle before."""
+    return bool(st.session_state.get(_COMPARES))
+
+
+def compare() -> None:
+    """Compare what is changed from now on with the vehicle as it stands; for on_click."""
     st.session_state[_BASE] = scenario()
     _fresh([])
+    st.session_state[_COMPARES] = True
 
 
-def back_to_baseline() -> None:
+def stop_comparing() -> None:
+    """Go on with the changed vehicle alone; for on_click."""
+    st.session_state[_COMPARES] = False
+
+
+def undo() -> None:
     """Forget the choices; for on_click."""
     _fresh([])
 
 
 def start_over() -> None:
     """Return to the example; for on_click."""
-    st.session_state[_BASE] = example()
-    _fresh([])
+    open_scenario(example())
+
+
+def ask_own() -> None:
+    """Begin with a vehicle of which nothing is known yet, unless one is there; for on_click."""
+    if is_example():
+        open_scenario(own_vehicle())
+
+
+def is_example() -> bool:
+    """Say whether nobody has said anything of a vehicle yet."""
+    return not choices() and baseline().tables == example().tables
 
 
 def open_scenario(other: Scenario) -> None:
-    """Make another page's vehicle the baseline."""
-    st.session_state[_BASE] = other
-    _fresh([])
+    """Ask about another vehicle."""
+    take_vehicle(other, {}, compare=False)
 
 
 def load_upload() -> None:
@@ -182,11 +218,9 @@ def load_upload() -> None:
     if file is None:
         return
     try:
-        st.session_state[_BASE] = scenario_from_bytes(file.getvalue(), file.name)
+        open_scenario(scenario_from_bytes(file.getvalue(), file.name))
     except DrainsimError as error:
         st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
-    else:
-        _fresh([])
 
 
 def _fresh(told: list[str]) -> None:

@@ -18,6 +18,7 @@ from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
 from drainsim.vehicle.site import SITE, dated, has_climate
 
+PAPERS: Final = ("A4", "Letter")
 LONGEST_NAME: Final = 300
 _MOST_WAYS: Final = 5
 _LONGEST_CODE: Final = 600  # characters that still fit on the page
@@ -36,7 +37,7 @@ class SheetOptions:
 
     def __post_init__(self) -> None:
         """Refuse names that cannot be laid out, and unknown paper."""
-        if self.paper not in ("A4", "Letter"):
+        if self.paper not in PAPERS:
             raise OutOfRangeError(f"paper {self.paper!r}: use A4 or Letter")
         for name, text in (("company", self.company), ("contact", self.contact)):
             if len(text) > LONGEST_NAME:

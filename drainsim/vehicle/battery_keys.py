@@ -60,6 +60,7 @@ class BATTERY(Keys, name="battery"):
         source="usual on labels in Europe; EN and SAE figures differ by a few per cent",
         example="EN",
         needs=f"{_TABLE}.cold_cranking_a",
+        label="Standard beside the cranking current",
         column="cranking_standard",
     )
     age_years = number(

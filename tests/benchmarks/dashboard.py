@@ -59,7 +59,7 @@ def slider(browser: Any, address: str, moves: int) -> list[float]:
     tab.wait_for_selector(".st-key-answer_chart .main-svg")
     tab.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]")
     tab.get_by_role("tab", name="Vehicle").click()
-    handle = tab.get_by_role("slider", name="Quiescent current of the vehicle [mA]")
+    handle = tab.get_by_role("slider", name="Key-off current of the vehicle [mA]")
     drawn = (
         "() => JSON.stringify("
         "document.querySelector('.st-key-answer_chart .js-plotly-plot')"

@@ -13,13 +13,20 @@ from drainsim.answers.standing.present import act_words, case_words, half_words
 from drainsim.answers.words import difference_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if.controls import CONTROLS
-from drainsim.dashboard.what_if.what_if import changed, example, from_address, to_address
+from drainsim.dashboard.what_if.what_if import (
+    changed,
+    example,
+    from_address,
+    own_vehicle,
+    to_address,
+)
 from drainsim.errors import ScenarioError
 from drainsim.figures.by_date import by_date_alt
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
+_PAGES = _APP.parent / "drainsim" / "dashboard" / "pages"
 _PATIENCE_S = 180.0
 
 # Every part no widget shows; invented.
@@ -104,11 +111,16 @@ def test_first_visit_answers_the_example() -> None:
 def test_a_moved_slider_shows_what_park_returns(
     name: str, value: float, key: str, scenario_value: float
 ) -> None:
-    """A slider's value reaches the scenario in its unit, beside the unchanged baseline."""
+    """A slider's value reaches the scenario in its unit; a difference is told on request only."""
     app = _opened()
     app.slider(key=name).set_value(value).run()
     after = _answer(example().with_values({key: scenario_value}))
     before = _answer(example())
+    _assert_shows(app, after)
+    assert "(before: " not in _said(app)
+    app = _opened()
+    app.button(key="compare").click().run()
+    app.slider(key=name).set_value(value).run()
     _assert_shows(app, after)
     change = difference_words(before.days_at_risk, after.days_at_risk, after.case.horizon_days)
     assert f"**{act_words(after)}**: **{change}**" in _said(app)
@@ -187,27 +199,65 @@ def test_no_unit_takes_its_draw_and_its_controls_away() -> None:
         app.slider(key="sleep_ma")
 
 
-def test_knowing_a_value_narrows_the_range_without_moving_it() -> None:
-    """A value marked as known counts as given, and can be let go again."""
+def test_four_questions_lead_to_the_answer_and_none_must_be_answered() -> None:
+    """What is answered counts as given, what is let go again as unknown, and the answer follows."""
+    app = _opened().switch_page(str(_PAGES / "questions_page.py")).run()
+    assert act_words(_answer(own_vehicle())) in [header.value for header in app.header]
+    app.selectbox(key="profile").select("agm").run()
+    app.number_input(key="capacity_ah").set_value(80.0).run()
+    app.number_input(key="age_years").set_value(5.0).run()
+    app.number_input(key="resting_v").set_value(12.6).run()
+    app.selectbox(key="vehicle").select("older_car").run()
+    app.number_input(key="age_years").set_value(None).run()
+    app.selectbox(key="profile").select("own").run()
+    assert app.selectbox(key="profile").value == "own"
+    assert app.selectbox(key="vehicle").options[0] == "I don't know"
+    wanted = own_vehicle().with_values(
+        {
+            "battery.capacity_ah": 80.0,
+            "battery.resting_voltage_v": 12.6,
+            "vehicle.preset": "older_car",
+        }
+    )
+    assert app.session_state["kept_choices"] == {
+        "capacity_ah": 80.0,
+        "resting_v": 12.6,
+        "vehicle": "older_car",
+    }
+    app.button(key="show_answer").click().run()
+    _assert_shows(app, _answer(wanted))
+
+
+def test_a_standard_is_asked_beside_the_cranking_current_and_counts() -> None:
+    """It comes with the current, changes the answer and goes with it."""
     app = _opened()
-    app.multiselect(key="known").set_value(["capacity_ah", "quiescent_ma"]).run()
-    _assert_shows(app, _answer(example().with_values({"vehicle.quiescent_a": 0.03})))
-    app.multiselect(key="known").set_value([]).run()
-    _assert_shows(app, _answer(example().with_values({"battery.capacity_ah": None})))
+    with pytest.raises(KeyError):
+        app.selectbox(key="cranking_standard")
+    app.number_input(key="cold_cranking_a").set_value(400.0).run()
+    app.selectbox(key="cranking_standard").select("DIN").run()
+    label = {"battery.cold_cranking_a": 400.0, "battery.cranking_standard": "DIN"}
+    _assert_shows(app, _answer(example().with_values(label)))
+    app.number_input(key="cold_cranking_a").set_value(None).run()
+    assert app.session_state["kept_choices"] == {}
 
 
-def test_baseline_buttons() -> None:
-    """The changed case can become the baseline, and changes can be dropped."""
+def test_a_comparison_begins_and_ends() -> None:
+    """The vehicle as it stands is compared with from then on; changes can be dropped or kept."""
     app = _opened()
     app.slider(key="quiescent_ma").set_value(50.0).run()
-    app.button(key="keep").click().run()
+    app.button(key="compare").click().run()
     kept = example().with_values({"vehicle.quiescent_a": 0.05})
     _assert_shows(app, _answer(kept))
     assert "(before: " not in _said(app)
     app.slider(key="age_years").set_value(8.0).run()
     _assert_shows(app, _answer(kept.with_values({"battery.age_years": 8.0})))
-    app.button(key="back").click().run()
+    assert "(before: " in _said(app)
+    app.button(key="undo").click().run()
     _assert_shows(app, _answer(kept))
+    app.slider(key="age_years").set_value(8.0).run()
+    app.button(key="stop_comparing").click().run()
+    _assert_shows(app, _answer(kept.with_values({"battery.age_years": 8.0})))
+    assert "(before: " not in _said(app)
     app.button(key="start_over").click().run()
     _assert_shows(app, _answer(example()))
 

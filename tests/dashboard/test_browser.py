@@ -63,7 +63,7 @@ def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, addr
     page.open(address)
     page.wait_for_answer(_words())
     page.tab.get_by_role("tab", name="Vehicle").click()
-    slider = page.tab.get_by_role("slider", name="Quiescent current of the vehicle [mA]")
+    slider = page.tab.get_by_role("slider", name="Key-off current of the vehicle [mA]")
     slider.press("PageUp")  # a tenth of the range: 15 mA
     changed = _words(vehicle__quiescent_a=0.045)
     assert changed != _words()
@@ -75,7 +75,7 @@ def test_a_slider_moved_by_keyboard_changes_answer_and_address(page: _Page, addr
     page.tab.wait_for_url("**/?quiescent_ma=46")
     page.open(page.tab.url)
     page.wait_for_answer(changed)
-    page.tab.get_by_role("button", name="Undo the changes").click()
+    page.tab.get_by_role("button", name="Start over with the example").click()
     page.wait_for_answer(_words())
     page.tab.wait_for_function("() => location.search === ''")
 

@@ -83,17 +83,9 @@ def hands(browser: Any, address: str) -> Iterator[_Hands]:
 
 
 def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -> None:
-    """Tab, Enter and arrows lead through the menu; typed days change the verdict."""
+    """Tab and Enter lead through the sales door to its question; typed days change the verdict."""
     hands.open("standing")
-    hands.go_to("[data-testid=stTopNavSection]")
-    for _ in range(2):
-        hands.press("Tab")
-    focused = "() => document.activeElement.innerText"
-    assert hands.tab.evaluate(focused).startswith("Sales")
-    hands.press("Enter")
-    hands.tab.get_by_role("menu").wait_for()
-    if "May it" not in hands.tab.evaluate(focused):
-        hands.press("ArrowDown")
+    hands.go_to(".st-key-door_sales a")
     hands.press("Enter")
     hands.tab.wait_for_url("**/storage*")
     hands.tab.wait_for_selector(".st-key-storage_days input")
@@ -104,7 +96,7 @@ def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -
 
 
 def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) -> None:
-    """The closed menu is passed over, and a table wider than the screen scrolls by arrow."""
+    """A table wider than the screen scrolls by arrow, and the menu leads on."""
     visit = _Visit(browser, width=390)
     try:
         visit.show(address, "storage")
@@ -121,11 +113,8 @@ def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) 
         visit.tab.keyboard.press("ArrowRight")
         visit.tab.wait_for_function("() => document.activeElement.scrollLeft > 0")
         visit.tab.evaluate("() => document.activeElement.blur()")
-        visit.tab.get_by_test_id("stExpandSidebarButton").press("Enter")
-        link = visit.tab.locator("[data-testid=stSidebar] a", has_text="The fleet")
-        link.wait_for(state="visible")
-        link.press("Enter")
-        visit.tab.wait_for_url("**/fleet*")
+        visit.tab.get_by_role("link", name="Catalogue").press("Enter")
+        visit.tab.wait_for_url("**/catalogue*")
     finally:
         visit.context.close()
 
@@ -200,8 +189,10 @@ def test_a_job_is_opened_step_by_step_and_judged(hands: _Hands) -> None:
     hands.press("Enter")
     hands.visit.wait_for_text("pass: draw of the unit")
     hands.tab.wait_for_selector(IDLE)
-    hands.go_to("[data-testid=stExpander]:has(.st-key-j_after_settled_a) summary")
-    hands.press("Enter")
+    hands.go_to(".st-key-job_step input")
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        hands.press(key)
+    hands.tab.wait_for_selector(".st-key-j_after_settled_a")
     hands.type_into(".st-key-j_after_settled_a input", "90")  # mA
     hands.visit.wait_for_text("fail: draw of the unit")
 

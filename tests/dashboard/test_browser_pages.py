@@ -48,6 +48,7 @@ class _Kind:
 
 _PAGES = {
     "standing": _Kind("", ".st-key-answer_chart .main-svg"),
+    "questions": _Kind("questions", ".st-key-show_answer"),
     "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
     "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
     "fleet": _Kind("fleet", ".st-key-fleet_vehicle_chart .main-svg"),
@@ -165,8 +166,8 @@ def test_every_page_is_without_a_fault(
         visitor.show(address, page)
         assert visitor.widest() <= 390
         heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
-        bar = tab.locator("[data-testid=stHeader]").bounding_box()
-        assert heading["y"] >= bar["y"] + bar["height"]  # the bar covers no title
+        menu = tab.locator(".st-key-menu").bounding_box()
+        assert heading["y"] >= menu["y"] + menu["height"]  # the menu covers no title
         assert tab.locator("[data-testid=stException]").count() == 0
         assert _serious(tab, but=_NATIVE) == []
         tab.set_viewport_size({"width": 1440, "height": 900})
@@ -280,7 +281,10 @@ def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
     visit.wait_for_text("Asleep after 26 min")
     visit.show(address, "job")
     visit.wait_for_text("pass: draw of the unit")
-    visit.tab.get_by_text("2. Settled current before and after").click()
+    step = visit.tab.get_by_role("combobox", name="Step of the job")
+    step.focus()
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        step.press(key)
     field = visit.tab.locator(".st-key-j_after_settled_a input")
     field.fill("90")  # mA
     field.press("Enter")

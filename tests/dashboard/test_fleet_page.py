@@ -19,6 +19,7 @@ from drainsim.files.fleet.table import table_from_bytes
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import MIXED, fleet_of, workbook
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
@@ -104,13 +105,10 @@ def test_a_mapping_can_be_corrected() -> None:
     raw = b"Xyz;Capacity (kg);ah\na;900;60\nb;900;70\n"
     app = with_list(raw)
     assert "no column names the vehicles" in app.error[0].value.replace("&#58;", ":")
-    editor = f"fleet_mapping_{digest(raw)[:12]}_0"
     mapping = app.dataframe[0].value
     assert list(mapping["means"]) == ["(not used)", "(not used)", "capacity_ah"]
     assert "'kg' is not a unit of capacity_ah" in mapping["check"][1]
-    app.session_state[editor] = {
-        "edited_rows": {0: {"means": "id"}}, "added_rows": [], "deleted_rows": []
-    }  # fmt: skip
+    app.session_state["kept_form_fleet"]["columns"] = {"Xyz": "id"}  # no test edits a cell
     app.run()
     assert_shows(app, answer_to(b"id;ah\na;60\nb;70\n"))
 
@@ -188,7 +186,7 @@ def test_a_filter_that_leaves_nobody_is_no_error() -> None:
 def test_a_change_for_all_is_told_as_before_and_after() -> None:
     """Told like "47.4 → 35.1 expected", as Python gives it."""
     app = opened()
-    app.selectbox(key="fleet_change").select("quiescent current of all vehicles [mA]").run()
+    app.selectbox(key="fleet_change").select(f"{VEHICLE.quiescent_a.label} [mA]").run()
     before, after = answer_to(example_list()), answer_to(example_list(), vehicle__quiescent_a=0.015)
     for old, new in zip(before.on_dates, after.on_dates, strict=True):
         assert f"**{old.count.expected:.1f} → {new.count.expected:.1f}** expected" in said(app)

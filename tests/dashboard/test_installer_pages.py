@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from drainsim.answers.installer.acceptance import acceptance
+from drainsim.answers.installer.acceptance import acceptance, with_log
 from drainsim.answers.installer.circuits import choose_circuits
 from drainsim.answers.installer.current_log import current_log
 from drainsim.answers.installer.current_log_words import ma
@@ -119,8 +119,7 @@ def test_only_the_reading_that_decides_next_is_asked() -> None:
         ["off_v", "on_v", "cranking_v"],
     ]
     app.button(key="use_circuits").click().run()
-    job = forms.unpacked(address(app)["job"])
-    assert job is not None
+    job = app.session_state["kept_form_job"]
     assert (job["power"]["name"], job["sense"]["name"]) == ("Circuit 1", "Circuit 2")
     assert job["power"]["after_sleep_v"] == 12.5
 
@@ -191,10 +190,51 @@ def test_job_example_passes_and_a_reading_fails_it() -> None:
     for check in acceptance(record).checks:
         assert plain(check.text) in words
     assert "**pass**: " in words
+    app.selectbox(key="job_step").select_index(1).run()
     app.number_input(key="j_after_settled_a").set_value(90.0).run()
     assert "**fail**: " in said(app)
-    again = opened("acceptance", job=address(app)["job"])
+    again = opened("acceptance", job=address(app)["job"], step=address(app)["step"])
     assert again.number_input(key="j_after_settled_a").value == 90.0
+
+
+def test_a_job_is_asked_step_by_step_for_what_decides() -> None:
+    """One step stands open, its name says what it has come to, and a button leads to the next."""
+    app = opened("acceptance")
+    controls = [app.number_input, app.text_input, app.radio, app.checkbox, app.multiselect]
+    for step in range(7):
+        app.selectbox(key="job_step").select_index(step).run()
+        assert not app.exception
+        assert sum(len(found) for found in controls) <= 16  # the complaint's four with them
+    app.button(key="example_job").click().run()
+    assert app.selectbox(key="job_step").options[1] == "2. Current without and with the unit: pass"
+    with pytest.raises(KeyError):
+        app.button(key="job_next")  # nothing is left to do
+    app.selectbox(key="job_step").select_index(5).run()
+    app.multiselect(key="j_mounting_wrong").set_value(["dry_and_cool"]).run()
+    assert app.selectbox(key="job_step").options[5] == "6. Mounting and routing: fail"
+    app.selectbox(key="job_step").select_index(6).run()
+    app.checkbox(key="j_cautions_seen").uncheck().run()
+    assert app.button(key="job_next").label == "Next: Mounting and routing"
+    app.button(key="job_next").click().run()
+    app.multiselect(key="j_mounting_wrong").set_value([]).run()
+    app.button(key="job_next").click().run()
+    app.checkbox(key="j_cautions_seen").check().run()
+    record = json.loads(example_text("job_record.json"))
+    kept = app.session_state["kept_form_job"]
+    assert (kept["mounting"], kept["cautions"]) == (record["mounting"], record["cautions"])
+
+
+@pytest.mark.parametrize("name", ["before", "after"])
+def test_a_log_goes_into_the_job_in_one_tap(name: str) -> None:
+    """What the log page holds becomes the job's reading, the same as by an upload there."""
+    app = opened("current_log")
+    app.button(key="example_log").click().run()
+    app.button(key=f"use_in_job_{name}").click().run()
+    assert not app.exception
+    log = log_from_bytes(example_text("current_log.csv").encode(), where="log")
+    record = job_record_from_dict({KEY: NEWEST["job record"]}, where="job")
+    assert app.session_state["kept_form_job"][name] == with_log(record, name, log).as_dict()[name]
+    assert app.number_input(key=f"j_{name}_settled_a").value > 0.0
 
 
 def test_empty_job_cannot_be_told_and_complaint_answers() -> None:
@@ -250,7 +290,6 @@ def test_the_first_run_leaves_a_pages_entries_in_the_address() -> None:
     app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S)
     app.query_params["job"] = job
     app.query_params["quiescent_ma"] = "20"
-    app.query_params["nonsense"] = "1"
     app.run()
     assert address(app) == {"job": job, "quiescent_ma": "20"}
 
@@ -266,7 +305,7 @@ def test_entries_removed_leave_the_address() -> None:
 def test_a_value_beyond_the_fields_usual_ends_is_shown() -> None:
     """What counts in the verdict stands in its field, and is not called unknown."""
     job = {"constant_check": {"voltage_v": 12.4, "minutes_after_key_off": 20_000.0}}
-    app = opened("acceptance", job=forms.packed(job))
+    app = opened("acceptance", job=forms.packed(job), step=forms.packed({"at": 3}))
     field = "j_constant_check_minutes_after_key_off"
     assert app.number_input(key=field).value == 20_000.0
     assert "12.4 V after 20000 min" in said(app).replace("&#46;", ".")

@@ -184,6 +184,30 @@ def ask(watched: Watched, unit_offset: tuple[float, float]) -> Asked | None:
     )
 
 
+def depends_on(
+    watched: Watched, unit_offset: tuple[float, float], until_s: float
+) -> list[Any] | None:
+    """Return all that the forecast of the stand going on depended on at a moment; None before it.
+
+    Parameters
+    ----------
+    watched : Watched
+    unit_offset : (float, float)
+        As for `ask`. [V]
+    until_s : float
+        Epoch seconds. [s]
+    """
+    stand, setting = watched.found.parked, watched.setting
+    if stand is None or stand.start_s >= until_s or watched.reason or watched.found.silent_h:
+        return None
+    learned = with_unit_offset(watched.past.learned, UNIT_OFFSET, unit_offset)
+    nights = watched.learner.nights(stand, until_s)
+    days_ago = round((setting.now_s - until_s) / SECONDS_PER_DAY)
+    morning_s = watched.vehicle.morning_s - days_ago * SECONDS_PER_DAY
+    asked = [max(morning_s, stand.start_s), until_s, setting.draws, setting.risk, setting.zone]
+    return [*watched.learner.known(stand, nights, learned), *asked]
+
+
 def _moments_ahead(rested_h: FloatArray) -> FloatArray:
     last_h = float(rested_h[-1]) if len(rested_h) else 0.0
     return last_h + HOURS_PER_DAY * np.arange(1.0, _BAND_AHEAD_DAYS + 1.0)

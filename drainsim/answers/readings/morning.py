@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import Any, Final
 
 from drainsim.answers.fleet.in_parts import in_parts
-from drainsim.answers.readings.changed import day_before, is_news, what_changed
+from drainsim.answers.readings.changed import Told, day_before, is_news, what_changed
 from drainsim.answers.readings.forecast import (
     UNIT_OFFSET,
     Asked,
@@ -15,6 +15,7 @@ from drainsim.answers.readings.forecast import (
     answer,
     ask,
     before_readings,
+    depends_on,
     unanswered,
     watch,
 )
@@ -28,7 +29,7 @@ from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
-from drainsim.units import HOURS_PER_DAY
+from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 
@@ -169,12 +170,28 @@ def _watch(jobs: Sequence[_Job], *, setting: Setting) -> list[tuple[int, Watched
 def _answer(
     ready: Sequence[tuple[int, Watched, tuple[float, float]]], *, risk: float
 ) -> list[tuple[int, VehicleForecast]]:
-    today = _forecasts([(watched, offset) for _, watched, offset in ready], risk)
-    news = [n for n, one in enumerate(today) if is_news(one, ready[n][1])]
-    before = _forecasts([(day_before(ready[n][1]), ready[n][2]) for n in news], risk)
-    for place, n in enumerate(news):
-        today[n] = replace(today[n], changed=what_changed(today[n], before[place]))
+    vehicles = [(watched, offset) for _, watched, offset in ready]
+    today = _forecasts(vehicles, risk)
+    for (watched, offset), one in zip(vehicles, today, strict=True):
+        parts = depends_on(watched, offset, watched.setting.now_s)
+        if parts:
+            watched.learner.memory.keep(parts, asdict(Told.of(one)))
+    for number, (watched, offset) in enumerate(vehicles):
+        if is_news(today[number], watched):
+            before = _day_before(watched, offset, risk)
+            today[number] = replace(today[number], changed=what_changed(today[number], before))
     return [(number, one) for (number, _, _), one in zip(ready, today, strict=True)]
+
+
+def _day_before(watched: Watched, offset: tuple[float, float], risk: float) -> Told:
+    """Return what was told a day earlier, worked out anew where it was not kept."""
+
+    def work() -> dict[str, Any]:
+        (one,) = _forecasts([(day_before(watched), offset)], risk)
+        return asdict(Told.of(one))
+
+    parts = depends_on(watched, offset, watched.setting.now_s - SECONDS_PER_DAY)
+    return Told(**(watched.learner.memory.recall(parts, work) if parts else work()))
 
 
 def _forecasts(

@@ -71,13 +71,7 @@ class Budget:
 
     def as_dict(self) -> dict[str, float]:
         """Return the parts and their sum."""
-        return {
-            "vehicle": self.vehicle,
-            "unit": self.unit,
-            "self_discharge": self.self_discharge,
-            "other": self.other,
-            "total": self.total,
-        }
+        return {**asdict(self), "total": self.total}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
+from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.fleet.fleet_answers import Question
 from drainsim.dashboard.plain_text import plain
@@ -20,36 +21,39 @@ from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
 MAPPING: Final = "fleet_mapping"
-_CHOSEN: Final = "kept_fleet_columns"
+_FORM: Final = "fleet"
+SAID: Final = "columns"  # what was said of the headings, among the page's entries
 _ROUND: Final = "fleet_mapping_round"
 _SAVED: Final = "fleet_saved_columns"
 _NOT_USED: Final = "(not used)"
 _MOST_ASKED: Final = 12  # questions drawn at a time
 
 
-def answers(content_digest: str, table: RawTable) -> dict[str, str]:
-    """Return what the user has said of the list's headings; nothing is drawn.
+def answers(table: RawTable) -> dict[str, str]:
+    """Return what the user has said of the list's headings; nothing is drawn."""
+    return {head: means for head, means in _said().items() if head in table.headings}
 
-    Changes made in the table of headings are taken over here, before it is drawn anew.
-    """
-    kept: dict[str, dict[str, str]] = st.session_state.setdefault(_CHOSEN, {})
-    said = kept.setdefault(content_digest, {})
-    edits = st.session_state.get(editor_key(content_digest), {}).get("edited_rows", {})
-    headings = _shown_headings(table)
-    for row, change in edits.items():
+
+def _said() -> dict[str, str]:
+    said = forms.entries(_FORM).get(SAID)
+    if not isinstance(said, dict) or not all(isinstance(one, str) for one in said.values()):
+        said = forms.entries(_FORM)[SAID] = {}
+    return said
+
+
+def _take_edits(key: str, headings: list[str]) -> None:
+    """Take over what was changed in the table of headings; for on_change."""
+    said = _said()
+    for row, change in st.session_state[key]["edited_rows"].items():
         if "means" in change and int(row) < len(headings):
             means = change["means"]
             said[headings[int(row)]] = "" if means in {None, _NOT_USED} else str(means)
-    if edits:
-        rounds = st.session_state.setdefault(_ROUND, {})
-        rounds[content_digest] = rounds.get(content_digest, 0) + 1
-    return dict(said)
+    st.session_state[_ROUND] = st.session_state.get(_ROUND, 0) + 1
 
 
 def editor_key(content_digest: str) -> str:
     """Return the key of the table of headings; a new one after each change taken over."""
-    number = st.session_state.get(_ROUND, {}).get(content_digest, 0)
-    return f"{MAPPING}_{content_digest[:12]}_{number}"
+    return f"{MAPPING}_{content_digest[:12]}_{st.session_state.get(_ROUND, 0)}"
 
 
 def _shown_headings(table: RawTable) -> list[str]:
@@ -95,7 +99,7 @@ def _take_answer(content_digest: str, number: int, doubt: Doubt) -> None:
     label = st.session_state.get(f"fleet_ask_{content_digest[:12]}_{doubt.number}_{number}")
     said = dict(doubt.answers).get(str(label))
     if said is not None:
-        kept = st.session_state[_CHOSEN].setdefault(content_digest, {})
+        kept = _said()
         kept[doubt.heading] = joined(kept.get(doubt.heading, ""), said)
 
 
@@ -120,7 +124,9 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
         st.data_editor(
             frame,
             hide_index=True,
-            key=editor_key(question.content),
+            key=(key := editor_key(question.content)),
+            on_change=_take_edits,
+            args=(key, _shown_headings(table)),
             column_order=["heading", "first value", "means", "unit", "decided by", "check"],
             disabled=["heading", "first value", "unit", "decided by", "check"],
             column_config={
@@ -132,7 +138,7 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
             },
             alt="Headings of the list, what each means, its unit and what is uncertain",
         )
-        _saved_answers(table, said, question.content)
+        _saved_answers(table, said)
         _not_vehicles(table)
 
 
@@ -169,7 +175,7 @@ def _first_value(table: RawTable, number: int) -> str:
     return ""
 
 
-def _saved_answers(table: RawTable, said: dict[str, str], content_digest: str) -> None:
+def _saved_answers(table: RawTable, said: dict[str, str]) -> None:
     """Draw the answers to save, and a place for answers saved before."""
     left, right = st.columns(2)
     with left:
@@ -183,23 +189,28 @@ def _saved_answers(table: RawTable, said: dict[str, str], content_digest: str) -
             help="For the next list of the same shape: load it here, or give it to --columns.",
         )
     with right:
-        file = st.file_uploader(
-            "Answers saved before (columns.json)", type=["json"], key=_SAVED, max_upload_size=1
+        st.file_uploader(
+            "Answers saved before (columns.json)",
+            type=["json"],
+            key=_SAVED,
+            max_upload_size=1,
+            on_change=_take_saved,
+            args=(table.headings,),
         )
-    if file is None or st.session_state.get(f"{_SAVED}_taken") == (file.file_id, content_digest):
+
+
+def _take_saved(headings: tuple[str, ...]) -> None:
+    file = st.session_state.get(_SAVED)
+    if file is None:
         return
     try:
-        saved = columns_from_text(
-            file.getvalue().decode("utf-8-sig", errors="replace"), where=file.name
-        )
+        text = file.getvalue().decode("utf-8-sig", errors="replace")
+        saved = columns_from_text(text, where=file.name)
     except DrainsimError as error:
-        st.error(plain(str(error)))
-        return
-    st.session_state[f"{_SAVED}_taken"] = (file.file_id, content_digest)
-    st.session_state[_CHOSEN].setdefault(content_digest, {}).update(
-        for_headings(saved, table.headings)[0]
-    )
-    st.rerun()
+        forms.tell(_FORM, str(error))
+    else:
+        forms.tell(_FORM, None)
+        _said().update(for_headings(saved, headings)[0])
 
 
 def _not_vehicles(table: RawTable) -> None:

@@ -7,9 +7,9 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
+from drainsim.dashboard import forms, visit
 from drainsim.dashboard.fleet import fleet_columns
 from drainsim.dashboard.fleet.fleet_answers import Question, digest, read_fleet, read_list
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
@@ -17,9 +17,11 @@ from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 UPLOAD: Final = "fleet_file"
-_FILE: Final = "kept_fleet_file"
+_FORM: Final = "fleet"
+_FILE: Final = "file"
 _EXAMPLE: Final = "invented list"
 _LARGEST_MB: Final = 50
+_TOLD: Final = (1, 3, 7, 14, 30, 60, 90, 180)
 _DRAWS: Final = (100, 200, 500, 1000, 2000)
 
 
@@ -32,7 +34,10 @@ def source() -> tuple[bytes, str, bool]:
         on_change=_take_upload,
         max_upload_size=_LARGEST_MB,
     )
-    kept = st.session_state.get(_FILE)
+    key = forms.entries(_FORM).get(_FILE)
+    kept = visit.kept_file(key)
+    if key and kept is None:
+        st.warning(visit.GONE)
     with st.container(horizontal=True):
         st.download_button(
             "Template to fill in (CSV)",
@@ -59,16 +64,15 @@ def kept_fleet() -> tuple[Fleet, str, str, bool]:
     DrainsimError
         If it cannot be read.
     """
-    kept = st.session_state.get(_FILE)
+    kept = visit.kept_file(forms.entries(_FORM).get(_FILE))
     content, name = kept or (example_list(), _EXAMPLE)
-    today = EXAMPLE_TODAY if kept is None else dates.today()
-    asked_for = st.session_state.get("fleet_today_example" if kept is None else "fleet_today")
-    chosen = fleet_columns.answers(digest(content), read_list(content, name))
+    today = forms.kept(_FORM, "today", EXAMPLE_TODAY if kept is None else dates.today())
+    chosen = fleet_columns.answers(read_list(content, name))
     question = Question(
         content=digest(content),
         name=name,
         chosen=tuple(sorted(chosen.items())),
-        settings=FleetSettings(today=asked_for or today),
+        settings=FleetSettings(today=today),
         risk=share_from_percent(5.0),
         days=(7,),
         until=7,
@@ -80,12 +84,18 @@ def kept_fleet() -> tuple[Fleet, str, str, bool]:
 def _take_upload() -> None:
     file = st.session_state.get(UPLOAD)
     if file is not None:
-        name = "".join(letter for letter in file.name if letter.isprintable())[:80]
-        st.session_state[_FILE] = (file.getvalue(), name)
+        _ask_of(visit.keep_file(file.getvalue(), file.name))
 
 
 def _back_to_example() -> None:
-    st.session_state.pop(_FILE, None)
+    _ask_of(None)
+
+
+def _ask_of(file: str | None) -> None:
+    """Ask of another list: what was said of the one before is not said of it."""
+    of_list = (_FILE, fleet_columns.SAID, "today")
+    settings = {name: one for name, one in forms.entries(_FORM).items() if name not in of_list}
+    forms.replace_entries(_FORM, settings if file is None else {**settings, _FILE: file})
 
 
 def settings(content: bytes, name: str, *, example: bool) -> Question:
@@ -103,18 +113,23 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         with first:
             today = st.date_input(
                 "Today",
-                value=EXAMPLE_TODAY if example else dates.today(),
                 format="YYYY-MM-DD",
-                key="fleet_today_example" if example else "fleet_today",
                 help="The invented list was made up for 25 November 2026." if example else None,
-                **KEEP,
+                **forms.bound(_FORM, "today", EXAMPLE_TODAY if example else dates.today()),
             )
         with second:
             risk = st.number_input(
-                "Risk limit [%]", 0.5, 50.0, 5.0, 0.5, key="fleet_risk", format="%g", **KEEP
+                "Risk limit [%]",
+                0.5,
+                50.0,
+                step=0.5,
+                format="%g",
+                **forms.bound(_FORM, "risk", 5.0, low=0.5, high=50.0),
             )
         with third:
-            days = st.number_input("Look ahead [days]", 7, 365, 180, key="fleet_days", **KEEP)
+            days = st.number_input(
+                "Look ahead [days]", 7, 365, **forms.bound(_FORM, "days", 180, low=7, high=365)
+            )
         with fourth:
             price = st.number_input(
                 "Price of one call-out",
@@ -123,27 +138,28 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 value=None,
                 step=10.0,
                 placeholder="in your currency",
-                key="fleet_price",
-                **KEEP,
+                **forms.bound(_FORM, "price", None, low=0.0, high=1e6),
             )
         one, two, three = st.columns(3)
         with one:
             until = st.number_input(
-                "Without a planned return, last for [days]", 1, 365, 30, key="fleet_until", **KEEP
+                "Without a planned return, last for [days]",
+                1,
+                365,
+                **forms.bound(_FORM, "until", 30, low=1, high=365),
             )
         with two:
             draws = st.selectbox(
                 "Random cases per vehicle",
                 _DRAWS,
-                index=_DRAWS.index(200),
-                key="fleet_draws",
-                **KEEP,
+                **forms.bound(_FORM, "draws", 200, among=_DRAWS),
             )
         with three:
             told = st.multiselect(
-                "Tell the fleet's risk in [days]", [1, 3, 7, 14, 30, 60, 90, 180], [7, 30],
-                key="fleet_told", **KEEP,
-            )  # fmt: skip
+                "Tell the fleet's risk in [days]",
+                _TOLD,
+                **forms.bound(_FORM, "told", [7, 30], among=_TOLD),
+            )
     stated = tuple(sorted(day for day in told if day <= days)) or (min(7, int(days)),)
     return Question(
         content=digest(content),
@@ -169,7 +185,7 @@ def fleet_of(
     except DrainsimError as error:
         complaint.error(plain(str(error)))
         return None
-    said = fleet_columns.answers(question.content, table)
+    said = fleet_columns.answers(table)
     question = replace(question, chosen=tuple(sorted(said.items())))
     try:
         fleet = read_fleet(table, question)

@@ -11,15 +11,17 @@ from drainsim.answers.fleet.action import Action, instruction
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
+from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.units import whole_percent
 
+_FORM: Final = "fleet"
 _WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
 _MOST_SHOWN: Final = 20_000
 _CARDS: Final = 5  # drawn at first
 _MANY: Final = "kept_fleet_cards"
-_TAPPED: Final = "kept_fleet_card"
+_TAPPED: Final = "vehicle"
 
 
 def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer | None:
@@ -44,7 +46,7 @@ def _rows(
             hide_index=True,
             key="fleet_table",
             height=430,
-            on_select="rerun",
+            on_select=forms.stay,
             selection_mode="single-row",
             placeholder="–",
             column_config=_columns(answer),
@@ -73,7 +75,7 @@ def _cards(
                 )
         if len(shown) > many:
             st.button("More vehicles", key="fleet_more", on_click=_more)
-    tapped = st.session_state.get(_TAPPED)
+    tapped = forms.entries(_FORM).get(_TAPPED)
     return next((vehicle for vehicle in shown if vehicle.id == tapped), None)
 
 
@@ -90,30 +92,35 @@ def _card(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> None
 
 
 def _take(vehicle: str) -> None:
-    st.session_state[_TAPPED] = vehicle
+    forms.entries(_FORM)[_TAPPED] = vehicle
 
 
 def _more() -> None:
+    forms.stay()
     st.session_state[_MANY] = st.session_state.get(_MANY, _CARDS) + 2 * _CARDS
 
 
 def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     first, second, third, fourth = st.columns([1.2, 1, 1, 1])
     with first:
-        words = st.text_input("Search", key="fleet_search", placeholder="vehicle, depot, cause")
-    with second:
-        depots = st.multiselect(
-            "Depot", sorted({v.depot for v in answer.vehicles if v.depot}), key="fleet_depots"
+        words = st.text_input(
+            "Search", placeholder="vehicle, depot, cause", **forms.bound(_FORM, "search", "")
         )
+    with second:
+        named = sorted({v.depot for v in answer.vehicles if v.depot})
+        depots = st.multiselect("Depot", named, **forms.bound(_FORM, "depots", [], among=named))
     with third:
+        found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
             "Battery type",
-            sorted({v.battery_type for v in answer.vehicles}),
+            found,
             format_func=in_words,
-            key="fleet_kinds",
+            **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
-        when = st.selectbox("When to act", _WHEN, key="fleet_when")
+        when = st.selectbox(
+            "When to act", _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
+        )
     wanted = (words or "").casefold().split()
     return [
         vehicle

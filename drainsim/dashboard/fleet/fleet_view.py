@@ -13,7 +13,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import counted, short_date
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, menu, safety, session
 from drainsim.dashboard.answer_tables import in_words, label_of_key
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
@@ -124,9 +124,7 @@ def _group_frame(
     return pd.DataFrame(rows)
 
 
-def vehicle_details(
-    vehicle: VehicleAnswer, action: Action | None, answer: FleetAnswer, first_page: str
-) -> None:
+def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: FleetAnswer) -> None:
     """Draw one vehicle, and the way to its own page."""
     ahead = answer.settings.days_ahead
     left, right = st.columns([1, 1.4], gap="medium")
@@ -153,8 +151,13 @@ def vehicle_details(
                 f"Assumed, not read from the list: {plain(in_words(', '.join(vehicle.assumed)))}"
             )
         safety.warnings(vehicle.warnings)
-        if st.button("Open this vehicle on the first page", key="fleet_open", type="primary"):
-            _open(vehicle, first_page)
+        st.button(
+            "Open this vehicle on the first page",
+            key="fleet_open",
+            type="primary",
+            on_click=_open,
+            args=(vehicle,),
+        )
     with right:
         draw_chart(
             vehicle_figure(vehicle, palette(), today=answer.settings.today, risk=answer.risk),
@@ -163,15 +166,15 @@ def vehicle_details(
         )
 
 
-def _open(vehicle: VehicleAnswer, first_page: str) -> None:
+def _open(vehicle: VehicleAnswer) -> None:
     try:
         scenario = scenario_from_text(vehicle.toml, where=f"vehicle {vehicle.id}")
         resolve(scenario)
     except DrainsimError as error:
-        st.error(plain(str(error)))
+        forms.tell("fleet", str(error))
         return
     session.open_scenario(scenario)
-    st.switch_page(first_page)
+    menu.go("")
 
 
 def _days_left(vehicle: VehicleAnswer, ahead: int) -> str:

@@ -1,6 +1,5 @@
 """Page: will the battery last another winter? One vehicle first, then the fleet list."""
 
-from pathlib import Path
 from typing import Final
 
 import pandas as pd
@@ -15,7 +14,7 @@ from drainsim.answers.fleet.ageing_list import (
     ageing_of,
     list_verdict,
 )
-from drainsim.dashboard import answer_view, forms, safety, session
+from drainsim.dashboard import answer_view, forms, menu, safety, session
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
@@ -30,7 +29,6 @@ from drainsim.vehicle.documents.fleet_rows import Fleet
 from drainsim.vehicle.scenario import Scenario, scenario_from_text
 
 _FORM: Final = "ageing"
-_FLEET_PAGE: Final = str(Path(__file__).resolve().with_name("fleet_page.py"))
 _WINTERS: Final = 5
 _RISK_PERCENT: Final = 5.0
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
@@ -50,13 +48,8 @@ def _list(_fleet: Fleet, key: str, winters: int, risk: float) -> AgeingList:
 
 def _ask() -> tuple[int, float]:
     """Draw the question; return winters ahead and the risk limit, 0 to 1."""
-    winters = int(forms.kept_number(_FORM, "winters", _WINTERS, low=1, high=MOST_WINTERS))
-    percent = float(
-        forms.kept_number(
-            _FORM, "risk_percent", _RISK_PERCENT, low=_LEAST_PERCENT, high=_MOST_PERCENT
-        )
-    )
-    st.session_state["ageing_risk"] = percent
+    winters = int(forms.kept(_FORM, "winters", _WINTERS, low=1, high=MOST_WINTERS))
+    limits = {"low": _LEAST_PERCENT, "high": _MOST_PERCENT}
     slider_box(
         "Winters ahead",
         winters,
@@ -66,18 +59,15 @@ def _ask() -> tuple[int, float]:
         step=1,
         take=lambda key: forms.take(_FORM, "winters", key, _WINTERS),
     )
-    st.number_input(
+    percent = st.number_input(
         "Risk limit [%]",
         _LEAST_PERCENT,
         _MOST_PERCENT,
         step=0.5,
         format="%g",
-        key="ageing_risk",
         help="Replace before the winter whose coldest start fails with more than this.",
-        on_change=forms.take,
-        args=(_FORM, "risk_percent", "ageing_risk", _RISK_PERCENT),
+        **forms.bound(_FORM, "risk_percent", _RISK_PERCENT, key="ageing_risk", **limits),
     )
-    forms.write(_FORM)
     return winters, share_from_percent(percent)
 
 
@@ -140,8 +130,11 @@ def _fleet(winters: int, risk: float) -> None:
         return
     if example:
         st.caption("Invented example of about 120 vehicles.")
-        st.page_link(
-            _FLEET_PAGE, label="Load your own list on the fleet page", icon=":material/upload:"
+        st.button(
+            "Load your own list on the fleet page",
+            key="ageing_fleet",
+            on_click=menu.go,
+            args=("fleet",),
         )
     else:
         st.caption(plain(f"List of the fleet page: {name}."))

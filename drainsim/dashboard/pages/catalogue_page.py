@@ -14,10 +14,9 @@ from drainsim.answers.storage.catalogue import (
     assumption_lines,
     catalogue,
 )
-from drainsim.dashboard import safety
+from drainsim.dashboard import forms, safety
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
@@ -30,9 +29,10 @@ from drainsim.sheets.catalogue_sheet import (
     catalogue_xlsx,
 )
 from drainsim.sheets.spreadsheet import for_spreadsheets
-from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
+from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
 from drainsim.vehicle.scenario import scenario_from_dict
 
+_FORM: Final = "catalogue"
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _DRAWS: Final = 200  # a table of many runs; days are known to a day or two
@@ -64,11 +64,9 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
         st.multiselect(
             label,
             options=list(named),
-            default=chosen,
             format_func=lambda key: named[key],
             max_selections=most,
-            key=f"catalogue_{kind}",
-            **KEEP,
+            **forms.bound(_FORM, kind, chosen, among=named, high=most),
         )
     )
 
@@ -88,9 +86,13 @@ def _pdf(
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        paper = st.selectbox("Paper", ["A4", "Letter"], key="catalogue_paper", **KEEP)
-        company = st.text_input("Company", max_chars=LONGEST_NAME, key="catalogue_company", **KEEP)
-        contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="catalogue_contact", **KEEP)
+        paper = st.selectbox("Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS))
+        company = st.text_input(
+            "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
+        )
+        contact = st.text_input(
+            "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
+        )
     return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
 
 
@@ -138,16 +140,16 @@ def _page() -> None:
     climates = _choose("Climates", "climates", _CLIMATES)
     seasons = tuple(
         st.multiselect(
-            "Parked in", list(SEASONS), ["winter", "summer"], key="catalogue_seasons", **KEEP
+            "Parked in",
+            list(SEASONS),
+            **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
         )
     )
     risk = st.selectbox(
         "Accepted risk",
         options=_RISKS,
-        index=_RISKS.index(0.05),
         format_func=lambda share: f"{100 * share:.0f} %",
-        key="catalogue_risk",
-        **KEEP,
+        **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
     )
     try:
         with st.spinner("Running every vehicle class in every climate ..."):

@@ -45,11 +45,9 @@ _MARKS: Final = {
 
 def _rows() -> list[dict[str, Any]]:
     """Return the circuits typed so far; anything odd in an address is left out."""
-    kept = forms.entries(_PAGE)
-    rows = kept.get("rows")
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        rows = kept["rows"] = []
-    return rows
+    rows = forms.entries(_PAGE).get("rows")
+    usable = isinstance(rows, list) and all(isinstance(row, dict) for row in rows)
+    return rows if isinstance(rows, list) and usable else []
 
 
 def _add(role: str) -> None:
@@ -57,6 +55,7 @@ def _add(role: str) -> None:
     taken = {str(row.get("name")) for row in rows}
     number = next(n for n in count(1) if f"Circuit {n}" not in taken)
     rows.append({"name": f"Circuit {number}", "class": _CLASS_OF[role]})
+    forms.entries(_PAGE)["rows"] = rows
     st.session_state[_CHOSEN] = len(rows) - 1
 
 
@@ -124,7 +123,7 @@ def _circuit(rows: list[dict[str, Any]], answer: CircuitsAnswer | None) -> None:
     every = st.expander(
         "All readings of this circuit",
         key="circuit_fields",
-        on_change="rerun",
+        on_change=forms.stay,
         expanded=answer is None,
     )
     if every.open:
@@ -246,7 +245,7 @@ def _numbers(chosen: RoleVerdict, answer: CircuitsAnswer) -> None:
 
 
 def _result(answer: CircuitsAnswer) -> None:
-    every = st.expander("Every circuit for both purposes", key="circuits_all", on_change="rerun")
+    every = st.expander("Every circuit for both purposes", key="circuits_all", on_change=forms.stay)
     if every.open:
         with every:
             _verdicts(answer.constant_power, POWER)
@@ -335,8 +334,7 @@ def _page() -> None:
         max_upload_size=1,
     )
     safety.defers()
-    forms.write(_JOB)
-    if not forms.write(_PAGE):
+    if not forms.fits(_PAGE):
         st.caption("Too many entries for the address: save them as CSV.")
 
 

@@ -14,24 +14,24 @@ from drainsim.answers.installer.current_log import (
 from drainsim.answers.installer.current_log_words import every_words, ma, plus_minus
 from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
+from drainsim.dashboard import forms, job_form, menu, safety, session, visit
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard import safety, session
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.scenario import Scenario, scenario_from_text
 
 _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
-_KEPT: Final = "kept_log"
-_MAPPING: Final = "kept_log_mapping"
+_FORM: Final = "log"
+_EXAMPLE: Final = "example"  # in place of a file
 _GUESS: Final = "guess"
+_SAID: Final = ("time_column", "current_column", "unit", "time_unit")
 _LOG_OF_WORDS: Final = {
     "vehicle": "the vehicle without the added unit",
     "total": "vehicle and unit together",
@@ -42,13 +42,22 @@ _LOG_OF_WORDS: Final = {
 def _take_upload() -> None:
     file = st.session_state.get(_UPLOAD)
     if file is not None:
-        st.session_state[_KEPT] = (file.name[:80], file.getvalue())
-        st.session_state[_MAPPING] = {}
+        forms.replace_entries(_FORM, {"file": visit.keep_file(file.getvalue(), file.name)})
 
 
 def _take_example() -> None:
-    st.session_state[_KEPT] = ("invented example", example_text("current_log.csv").encode())
-    st.session_state[_MAPPING] = {}
+    forms.replace_entries(_FORM, {"file": _EXAMPLE})
+
+
+def _log() -> tuple[bytes, str] | None:
+    """Return content and name of the log asked about; said where it is gone."""
+    key = forms.entries(_FORM).get("file")
+    if key == _EXAMPLE:
+        return example_text("current_log.csv").encode(), "invented example"
+    found = visit.kept_file(key)
+    if key and found is None:
+        st.warning(visit.GONE)
+    return found
 
 
 @st.cache_data(max_entries=5, show_spinner="Reading the log ...")
@@ -138,14 +147,13 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["what", "value"])
 
 
-def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
+def _save(log: CurrentLog, answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
     """Say what the wake-ups cost, and hand the log's values to the vehicle as measured."""
     log_of = st.selectbox(
         "The log measured",
         options=LOG_OF,
         format_func=lambda one: _LOG_OF_WORDS[one],
-        key="log_of",
-        **KEEP,
+        **forms.bound(_FORM, "of", LOG_OF[0], among=LOG_OF),
     )
     try:
         scenario = measured_scenario(answer, base=session.scenario(), log_of=log_of)
@@ -156,12 +164,21 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
     if cost is not None:
         st.markdown(plain(cost.words))
     st.button(
-        "Use these values in the vehicle",
+        "Use these values in the answer",
         key="use_measured",
-        on_click=session.open_scenario,
+        type="primary",
+        on_click=_use,
         args=(scenario,),
-        help="The first page then answers for this vehicle, with the log's draw as measured.",
+        help="The answer is then for this vehicle, with the log's draw as measured.",
     )
+    with st.container(horizontal=True):
+        for name, words in job_form.READINGS.items():
+            st.button(
+                f"Use it in the job: {words}",
+                key=f"use_in_job_{name}",
+                on_click=_use_in_job,
+                args=(name, log),
+            )
     st.download_button(
         "Scenario with these values as measured (TOML)",
         scenario.to_toml(),
@@ -171,6 +188,17 @@ def _save(answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
         on_click="ignore",
     )
     st.caption("With measured values the range on the first page narrows.")
+
+
+def _use_in_job(name: str, log: CurrentLog) -> None:
+    if job_form.take_log(name, lambda: log):
+        job_form.go_to(job_form.CURRENT)
+    menu.go("job")
+
+
+def _use(scenario: Scenario) -> None:
+    session.open_scenario(scenario)
+    menu.go("")
 
 
 @st.cache_data(max_entries=20, ttl=KEPT, show_spinner="Weighing the wake-ups ...")
@@ -184,13 +212,30 @@ def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost
 def _fuse_drop() -> None:
     st.subheader("No log? Millivolts across a fuse", anchor=False)
     kind, rating = st.columns(2)
-    fuse = kind.selectbox("Fuse type", ["medium", "mini"], key="drop_kind", **KEEP)
+    kinds = ["medium", "mini"]
+    fuse = kind.selectbox(
+        "Fuse type", kinds, **forms.bound(_FORM, "fuse", kinds[0], among=kinds, key="drop_kind")
+    )
     ratings = [5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0]
-    amperes = rating.selectbox("Rating [A]", ratings, index=2, key="drop_rating", **KEEP)
+    amperes = rating.selectbox(
+        "Rating [A]",
+        ratings,
+        **forms.bound(_FORM, "rating", 10.0, among=ratings, key="drop_rating"),
+    )
     left, right = st.columns(2)
-    drop = left.number_input("Reading [mV]", 0.0, 200.0, 0.3, 0.1, key="drop_mv", **KEEP)
+    drop = left.number_input(
+        "Reading [mV]",
+        0.0,
+        200.0,
+        step=0.1,
+        **forms.bound(_FORM, "mv", 0.3, low=0.0, high=200.0, key="drop_mv"),
+    )
     step = right.number_input(
-        "Meter's step [mV]", 0.001, 10.0, 0.1, format="%g", key="drop_step", **KEEP
+        "Meter's step [mV]",
+        0.001,
+        10.0,
+        format="%g",
+        **forms.bound(_FORM, "step", 0.1, low=0.001, high=10.0, key="drop_step"),
     )
     try:
         answer = fuse_drop(kind=fuse, rating_a=amperes, drop_mv=drop, resolution_mv=step)
@@ -217,19 +262,17 @@ def _page() -> None:
         on_change=_take_upload,
         max_upload_size=_LARGEST_MB,
     )
-    if _KEPT not in st.session_state:
+    kept = _log()
+    if kept is None:
         st.button("Show an invented example", key="example_log", on_click=_take_example)
     with st.container():
-        if _KEPT in st.session_state:
-            name, raw = st.session_state[_KEPT]
-            entries = st.session_state.setdefault(_MAPPING, {})
+        if kept is not None:
+            entries = forms.entries(_FORM)
             _mapping(entries)
             mapping = tuple(
-                (key, str(value))
-                for key, value in entries.items()
-                if key != "report_every_min" and value != _GUESS
+                (key, str(entries[key])) for key in _SAID if entries.get(key) not in (None, _GUESS)
             )
-            asked = (raw, name, mapping, entries.get("report_every_min"))
+            asked = (*kept, mapping, forms.kept(_FORM, "report_every_min", 0.0) or None)
             try:
                 log, answer = _read(*asked)
             except DrainsimError as error:
@@ -237,7 +280,7 @@ def _page() -> None:
             else:
                 _result(log, answer)
                 if answer.findings.asleep:
-                    _save(answer, asked)
+                    _save(log, answer, asked)
     _fuse_drop()
     safety.defers()
 

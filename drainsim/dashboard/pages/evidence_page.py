@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import pandas as pd
 import streamlit as st
 
+from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.evidence import stored
@@ -27,6 +28,7 @@ from drainsim.figures.evidence import (
     reliability_figure,
 )
 
+_FORM = "trust"
 _ALL = "all"
 _EVERY = "every result"
 _MISSED = "only what does not pass"
@@ -68,8 +70,19 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
 def _table(results: Sequence[CheckResult]) -> None:
     st.subheader("Published values against the model", anchor=False)
     left, right = st.columns(2)
-    subject = left.selectbox("Subject", (_ALL, *subjects()), key="evidence_subject")
-    shown = right.radio("Show", (_EVERY, _MISSED), key="evidence_shown", horizontal=True)
+    offered = (_ALL, *subjects())
+    subject = left.selectbox(
+        "Subject",
+        offered,
+        **forms.bound(_FORM, "subject", _ALL, among=offered, key="evidence_subject"),
+    )
+    ways = (_EVERY, _MISSED)
+    shown = right.radio(
+        "Show",
+        ways,
+        horizontal=True,
+        **forms.bound(_FORM, "shown", _EVERY, among=ways, key="evidence_shown"),
+    )
     chosen = [
         result
         for result in results

@@ -1,19 +1,15 @@
 """Page: which parked vehicles will not start, and by when must someone act?"""
 
 import dataclasses
-from pathlib import Path
-from typing import Final
 
 import streamlit as st
 
-from drainsim.dashboard import safety
+from drainsim.dashboard import forms, safety
 from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_table, fleet_view
 from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.documents.fleet_rows import Fleet
-
-_FIRST_PAGE: Final = str(Path(__file__).resolve().with_name("standing_page.py"))
 
 
 def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
@@ -51,6 +47,8 @@ def _page() -> None:
     content, name, example = fleet_input.source()
     _introduce(example=example, name=name)
     complaint = st.container()
+    for sentence in forms.sentences("fleet"):
+        complaint.error(plain(sentence))
     shown = st.empty()  # the answer stands here alone: emptied, nothing old is left
     with st.container():  # below the answer, although the settings go into it
         question = fleet_input.settings(content, name, example=example)
@@ -80,7 +78,7 @@ def _show(question: Question, found: Answered) -> None:
         picked = answer.vehicles[0]
     if picked is not None:
         st.subheader("One vehicle", anchor=False)
-        fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer, _FIRST_PAGE)
+        fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer)
     st.subheader("Save", anchor=False)
     fleet_view.downloads(found)
     st.subheader("The fleet over time", anchor=False)

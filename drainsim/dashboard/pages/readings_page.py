@@ -2,6 +2,8 @@
 
 import dataclasses
 import datetime as dt
+import io
+import zipfile
 from collections.abc import Callable, Sequence
 from typing import Final
 from zoneinfo import available_timezones
@@ -14,10 +16,9 @@ from drainsim.answers.readings.results import PARKED, Morning, VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import counted, short_date
-from drainsim.dashboard import safety
+from drainsim.dashboard import forms, safety, visit
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import digest
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.readings import (
@@ -59,8 +60,7 @@ from drainsim.sheets.morning_list import (
 from drainsim.units import whole_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
-_KEPT: Final = "kept_readings_files"
-_LISTED: Final = "kept_readings_list"
+_FORM: Final = "readings"
 _LARGEST_MB: Final = 50
 _SETTINGS: Final = "Vehicle list, time zone, dates"
 _NO_ZONE: Final = "times say their zone"
@@ -94,42 +94,34 @@ class _Answered:
 
 def _source() -> tuple[_Question, bool]:
     """Draw what is asked for; return it, and whether the example answers."""
-    st.file_uploader(
+    _uploader(
+        "files",
         "Voltage readings (CSV or XLSX: one row a reading, one column or one file a vehicle)",
-        type=["csv", "xlsx", "txt", "tsv"],
-        accept_multiple_files=True,
-        key="readings_files",
-        on_change=_take,
-        args=("readings_files", _KEPT),
-        max_upload_size=_LARGEST_MB,
     )
-    kept: Files | None = st.session_state.get(_KEPT)
+    kept = _kept("files")
     with st.expander(_SETTINGS, key="readings_settings"):
-        st.file_uploader(
+        _uploader(
+            "list",
             "List of the same vehicles (CSV or XLSX); without it each is taken as the usual car",
-            type=["csv", "xlsx", "txt", "tsv"],
-            key="readings_list",
-            on_change=_take,
-            args=("readings_list", _LISTED),
-            max_upload_size=_LARGEST_MB,
         )
+        zones = [_NO_ZONE, *sorted(available_timezones())]
+        orders = [_NO_ORDER, *DATE_ORDERS]
         zone = st.selectbox(
             "Time zone of times that do not say theirs",
-            [_NO_ZONE, *sorted(available_timezones())],
-            key="readings_zone",
-            **KEEP,
+            zones,
+            **forms.bound(_FORM, "zone", _NO_ZONE, among=zones),
         )
         order = st.selectbox(
-            "Dates like 03/04/2026", [_NO_ORDER, *DATE_ORDERS], key="readings_dates", **KEEP
+            "Dates like 03/04/2026", orders, **forms.bound(_FORM, "dates", _NO_ORDER, among=orders)
         )
-    if kept is None:
+    if not kept:
         example = tuple((path.name, path.read_bytes()) for path in (EXAMPLE_READINGS, EXAMPLE_LIST))
         return _Question(files=example[:1], listed=example[1:], zone=None, dates=None), True
     st.button("Back to the invented readings", key="readings_example", on_click=_back)
     return (
         _Question(
             files=kept,
-            listed=st.session_state.get(_LISTED, ()),
+            listed=_kept("list"),
             zone=None if zone == _NO_ZONE else zone,
             dates=None if order == _NO_ORDER else order,
         ),
@@ -137,21 +129,49 @@ def _source() -> tuple[_Question, bool]:
     )
 
 
-def _take(widget: str, place: str) -> None:
-    """Keep what was uploaded, over a visit to another page."""
-    found = st.session_state.get(widget)
+def _uploader(place: str, label: str) -> None:
+    st.file_uploader(
+        label,
+        type=["csv", "xlsx", "txt", "tsv"],
+        accept_multiple_files=place == "files",
+        key=f"readings_{place}",
+        on_change=_take,
+        args=(place,),
+        max_upload_size=_LARGEST_MB,
+    )
+
+
+def _take(place: str) -> None:
+    """Keep what was uploaded for the visit; several files as one."""
+    found = st.session_state.get(f"readings_{place}")
     files = found if isinstance(found, list) else [found] if found is not None else []
-    if files:
-        st.session_state[place] = tuple((_name(file.name), file.getvalue()) for file in files)
+    if not files:
+        return
+    pack = io.BytesIO()
+    with zipfile.ZipFile(pack, "w") as archive:
+        for number, file in enumerate(files):
+            archive.writestr(f"{number}/{file.name.rpartition('/')[2][:80]}", file.getvalue())
+    forms.entries(_FORM)[place] = visit.keep_file(pack.getvalue(), place)
+    forms.entries(_FORM).pop("vehicle", None)
 
 
-def _name(name: str) -> str:
-    return "".join(letter for letter in name if letter.isprintable())[:80]
+def _kept(place: str) -> Files:
+    """Return the files that were uploaded; none, said so, where the visit holds them no longer."""
+    key = forms.entries(_FORM).get(place)
+    kept = visit.kept_file(key)
+    if kept is None:
+        if key:
+            st.warning(visit.GONE)
+        return ()
+    with zipfile.ZipFile(io.BytesIO(kept[0])) as archive:
+        return tuple(
+            ("".join(c for c in name.partition("/")[2] if c.isprintable()), archive.read(name))
+            for name in archive.namelist()
+        )
 
 
 def _back() -> None:
-    for place in (_KEPT, _LISTED):
-        st.session_state.pop(place, None)
+    forms.replace_entries(_FORM, {})
 
 
 @st.cache_resource(max_entries=4, show_spinner="Reading the nights …")
@@ -302,9 +322,7 @@ def _vehicle(
     st.subheader("One vehicle", anchor=False)
     urgent = list(dict.fromkeys(one.id for one in first))
     names = [*urgent, *(one.id for one in answered.morning.vehicles if one.id not in urgent)]
-    name = st.selectbox("Vehicle", names, key="readings_vehicle", **KEEP)
-    if name not in names:
-        return
+    name = st.selectbox("Vehicle", names, **forms.bound(_FORM, "vehicle", names[0], among=names))
     found = _one(question.key, name, question)
     zone = zone_of(question.zone)
     since = moment(found.parked_since_s, zone)

@@ -7,7 +7,7 @@ import streamlit as st
 
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.present import act_words, case_words
-from drainsim.dashboard import answer_view, forms, safety, session
+from drainsim.dashboard import answer_view, doors, forms, menu, safety, session
 from drainsim.dashboard.cached import answer_to
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import panel
@@ -16,6 +16,7 @@ from drainsim.dashboard.what_if.what_if import (
     also_changed,
     changes_in_words,
     example,
+    own_vehicle,
     shown_values,
 )
 from drainsim.errors import DrainsimError
@@ -25,11 +26,10 @@ _NEED: Final = "need_on"
 
 
 def _answers() -> tuple[ParkAnswer, ParkAnswer | None] | None:
-    """Return the answer and, if anything was changed, that before; None after an error."""
+    """Return the answer and, if it is compared, that before; None after an error."""
     try:
-        if not session.choices():
-            return answer_to(session.baseline()), None
-        return answer_to(session.scenario()), answer_to(session.baseline())
+        before = session.compared() and session.choices()
+        return answer_to(session.scenario()), answer_to(session.baseline()) if before else None
     except DrainsimError as error:
         st.error(plain(str(error)))
         return None
@@ -41,22 +41,32 @@ def _introduce(answer: ParkAnswer | None) -> None:
         st.header("How long can it stand?", anchor=False)
         if answer is not None:
             st.markdown(f"{_origin()}{plain(case_words(answer.case))}.")
+        if session.is_example():
+            st.button(
+                "Ask about your own vehicle: four questions",
+                key="ask_own",
+                type="primary",
+                on_click=menu.go,
+                args=(doors.QUESTIONS,),
+            )
     for sentence in session.sentences():
         st.error(plain(sentence))
 
 
 def _origin() -> str:
     before, choices = session.baseline(), session.choices()
-    if before.tables == example().tables:
-        return "" if choices else "**Invented example:** "
-    if before.where == ADDRESSED:
+    if session.is_example():
+        return "**Invented example:** "
+    if before.tables == own_vehicle().tables:
+        return "" if choices else "**Nothing said yet, all of it assumed:** "
+    if before.where in {ADDRESSED, example().where}:
         return ""
     return f"**{plain(before.where)}{', changed' if choices else ''}:** "
 
 
 def _verdict(answer: ParkAnswer, before: ParkAnswer | None) -> None:
     """Repeat what to do by when over the controls, where the thumb is, and what was changed."""
-    with st.container(key="verdict", gap="xxsmall"):
+    with st.container(key="verdict" if before else "verdict_alone", gap="xxsmall"):
         if before is None:
             st.markdown(f"**{act_words(answer)}**")
             return
@@ -73,26 +83,18 @@ def _verdict(answer: ParkAnswer, before: ParkAnswer | None) -> None:
 
 def _need_on() -> dt.date | None:
     """Return the day the vehicle is needed, where one was given."""
-    try:
-        return dt.date.fromisoformat(str(forms.entries(_FORM).get(_NEED)))
-    except ValueError:
-        return None
+    day: dt.date | None = forms.kept(_FORM, _NEED, forms.NO_DATE)
+    return day
 
 
-def _ask_need() -> None:
-    st.session_state[_NEED] = _need_on()
+def ask_need() -> None:
+    """Draw the day the vehicle is needed again."""
     st.date_input(
-        "Needed again on", value=None, format="YYYY-MM-DD", key=_NEED, on_change=_take_need
+        "Needed again on",
+        value=None,
+        format="YYYY-MM-DD",
+        **forms.bound(_FORM, _NEED, forms.NO_DATE, key=_NEED),
     )
-
-
-def _take_need() -> None:
-    day: dt.date | None = st.session_state[_NEED]
-    entries = forms.entries(_FORM)
-    entries.pop(_NEED, None)
-    if day is not None:
-        entries[_NEED] = day.isoformat()
-    forms.write(_FORM)
 
 
 def _files() -> None:
@@ -123,13 +125,13 @@ def _page() -> None:
         with introduced:
             _introduce(answers[0] if answers else None)
     with second, st.container(border=True, key="panel"):
-        st.subheader("What if ...", anchor="what-if")
+        panel.draw_heading()
         with st.container(key="verdict_place"):
             if answers:
                 _verdict(*answers)
         panel.draw_controls(session.shown())
-        _ask_need()
-        panel.draw_baseline_buttons()
+        ask_need()
+        panel.draw_compare_buttons()
     with third:
         with st.container():
             if answers:

@@ -16,20 +16,20 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import counted, days_words, short_date, span_words
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.forms import KEEP
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import LONGEST_NAME, SheetOptions
+from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
 from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.vehicle.scenario import scenario_from_text
 
+_FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _WHEN: Final = {
     "on_day": "the start on the last day",
@@ -68,7 +68,7 @@ def _ask() -> tuple[int, float, str]:
     first, second, third = st.columns([1, 1.4, 1])
     with first:
         days = st.number_input(
-            "For how long? [days]", min_value=1, max_value=730, value=21, key="storage_days", **KEEP
+            "For how long? [days]", 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
         )
     with second:
         st.session_state["storage_climate"] = values["climate"]
@@ -99,18 +99,15 @@ def _ask() -> tuple[int, float, str]:
         risk = st.selectbox(
             "Accepted risk",
             options=_RISKS,
-            index=_RISKS.index(0.05),
             format_func=lambda share: f"{100 * share:.0f} %",
-            key="storage_risk",
-            **KEEP,
+            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
         )
         when = st.radio(
             "What counts",
             options=list(_WHEN),
             format_func=lambda key: _WHEN[key],
             horizontal=True,
-            key="storage_when",
-            **KEEP,
+            **forms.bound(_FORM, "when", "on_day", among=_WHEN),
         )
     return int(days), float(risk), str(when)
 
@@ -195,7 +192,8 @@ def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, .
 def _sun(text: str, days: int, risk: float, when: str) -> None:
     """Draw the panel month by month, on request: it takes a hundred runs."""
     if not st.toggle(
-        "Solar panel for the same stand begun in each month", key="storage_sun", **KEEP
+        "Solar panel for the same stand begun in each month",
+        **forms.bound(_FORM, "sun", usual=False),
     ):
         return
     with st.spinner("Running every month ..."):
@@ -223,23 +221,29 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             "Language",
             options=list(LANGUAGES),
             format_func=lambda code: LANGUAGES[code],
-            key="sheet_language",
-            **KEEP,
+            **forms.bound(
+                _FORM, "language", next(iter(LANGUAGES)), among=LANGUAGES, key="sheet_language"
+            ),
         )
     with second:
-        paper = st.selectbox("Paper", options=["A4", "Letter"], key="sheet_paper", **KEEP)
+        paper = st.selectbox(
+            "Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper")
+        )
     with third:
         unit = st.selectbox(
             "Temperatures",
             options=list(TEMPERATURE_UNITS),
             format_func=lambda code: f"°{code}",
-            key="sheet_temperature",
-            **KEEP,
+            **forms.bound(_FORM, "degrees", "C", among=TEMPERATURE_UNITS, key="sheet_temperature"),
         )
     with fourth:
         st.caption("The page has no script and fetches nothing; print it from any browser.")
-    company = st.text_input("Company", max_chars=LONGEST_NAME, key="sheet_company", **KEEP)
-    contact = st.text_input("Contact", max_chars=LONGEST_NAME, key="sheet_contact", **KEEP)
+    company = st.text_input(
+        "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "", key="sheet_company")
+    )
+    contact = st.text_input(
+        "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "", key="sheet_contact")
+    )
     try:
         options = SheetOptions(
             language=str(language),
@@ -280,7 +284,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
-    without = tuple(st.session_state.get("storage_without", []))
+    without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
     with st.spinner("Trying the usual ways ..."):
         answer = _storage(text, days, risk, when, without)
     return answer, _headline(answer)
@@ -301,8 +305,7 @@ def _details(
         "Out of the question",
         options=list(ADVICE),
         format_func=in_words,
-        key="storage_without",
-        **KEEP,
+        **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     safety.cautions()
     later = st.container()
@@ -334,9 +337,9 @@ def _page() -> None:
             except DrainsimError as error:
                 st.error(plain(str(error)))
     with right, st.container(border=True, key="panel"):
-        st.subheader("What if ...", anchor=False)
+        panel.draw_heading()
         panel.draw_controls(session.shown())
-        panel.draw_baseline_buttons()
+        panel.draw_compare_buttons()
     safety.defers()
 
 

@@ -41,7 +41,6 @@ def _asked(base: Scenario) -> Scenario:
     idle = _number("idle", "Time at idle [%]", 25, 0, 100)
     alternator_a = _number("alternator_a", "Alternator rating [A]", 90, 10, 300, step=5)
     smart = _smart()
-    forms.write(_FORM)
     pattern: dict[str, Any] = {
         "trips_per_week": trips,
         "trip_minutes": float(minutes),
@@ -59,7 +58,7 @@ def _number(
 ) -> int:
     """Draw a number that the address keeps."""
     key = f"week_{name}"
-    value = int(forms.kept_number(_FORM, name, usual, low=low, high=high))
+    value = int(forms.kept(_FORM, name, usual, low=low, high=high))
     take = partial(_take, name, usual)
     if box:
         st.session_state[key] = value
@@ -75,9 +74,8 @@ def _take(name: str, usual: int, key: str) -> None:
 
 def _smart() -> bool:
     key = "week_smart"
-    st.session_state[key] = forms.entries(_FORM).get("smart") is True
-    label, args = "Smart charging: only up to 80 %", (_FORM, "smart", key, False)
-    return st.toggle(label, key=key, on_change=forms.take, args=args)
+    label = "Smart charging: only up to 80 %"
+    return st.toggle(label, **forms.bound(_FORM, "smart", usual=False, key=key))
 
 
 def _answered(scenario: Scenario) -> WeekAnswer | None:

@@ -60,7 +60,7 @@ class Control:
         ScenarioError
             Saying what was written and what would be right.
         """
-        if text == ASSUMED and self.kind in {"slider", "steps", "box"}:
+        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice"}:
             return None
         if self.kind in {"switch", "choice"}:
             words = _ON if self.kind == "switch" else {word: word for word in self.options()}

@@ -70,6 +70,7 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
             "full_resting_v", BATTERY.full_resting_voltage_v, low=12.1, high=13.9, empty="not read"
         ),
         box("cold_cranking_a", BATTERY.cold_cranking_a),
+        choice("cranking_standard", BATTERY.cranking_standard),
         choice("system", BATTERY.system),
     ),
     "second": (
@@ -150,5 +151,3 @@ EITHER: Final = {  # one of each pair may be given
     "climate": "temperature_c",
     "temperature_c": "climate",
 }
-# Known rather than assumed, each of these narrows the range.
-KNOWABLE: Final = ("capacity_ah", "age_years", "charge_percent", "quiescent_ma", "sleep_ma")

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 import streamlit as st
 
-from drainsim.dashboard import safety, session
+from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
-from drainsim.dashboard.what_if.controls import CONTROLS, KNOWABLE, NO_UNIT, SECTIONS
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS, SECTIONS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
 from drainsim.files.profile import load_profile
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
@@ -18,14 +18,21 @@ from drainsim.vehicle.starting_charge import full_reading_range_v
 
 _CHARGE_BY: Final = ("percentage", "resting voltage")
 _TEMPERATURE_BY: Final = ("climate", "constant temperature")
+_AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
+UNKNOWN: Final = "I don't know"
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _MINUTES_PER_HOUR: Final = 60.0
 
 
+def draw_heading() -> None:
+    """Say what the controls are for: the vehicle, or changes that are compared with it."""
+    st.subheader("What if ..." if session.compared() else "The vehicle", anchor=False)
+
+
 def draw_controls(values: Choices) -> None:
     """Draw the controls in tabs, each at the value the answer really uses."""
-    battery, unit, vehicle, place, chargers, known = st.tabs(
-        ["Battery", "Unit", "Vehicle", "Place", "Chargers", "Known"]
+    battery, unit, vehicle, place, chargers = st.tabs(
+        ["Battery", "Unit", "Vehicle", "Place", "Chargers"]
     )
     with battery:
         _section("label", values)
@@ -46,8 +53,6 @@ def draw_controls(values: Choices) -> None:
         _section("place", values)
     with chargers:
         _chargers(values)
-    with known:
-        _known(values)
 
 
 def _chargers(values: Choices) -> None:
@@ -64,22 +69,21 @@ def _chargers(values: Choices) -> None:
         safety.high_voltage(values["kind"])
 
 
-def draw_baseline_buttons() -> None:
-    """Draw the buttons that move or restore the baseline."""
-    unchanged = not session.choices()
+def draw_compare_buttons() -> None:
+    """Draw what begins and ends a comparison."""
+    if not session.compared():
+        st.button(
+            "Compare changes with this",
+            key="compare",
+            on_click=session.compare,
+            help="From then on each change says how many days it brings.",
+        )
+        return
     with st.container(horizontal=True):
         st.button(
-            "Undo the changes",
-            key="back",
-            on_click=session.back_to_baseline,
-            disabled=unchanged,
+            "Undo the changes", key="undo", on_click=session.undo, disabled=not session.choices()
         )
-        st.button(
-            "Keep the changes",
-            key="keep",
-            on_click=session.keep_as_baseline,
-            disabled=unchanged,
-        )
+        st.button("Stop comparing", key="stop_comparing", on_click=session.stop_comparing)
 
 
 def _section(section: str, values: Choices) -> None:
@@ -90,9 +94,43 @@ def draw(names: Sequence[str], values: Choices) -> None:
     """Draw the controls that mean something in this state; a page may pick some."""
     tables = session.tables()
     for name in names:
-        if applies(name, tables):
+        if applies(name, tables) and (name not in _AFTER or session.is_known(_AFTER[name])):
             control = _offered(CONTROLS[name], values)
             _DRAW[control.kind](control, values[name])
+
+
+def ask(names: Sequence[str], values: Choices) -> None:
+    """Draw controls as questions, each unanswered until somebody answers it."""
+    for name in names:
+        if name in _AFTER and not session.is_known(_AFTER[name]):
+            continue
+        control = _offered(CONTROLS[name], values)
+        if control.kind == "choice":
+            _question(control, values[name])
+        elif control.kind == "date":
+            _date(control, values[name])
+        else:
+            unused = name in EITHER and not session.is_known(name)
+            _box(control, None if unused else values[name], unknown=UNKNOWN)
+
+
+def _question(control: Control, value: Any) -> None:
+    """Draw a list that begins with: I don't know."""
+    options = {OWN: UNKNOWN} | control.options() | {OWN: UNKNOWN}
+    st.session_state[control.name] = value if session.is_known(control.name) else OWN
+    st.selectbox(
+        control.label,
+        options=list(options),
+        format_func=lambda key: options.get(key, key),
+        key=control.name,
+        on_change=_take_answer,
+        args=(control.name,),
+    )
+
+
+def _take_answer(name: str) -> None:
+    said = st.session_state[name]
+    session.choose(name, None if said == OWN and name not in PRESETS else said)
 
 
 def _offered(control: Control, values: Choices) -> Control:
@@ -160,8 +198,8 @@ def _steps(control: Control, value: Any) -> None:
     )
 
 
-def _box(control: Control, value: Any) -> None:
-    # Empty unless given: what is estimated instead stands in the placeholder.
+def _box(control: Control, value: Any, *, unknown: str = "") -> None:
+    # Empty unless given: what is assumed instead stands in the placeholder.
     given = value if session.is_known(control.name) else None
     st.session_state[control.name] = given
     held = control.low if given is None else given  # as a slider, it stretches to what was loaded
@@ -171,7 +209,9 @@ def _box(control: Control, value: Any) -> None:
         max_value=max(control.high, held),
         value=None,  # the box may be emptied
         step=control.step,
-        placeholder=control.empty or "not known yet" if value is None else f"{value:g}, assumed",
+        placeholder=unknown or control.empty or "not known yet"
+        if value is None
+        else f"{unknown}, {value:g} assumed".removeprefix(", "),
         **_common(control),
     )
 
@@ -233,37 +273,7 @@ def _either(key: str, label: str, ways: tuple[str, str], section: str, values: C
 
 
 def _switch(key: str, ways: tuple[str, str], second: str) -> None:
+    forms.stay()
     st.session_state[_WAY + key] = way = st.session_state[key]
     if way == ways[0] and session.is_known(second):
         session.choose(second, None)
-
-
-def _known(values: Choices) -> None:
-    """Let the visitor say which values are known: that narrows the range."""
-    names = [
-        name
-        for name in KNOWABLE
-        if not (name == "sleep_ma" and values["unit"] == NO_UNIT)
-        and not (name == "charge_percent" and session.is_known("resting_v"))
-    ]
-    st.session_state["known"] = [name for name in names if session.is_known(name)]
-    st.multiselect(
-        "Values you know; the others are assumed with a wide spread",
-        options=names,
-        format_func=lambda name: f"{CONTROLS[name].label}: {CONTROLS[name].words(values[name])}",
-        key="known",
-        on_change=_take_known,
-        args=(names,),
-    )
-    st.caption(
-        "Moving a slider counts as knowing the value. Taken out here, a value goes back to what "
-        "is usually found, and the range grows."
-    )
-
-
-def _take_known(names: Sequence[str]) -> None:
-    values = session.shown()
-    for name in names:
-        wanted = name in st.session_state["known"]
-        if wanted != session.is_known(name):
-            session.choose(name, values[name] if wanted else None)

@@ -7,7 +7,7 @@ import zlib
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, OWN, PRESETS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, preset_of
 from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.files.reading import MAX_TOML_BYTES, decoded
@@ -40,6 +40,11 @@ def example() -> Scenario:
         },
         where="example",
     )
+
+
+def own_vehicle() -> Scenario:
+    """Return a vehicle of which nothing is known but the usual unit."""
+    return scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}}, where="your vehicle")
 
 
 def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
@@ -145,7 +150,9 @@ def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
 def to_address(base: Scenario, choices: Mapping[str, Any]) -> dict[str, str]:
     """Return the query of an address that opens this state."""
     query = {name: CONTROLS[name].write(value) for name, value in choices.items()}
-    if base.tables != example().tables:
+    if base.tables == own_vehicle().tables:
+        query[BASE] = OWN
+    elif base.tables != example().tables:
         packed = zlib.compress(base.to_toml().encode(), 9)
         query[BASE] = base64.urlsafe_b64encode(packed).decode().rstrip("=")
     return query
@@ -155,7 +162,9 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
     """Return baseline, choices and one sentence for each part that cannot be used."""
     sentences: list[str] = []
     base = example()
-    if BASE in query:
+    if query.get(BASE) == OWN:
+        base = own_vehicle()
+    elif BASE in query:
         try:
             base = _unpacked(query[BASE])
         except DrainsimError as error:

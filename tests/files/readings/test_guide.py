@@ -2,7 +2,7 @@
 
 import re
 
-from drainsim.answers.readings import stands
+from drainsim.answers.readings import shapes, stands
 from drainsim.files.guide import guide_text
 from drainsim.files.readings import block, gather, history, times
 
@@ -10,8 +10,8 @@ REASONS = {
     *(history.BEHIND_SWITCH, history.ZERO, history.EMPTY, block.NO_VOLTAGE, block.NO_NUMBER),
     *(gather.DOUBLE, gather.OTHER_VALUE),
     *(times.UNREADABLE, times.DOUBLED, times.SKIPPED, times.NOT_SET),
-    *(stands.OWN_CELL, stands.OUTSIDE, stands.STUCK, stands.FLOOR),
-    *(stands.CHARGER, stands.SUN, stands.CHARGED, stands.FED_FROM_ONE),
+    *(shapes.OWN_CELL, shapes.OUTSIDE, shapes.STUCK, shapes.FLOOR),
+    *(shapes.CHARGER, shapes.SUN, shapes.CHARGED, stands.FED_FROM_ONE),
 }
 
 
