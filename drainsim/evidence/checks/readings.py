@@ -142,7 +142,7 @@ def _scatter() -> tuple[Check, ...]:
             independence=SAME_SOURCE,
             expected_to_disagree=(
                 "a vehicle's curve, temperature and make are known worse than a research "
-                "station's: believing such small errors made forecasts too sure of themselves"
+                "station's. What follows for the user: a wider forecast, which more often holds"
             ),
             model=_week_slope_mv,
         ),
