@@ -96,6 +96,18 @@ def test_back_undoes_one_step_and_a_reload_keeps_all(
     assert visit.tab.url == urls[1]
 
 
+def test_an_answer_that_is_being_replaced_is_not_left_standing(visit: _Visit, address: str) -> None:
+    """What the toolkit marks as old goes from sight; the questions beside it stay."""
+    visit.show(address, "driving")
+    seen = """what => { const one = document.querySelector(what).closest('.stElementContainer');
+        one.dataset.stale = 'true';
+        return new Promise(done => setTimeout(() => done(
+            getComputedStyle(one).visibility), 900)); }"""
+    for answer in (".stMetric", ".stDataFrame", ".stPlotlyChart", ".st-key-verdict_place p"):
+        assert visit.tab.evaluate(seen, answer) == "hidden"
+    assert visit.tab.evaluate(seen, ".st-key-week_trips input") == "visible"
+
+
 def test_another_page_is_one_step_and_the_vehicle_goes_along(visit: _Visit, address: str) -> None:
     """From door to door and page to page the vehicle stays; each door remembers its own."""
     tab = visit.tab
