@@ -21,7 +21,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import ClassVar
@@ -268,7 +268,7 @@ def record_map(tests: Sequence[str]) -> None:
     print(len(recorder.seconds), "tests timed; red without a change:", *sorted(recorder.red))
 
 
-@dataclass(frozen=True)
+@dataclass
 class _Map:
     """Which test runs which line ("" is the import), and seconds a test takes."""
 
@@ -325,6 +325,10 @@ class _Map:
         if functions:
             body = functions[0].body
             cold = cold or "" in self.running(mutant.path, body[0].lineno, body[-1].end_lineno or 0)
+        if cold:  # what is only read, a default say, is noticed by tests that run no line
+            room = f"tests/{mutant.path.split('/')[1]}/"
+            idle = self.seconds.keys() - self._running_some
+            tests |= {name for name in idle if name.startswith(room)}
         if cold and isinstance(around[0], ast.Assign | ast.AnnAssign):
             tests |= self._using(around[0])
         every = {name for names in self.lines.get(mutant.path, {}).values() for name in names}
@@ -332,6 +336,11 @@ class _Map:
         files = {name.partition("::")[0] for name in tests or every}
         others = every | {name for name in self.seconds if name.partition("::")[0] in files}
         return cold, self._quickest(tests, _MOST_S), self._quickest(others - tests - {""}, _MORE_S)
+
+    @cached_property
+    def _running_some(self) -> set[str]:
+        found = self.lines.values()
+        return {name for lines in found for names in lines.values() for name in names}
 
     def _using(self, stated: ast.Assign | ast.AnnAssign) -> set[str]:
         """Return tests that run a statement of any room with the name of a constant."""

@@ -181,7 +181,7 @@ class _Questions:
         lost = charge <= run.bounds.lost
         lost &= np.arange(1, run.rows + 1)[:, None] > run.start_row
         some = lost.any(axis=0)
-        last = np.full(len(self.lanes), run.rows)
+        last = np.full(len(self.lanes), run.rows + 1)  # none
         last[some] = lost[:, some].argmax(axis=0) + 1
         lane, number = _in_lanes((charge <= run.bounds.sure) & ~lost)
         row = number + 1

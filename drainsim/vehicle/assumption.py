@@ -1,6 +1,6 @@
 """One figure an answer rests on, with where it came from."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 
@@ -19,13 +19,7 @@ class Assumption:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
-        return {
-            "name": self.name,
-            "value": self.value,
-            "unit": self.unit,
-            "origin": self.origin,
-            "source": self.source,
-        }
+        return asdict(self)
 
     def in_words(self) -> str:
         """Return "name = value unit (origin: source)"; a preset's source stands at its name."""

@@ -197,11 +197,11 @@ class Vehicle:
     minimum_cranking_v: float
     quiescent_sigma: float
     demand_sigma: float
-    kind: str = "engine"
-    oil: str | None = None  # SAE grade; None where no engine is turned
-    oil_sd_k: float = 0.0  # how many kelvins thicker or thinner than that grade's middle
-    block_heater_k: float = 0.0
-    battery_heater_k: float = 0.0
+    kind: str
+    oil: str | None  # SAE grade; None where no engine is turned
+    oil_sd_k: float  # how many kelvins thicker or thinner than that grade's middle
+    block_heater_k: float
+    battery_heater_k: float
 
     @property
     def starts(self) -> bool:

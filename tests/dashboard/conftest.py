@@ -1,4 +1,8 @@
-"""A served dashboard and a headless browser, one each a test module."""
+"""A served dashboard for all browser tests of a process, and a headless browser a test module.
+
+The browser cannot stay open longer: its library leaves a running event loop, which others' tests
+would stumble over.
+"""
 
 import os
 import shutil
@@ -22,7 +26,7 @@ _QUIET = [
 ]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Start the dashboard as a user would and return its address."""
     port = free_port()

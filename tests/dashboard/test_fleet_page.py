@@ -19,6 +19,7 @@ from drainsim.files.fleet.table import table_from_bytes
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import MIXED, fleet_of, workbook
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
@@ -185,7 +186,7 @@ def test_a_filter_that_leaves_nobody_is_no_error() -> None:
 def test_a_change_for_all_is_told_as_before_and_after() -> None:
     """Told like "47.4 → 35.1 expected", as Python gives it."""
     app = opened()
-    app.selectbox(key="fleet_change").select("quiescent current of all vehicles [mA]").run()
+    app.selectbox(key="fleet_change").select(f"{VEHICLE.quiescent_a.label} [mA]").run()
     before, after = answer_to(example_list()), answer_to(example_list(), vehicle__quiescent_a=0.015)
     for old, new in zip(before.on_dates, after.on_dates, strict=True):
         assert f"**{old.count.expected:.1f} → {new.count.expected:.1f}** expected" in said(app)

@@ -226,16 +226,17 @@ def test_fast_samples_are_averaged_over_a_second_and_keep_their_charge() -> None
 @given(
     awake=st.lists(st.booleans(), min_size=1, max_size=60),
     gaps=st.lists(st.integers(0, 59), max_size=3),
+    gap_s=st.sampled_from([0.5, 1000.0]),
     merge_s=st.sampled_from([0.5, 1.0, 2.5, 4.0]),
     margin=st.integers(0, 2),
 )
 def test_runs_are_those_of_a_plain_loop(
-    awake: list[bool], gaps: list[int], merge_s: float, margin: int
+    awake: list[bool], gaps: list[int], gap_s: float, merge_s: float, margin: int
 ) -> None:
     """Runs bridge pauses up to a length, never a gap; their mask is widened on both sides."""
     count = len(awake)
     segment = np.array([sum(gap < n for gap in gaps) for n in range(count)], dtype=np.intp)
-    time = np.arange(count, dtype=float) + 1000.0 * segment
+    time = np.arange(count, dtype=float) + gap_s * segment
     samples = Samples(
         time_s=time, duration_s=np.ones(count), current_a=np.zeros(count), segment=segment
     )

@@ -319,3 +319,13 @@ def test_lanes_that_a_weak_charger_cannot_keep_from_empty_are_the_same(
     )
     compare(direct, stepped)
     assert np.isfinite(stepped.empty_h).all()
+
+
+def test_lanes_parked_in_the_first_days_wait_for_their_own() -> None:
+    """In blocks of a day, parked on the first, second and third day, with and without a panel."""
+    for more in ({}, {"solar": {"panel_w": 3, "latitude_deg": 50}}):
+        tables = {**FROZEN, **more, "run": {"horizon_days": 30, "draws": 100}}
+        case = case_of(tables)
+        lanes = replace(lanes_of(case), start_day=np.arange(100) % 3)
+        assert case_block_h(case) == 24.0
+        compare(*both(case, lanes, course=True, snapshot=5))

@@ -107,3 +107,12 @@ def test_what_is_no_code_is_said_to_be_none(wrong: str) -> None:
     """Anything else is one sentence."""
     with pytest.raises(ScenarioError, match="scenario code"):
         decode_question(wrong)
+
+
+def test_a_code_with_something_behind_it_or_cut_off_is_not_read() -> None:
+    """What was packed must be all there, and nothing more."""
+    body = encode_question(coded()).removeprefix("D1-")
+    packed = base64.urlsafe_b64decode(body + "=" * (-len(body) % 4))
+    for other in (packed + b"more", packed[:-1]):
+        with pytest.raises(ScenarioError, match="wrong or missing"):
+            decode_question("D1-" + base64.urlsafe_b64encode(other).decode().rstrip("="))

@@ -88,3 +88,14 @@ def test_a_job_is_on_a_12_v_system_unless_it_says_otherwise() -> None:
     """Both that can be, and what is taken where nothing is said."""
     for said, volts in (({}, 12), ({"system_v": 12}, 12), ({"system_v": 24}, 24)):
         assert job_record_from_dict(changed(job=said), where="a").system_v == volts
+
+
+def test_a_new_reading_belongs_to_the_latest_test() -> None:
+    """Of the first test before any retest, else of the last one; the others stay."""
+    record = job_record_from_dict(changed(), where="a")
+    assert record.with_reading("after", {"settled_a": 0.01}).tables["after"] == {"settled_a": 0.01}
+    for reading in (0.02, 0.03):
+        record = record.with_retest({"after": {"settled_a": reading}}, where="r")
+    again = record.with_reading("after", {"settled_a": 0.04})
+    assert [retest.tables["after"]["settled_a"] for retest in again.retests] == [0.02, 0.04]
+    assert again.tables == record.tables

@@ -58,7 +58,11 @@ def test_a_pattern_at_24_v_is_that_of_one_battery() -> None:
     ("keys", "words"),
     [
         ({"trips": [{"start": "7 am", "minutes": 5}]}, "07:30"),
-        ({"trips": [{"start": "25:00", "minutes": 5}]}, "07:30"),
+        ({"trips": [{"start": "25:00", "minutes": 5}]}, r"trips\[1\].start.*07:30"),
+        (
+            {"trips": [{"start": "07:00", "minutes": 5}, {"start": "8:5", "minutes": 5}]},
+            r"trips\[2\].start",
+        ),
         ({"trips": [{"start": "07:00", "minutes": 90}, {"start": "08:00", "minutes": 5}]}, "ended"),
         (
             {

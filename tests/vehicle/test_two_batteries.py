@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.compatibility import means_something
+from drainsim.vehicle.compatibility import means_something, misfits
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 from tests.build import case_of
@@ -213,3 +213,30 @@ def test_fuel_and_oil_are_asked_of_what_burns_and_turns(kind: str, fuel: bool, o
     tables = {"vehicle": {"kind": kind}}
     assert means_something(VEHICLE.fuel, tables) == fuel
     assert means_something(VEHICLE.oil_grade, tables) == oil
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "gone"),
+    [
+        ("12V", "24V", {"vehicle.minimum_cranking_v", "unit.cutoff_v"}),
+        ("24V", "12V", {"vehicle.minimum_cranking_v", "unit.cutoff_v", "battery.second_health"}),
+        ("24V", "parallel", {"vehicle.minimum_cranking_v", "unit.cutoff_v"}),
+        ("12V", "parallel", set()),
+        ("parallel", "12V", {"battery.second_health"}),
+        ("auxiliary", "auxiliary", set()),
+    ],
+)
+def test_voltages_go_where_the_system_voltage_changes_and_the_rest_stays(
+    before: str, after: str, gone: set[str]
+) -> None:
+    """What was set for one battery means something else for two in series."""
+
+    def tables(system: str) -> dict[str, Any]:
+        return {
+            "battery": {"system": system, "second_health": 0.8},
+            "vehicle": {"minimum_cranking_v": 9.0},
+            "unit": {"cutoff_v": 11.8},
+        }
+
+    found = misfits(tables(after), tables(before), fed_from=None, joined=False)
+    assert {parameter.name for parameter in found} == gone

@@ -5,7 +5,7 @@ limit decide; "cannot tell" always says what would tell.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -75,15 +75,7 @@ class TestResult:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the test as JSON-ready data."""
-        return {
-            "name": self.name,
-            "date": self.date,
-            "done": self.done,
-            "verdict": self.verdict,
-            "difference_a": self.difference_a,
-            "uncertainty_a": self.uncertainty_a,
-            "not_passed": list(self.not_passed),
-        }
+        return {**asdict(self), "not_passed": list(self.not_passed)}
 
     @property
     def words(self) -> str:

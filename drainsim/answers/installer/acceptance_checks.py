@@ -1,6 +1,6 @@
 """The checks of a finished job that need no simulation."""
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
 from drainsim.answers.installer.circuit_numbers import (
@@ -66,15 +66,7 @@ class JobCheck:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the check as JSON-ready data."""
-        return {
-            "name": self.name,
-            "verdict": self.verdict,
-            "text": self.text,
-            "value": self.value,
-            "unit": self.unit,
-            "would_tell": self.would_tell,
-            "to_do": list(self.to_do),
-        }
+        return {**asdict(self), "to_do": list(self.to_do)}
 
 
 def circuit_checks(record: JobRecord) -> tuple[JobCheck, ...]:
@@ -119,43 +111,50 @@ def _circuit_check(name: str, verdict: RoleVerdict, remedy: str) -> JobCheck:
     )
 
 
+def _failed(
+    name: str, text: str, *to_do: str, value: float | None = None, unit: str = ""
+) -> JobCheck:
+    return JobCheck(name=name, verdict=FAIL, text=text, value=value, unit=unit, to_do=to_do)
+
+
+def _open(name: str, text: str, would_tell: str, value: float | None = None) -> JobCheck:
+    unit = "" if value is None else "V"
+    return JobCheck(
+        name=name, verdict=CANNOT_TELL, text=text, value=value, unit=unit, would_tell=would_tell
+    )
+
+
+def _passed(name: str, text: str, value: float | None = None, unit: str = "") -> JobCheck:
+    return JobCheck(name=name, verdict=PASS, text=text, value=value, unit=unit)
+
+
 def connection_check(record: JobRecord) -> JobCheck:
     """Return whether the own fuse protects the wire and carries the peak."""
     name = "fuse and wire"
     fuse = record.number(CONNECTION.fuse_a)
     section = record.number(CONNECTION.wire_mm2)
     if fuse is None or section is None:
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text="fuse or wire section is not given",
-            would_tell="the rating of its own fuse and the section of its wire",
-        )
+        would_tell = "the rating of its own fuse and the section of its wire"
+        return _open(name, "fuse or wire section is not given", would_tell)
     peak = record.number(BUDGET.peak_a) or PEAK_A
     carries = float(wire_ampacity_a(section))
     if fuse > carries:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text=f"a {fuse:g} A fuse does not protect {section:g} mm², which carries "
+        return _failed(
+            name,
+            f"a {fuse:g} A fuse does not protect {section:g} mm², which carries "
             f"{carries:.3g} A: the cable can burn",
+            "pull that fuse now; fit one the wire can carry, or a thicker wire, before the "
+            "vehicle is used",
             value=fuse,
             unit="A",
-            to_do=(
-                "pull that fuse now; fit one the wire can carry, or a thicker wire, before the "
-                "vehicle is used",
-            ),
         )
     if fuse < FUSE_OVER_PEAK * peak:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text=f"a {fuse:g} A fuse is less than {FUSE_OVER_PEAK:g} times the peak of {peak:g} A",
+        return _failed(
+            name,
+            f"a {fuse:g} A fuse is less than {FUSE_OVER_PEAK:g} times the peak of {peak:g} A",
+            f"fit a fuse of at least {FUSE_OVER_PEAK * peak:.2g} A that the wire can carry",
             value=fuse,
             unit="A",
-            to_do=(
-                f"fit a fuse of at least {FUSE_OVER_PEAK * peak:.2g} A that the wire can carry",
-            ),
         )
     words = f"{fuse:g} A protects {section:g} mm² ({carries:.3g} A)"
     length = record.number(CONNECTION.length_m)
@@ -164,15 +163,9 @@ def connection_check(record: JobRecord) -> JobCheck:
         drop, limit = peak * ohm, DROP_SHARE * record.system_v
         words += f"; {drop:.3f} V lost at peak and 85 °C, limit {limit:.2f} V"
         if drop > limit:
-            return JobCheck(
-                name=name,
-                verdict=FAIL,
-                text=words,
-                value=drop,
-                unit="V",
-                to_do=("take a thicker or shorter supply wire, then read the voltage at the unit",),
-            )
-    return JobCheck(name=name, verdict=PASS, text=words, value=fuse, unit="A")
+            to_do = "take a thicker or shorter supply wire, then read the voltage at the unit"
+            return _failed(name, words, to_do, value=drop, unit="V")
+    return _passed(name, words, fuse, "A")
 
 
 def constant_check(record: JobRecord) -> JobCheck:
@@ -181,37 +174,21 @@ def constant_check(record: JobRecord) -> JobCheck:
     volts = record.number(CONSTANT.voltage_v)
     minutes = record.number(CONSTANT.minutes_after_key_off)
     if volts is None:
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text="it was not read",
-            would_tell="the voltage at the unit an hour after locking",
-        )
+        return _open(name, "it was not read", "the voltage at the unit an hour after locking")
     if volts < LIVE_V * record.system_v / 12.0:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text=f"{volts:g} V: the unit has lost its supply",
+        return _failed(
+            name,
+            f"{volts:g} V: the unit has lost its supply",
+            "look at its fuse, its plug and its ground with a test lamp on them",
+            f"if the circuit itself goes dead: {_MOVE_SUPPLY}",
             value=volts,
             unit="V",
-            to_do=(
-                "look at its fuse, its plug and its ground with a test lamp on them",
-                f"if the circuit itself goes dead: {_MOVE_SUPPLY}",
-            ),
         )
     if minutes is None or minutes < _CONSTANT_MIN:
         when = "when is not said" if minutes is None else f"after {minutes:g} min only"
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text=f"{volts:g} V, {when}: retained circuits hold for up to an hour",
-            value=volts,
-            unit="V",
-            would_tell="the same reading 60 min after locking",
-        )
-    return JobCheck(
-        name=name, verdict=PASS, text=f"{volts:g} V after {minutes:g} min", value=volts, unit="V"
-    )
+        text = f"{volts:g} V, {when}: retained circuits hold for up to an hour"
+        return _open(name, text, "the same reading 60 min after locking", volts)
+    return _passed(name, f"{volts:g} V after {minutes:g} min", volts, "V")
 
 
 def sense_check(record: JobRecord) -> JobCheck:
@@ -222,33 +199,21 @@ def sense_check(record: JobRecord) -> JobCheck:
     cranking = record.number(SENSE.cranking_v)
     if off is None or on is None:
         lacking = "key off" if off is None else "key on"
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text=f"its voltage at {lacking} was not read",
-            would_tell=f"the voltage of the sense wire at {lacking}",
-        )
+        would_tell = f"the voltage of the sense wire at {lacking}"
+        return _open(name, f"its voltage at {lacking} was not read", would_tell)
     if off > ZERO_V * scale:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text=f"{off:g} V with the key off instead of 0 V",
+        return _failed(
+            name,
+            f"{off:g} V with the key off instead of 0 V",
+            "read it again with a test lamp on it: a floating wire then falls to 0 V",
+            _MOVE_SENSE,
             value=off,
             unit="V",
-            to_do=(
-                "read it again with a test lamp on it: a floating wire then falls to 0 V",
-                _MOVE_SENSE,
-            ),
         )
     if on < LIVE_V * scale:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text=f"only {on:g} V with the key on",
-            value=on,
-            unit="V",
-            to_do=("look at the tap, the sense fuse and the ground", _MOVE_SENSE),
-        )
+        look = "look at the tap, the sense fuse and the ground"
+        text = f"only {on:g} V with the key on"
+        return _failed(name, text, look, _MOVE_SENSE, value=on, unit="V")
     words = f"{off:g} V key off, {on:g} V key on"
     if cranking is None:
         words += "; while cranking not read"
@@ -256,7 +221,7 @@ def sense_check(record: JobRecord) -> JobCheck:
         words += f"; falls to {cranking:g} V while cranking: starts can split trips"
     else:
         words += f", {cranking:g} V while cranking"
-    return JobCheck(name=name, verdict=PASS, text=words, value=on, unit="V")
+    return _passed(name, words, on, "V")
 
 
 def first_start_check(record: JobRecord) -> JobCheck:
@@ -269,32 +234,22 @@ def first_start_check(record: JobRecord) -> JobCheck:
     connection = record.number(STARTUP.connection_min)
     position = record.number(STARTUP.position_min)
     if record.get(STARTUP.outdoors) != YES:
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text=f"not done in the open; {rule}",
-            would_tell="the start-up again under open sky",
-        )
+        text = f"not done in the open; {rule}"
+        return _open(name, text, "the start-up again under open sky")
     if connection is None or position is None:
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text=f"no time to the first connection or position; {rule}",
-            would_tell="first_start.connection_min and position_min",
-        )
-    good = connection <= CONNECTION_MIN and position <= OPEN_SKY_MIN
-    return JobCheck(
-        name=name,
-        verdict=PASS if good else FAIL,
-        text=f"connected after {connection:g} min, position after {position:g} min; {rule}",
-        value=max(connection, position),
+        text = f"no time to the first connection or position; {rule}"
+        return _open(name, text, "first_start.connection_min and position_min")
+    words = f"connected after {connection:g} min, position after {position:g} min; {rule}"
+    slower = max(connection, position)
+    if connection <= CONNECTION_MIN and position <= OPEN_SKY_MIN:
+        return _passed(name, words, slower, "min")
+    return _failed(
+        name,
+        words,
+        "start it again under open sky, away from metal and other aerials",
+        "look at the aerial's plug, place and side, and whether the unit is registered",
+        value=slower,
         unit="min",
-        to_do=()
-        if good
-        else (
-            "start it again under open sky, away from metal and other aerials",
-            "look at the aerial's plug, place and side, and whether the unit is registered",
-        ),
     )
 
 
@@ -311,20 +266,9 @@ def caution_check(record: JobRecord) -> JobCheck:
 def _questions(record: JobRecord, name: str, questions: type[Keys], *, fails: bool) -> JobCheck:
     said = [(record.get(each), each.meaning) for each in questions.TABLE.fields]
     wrong = [text for answer, text in said if answer == NO]
-    open_ = [text for answer, text in said if answer not in {YES, NO}]
+    left = [*wrong, *(text for answer, text in said if answer not in {YES, NO})]
     if wrong and fails:
-        return JobCheck(
-            name=name,
-            verdict=FAIL,
-            text="not so: " + "; ".join(wrong),
-            to_do=tuple(f"put right: {text}" for text in wrong),
-        )
-    if wrong or open_:
-        left = [*wrong, *open_]
-        return JobCheck(
-            name=name,
-            verdict=CANNOT_TELL,
-            text=f"{len(left)} of {len(said)} not answered with yes",
-            would_tell="; ".join(left),
-        )
-    return JobCheck(name=name, verdict=PASS, text=f"all {len(said)} answered with yes")
+        return _failed(name, "not so: " + "; ".join(wrong), *(f"put right: {w}" for w in wrong))
+    if left:
+        return _open(name, f"{len(left)} of {len(said)} not answered with yes", "; ".join(left))
+    return _passed(name, f"all {len(said)} answered with yes")

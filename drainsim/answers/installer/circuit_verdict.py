@@ -1,6 +1,6 @@
 """The verdict on one circuit in one purpose, and the reasons it is weighed from."""
 
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any, Final
 
 from drainsim.answers.installer.circuit_numbers import CircuitNumbers, SupplyNeeds
@@ -22,13 +22,7 @@ class Reason:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the reason as JSON-ready data."""
-        return {
-            "effect": self.effect,
-            "text": self.text,
-            "value": self.value,
-            "unit": self.unit,
-            "reading": self.reading,
-        }
+        return asdict(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

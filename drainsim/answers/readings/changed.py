@@ -1,6 +1,6 @@
 """What of a vehicle is new since the morning before, and why."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from drainsim.answers.readings.fault import FOUND_FROM
 from drainsim.answers.readings.forecast import Watched, watch
@@ -18,30 +18,49 @@ def is_news(now: VehicleForecast, watched: Watched) -> bool:
     return drains or risky or fresh or now.status == SILENT
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What of a morning's forecast the next one is compared with."""
+
+    status: str
+    extra_drain: bool
+    days: float | None
+    parked_since_s: float | None
+    act_by: str | None
+
+    @classmethod
+    def of(cls, one: VehicleForecast) -> "Told":
+        """Return it of a forecast."""
+        return cls(
+            one.status,
+            (one.extra_drain.probability or 0.0) >= FOUND_FROM,
+            one.days_to_no_start.p50,
+            one.parked_since_s,
+            None if one.act_by is None else one.act_by.isoformat(),
+        )
+
+
 def day_before(watched: Watched) -> Watched:
     """Return a vehicle as it was known a day earlier, from the readings of then."""
     setting = replace(watched.setting, now_s=watched.setting.now_s - SECONDS_PER_DAY)
     return watch(watched.history, watched.scenario, setting, watched.learner.memory.kept)
 
 
-def what_changed(now: VehicleForecast, before: VehicleForecast) -> str:
+def what_changed(now: VehicleForecast, before: Told) -> str:
     """Return in one sentence what is new and why; empty if nothing is."""
-    if now.status != before.status:
-        return f"{before.status} yesterday, {now.status} today"
-    found, found_before = (
-        (one.extra_drain.probability or 0.0) >= FOUND_FROM for one in (now, before)
-    )
-    days, days_before = now.days_to_no_start.p50, before.days_to_no_start.p50
-    if found and not found_before:
+    told, days = Told.of(now), _days_words(before.days, now.days_to_no_start.p50)
+    if told.status != before.status:
+        return f"{before.status} yesterday, {told.status} today"
+    if told.extra_drain and not before.extra_drain:
         current_a = now.extra_drain.current_a.p50
         size = "" if current_a is None else f" of about {ma_from_a(current_a):.0f} mA"
-        return f"an extra drain{size} shows since last night{_days_words(days_before, days)}"
-    if found_before and not found:
-        return f"the extra drain shows no more{_days_words(days_before, days)}"
-    if now.parked_since_s != before.parked_since_s:
+        return f"an extra drain{size} shows since last night{days}"
+    if before.extra_drain and not told.extra_drain:
+        return f"the extra drain shows no more{days}"
+    if told.parked_since_s != before.parked_since_s:
         return "parked anew"
-    if now.act_by is not None and (before.act_by is None or before.act_by > now.act_by):
-        return f"the night's voltage was lower than expected{_days_words(days_before, days)}"
+    if told.act_by is not None and (before.act_by is None or before.act_by > told.act_by):
+        return f"the night's voltage was lower than expected{days}"
     return ""
 
 

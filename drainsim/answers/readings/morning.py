@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import Any, Final
 
 from drainsim.answers.fleet.in_parts import in_parts
-from drainsim.answers.readings.changed import day_before, is_news, what_changed
+from drainsim.answers.readings.changed import Told, day_before, is_news, what_changed
 from drainsim.answers.readings.forecast import (
     UNIT_OFFSET,
     Asked,
@@ -15,6 +15,7 @@ from drainsim.answers.readings.forecast import (
     answer,
     ask,
     before_readings,
+    depends_on,
     unanswered,
     watch,
 )
@@ -28,9 +29,10 @@ from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
-from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.case import Case
+from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
 
 DRAWS: Final = 200
 _FEWEST_ALIKE: Final = 5  # vehicles of one unit model that teach what its units share
@@ -169,12 +171,28 @@ def _watch(jobs: Sequence[_Job], *, setting: Setting) -> list[tuple[int, Watched
 def _answer(
     ready: Sequence[tuple[int, Watched, tuple[float, float]]], *, risk: float
 ) -> list[tuple[int, VehicleForecast]]:
-    today = _forecasts([(watched, offset) for _, watched, offset in ready], risk)
-    news = [n for n, one in enumerate(today) if is_news(one, ready[n][1])]
-    before = _forecasts([(day_before(ready[n][1]), ready[n][2]) for n in news], risk)
-    for place, n in enumerate(news):
-        today[n] = replace(today[n], changed=what_changed(today[n], before[place]))
+    vehicles = [(watched, offset) for _, watched, offset in ready]
+    today = _forecasts(vehicles, risk)
+    for (watched, offset), one in zip(vehicles, today, strict=True):
+        parts = depends_on(watched, offset, watched.setting.now_s)
+        if parts:
+            watched.learner.memory.keep(parts, asdict(Told.of(one)))
+    for number, (watched, offset) in enumerate(vehicles):
+        if is_news(today[number], watched):
+            before = _day_before(watched, offset, risk)
+            today[number] = replace(today[number], changed=what_changed(today[number], before))
     return [(number, one) for (number, _, _), one in zip(ready, today, strict=True)]
+
+
+def _day_before(watched: Watched, offset: tuple[float, float], risk: float) -> Told:
+    """Return what was told a day earlier, worked out anew where it was not kept."""
+
+    def work() -> dict[str, Any]:
+        (one,) = _forecasts([(day_before(watched), offset)], risk)
+        return asdict(Told.of(one))
+
+    parts = depends_on(watched, offset, watched.setting.now_s - SECONDS_PER_DAY)
+    return Told(**(watched.learner.memory.recall(parts, work) if parts else work()))
 
 
 def _forecasts(
@@ -238,13 +256,13 @@ def forecast_one(
     return replace(found, before=before)
 
 
-def known_case(
+def known_scenario(
     history: History, scenario: Scenario | None = None, *, setting: Setting
-) -> Case | None:
-    """Return a vehicle's case parked now with draws that agree with its readings.
+) -> Scenario | None:
+    """Return a vehicle's scenario, parked now, that carries what its readings taught.
 
-    Every question about a case takes it (`answers.standing.park.park`); None where the readings
-    allow no forecast.
+    Every question takes it as any other: days, risk, storage, ways to make it hold, a row of a
+    fleet. None where the readings allow no forecast.
 
     Parameters
     ----------
@@ -252,4 +270,11 @@ def known_case(
         As for `forecast_one`.
     """
     asked = ask(watch(history, scenario or usual_vehicle(), setting, {}), UNIT_OFFSET)
-    return None if asked is None else asked.case
+    if asked is None:
+        return None
+    case, told = asked.watched.vehicle.now, asked.watched.vehicle.scenario
+    parked: dict[str, Any] = {
+        SITE.parked_from: case.site.parked_from,
+        RUN.draws: setting.draws,
+    }
+    return replace(told.with_values(parked), known=asked.known)

@@ -40,6 +40,10 @@ class Memory:
     before: Mapping[str, Any]
     kept: dict[str, Any] = field(default_factory=dict)
 
+    def keep(self, parts: Sequence[Any], result: Any) -> None:
+        """Keep what these parts gave."""
+        self.kept[_digest(parts)] = result
+
     def recall(self, parts: Sequence[Any], work: Callable[[], Any]) -> Any:
         """Return what these parts gave before, or work it out; JSON-ready data.
 

@@ -7,7 +7,7 @@ import streamlit as st
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.units import a_from_ma, share_from_percent
+from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, box
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
@@ -15,21 +15,18 @@ from drainsim.vehicle.vehicle import VEHICLE
 
 _FORM: Final = "fleet"
 _NOTHING: Final = "no change"
-# label: scenario key, lowest, highest, suggested value, step, conversion to the scenario's unit
-_CHANGES: Final[dict[str, tuple[str, float, float, float, float, Any]]] = {
-    "all units report every [h]": (UNIT.report_interval_h, 0.1, 168.0, 24.0, 1.0, float),
-    "all units sleep at [mA]": (UNIT.sleep_a, 0.0, 50.0, 1.0, 0.5, a_from_ma),
-    "quiescent current of all vehicles [mA]": (
-        VEHICLE.quiescent_a, 0.0, 150.0, 15.0, 1.0, a_from_ma,
-    ),
-    "age of all batteries [years]": (BATTERY.age_years, 0.0, 15.0, 0.0, 1.0, float),
-    "charge of all batteries at parking [%]": (
-        BATTERY.state_of_charge, 10.0, 100.0, 95.0, 5.0, share_from_percent,
-    ),
-    "all parked at a constant temperature [°C]": (
-        SITE.temperature_c, -30.0, 45.0, 10.0, 1.0, float,
-    ),
-}  # fmt: skip
+# What may be changed, each with a value to begin with in its control's unit.
+_CHANGES: Final = {
+    control.label: (control, suggested)
+    for control, suggested in (
+        (box("interval_h", UNIT.report_interval_h, low=0.1, high=168.0), 24.0),
+        (box("sleep_ma", UNIT.sleep_a, high=50.0, step=0.5, scale=MILLIAMPERES), 1.0),
+        (box("quiescent_ma", VEHICLE.quiescent_a, high=150.0, scale=MILLIAMPERES), 15.0),
+        (box("age_years", BATTERY.age_years), 0.0),
+        (box("charge_percent", BATTERY.state_of_charge, low=10.0, step=5.0, scale=PER_CENT), 95.0),
+        (box("temperature_c", SITE.temperature_c, low=-30.0, high=45.0), 10.0),
+    )
+}
 
 
 def choose() -> dict[str, Any]:
@@ -43,19 +40,20 @@ def choose() -> dict[str, Any]:
         )
     if label == _NOTHING:
         return {}
-    key, low, high, suggested, step, to_scenario = _CHANGES[label]
+    control, suggested = _CHANGES[label]
+    low, high = control.low, control.high
     with right:
         value = st.number_input(
             "To",
             low,
             high,
-            step=step,
+            step=control.step,
             format="%g",
             **forms.bound(
-                _FORM, "change_to", suggested, low=low, high=high, key=f"fleet_change_{key}"
+                _FORM, "change_to", suggested, low=low, high=high, key=f"fleet_change_{control.key}"
             ),
         )
-    return {key: to_scenario(value)}
+    return {control.key: control.to_scenario(value)}
 
 
 def told(before: FleetAnswer, after: FleetAnswer) -> None:

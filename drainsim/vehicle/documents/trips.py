@@ -6,7 +6,7 @@ import io
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -39,11 +39,8 @@ class TripHistory:
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
         return {
-            "vehicle": self.vehicle,
-            "trips": self.trips,
+            **asdict(self),
             "parked_since": self.parked_since.isoformat(timespec="minutes"),
-            "trips_per_week": self.trips_per_week,
-            "minutes_per_trip": self.minutes_per_trip,
         }
 
     def applied_to(self, scenario: Scenario) -> Scenario:
