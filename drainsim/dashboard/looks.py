@@ -20,7 +20,7 @@ _RULES: Final = """<style>
  .st-key-doors [class*="_here"] a { border-color: currentColor; }
  .st-key-doors [class*="_here"] a p { font-weight: 700; }
  [data-testid="stBaseButton-primary"] p { color: Canvas; }
- [data-stale="true"]:has(> :is(.stMetric, .stTable, .stDataFrame, .stPlotlyChart)),
+ [data-stale="true"]:has(.stMetric, .stTable, .stDataFrame, .stPlotlyChart),
  :is(.st-key-answer, .st-key-verdict_place) [data-stale="true"] {
    visibility: hidden; transition: visibility 0s 0.5s;
  }
