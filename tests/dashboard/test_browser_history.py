@@ -40,7 +40,7 @@ _STEPS = {
     "fleet": _Steps(("fleet_until", "12"), ("fleet_risk", "8"), "Settings: today"),
     "storage": _Steps(("storage_days", "35"), ("age_years_box", "6")),
     "catalogue": _Steps(("catalogue_company", "Ours"), ("catalogue_contact", "Me")),
-    "circuits": _Steps(("circuits_min", "9"), ("circuits_min", "10")),
+    "circuits": _Steps(("circuits_min", "9"), ("circuits_min", "10"), "System voltage"),
     "current-log": _Steps(("drop_mv", "0.5"), ("drop_step", "0.2")),
     "job": _Steps(("j_label", "van 7"), ("j_job_days_needed", "30")),
 }
