@@ -64,6 +64,8 @@ _RULES: Final = """<style>
  }
  @media (max-width: 640px) {
    [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
+   .stMainBlockContainer h2:not(.st-key-answer h2, .st-key-question h2) { font-size: 1.5rem; }
+   .stIFrame, .stIFrame iframe, iframe.stIFrame { height: 2150px !important; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
@@ -86,9 +88,12 @@ _RULES: Final = """<style>
    [data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"] {
      width: 48px !important; height: 48px !important;
    }
-   .stButton button, .stDownloadButton button, .stTabs [role="tab"], .stRadio label,
-   .stCheckbox label, summary, a[data-testid="stPageLink-NavLink"] { min-height: 48px; }
-   .stTabs [role="tab"] { min-width: 44px; }
+   :is(.stButton, .stDownloadButton, .stFileUploader, .stButtonGroup, .stDateInput,
+     .stSelectbox, .stMultiSelect) button, .stTabs :is(button, [role="tab"]), .stRadio label,
+   .stCheckbox label, :is(.stSelectbox, .stMultiSelect) input, summary,
+   a[data-testid="stPageLink-NavLink"] { min-height: 46px !important; min-width: 44px !important; }
+   .stTooltipIcon button { min-width: 44px; min-height: 44px; margin: -14px; }
+   [data-testid="stElementToolbar"] { display: none; }
  }
  @media (pointer: coarse) {
    .stSlider > :not([data-testid="stWidgetLabel"]) { display: none !important; }

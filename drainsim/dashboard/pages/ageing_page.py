@@ -21,6 +21,7 @@ from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
@@ -104,7 +105,7 @@ def _show(answer: AgeingAnswer) -> None:
         key="ageing_chart",
         alt=ageing_alt(answer),
     )
-    st.table(_winters(answer).set_index("winter"))
+    draw_table(_winters(answer), named_by="winter")
 
 
 def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
