@@ -1,11 +1,23 @@
-"""Break the physics on purpose and count who notices: `python -m tests.mutants physics`.
+"""Break the code on purpose and count who notices: `python -m tests.mutants physics vehicle`.
 
 A seeded sample of small changes (a constant, an operator, a comparison, a bound) in physics/,
-simulation/ or vehicle/ is applied one at a time, in memory. For each, the tests that run the
-changed line are run, quickest first, until one fails; then the rest of their files, as a fixture or
-a cache runs a line for one test that another one judges. Tests of printed text (README and guide)
-and of the browser do not count: a change must be noticed by what the code does. Prints the share
-noticed and every survivor; `--map` first records which test runs which line (some minutes a layer).
+simulation/ and vehicle/ is applied one at a time, in memory: a change of a function in a fork of a
+session that has collected every test, a change at import in a fork that loads our modules anew.
+The tests that run the changed line come first, quickest first, until one fails; then others of
+their files. Tests of printed text (README and guide) and of the browser do not count: a change must
+be noticed by what the code does. Left out: notes, sentences, limits of what may be entered, slack
+against rounding, and the lines of `_EQUIVALENT`. `--map` records which test runs which line, of all
+tests (ten minutes of work) or of those named; do so after moving lines. Prints every change.
+
+Last result, 28 November 2026, `--sample 100`, a seed no test was written on, stopped by the clock
+(functions come before constants):
+
+    room        seed  tried  noticed
+    physics     4242     66   60 (91 %)
+    vehicle     4242     46   41 (89 %)
+    simulation  4242     47   36 (77 %; 92 % of those that an answer can show)
+
+Of its 22 survivors 12 are noticed by tests written since, 8 are among `_EQUIVALENT` now.
 """
 
 import argparse
@@ -68,7 +80,13 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("physics/oil.py", "@lru_cache", ""): _KEPT,
     ("physics/current_log/settled.py", "_MOST_WINDOWS", ""): _KEPT,
     ("physics/current_log/stages.py", "_MOST_POINTS", ""): _KEPT,
+    ("physics/current_log/settled.py", "stride = max(1", ""): "how finely starts are tried",
+    ("simulation/blocks.py", "shortest = -(-per_day", ""): _KEPT,
     ("simulation/chargers.py", "@lru_cache", ""): _KEPT,
+    ("simulation/direct_rows.py", "self.days[:, :1]", "0.0 -> 1"): "no balance closes at parking",
+    ("simulation/direct_rows.py", "self.unit[row + 1 : row + 2", "2 -> 3"): "written again later",
+    ("simulation/direct_rows.py", "longest = float(", "0.0 -> 1"): "chooses between two exact ways",
+    ("simulation/parked_step.py", "left_h = np.where(empty", "0.0 -> 1"): "empty stays empty",
     ("simulation/direct_rows.py", "_ROWS_AT_ONCE", ""): _KEPT,
     ("simulation/direct_stand.py", "_CELLS", ""): _KEPT,
     ("simulation/direct_stand.py", "_LEAST_LANES", ""): _KEPT,
@@ -85,6 +103,9 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("simulation/stepped_stand.py", "_DECIDED_SHARE", ""): _KEPT,
     ("simulation/stepped_stand.py", "if day < self.snapshot_day or decided.mean()", ""): _KEPT,
     ("simulation/stepped_stand.py", "if decided.mean() < _DECIDED_SHARE", ""): _KEPT,
+    ("simulation/stepped_stand.py", "self._hold(np.arange(0)", "0 -> 1"): "before a lane is held",
+    ("simulation/stepped_stand.py", "rows = days + 1 if self.", "0 -> 1"): "room nobody reads",
+    ("simulation/trips.py", "if step < steps - 1 and", "Lt -> GtE"): "saves the steps alike",
     ("simulation/workspace.py", "", ""): _KEPT,
     ("vehicle/site.py", "@lru_cache", ""): _KEPT,
 }
