@@ -18,6 +18,7 @@ from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
+from drainsim.cli.fleet_cluster import run_on_cluster
 from drainsim.cli.fleet_reading import (
     add_reading_options,
     read_list,
@@ -127,6 +128,12 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="a running Dask cluster: FLEET is a folder of CSV or Parquet files, --out gets a "
+        "folder for each",
+    )
     add_answer_options(parser)
     add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
@@ -142,15 +149,15 @@ def _date(text: str) -> dt.date:
 
 def run(options: argparse.Namespace) -> int:
     """Answer the list, print and write what was asked for."""
-    if options.headings:
-        print(headings_in_words())
-        return ANSWERED
-    if options.example:
-        print(example_list().decode("utf-8-sig"), end="")
+    if options.headings or options.example:
+        example = example_list().decode("utf-8-sig")
+        print(f"{headings_in_words()}\n" if options.headings else example, end="")
         return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
     settings = _settings(options)
+    if options.cluster:
+        return run_on_cluster(options, settings, write_results)
     fleet, chosen = read_list(options.fleet, options, settings)
     if options.done:
         fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)

@@ -26,6 +26,7 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import row_words, wrapped
 from drainsim.errors import DrainsimError, one_line
+from drainsim.files.readings.example import EXAMPLES
 from drainsim.files.readings.history import Readings
 from drainsim.files.readings.reader import DATE_ORDERS, read_readings
 from drainsim.files.readings.state_file import read_state, write_state
@@ -72,7 +73,12 @@ def add_parser(commands: Commands) -> None:
         example="forecast readings.csv --vehicles fleet.csv --state morning.json --out results",
     )
     parser.add_argument(
-        "readings", type=Path, nargs="+", metavar="READINGS", help="CSV or XLSX files, or folders"
+        "readings", type=Path, nargs="*", metavar="READINGS", help="CSV or XLSX files, or folders"
+    )
+    parser.add_argument(
+        "--example",
+        choices=["readings", "list"],
+        help="print invented readings, or the list of their vehicles",
     )
     parser.add_argument(
         "--vehicles", type=Path, metavar="FLEET.csv", help="fleet list of the same vehicles"
@@ -109,6 +115,11 @@ def add_parser(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Answer, print and write what was asked for."""
+    if options.example:
+        print(EXAMPLES[options.example].read_text(encoding="utf-8"), end="")
+        return ANSWERED
+    if not options.readings:
+        raise DrainsimError("give READINGS, or --example readings to see some")
     if not 0.0 < options.risk < 1.0:
         raise DrainsimError(f"--risk {options.risk:g}: give a share between 0 and 1")
     zone_named(options.zone)

@@ -30,6 +30,9 @@ PLACES: Final = {
     "driving": Place(file="week_page.py", title="Driving", doors=(OWNER,), forms=("trips",)),
     "ageing": Place(file="ageing_page.py", title="Next winter", doors=(OWNER,), forms=("ageing",)),
     "fleet": Place(file="fleet_page.py", title="Fleet", doors=(OWNER,), forms=("fleet",)),
+    "readings": Place(
+        file="readings_page.py", title="Readings", doors=(OWNER,), forms=("readings",)
+    ),
     "storage": Place(
         file="storage_page.py", title="Leave it?", doors=(SALES, OWNER), forms=("storage",)
     ),

@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.driving.ageing import AgeingAnswer
 from drainsim.answers.driving.ageing_words import due_words, winter_words
-from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.figures.style import Palette, axis, band, frame, legend, level, note, numbers_beside
 from drainsim.units import percent_from_share
 
 _LIMIT_PX = 70  # room to the right for the limit's name
@@ -44,22 +44,10 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
     names = [winter_words(winter.year) for winter in answer.winters]
     risks = [percent_from_share(winter.risk) for winter in answer.winters]
     limit = percent_from_share(answer.risk_limit)
-    edge = {"type": "scatter", "mode": "lines", "x": names, "line": {"width": 0}}
+    low = [percent_from_share(winter.cranking_health_low) for winter in answer.winters]
+    high = [percent_from_share(winter.cranking_health_high) for winter in answer.winters]
     traces: list[dict[str, Any]] = [
-        {
-            **edge,
-            "y": [percent_from_share(winter.cranking_health_low) for winter in answer.winters],
-            "showlegend": False,
-            "hoverinfo": "skip",
-        },
-        {
-            **edge,
-            "y": [percent_from_share(winter.cranking_health_high) for winter in answer.winters],
-            "fill": "tonexty",
-            "fillcolor": palette.charge_band,
-            "name": "8 in 10 cases",
-            "hoverinfo": "skip",
-        },
+        *band(names, low, high, palette.charge_band),
         {
             "type": "scatter",
             "mode": "lines+markers",
@@ -79,9 +67,7 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
             "showlegend": False,  # the line below the title says it
             "width": _BAR_WIDTH,
             "text": [f"{risk:.0f} %" for risk in risks],
-            "textposition": "outside",
-            "textfont": {"color": palette.text, "size": 12},
-            "cliponaxis": False,
+            **numbers_beside(palette),
             "marker": {
                 "color": palette.margin,
                 # above the limit is hatched too, not told by the line alone

@@ -5,7 +5,7 @@ from typing import Final
 import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, names_axis
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, names_axis, numbers_beside
 
 PARTS: Final = {
     "total": "all together",
@@ -54,9 +54,7 @@ def budget_figure(
                 "x": amounts,
                 "name": name,
                 "text": [f"{amount:.3f} Ah/day" for amount in amounts],
-                "textposition": "outside",
-                "textfont": {"color": palette.text, "size": 12},
-                "cliponaxis": False,
+                **numbers_beside(palette),
                 "marker": {
                     "color": color,
                     "line": {"color": color, "width": 1.5},

@@ -10,7 +10,7 @@ from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
 from drainsim.answers.standing.present import act_words, half_words
 from drainsim.answers.words import end_words, short_date
 from drainsim.figures.course import shown_days
-from drainsim.figures.style import LIGHT, Palette, axis, frame, level, note
+from drainsim.figures.style import LIGHT, Palette, axis, band, frame, level, line, note, upright
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -83,26 +83,24 @@ def by_date_figure(
     end = parked + dt.timedelta(days=int(shown_days(answer, before)))
     rows = _rows(answer.course, part)
     dates = _dates(parked, len(rows.middle))
-    color, band = _colours(palette)[part]
+    color, fill = _colours(palette)[part]
     traces: list[dict[str, Any]] = []
     if rows.low is not None:
-        edge = {"type": "scatter", "mode": "lines", "line": {"width": 0}, "hoverinfo": "skip"}
-        traces += [
-            {**edge, "x": dates, "y": rows.low, "name": "8 in 10 cases, lower edge"},
-            {**edge, "x": dates, "y": rows.high, "name": "8 in 10 cases", "fill": "tonexty"}
-            | {"fillcolor": band},
-        ]
+        traces += band(dates, rows.low, rows.high, fill)
     if before is not None:
         old = _rows(before.course, part).middle
         at = _dates(before.case.site.parked_from, len(old))
-        traces.append(_line(at, old, palette.baseline, "dash", "before the change", rows.reads))
-    traces.append(_line(dates, rows.middle, color, "solid", PARTS[part].lower(), rows.reads))
+        dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
+        traces.append(line(at, old, dashed, "before the change", rows.reads))
+    traces.append(
+        line(dates, rows.middle, {"color": color, "width": 2.5}, PARTS[part].lower(), rows.reads)
+    )
     shapes, notes = _safe(answer, end, palette)
     if part in ("risk", "start"):
         shapes.append(level(_RISK_PERCENT if part == "risk" else 1.0, palette, dash="dashdot"))
     for name, day in (marks or {}).items():
         if parked <= day <= end:
-            shapes.append(_upright(day, palette))
+            shapes.append(upright(day, palette))
             notes.append(_named(name, day, palette))
     layout = {
         **frame(palette, heading=by_date_title(answer, part), height=_HEIGHT_PX),
@@ -155,16 +153,6 @@ def _dates(parked: dt.date, count: int) -> list[dt.date]:
     return [parked + dt.timedelta(days=day) for day in range(count)]
 
 
-def _line(
-    dates: list[dt.date], values: FloatArray, color: str, dash: str, name: str, reads: str
-) -> dict[str, Any]:
-    line = {"color": color, "width": 2.5 if dash == "solid" else 2, "dash": dash}
-    return {"type": "scatter", "mode": "lines", "x": dates, "y": values, "line": line} | {
-        "name": name,
-        "hovertemplate": reads,
-    }
-
-
 def _safe(
     answer: ParkAnswer, end: dt.date, palette: Palette
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
@@ -180,11 +168,6 @@ def _safe(
     }
     name = note("safe", x=parked, y=1.0, color=palette.text, yref="paper", yanchor="top", xshift=4)
     return [shade], [name]
-
-
-def _upright(day: dt.date, palette: Palette) -> dict[str, Any]:
-    line = {"color": palette.limit, "width": 1.5, "dash": "dot"}
-    return {"type": "line", "x0": day, "x1": day, "y0": 0, "y1": 1, "yref": "paper", "line": line}
 
 
 def _named(name: str, day: dt.date, palette: Palette) -> dict[str, Any]:

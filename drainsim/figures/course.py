@@ -6,7 +6,18 @@ import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import Course, ParkAnswer
 from drainsim.answers.words import days_words, end_words, range_words
-from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, note, upright
+from drainsim.figures.style import (
+    LIGHT,
+    Palette,
+    axis,
+    band,
+    frame,
+    legend,
+    level,
+    line,
+    note,
+    upright,
+)
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -89,27 +100,17 @@ def course_figure(
 
 def _bands(course: Course, palette: Palette) -> list[dict[str, Any]]:
     """Return the middle 8 of 10 cases of charge, margin and temperature; the first is named."""
+    day = course.day
     low, high = (percent_from_share(edge) for edge in (course.charge_low, course.charge_high))
-    named = _band(course.day, low, high, "y", palette.charge_band, "8 in 10 cases")
-    others = [
-        *_band(
-            course.day,
-            course.margin_low,
-            course.margin_high,
-            "y2",
-            palette.margin_band,
-            "8 in 10 cases, margin",
-        ),
-        *_band(
-            course.day,
-            course.temperature_low_c,
-            course.temperature_high_c,
-            "y3",
-            palette.temperature_band,
-            "8 in 10 cases, temperature",
-        ),
+    below = {"showlegend": False}
+    margin: dict[str, Any] = {"name": "8 in 10 cases, margin", "yaxis": "y2", **below}
+    warm: dict[str, Any] = {"name": "8 in 10 cases, temperature", "yaxis": "y3", **below}
+    lows, highs = course.temperature_low_c, course.temperature_high_c
+    return [
+        *band(day, low, high, palette.charge_band),
+        *band(day, course.margin_low, course.margin_high, palette.margin_band, **margin),
+        *band(day, lows, highs, palette.temperature_band, **warm),
     ]
-    return [*named, *({**trace, "showlegend": False} for trace in others)]
 
 
 def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> list[dict[str, Any]]:
@@ -118,12 +119,12 @@ def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> l
     if baseline is not None:
         dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
         for axis_name, values, _, shown in _rows(baseline.course):
-            trace = _line(baseline.course.day, values, axis_name, dashed, "baseline", shown)
-            traces.append({**trace, "showlegend": axis_name == "y"})
+            more = {"yaxis": axis_name, "showlegend": axis_name == "y"}
+            traces.append(line(baseline.course.day, values, dashed, "baseline", shown, **more))
     colors = (palette.charge, palette.margin, palette.temperature)
     for (axis_name, values, name, shown), color in zip(_rows(course), colors, strict=True):
-        line = {"color": color, "width": 2.5}
-        traces.append(_line(course.day, values, axis_name, line, name, shown))
+        style, more = {"color": color, "width": 2.5}, {"yaxis": axis_name, "showlegend": False}
+        traces.append(line(course.day, values, style, name, shown, **more))
     return traces
 
 
@@ -137,41 +138,6 @@ def _rows(course: Course) -> list[tuple[str, FloatArray, str, str]]:
         ("y", percent_from_share(course.charge), "state of charge", "%{y:.0f} %"),
         ("y2", course.margin, "start margin", "%{y:.2f}"),
         ("y3", course.temperature_c, "battery temperature", "%{y:.1f} °C"),
-    ]
-
-
-def _line(
-    day: FloatArray,
-    values: FloatArray,
-    axis_name: str,
-    line: dict[str, Any],
-    name: str,
-    shown: str,
-) -> dict[str, Any]:
-    """Return one curve."""
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "x": day,
-        "y": values,
-        "yaxis": axis_name,
-        "line": line,
-        "name": name,
-        "showlegend": False,
-        "hovertemplate": shown,
-    }
-
-
-def _band(
-    day: FloatArray, low: FloatArray, high: FloatArray, axis_name: str, fill: str, name: str
-) -> list[dict[str, Any]]:
-    """Return the 10 to 90 % band of the draws: its lower edge, then the filled upper one."""
-    edge = {"line": {"width": 0}, "hoverinfo": "skip", "hovertemplate": None}
-    lower = _line(day, low, axis_name, {}, f"{name}, lower edge", "")
-    upper = _line(day, high, axis_name, {}, name, "")
-    return [
-        {**lower, **edge},
-        {**upper, **edge, "fill": "tonexty", "fillcolor": fill, "showlegend": True},
     ]
 
 

@@ -11,7 +11,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
-from drainsim.figures.style import Palette, axis, frame, legend, level, note
+from drainsim.figures.style import Palette, axis, band, frame, legend, level, line, note, upright
 from drainsim.units import percent_from_share, whole_percent
 
 FLEET_TITLE: Final = "Expected no-starts"
@@ -49,23 +49,25 @@ def fleet_figure(
     course = answer.course
     traces = _band(course, palette)
     traces.append(
-        _line(
+        line(
             _days(answer),
             answer.expected_by_day,
             {"color": palette.charge, "width": 2.5},
             "expected if nothing is done",
+            "%{y:.1f}",
         )
     )
     if changed is not None:
         traces.append(
-            _line(
+            line(
                 _days(changed),
                 changed.expected_by_day,
                 {"color": palette.margin, "width": 2.5, "dash": "dash"},
                 "with the change for all",
+                "%{y:.1f}",
             )
         )
-    shapes = [_upright(day.date, palette) for day in answer.on_dates]
+    shapes = [upright(day.date, palette) for day in answer.on_dates]
     layout = {
         **frame(palette, heading=FLEET_TITLE, below=fleet_words(answer), height=380),
         **legend(palette, top_px=96),
@@ -105,7 +107,7 @@ def vehicle_figure(
     if back and back <= end:
         more = {"yanchor": "top", "xshift": 4}
         notes.append(note("planned return", x=back, y=100, color=palette.limit, **more))
-        shapes.append(_upright(back, palette))
+        shapes.append(upright(back, palette))
     layout = {
         **frame(palette, heading=vehicle_title(vehicle, risk), height=300),
         "xaxis": axis(palette, "", range=[days[0], end]),
@@ -113,8 +115,8 @@ def vehicle_figure(
         "shapes": shapes,
         "annotations": notes,
     }
-    line = {"color": palette.charge, "width": 2.5}
-    return go.Figure(data=[_line(days, shares, line, "risk", "%{y:.0f} %")], layout=layout)
+    style = {"color": palette.charge, "width": 2.5}
+    return go.Figure(data=[line(days, shares, style, "risk", "%{y:.0f} %")], layout=layout)
 
 
 def _days(answer: FleetAnswer) -> list[dt.date]:
@@ -122,33 +124,7 @@ def _days(answer: FleetAnswer) -> list[dt.date]:
     return [today + dt.timedelta(days=n) for n in range(len(answer.expected_by_day))]
 
 
-def _line(
-    days: Sequence[dt.date], values: Any, line: dict[str, Any], name: str, shown: str = "%{y:.1f}"
-) -> dict[str, Any]:
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "x": days,
-        "y": values,
-        "line": line,
-        "name": name,
-        "hovertemplate": shown,
-    }
-
-
 def _band(course: Sequence[DayRisk], palette: Palette) -> list[dict[str, Any]]:
-    """Return the 10 to 90 % band of the number: its lower edge, then the filled upper one."""
-    days = [day.date for day in course]
-    edge = {"line": {"width": 0}, "hoverinfo": "skip", "hovertemplate": None}
-    low = _line(days, [day.count.p10 for day in course], {}, "8 in 10 cases, lower edge")
-    high = _line(days, [day.count.p90 for day in course], {}, "8 in 10 cases")
-    return [
-        {**low, **edge, "showlegend": False},
-        {**high, **edge, "fill": "tonexty", "fillcolor": palette.charge_band},
-    ]
-
-
-def _upright(date: dt.date, palette: Palette) -> dict[str, Any]:
-    """Return a dotted line over the whole height at a date."""
-    line = {"color": palette.limit, "width": 1.5, "dash": "dot"}
-    return {"type": "line", "x0": date, "x1": date, "y0": 0, "y1": 1, "yref": "paper", "line": line}
+    """Return the 10 to 90 % band of the number."""
+    low, high = [day.count.p10 for day in course], [day.count.p90 for day in course]
+    return band([day.date for day in course], low, high, palette.charge_band)

@@ -139,6 +139,40 @@ def legend(palette: Palette, *, top_px: int, order: str = "normal") -> dict[str,
     }
 
 
+def line(
+    x: Any, y: Any, style: dict[str, Any], name: str, shown: str, **more: Any
+) -> dict[str, Any]:
+    """Return one curve; `style` is its colour, width and dash, `shown` how a value reads."""
+    curve = {"type": "scatter", "mode": "lines", "x": x, "y": y, "line": style, "name": name}
+    return {**curve, "hovertemplate": shown, **more}
+
+
+def band(
+    x: Any, low: Any, high: Any, fill: str, *, name: str = "8 in 10 cases", **more: Any
+) -> list[dict[str, Any]]:
+    """Return the middle 80 % of the cases: a lower edge without a name, then the filled upper one.
+
+    Parameters
+    ----------
+    x, low, high : sequences of one length
+    fill : str
+        Colour between the edges.
+    name : str
+        In the legend.
+    """
+    edge = {"type": "scatter", "mode": "lines", "x": x, "line": {"width": 0}, "hoverinfo": "skip"}
+    return [
+        {**edge, "y": low, "name": f"{name}, lower edge", "showlegend": False, **more},
+        {**edge, "y": high, "name": name, "fill": "tonexty", "fillcolor": fill, **more},
+    ]
+
+
+def numbers_beside(palette: Palette) -> dict[str, Any]:
+    """Return how the numbers of bars stand beside them."""
+    font = {"color": palette.text, "size": 12}
+    return {"textposition": "outside", "textfont": font, "cliponaxis": False}
+
+
 def note(text: str, *, x: float | dt.date, y: float, color: str, **more: Any) -> dict[str, Any]:
     """Return a label beside a mark, for a layout's annotations."""
     return {
@@ -153,8 +187,8 @@ def note(text: str, *, x: float | dt.date, y: float, color: str, **more: Any) ->
     }
 
 
-def upright(x: float, palette: Palette) -> dict[str, Any]:
-    """Return a dotted line over the whole height at a day."""
+def upright(x: float | dt.date, palette: Palette) -> dict[str, Any]:
+    """Return a dotted line over the whole height at a place of the x axis, such as a day."""
     line = {"color": palette.limit, "width": 1.5, "dash": "dot"}
     return {"type": "line", "x0": x, "x1": x, "y0": 0, "y1": 1, "yref": "paper", "line": line}
 

@@ -7,7 +7,17 @@ import plotly.graph_objects as go
 from drainsim.answers.driving.before_parking import driving_pattern
 from drainsim.answers.driving.week import WeekAnswer
 from drainsim.answers.driving.week_words import PARTS, signed_parts
-from drainsim.figures.style import Palette, axis, frame, legend, level, names_axis
+from drainsim.figures.style import (
+    Palette,
+    axis,
+    band,
+    frame,
+    legend,
+    level,
+    line,
+    names_axis,
+    numbers_beside,
+)
 from drainsim.units import percent_from_share
 
 _NUMBERS_SHARE = 0.6  # of the widest bar, for the numbers beside the bars
@@ -32,26 +42,10 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
     """Return charge by week with its band and the target, and the net charge of each week."""
     day = [one.isoformat() for one in answer.day]
     low, high = percent_from_share(answer.charge_low), percent_from_share(answer.charge_high)
-    edge = {"type": "scatter", "mode": "lines", "x": day, "line": {"width": 0}}
+    width = {"color": palette.charge, "width": 2.5}
     traces: list[dict[str, Any]] = [
-        {**edge, "y": low, "showlegend": False, "hoverinfo": "skip"},
-        {
-            **edge,
-            "y": high,
-            "fill": "tonexty",
-            "fillcolor": palette.charge_band,
-            "name": "8 in 10 cases",
-            "hoverinfo": "skip",
-        },
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": day,
-            "y": percent_from_share(answer.charge),
-            "name": "state of charge",
-            "line": {"color": palette.charge, "width": 2.5},
-            "hovertemplate": "%{y:.0f} %",
-        },
+        *band(day, low, high, palette.charge_band),
+        line(day, percent_from_share(answer.charge), width, "state of charge", "%{y:.0f} %"),
         {
             "type": "bar",
             "x": day[:-1],
@@ -109,9 +103,7 @@ def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
         "y": names,
         "x": amounts,
         "text": [f"{amount:+.2f} Ah" for amount in amounts],
-        "textposition": "outside",
-        "textfont": {"color": palette.text, "size": 12},
-        "cliponaxis": False,
+        **numbers_beside(palette),
         "marker": {
             "color": palette.charge,
             "pattern": {"shape": ["" if amount >= 0.0 else "/" for amount in amounts]},

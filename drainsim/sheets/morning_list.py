@@ -1,7 +1,7 @@
 """The morning list as sections, sentences and tables: the same on terminal, page and in files."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -103,6 +103,23 @@ def days_left(days: Range) -> str:
     return f"{days_words(days.p50, HORIZON_DAYS)} (8 in 10: {span})"
 
 
+def range_percent(share: Range) -> str:
+    """Return "62 % (8 in 10: 55 to 70 %)"."""
+    return _ranged(share, lambda value: str(whole_percent(value)), "%")
+
+
+def range_ma(current_a: Range) -> str:
+    """Return "41 mA (8 in 10: 30 to 60 mA)"."""
+    return _ranged(current_a, lambda value: f"{ma_from_a(value):.0f}", "mA")
+
+
+def _ranged(found: Range, shown: Callable[[float], str], unit: str) -> str:
+    if found.p10 is None or found.p50 is None or found.p90 is None:
+        return "not known"
+    low, middle, high = map(shown, (found.p10, found.p50, found.p90))
+    return f"{middle} {unit} (8 in 10: {low} to {high} {unit})"
+
+
 def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
     """Return an extra drain as a sentence: how much, since when, of what kind, how sure."""
     extra = vehicle.extra_drain
@@ -129,6 +146,8 @@ def unseen_words(vehicle: VehicleForecast) -> str:
 def act_words(vehicle: VehicleForecast) -> str:
     """Return how long a vehicle still starts, at what risk today."""
     risk = "not known" if vehicle.risk_today is None else f"{whole_percent(vehicle.risk_today)} %"
+    if vehicle.days_to_no_start.p90 == 0.0:
+        return f"risk today {risk}; it will hardly start any more"
     return f"risk today {risk}, no-start in {days_left(vehicle.days_to_no_start)}"
 
 

@@ -119,10 +119,10 @@ class DirectCharge:
             days=self.lend(3 * days, count).reshape(3, days, count),
         )
 
-    def _nothing_left(self, row: int) -> bool:
+    def _nothing_left(self, row: int, may_rise: bool) -> bool:
         """Say whether no answer can change any more: no start is left in any lane."""
         first = max(self.per_day * self.snapshot_day, int(self.start_row.max()) + 1)
-        if self.keeps_all or self.charged or self.can_freeze or row < first:
+        if self.keeps_all or may_rise or self.can_freeze or row < first:
             return False
         charge = self.space[row]
         if float(charge[0]) > self.bounds.dead[0]:
@@ -232,7 +232,8 @@ class DirectCharge:
         )
 
     def _charged_balance(self, day: IndexArray, lane: IndexArray) -> ChargeBalance:
-        lanes, row = self.lanes, self.per_day * day
+        lanes, day = self.lanes, np.minimum(day, self.rows // self.per_day)
+        row = self.per_day * day
         other, refused, idle = self.daily[:, np.minimum(day, self.daily.shape[1] - 1), lane]
         hours = (row - self.start_row - idle) * self.step_h
         vehicle_ah = self.at_parking.vehicle_ah + lanes.quiescent_a * hours

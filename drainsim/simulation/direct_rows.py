@@ -85,13 +85,14 @@ class DirectRows:
             self._take_modes(np.arange(count))
             self._rest(self.charge[0])
 
-    def run(self, *, ends_at: Callable[[int], bool]) -> int:
+    def run(self, *, ends_at: Callable[[int, bool], bool]) -> int:
         """Fill all rows, or as many as are wanted; return their number.
 
         Parameters
         ----------
         ends_at : callable
-            Asked with each row that is a day's end: nothing need be known after it.
+            Asked with each row that is a day's end, and whether charge can still rise after it:
+            nothing need be known any more.
         """
         lanes, blocks = self.lanes, self.blocks
         rows = len(blocks.end_c)
@@ -99,27 +100,63 @@ class DirectRows:
         longest = float(loss_h.max(initial=0.0) * blocks.loss_scale.max())
         warmth_v = self.curves.resting_per_k * (blocks.mean_c - self.curves.resting_reference_c)
         decay, kept, volts = np.empty((3, _ROWS_AT_ONCE, len(lanes)))
-        for first in range(0, rows, _ROWS_AT_ONCE):
-            part = slice(first, min(first + _ROWS_AT_ONCE, rows))
-            count = part.stop - first
-            np.take(blocks.loss_scale[part], lanes.weather, 1, decay[:count], "clip")
-            decay[:count] *= loss_h
-            mean_factor(decay[:count], most=longest, out=kept[:count])
-            if self.by_voltage:
-                np.take(warmth_v[part], lanes.weather, 1, volts[:count], "clip")
-                volts[:count] += lanes.resting_offset_v
-            for row in range(first, part.stop):
-                self._step(row, decay[row - first], kept[row - first], volts[row - first])
-                if (row + 1) % self.per_day == 0 and self._day_ends(row + 1, ends_at):
-                    return row + 1
+        whole_days = self.per_day * max(1, _ROWS_AT_ONCE // self.per_day)
+        for begin in range(0, rows, whole_days):
+            end = min(begin + whole_days, rows)
+            if self._empty_for_ever(begin) and ends_at(begin, False):
+                return begin
+            if self._stays_empty(begin, end):
+                continue
+            for first in range(begin, end, _ROWS_AT_ONCE):
+                part = slice(first, min(first + _ROWS_AT_ONCE, end))
+                count = part.stop - first
+                np.take(blocks.loss_scale[part], lanes.weather, 1, decay[:count], "clip")
+                decay[:count] *= loss_h
+                mean_factor(decay[:count], most=longest, out=kept[:count])
+                if self.by_voltage:
+                    np.take(warmth_v[part], lanes.weather, 1, volts[:count], "clip")
+                    volts[:count] += lanes.resting_offset_v
+                for row in range(first, part.stop):
+                    self._step(row, decay[row - first], kept[row - first], volts[row - first])
+                    if (row + 1) % self.per_day == 0 and self._day_ends(row + 1, ends_at):
+                        return row + 1
         return rows
 
-    def _day_ends(self, row: int, ends_at: Callable[[int], bool]) -> bool:
+    def _empty(self, row: int) -> bool:
+        """Say whether all lanes are empty at a row, and no unit changes mode."""
+        open_ = len(self._waiting) or self.modes.changing
+        return not open_ and bool((self.charge[row] <= self.floor).all())
+
+    def _empty_for_ever(self, row: int) -> bool:
+        """Say whether all lanes are empty at a row and never will be more."""
+        if not self._empty(row):
+            return False
+        most_a = self.loads.charging_a.max(axis=0, initial=0.0)
+        return bool((self._steady + (self.lanes.other_a - most_a) * self._block > 0.0).all())
+
+    def _stays_empty(self, begin: int, end: int) -> bool:
+        """Say whether all lanes are empty at a row and nothing lifts one until another; fill."""
+        if not self._empty(begin):
+            return False
+        charge = self.charge[begin]
+        days = range(begin // self.per_day, end // self.per_day)
+        for day in days if self.charged else ():
+            other_a = self._warm_a(self.per_day * day, slice(None))  # a cold one gains no more
+            if (self._steady + other_a * self._block <= 0.0).any():
+                return False
+        self.charge[begin + 1 : end + 1] = charge
+        self.unit[begin + 1 : end + 1] = self.unit[begin : begin + 1]
+        for day in days if self.charged else ():
+            self._sums[2] += self.per_day
+            self.days[:, min(day + 1, self.days.shape[1] - 1)] = self._sums
+        return True
+
+    def _day_ends(self, row: int, ends_at: Callable[[int, bool], bool]) -> bool:
         if self.charged:
             self.days[:, min(row // self.per_day, self.days.shape[1] - 1)] = self._sums
         if len(self._waiting):
             self._waiting = self._waiting[self.start_row[self._waiting] > row]
-        return ends_at(row)
+        return ends_at(row, self.charged)
 
     def _step(self, row: int, decay: FloatArray, kept: FloatArray, volts: FloatArray) -> None:
         """Fill the row after a block; `volts` is what warmth and offsets add to a resting one."""
@@ -192,20 +229,21 @@ class DirectRows:
 
     def other_a(self, row: IndexArray | int, lane: IndexArray | slice) -> FloatArray:
         """Return the other loads less what chargers bring in the block that begins at a row."""
-        loads, lanes = self.loads, self.lanes
-        other_a, brought_a = lanes.other_a[lane], np.zeros(1)
-        if loads.sunlit:
-            wide = loads.charging_a.shape[1] > 1
-            brought_a = loads.charging_a[row // self.per_day, lane if wide else slice(None)]
-            if not wide and not isinstance(row, int):
-                brought_a = brought_a[:, 0]
-        if self._cold_matters:
-            wide = len(loads.lowest_charging_c) > 1
-            lowest_c = loads.lowest_charging_c[lane if wide else slice(None)]
-            cold = self.blocks.mean_c[row, lanes.weather[lane]] < lowest_c
-            other_a = np.where(cold, np.maximum(other_a, 0.0), other_a)
-            brought_a = np.where(cold, 0.0, brought_a)
-        return np.asarray(other_a - brought_a)
+        found = self._warm_a(row, lane)
+        if not self._cold_matters:
+            return found
+        lowest_c = self.loads.lowest_charging_c
+        wide = len(lowest_c) > 1
+        cold = self.blocks.mean_c[row, self.lanes.weather[lane]] < lowest_c[lane if wide else 0]
+        return np.where(cold, np.maximum(self.lanes.other_a[lane], 0.0), found)
+
+    def _warm_a(self, row: IndexArray | int, lane: IndexArray | slice) -> FloatArray:
+        """Return the same where no battery is too cold to be charged."""
+        loads, other_a = self.loads, self.lanes.other_a[lane]
+        if not loads.sunlit:
+            return other_a
+        wide = loads.charging_a.shape[1] > 1
+        return np.asarray(other_a - loads.charging_a[row // self.per_day, lane if wide else 0])
 
     def _charge_block(self, row: int) -> None:
         """Take over what chargers bring in the block after a row."""

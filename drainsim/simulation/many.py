@@ -52,14 +52,15 @@ def run_cases(
     snapshot : date, optional
         Day whose charge is kept; the day of parking for a case parked later.
     step_h : float, optional
-        Length of a block, a divisor of 24; each case's own if left out. [h]
+        Length of a block, a divisor of 24; each case's own by the day if left out. [h]
 
     The same numbers as one `answers.park.run_draws` per case, to rounding: each case keeps its
     own draws and its place's weather.
     """
     groups: dict[tuple[float, *tuple[object, ...]], list[int]] = {}
     for number, case in enumerate(cases):
-        groups.setdefault((step_h or case_block_h(case), *_group_key(case)), []).append(number)
+        block_h = step_h or case_block_h(case, by_day=True)
+        groups.setdefault((block_h, *_group_key(case)), []).append(number)
     for (block_h, *_), members in groups.items():
         size = max(1, MOST_LANES // cases[members[0]].draws)
         for start in range(0, len(members), size):

@@ -77,7 +77,8 @@ def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case
     """
     ledger = Ledger(scenario)
     try:
-        return _resolve(ledger, profile_folders)
+        case = _resolve(ledger, profile_folders)
+        return case if scenario.known is None else scenario.known(case)
     except DrainsimError as error:
         message = str(error)
         if message.startswith(scenario.where):

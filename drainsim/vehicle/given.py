@@ -2,7 +2,7 @@
 
 import copy
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, ClassVar, Final
@@ -33,6 +33,7 @@ class Scenario:
     where: str = "scenario"
     folder: Path | None = None
     origins: dict[str, str] = field(default_factory=dict)  # "vehicle.quiescent_a" -> "measured"
+    known: Callable[[Any], Any] | None = None  # what readings taught of it: a case to a case
 
     def get(self, parameter: Parameter) -> Any:
         """Return a value, or None where the user gave none."""

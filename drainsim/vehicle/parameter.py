@@ -27,6 +27,10 @@ def _brief(value: Any) -> str:
         return "a number of thousands of digits"
 
 
+def _said(where: str, value: Any) -> str:
+    return where if isinstance(value, dict) else f"{where} = {_brief(value)}"
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Parameter(str):
     """One key of a scenario, declared once: everything that asks about it asks here.
@@ -119,43 +123,48 @@ class Parameter(str):
 
     def check(self, value: Any, *, where: str) -> Any:
         """Return the value in its own type, or raise a ScenarioError saying what is right."""
-        shown = f"{where} = {_brief(value)}" if not isinstance(value, dict) else where
         if self.kind in {"number", "integer"}:
-            return self._check_number(value, shown)
+            return self._check_number(value, where)
         if self.kind == "date":
             if isinstance(value, str):  # as JSON and a notebook write it
                 with contextlib.suppress(ValueError):
                     value = dt.date.fromisoformat(value)
             if isinstance(value, dt.datetime) or not isinstance(value, dt.date):
-                raise ScenarioError(f"{shown}: a date is needed, written like 2026-12-01")
+                raise ScenarioError(
+                    f"{_said(where, value)}: a date is needed, written like 2026-12-01"
+                )
             if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
                 raise ScenarioError(
                     f"{where} = {value} is outside the years {_FIRST_YEAR} to {_LAST_YEAR}"
                 )
             return value
         if not isinstance(value, str):
-            raise ScenarioError(f"{shown}: text in quotes is needed")
+            raise ScenarioError(f"{_said(where, value)}: text in quotes is needed")
         if self.kind == "choice" and value not in self.choices:
-            raise ScenarioError(f"{shown}: use one of {', '.join(self.choices)}")
+            raise ScenarioError(f"{_said(where, value)}: use one of {', '.join(self.choices)}")
         if len(value) > _LONGEST_TEXT or any(letter in _CONTROLS for letter in value):
             raise ScenarioError(
                 f"{where}: at most {_LONGEST_TEXT} characters on one line are allowed"
             )
         return value
 
-    def _check_number(self, value: Any, shown: str) -> float | int:
-        unit = f" {self.unit}" if self.unit else ""
-        if isinstance(value, bool) or not isinstance(value, int | float):
+    def _check_number(self, value: Any, where: str) -> float | int:
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if number and self.low <= value <= self.high and abs(value) != math.inf:  # nan never is
+            if self.kind == "number":
+                return float(value)
+            if isinstance(value, int):
+                return value
+        shown, unit = _said(where, value), f" {self.unit}" if self.unit else ""
+        if not number:
             raise ScenarioError(f"{shown}: a number{' in' + unit if unit else ''} is needed")
         if self.kind == "integer" and not isinstance(value, int):
             raise ScenarioError(f"{shown}: a whole number is needed")
         if isinstance(value, float) and not math.isfinite(value):
             raise ScenarioError(f"{shown}: a finite number{' in' + unit if unit else ''} is needed")
-        if not self.low <= value <= self.high:
-            raise ScenarioError(
-                f"{shown}{unit} is outside {self.low:g} to {self.high:g}{unit}; {self.meaning}"
-            )
-        return value if self.kind == "integer" else float(value)
+        raise ScenarioError(
+            f"{shown}{unit} is outside {self.low:g} to {self.high:g}{unit}; {self.meaning}"
+        )
 
     def json_schema(self) -> dict[str, Any]:
         """Return this key as a JSON Schema property."""

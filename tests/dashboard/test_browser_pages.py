@@ -52,6 +52,7 @@ _PAGES = {
     "driving": _Kind("driving", ".st-key-balance_chart .main-svg"),
     "ageing": _Kind("ageing", ".st-key-ageing_chart .main-svg"),
     "fleet": _Kind("fleet", ".st-key-fleet_vehicle_chart .main-svg"),
+    "readings": _Kind("readings", ".st-key-readings_nights .main-svg"),
     "storage": _Kind("storage", "iframe"),
     "catalogue": _Kind("catalogue", ".st-key-catalogue_chart .main-svg"),
     "circuits": _Kind("circuits", ".st-key-circuits_summary", "example_circuits"),

@@ -1,13 +1,15 @@
 """The fleet's answer over the partitions of a Dask DataFrame, for lists beyond one machine.
 
 Needs the extra `drainsim[dask]`. The scheduler is Dask's; a partition runs the same
-`answer_part` as one machine does, so the results are the same.
+`answer_part` as one machine does, so the results are the same. Each partition is read once and
+stays with the worker that read it; where a worker is lost, Dask reads and answers its again.
 """
 
 import datetime as dt
 import importlib
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from drainsim.answers.fleet.answer import (
@@ -17,7 +19,7 @@ from drainsim.answers.fleet.answer import (
     asked_for,
     in_run_order,
 )
-from drainsim.answers.fleet.counts import AnsweredPart
+from drainsim.answers.fleet.counts import AnsweredPart, FleetCounts
 from drainsim.errors import DrainsimError, FleetError
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.choices import choices_of
@@ -35,7 +37,7 @@ class _Part(NamedTuple):
     where: str
     chosen: dict[str, str]
     decimal_comma: bool
-    first_row: int = _FIRST_ROW
+    first_row: int = _FIRST_ROW  # 0: the frame's index holds the rows
     understood: Understanding | None = None
 
 
@@ -71,22 +73,11 @@ def answer_fleet_dask(
     DrainsimError
         If Dask is not installed, no column names the vehicles or the question cannot be served.
     """
-    try:
-        dask: Any = importlib.import_module("dask")  # only here: an extra
-    except ImportError:
-        raise DrainsimError("Dask is not installed; pip install 'drainsim[dask]'") from None
     asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
-    parts = frame.to_delayed()
-    how = _Part(settings, where, dict(chosen or {}), decimal_comma)
-    looks = dask.compute(*(dask.delayed(_look)(part, how) for part in parts))
-    how = how._replace(understood=_understood([cells for _, cells in looks], frame, how))
-    hows = []
-    row = _FIRST_ROW
-    for size, _ in looks:
-        hows.append(how._replace(first_row=row))
-        row += size
-    ids = dask.compute(*(dask.delayed(_ids)(p, h) for p, h in zip(parts, hows, strict=True)))
-    twice = _second_rows(ids)
+    dask = _dask()
+    parts, hows, twice = _planned(
+        frame, _Part(settings, where, dict(chosen or {}), decimal_comma), names=()
+    )
     work = dask.delayed(_answer)
     answered = dask.compute(
         *(
@@ -95,20 +86,159 @@ def answer_fleet_dask(
         )
     )
     return answer_from_parts(
-        answered, (), settings, risk=risk, dates=asked, call_out_price=call_out_price
+        [part for _, part in answered],
+        (),
+        settings,
+        risk=risk,
+        dates=asked,
+        call_out_price=call_out_price,
     )
+
+
+class FileParts(NamedTuple):
+    """Files of one list in place of a DataFrame: each is a partition, read by a worker.
+
+    `read` gives the file's table as a DataFrame whose index holds the rows in the file.
+    """
+
+    columns: tuple[str, ...]
+    files: tuple[Path, ...]
+    read: Callable[[Path], Any]
+
+    def to_delayed(self) -> list[Any]:
+        """Return the partitions, none of them read yet."""
+        read = _dask().delayed(self.read)
+        return [read(file) for file in self.files]
+
+
+class _Written(NamedTuple):
+    """What comes back of a partition whose results a worker has written."""
+
+    vehicles: int
+    rows_to_correct: int
+    must_act: dict[str, int]
+    counts: FleetCounts
+
+
+def write_fleet_dask(
+    parts: FileParts,
+    settings: FleetSettings,
+    *,
+    write: Callable[[str, Fleet, FleetAnswer], None],
+    risk: float = 0.05,
+    dates: Sequence[dt.date] = (),
+    call_out_price: float | None = None,
+    chosen: Mapping[str, str] | None = None,
+    where: str = "files",
+) -> dict[str, Any]:
+    """Let workers answer and write each file of a list; return the fleet's own figures.
+
+    Parameters
+    ----------
+    parts : FileParts
+        Every worker must find the files under the same names.
+    settings, risk, dates, call_out_price, chosen, where
+        As in `answer_fleet_dask`.
+    write : callable
+        Called by a worker with the file's name, its list and its answer; may be called again for
+        a file whose worker was lost.
+
+    Returns
+    -------
+    dict
+        As `FleetAnswer.as_dict` of the whole list, which is never in one process.
+
+    Raises
+    ------
+    DrainsimError
+        As `answer_fleet_dask`.
+    """
+    asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
+    dask = _dask()
+    names = [file.name for file in parts.files]
+    how = _Part(settings, where, dict(chosen or {}), decimal_comma=False, first_row=0)
+    frames, hows, twice = _planned(parts, how, names=names)
+    work = dask.delayed(_write)
+    done: Sequence[_Written] = dask.compute(
+        *(
+            work(frame, h, again, risk, asked, call_out_price, write, name)
+            for frame, h, again, name in zip(frames, hows, twice, names, strict=True)
+        )
+    )
+    figures = answer_from_parts(
+        [([], [], part.counts) for part in done],
+        (),
+        settings,
+        risk=risk,
+        dates=asked,
+        call_out_price=call_out_price,
+    ).as_dict()
+    figures["vehicles_answered"] = sum(part.vehicles for part in done)
+    figures["rows_to_correct"] = sum(part.rows_to_correct for part in done)
+    figures["must_act"] = {
+        name: sum(part.must_act[name] for part in done) for name in figures["must_act"]
+    }
+    return figures
+
+
+def _write(
+    frame: Any,
+    how: _Part,
+    again: dict[str, str],
+    risk: float,
+    dates: tuple[dt.date, ...],
+    call_out_price: float | None,
+    write: Callable[[str, Fleet, FleetAnswer], None],
+    name: str,
+) -> _Written:
+    """Answer a partition and write its results."""
+    fleet, part = _answer(frame, how, again, risk, dates)
+    answer = answer_from_parts(
+        [part], (), how.settings, risk=risk, dates=dates, call_out_price=call_out_price
+    )
+    write(name, fleet, answer)
+    found = answer.as_dict()
+    return _Written(len(answer.vehicles), found["rows_to_correct"], answer.must_act, part[2])
+
+
+def _dask() -> Any:
+    try:
+        return importlib.import_module("dask")  # only here: an extra
+    except ImportError:
+        raise DrainsimError("Dask is not installed; pip install 'drainsim[dask]'") from None
+
+
+def _planned(
+    frame: Any, how: _Part, *, names: Sequence[str]
+) -> tuple[Sequence[Any], list[_Part], list[dict[str, str]]]:
+    """Return partitions that are read, how to understand each, and its repeated vehicles."""
+    dask = _dask()
+    parts = dask.persist(*frame.to_delayed())
+    looks = dask.compute(*(dask.delayed(_look)(part, how) for part in parts))
+    how = how._replace(understood=_understood([cells for _, cells in looks], frame, how))
+    hows = []
+    row = how.first_row
+    for size, _ in looks:
+        hows.append(how._replace(first_row=row))
+        row += size if row else 0
+    ids = dask.compute(*(dask.delayed(_ids)(p, h) for p, h in zip(parts, hows, strict=True)))
+    return parts, hows, _second_rows(ids, names)
 
 
 def _read(frame: Any, how: _Part) -> Fleet:
     """Return the vehicles of a partition."""
     rows: list[tuple[int, list[Cell]]] = [
         (number, cells)
-        for number, cells in enumerate(_cells(frame), start=how.first_row)
+        for number, cells in zip(_row_numbers(frame, how), _cells(frame), strict=False)
         if not all(is_empty(cell) for cell in cells)
     ]
     return fleet_from_table(
         _table(frame, rows, how), how.settings, where=how.where, understood=how.understood
     )
+
+
+def _row_numbers(frame: Any, how: _Part) -> Iterable[int]:
+    return itertools.count(how.first_row) if how.first_row else map(int, frame.index)
 
 
 def _table(frame: Any, rows: list[tuple[int, list[Cell]]], how: _Part) -> RawTable:
@@ -157,21 +287,23 @@ def _ids(frame: Any, how: _Part) -> list[tuple[str, int]]:
     return [(vehicle.id, vehicle.row) for vehicle in _read(frame, how).vehicles]
 
 
-def _second_rows(ids: Sequence[list[tuple[str, int]]]) -> list[dict[str, int]]:
-    """Return, per partition, the ids that stand in an earlier one, with their first row."""
-    seen: dict[str, int] = {}
+def _second_rows(
+    ids: Sequence[list[tuple[str, int]]], names: Sequence[str]
+) -> list[dict[str, str]]:
+    """Return, per partition, the ids that stand in an earlier one, with where they do first."""
+    seen: dict[str, str] = {}
     found = []
-    for part in ids:
+    for number, part in enumerate(ids):
         found.append({id_: seen[id_] for id_, _ in part if id_ in seen})
         for id_, row in part:
-            seen.setdefault(id_, row)
+            seen.setdefault(id_, f"row {row}" + (f" of {names[number]}" if names else ""))
     return found
 
 
 def _answer(
-    frame: Any, how: _Part, again: dict[str, int], risk: float, dates: tuple[dt.date, ...]
-) -> AnsweredPart:
-    """Return the answers of a partition."""
+    frame: Any, how: _Part, again: dict[str, str], risk: float, dates: tuple[dt.date, ...]
+) -> tuple[Fleet, AnsweredPart]:
+    """Return the vehicles of a partition and their answers."""
     fleet = _read(frame, how)
     place = next(n for n, match in enumerate(fleet.matches) if match.column == "id")
     repeated = [
@@ -180,11 +312,11 @@ def _answer(
             column=fleet.matches[place].heading,
             number=place,
             vehicle=vehicle.id,
-            sentence=f"{vehicle.id!r} is already in row {again[vehicle.id]}",
+            sentence=f"{vehicle.id!r} is already in {again[vehicle.id]}",
         )
         for vehicle in fleet.vehicles
         if vehicle.id in again
     ]
     fresh = in_run_order(vehicle for vehicle in fleet.vehicles if vehicle.id not in again)
     answers, problems, counts = answer_part(fresh, how.settings, risk, dates)
-    return answers, [*fleet.problems, *repeated, *problems], counts
+    return fleet, (answers, [*fleet.problems, *repeated, *problems], counts)

@@ -11,6 +11,7 @@ import numpy as np
 from drainsim.answers.fleet.fleet_vehicle import act_by
 from drainsim.answers.readings.conditioning import Posterior
 from drainsim.answers.readings.fault import extra_drain
+from drainsim.answers.readings.known import Known
 from drainsim.answers.readings.learned import UNIT_OFFSET_SD_V
 from drainsim.answers.readings.learning import (
     Learner,
@@ -71,6 +72,7 @@ class Asked:
 
     watched: Watched
     posterior: Posterior
+    known: Known
     case: Case  # from this morning on, with draws that agree with the readings
     nights: int
     since_s: float  # the moment the draws' charge is of
@@ -175,10 +177,12 @@ def ask(watched: Watched, unit_offset: tuple[float, float]) -> Asked | None:
         cranks=cranks_before(learner, stand.start_s),
         ahead_h=_moments_ahead(nights.rested_h),
     )
+    known = Known.of(posterior, vehicle.now, given_charge=vehicle.given_charge, nights=len(nights))
     return Asked(
         watched=watched,
         posterior=posterior,
-        case=conditioned(vehicle.now, posterior),
+        known=known,
+        case=known(vehicle.now),
         nights=len(nights),
         since_s=since_s,
     )
@@ -211,39 +215,6 @@ def depends_on(
 def _moments_ahead(rested_h: FloatArray) -> FloatArray:
     last_h = float(rested_h[-1]) if len(rested_h) else 0.0
     return last_h + HOURS_PER_DAY * np.arange(1.0, _BAND_AHEAD_DAYS + 1.0)
-
-
-def conditioned(case: Case, posterior: Posterior) -> Case:
-    """Return a case parked now whose draws agree with the readings.
-
-    Its own values are the middles of those draws, so that every question about the case takes
-    them; the key-off sequence is over.
-
-    Parameters
-    ----------
-    case : Case
-        From now on.
-    posterior : Posterior
-    """
-    middle = float(np.median(posterior.charge))
-    spread = float(np.std(posterior.charge))
-    start = replace(case.battery.start.known_as(middle), charge_sd=spread)
-    extra_a = float(np.median(posterior.extra_a))
-    known = {
-        **posterior.z,
-        "charge": posterior.charge,
-        "extra_a": posterior.extra_a - extra_a,
-        "state_of_charge": (posterior.charge - middle) / max(spread, 1e-6),
-    }
-    return replace(
-        case,
-        battery=replace(case.battery, start=start),
-        vehicle=replace(case.vehicle, key_off_ah=0.0, other_a=case.vehicle.other_a + extra_a),
-        unit=replace(case.unit, once_ah=0.0),
-        spreads=replace(case.spreads, state_of_charge_sd=spread),
-        draws=len(posterior.charge),
-        known=known,
-    )
 
 
 def answer(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:

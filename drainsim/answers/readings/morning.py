@@ -30,8 +30,9 @@ from drainsim.files.readings.history import History
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
-from drainsim.vehicle.case import Case
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.site import SITE
 
 DRAWS: Final = 200
 _FEWEST_ALIKE: Final = 5  # vehicles of one unit model that teach what its units share
@@ -255,13 +256,13 @@ def forecast_one(
     return replace(found, before=before)
 
 
-def known_case(
+def known_scenario(
     history: History, scenario: Scenario | None = None, *, setting: Setting
-) -> Case | None:
-    """Return a vehicle's case parked now with draws that agree with its readings.
+) -> Scenario | None:
+    """Return a vehicle's scenario, parked now, that carries what its readings taught.
 
-    Every question about a case takes it (`answers.standing.park.park`); None where the readings
-    allow no forecast.
+    Every question takes it as any other: days, risk, storage, ways to make it hold, a row of a
+    fleet. None where the readings allow no forecast.
 
     Parameters
     ----------
@@ -269,4 +270,11 @@ def known_case(
         As for `forecast_one`.
     """
     asked = ask(watch(history, scenario or usual_vehicle(), setting, {}), UNIT_OFFSET)
-    return None if asked is None else asked.case
+    if asked is None:
+        return None
+    case, told = asked.watched.vehicle.now, asked.watched.vehicle.scenario
+    parked: dict[str, Any] = {
+        SITE.parked_from: case.site.parked_from,
+        RUN.draws: setting.draws,
+    }
+    return replace(told.with_values(parked), known=asked.known)

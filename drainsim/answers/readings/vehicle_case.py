@@ -43,8 +43,7 @@ class Setting:
         """Return local time less UTC. [s]."""
         if self.zone is None:
             return 0.0
-        moment = dt.datetime.fromtimestamp(moment_s, tz=dt.UTC)
-        offset = ZoneInfo(self.zone).utcoffset(moment.replace(tzinfo=None))
+        offset = dt.datetime.fromtimestamp(moment_s, tz=ZoneInfo(self.zone)).utcoffset()
         return offset.total_seconds() if offset else 0.0
 
 
@@ -55,6 +54,7 @@ class VehicleCase:
     scenario: Scenario
     over: Case  # parked on the first day of the history
     now: Case  # parked this morning
+    given_charge: float  # at parking, before a pattern of driving was considered
     begin_s: float  # hour 0 of `over`
     morning_s: float  # hour 0 of `now`: the last start hour
 
@@ -112,7 +112,14 @@ def vehicle_case(
             battery=replace(over.battery, start=settled.battery.start),
             spreads=replace(over.spreads, state_of_charge_sd=settled.spreads.state_of_charge_sd),
         )
-    return VehicleCase(scenario=plain, over=over, now=settled, begin_s=begin_s, morning_s=morning_s)
+    return VehicleCase(
+        scenario=plain,
+        over=over,
+        now=settled,
+        given_charge=now.battery.start.charge,
+        begin_s=begin_s,
+        morning_s=morning_s,
+    )
 
 
 def _of_this_stand(scenario: Scenario, parked_s: float | None, shift_s: float) -> Scenario:

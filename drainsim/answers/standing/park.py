@@ -244,7 +244,12 @@ def nominal_days(case: Case, curves: BatteryCurves) -> float | None:
 
 
 def run_draws(
-    case: Case, curves: BatteryCurves, *, course: bool = False, trace: bool = False
+    case: Case,
+    curves: BatteryCurves,
+    *,
+    course: bool = False,
+    trace: bool = False,
+    by_day: bool = False,
 ) -> Stand:
     """Return the stand of `case.draws` random draws.
 
@@ -255,6 +260,8 @@ def run_draws(
         Of its battery.
     course, trace : bool
         As in `simulation.stand.run_stand`.
+    by_day : bool
+        As in `simulation.blocks.case_block_h`.
     """
     lanes = lanes_from_draws(case, draws_of(case))
     stand = run_stand(
@@ -263,7 +270,7 @@ def run_draws(
         drawn_loads(case),
         drawn_weather(case),
         horizon_days=case.horizon_days,
-        step_h=case_block_h(case),
+        step_h=case_block_h(case, by_day=by_day),
         course=course,
         trace=trace,
         to_the_end=not case.vehicle.starts,

@@ -95,7 +95,7 @@ class StandQuestion:
         """Return the draws of the stand with changes."""
         case = self.case(changes, days=days)
         curves = curves_of(case)
-        return run_draws(case, curves)
+        return run_draws(case, curves, by_day=True)
 
 
 def risk_by_day(stand: Failing, when: str = "on_day") -> FloatArray:

@@ -144,7 +144,7 @@ COLUMNS: Final = (
         (-40.0, 50.0), False,
     ),
     Column("parked_from", "date", "site", plain_key="parked_since"),
-    Column("parked_days", "number", "site", _DAYS, ("d",), (0.0, 3650.0)),
+    Column("parked_days", "number", "", _DAYS, ("d",), (0.0, 3650.0)),
     Column("planned_return", "date"),
 )  # fmt: skip
 BY_NAME: Final = {column.name: column for column in COLUMNS}

@@ -3,9 +3,10 @@
 import datetime as dt
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
-from drainsim.files.fleet.cell_kinds import Cell, number_of
+from drainsim.files.fleet.cell_kinds import CELLS_KEPT, Cell, number_of
 from drainsim.files.fleet.numbers import CellError, brief
 from drainsim.files.fleet.words import MONTH_OF, plain
 
@@ -36,6 +37,11 @@ def readings_of_date(cell: Cell, *, year_alone: bool = False) -> dict[str, dt.da
         return {"": _sane(cell.date(), cell)}
     if isinstance(cell, dt.date):
         return {"": _sane(cell, cell)}
+    return dict(_read(cell, year_alone))
+
+
+@lru_cache(maxsize=CELLS_KEPT, typed=True)
+def _read(cell: Cell, year_alone: bool) -> dict[str, dt.date]:
     number = number_of(cell)
     text = str(int(number)) if number is not None and number.is_integer() else str(cell).strip()
     text = _WEEKDAY.sub("", " ".join(text.split())) if not _is_month_first(text) else text

@@ -3,13 +3,15 @@
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
-from drainsim.files.fleet.cell_kinds import FORMULA, Cell, number_of
-from drainsim.files.fleet.columns import SHOWN, Column, unit_of
+from drainsim.files.fleet.cell_kinds import CELLS_KEPT, FORMULA, Cell, number_of
+from drainsim.files.fleet.columns import BY_NAME, SHOWN, Column, unit_of
 from drainsim.files.fleet.words import CHOICES, STANDARDS, plain
 
 _SPACES: Final = "\u00a0\u202f\u2009 "
+_GROUPS: Final = {mark: re.compile(f"([{re.escape(mark)}'’{_SPACES}])") for mark in ",."}
 _NUMBER: Final = re.compile(
     r"^(?P<about>(?:~|≈|ca\.?|circa|approx\.?|about|env\.?|etwa|ungefähr)\s*)?"
     r"(?P<sign>[+\-−–]?)\s?(?P<digits>[0-9.,][0-9.,'’\u00a0\u202f\u2009 ]*?)"
@@ -72,6 +74,12 @@ def written_number(cell: Cell, column: Column) -> Written:
         return Written(value, value)
     if not isinstance(cell, str):
         raise CellError(f"{brief(cell)} is not a number")
+    return _written(cell, column.name)
+
+
+@lru_cache(maxsize=CELLS_KEPT)
+def _written(cell: str, name: str) -> Written:
+    column = BY_NAME[name]
     if cell == FORMULA:
         raise CellError(f"{FORMULA}: open the list in its program, save it and load it again")
     text = cell.strip()
@@ -191,7 +199,7 @@ def _read(digits: str, decimal: str, power: str) -> float | None:
     whole, mark, fraction = digits.partition(decimal)
     if mark and not fraction.isdigit():
         return None
-    groups = re.split(rf"([{re.escape(other)}'’{_SPACES}])", whole)
+    groups = _GROUPS[other].split(whole)
     if len(groups) == 1:
         if whole and not whole.isdigit():
             return None

@@ -156,21 +156,21 @@ def _sheet_blocks(
     order = order_of(times, where=where, language=language, said=asked.order)
     clock = Clock(where, asked.zone, order, layout.utc)
     found.decimals.append(_decimal(rows, layout))
-    width = len(layout.headings)
     refused, notes = len(found.refused), dict(found.notes)
-    for careful in (False, True):
-        try:
-            return [
-                block
-                for frame in sheet.frames(layout.below, width, layout.texts, careful)
-                for block in blocks_of(frame, layout, clock, found)
-            ]
-        except OddRowsError:
-            if careful:
-                raise ReadingsError(f"{where}: not a readable CSV file") from None
-            del found.refused[refused:]  # the same rows come again
-            found.notes = notes
-    raise AssertionError
+
+    def blocks(*, careful: bool) -> list[Block]:
+        return [
+            block
+            for frame in sheet.frames(layout.below, len(layout.headings), layout.texts, careful)
+            for block in blocks_of(frame, layout, clock, found)
+        ]
+
+    try:
+        return blocks(careful=False)
+    except OddRowsError:
+        del found.refused[refused:]  # the same rows come again
+        found.notes = notes
+        return blocks(careful=True)
 
 
 def _decimal(rows: list[list[str]], layout: Layout) -> str:

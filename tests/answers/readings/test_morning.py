@@ -6,12 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drainsim.answers.readings.morning import forecast_one, known_case, morning
+from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
 from drainsim.answers.readings.results import VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import park
+from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
+from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.case import resolve
 from tests.answers.readings.fleet import BEGIN, DAY_S, history, resting_v, vehicle
 
 COLUMNS = (
@@ -138,10 +141,10 @@ def test_every_question_takes_the_conditioned_case() -> None:
     """Parking the conditioned case gives the forecast's own days; its draws hold the charge."""
     found = history(resting_v(10, extra_a=0.15))
     setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
-    case = known_case(found, vehicle(), setting=setting)
+    scenario = known_scenario(found, vehicle(), setting=setting)
     one = forecast_one(found, vehicle(), setting=setting)
-    assert case is not None
-    answer = park(case)
+    assert scenario is not None
+    answer = park(resolve(scenario))
     assert one.days_to_no_start.p50 is not None
     assert answer.days_to_no_start.p50 is not None
     since = answer.days_to_no_start.p50 - one.days_to_no_start.p50
@@ -151,6 +154,29 @@ def test_every_question_takes_the_conditioned_case() -> None:
     assert before.p90 is not None
     assert one.drain_a.p10 is not None
     assert one.drain_a.p10 > before.p90
+
+
+def test_storage_changes_what_was_learned_only_where_it_must() -> None:
+    """Storage counts the same draws; a full charge replaces the one learned, not the drain."""
+    found = history(resting_v(10, extra_a=0.08))
+    setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
+    scenario = known_scenario(found, vehicle(), setting=setting)
+    one = forecast_one(found, vehicle(), setting=setting)
+    assert scenario is not None
+    question = StandQuestion(scenario=scenario, days=5)
+    assert risk_of(question.stand())[0] == pytest.approx(one.chance_by_day[5])
+    full = question.stand({BATTERY.state_of_charge: 0.97})
+    told = resolve(scenario)
+    fresh = question.case({BATTERY.state_of_charge: 0.97})
+    assert risk_of(full)[0] < risk_of(question.stand())[0]
+    assert fresh.known is not None
+    assert told.known is not None
+    assert "charge" not in fresh.known
+    np.testing.assert_array_equal(fresh.known["quiescent_a"], told.known["quiescent_a"])
+    np.testing.assert_array_equal(fresh.known["extra_a"], told.known["extra_a"])
+    another = question.case({BATTERY.capacity_ah: 90})
+    assert another.known is not None
+    assert not np.array_equal(another.known["capacity_health"], told.known["capacity_health"])
 
 
 def test_what_is_not_known_is_null_with_its_reason() -> None:

@@ -1,0 +1,110 @@
+"""What readings taught, carried by a scenario into every question that is asked about it.
+
+A question changes keys and resolves the scenario again: what a change makes new (a charge, another
+battery) is no longer what was learned; everything else stays.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from drainsim.answers.readings.conditioning import Posterior
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.draws import standard_draws
+from drainsim.vehicle.assumption import Assumption
+from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.case import Case
+
+_BATTERY: tuple[str, ...] = (
+    "capacity_health",
+    "cranking_health",
+    "self_discharge",
+    "low_charge",
+    "open_circuit_offset",
+    "cold_power",
+)
+_LEAST_SD = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """Draws that agree with readings, and the case they were found for; called on a case."""
+
+    z: dict[str, FloatArray]
+    charge: FloatArray
+    extra_a: FloatArray
+    battery: tuple[str, float, float]  # profile, capacity and its health
+    start_charges: tuple[float, float]  # that case's own: as given, and as its driving left it
+    nights: int
+
+    @classmethod
+    def of(cls, posterior: Posterior, case: Case, *, given_charge: float, nights: int) -> "Known":
+        """Return what a case's readings taught.
+
+        Parameters
+        ----------
+        posterior : Posterior
+        case : Case
+            From this morning on.
+        given_charge : float
+            Its charge at parking before a pattern of driving was considered. [-]
+        nights : int
+            Of the stand that is going on.
+        """
+        return cls(
+            z=posterior.z,
+            charge=posterior.charge,
+            extra_a=posterior.extra_a,
+            battery=_battery(case),
+            start_charges=(given_charge, case.battery.start.charge),
+            nights=nights,
+        )
+
+    def __call__(self, case: Case) -> Case:
+        """Return a case parked now whose draws agree with the readings.
+
+        Its own values are the middles of those draws, so that every question about the case takes
+        them; the key-off sequence is over.
+        """
+        count = case.draws
+        of_draw = np.arange(count) % len(self.charge)
+        z = {name: values[of_draw] for name, values in self.z.items()}
+        if _battery(case) != self.battery:
+            z.update({name: standard_draws(count, case.seed)[name] for name in _BATTERY})
+        extra_a = float(np.median(self.extra_a))
+        known = {**z, "extra_a": self.extra_a[of_draw] - extra_a}
+        vehicle = replace(case.vehicle, other_a=case.vehicle.other_a + extra_a)
+        if case.battery.start.charge not in self.start_charges:
+            known["state_of_charge"] = standard_draws(count, case.seed)["state_of_charge"]
+            return replace(case, vehicle=vehicle, known=known)
+        middle = float(np.median(self.charge))
+        spread = max(float(np.std(self.charge)), _LEAST_SD)
+        known["charge"] = self.charge[of_draw]
+        known["state_of_charge"] = (known["charge"] - middle) / spread
+        start = replace(case.battery.start.known_as(middle), charge_sd=spread)
+        return replace(
+            case,
+            battery=replace(case.battery, start=start),
+            vehicle=replace(vehicle, key_off_ah=0.0),
+            unit=replace(case.unit, once_ah=0.0),
+            spreads=replace(case.spreads, state_of_charge_sd=spread),
+            pattern=case.pattern and replace(case.pattern, settled=True),
+            known=known,
+            assumptions=self._assumptions(case, middle),
+        )
+
+    def _assumptions(self, case: Case, middle: float) -> tuple[Assumption, ...]:
+        name = str(BATTERY.state_of_charge)
+        told = Assumption(
+            name=name,
+            value=round(middle, 3),
+            unit="",
+            origin="estimated",
+            source=f"draws that agree with readings, {self.nights} nights of this stand",
+        )
+        return (*(item for item in case.assumptions if item.name != name), told)
+
+
+def _battery(case: Case) -> tuple[str, float, float]:
+    battery = case.battery
+    return battery.profile.key, battery.capacity_ah, battery.capacity_health

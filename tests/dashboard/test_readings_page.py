@@ -1,0 +1,88 @@
+"""The page of readings: the invented morning, one vehicle of it, own and bad files."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from drainsim.answers.readings.morning import morning
+from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
+from drainsim.files.readings.reader import read_readings
+from drainsim.sheets.morning_list import act_today, draining, local_day, unseen, zone_of
+from tests.invented_readings import list_csv, readings_csv
+
+_APP = Path(__file__).resolve().parents[2] / "app.py"
+_PAGE = str(_APP.parent / "drainsim" / "dashboard" / "pages" / "readings_page.py")
+_PATIENCE_S = 90.0
+
+
+@cache
+def opened() -> AppTest:
+    """Return the app on the page, with the invented readings."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S).run()
+    return app.switch_page(_PAGE).run()
+
+
+def said(app: AppTest) -> str:
+    """Return all words of the page."""
+    parts = [*app.markdown, *app.header, *app.caption, *app.subheader, *app.error, *app.warning]
+    return "\n".join(str(part.value) for part in parts)
+
+
+def test_the_shipped_example_is_what_its_script_writes() -> None:
+    """Nobody edits it by hand: its truth can be read in the script."""
+    assert EXAMPLE_READINGS.read_text("utf-8") == readings_csv()
+    assert EXAMPLE_LIST.read_text("utf-8") == list_csv()
+
+
+def test_the_invented_morning_names_whom_to_act_on() -> None:
+    """The three faults, the silent and the unreadable vehicle; the healthy ones are not accused."""
+    app = opened()
+    assert not app.exception
+    words = said(app)
+    for name in ("HY&#45;11", "HY&#45;12", "RS&#45;11"):
+        assert f"**{name}**: draws" in words
+    assert words.count("more than expected since") == 3
+    assert "**MV&#45;11**: silent" in words
+    assert "**RS&#45;13**: unreadable" in words
+    assert "Night voltage 7 days ahead" in words
+
+
+def test_one_vehicle_shows_what_its_readings_taught() -> None:
+    """Before and after, with range and unit; its nights and its risk as charts."""
+    app = opened()
+    app.selectbox(key="readings_vehicle").set_value("RS-05").run()
+    assert not app.exception
+    taught = app.table[-1].value
+    assert list(taught.index) == ["charge", "drain", "no-start in"]
+    assert taught.map(lambda cell: "8 in 10" in cell).all().all()
+
+
+@pytest.mark.parametrize(
+    ("content", "part"),
+    [
+        (b"", "empty"),
+        (b"vehicle,time,voltage\nA,03/04/2026 06:00,12.5\n", "day or month first"),
+        (b"\x00\x01\x02", "text"),
+    ],
+)
+def test_a_file_that_cannot_be_read_gets_one_sentence(content: bytes, part: str) -> None:
+    """And the page stays."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S).run()
+    app.switch_page(_PAGE).run()
+    app.file_uploader(key="readings_files").upload("mine.csv", content, "text/csv").run()
+    assert not app.exception
+    (error,) = app.error
+    assert part in error.value
+    assert any(button.label == "Back to the invented readings" for button in app.button)
+
+
+def test_page_and_function_agree() -> None:
+    """The page's headline counts what the function returns without a list's help too."""
+    readings = read_readings([EXAMPLE_READINGS])
+    found = morning(readings.histories, workers=1)
+    today = local_day(found.now_s, zone_of(None))
+    assert {one.id for one in draining(found)} >= {"HY-11", "HY-12", "RS-11"}
+    assert {one.id for one in unseen(found)} == {"MV-11", "RS-13"}
+    assert "HY-12" in {one.id for one in act_today(found, today)}
