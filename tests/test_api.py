@@ -139,3 +139,30 @@ def test_importing_loads_no_heavy_library() -> None:
     assert set(dir(drainsim)) == set(drainsim.__all__)
     with pytest.raises(AttributeError, match="numpy"):
         drainsim.numpy  # noqa: B018
+
+
+def test_forecast_reads_files_and_a_list(tmp_path: Path) -> None:
+    """Readings in a file with a table of vehicles give the forecast of those vehicles by id."""
+    begin = dt.datetime(2026, 11, 2, 17, tzinfo=dt.UTC)
+    hours = range(-3, 24 * 6)
+    volts = [14.2 if h <= 0 else 12.6 - 0.0003 * h + 0.003 * (h % 3) for h in hours]
+    readings = pd.DataFrame(
+        {
+            "vehicle": "A",
+            "time": [(begin + dt.timedelta(hours=h)).isoformat() for h in hours],
+            "voltage (V)": volts,
+        }
+    )
+    path = tmp_path / "readings.csv"
+    readings.to_csv(path, index=False)
+    vehicles = pd.DataFrame({"vehicle": ["A"], "capacity_ah": [80], "quiescent mA": [20]})
+    found = drainsim.forecast(path, vehicles, now="2026-11-08T06:00+00:00")
+    assert not found.assumptions[0].startswith("nothing was said")
+    (one,) = found.vehicles
+    (alone,) = drainsim.forecast([path], now=dt.datetime(2026, 11, 8, 6)).vehicles
+    assert one.id == alone.id == "A"
+    assert one.status == "parked"
+    assert one.parked_since_s == begin.timestamp()
+    assert one.drain_a.p90 is not None
+    assert alone.drain_a.p90 is not None
+    assert one.drain_a.p90 < alone.drain_a.p90

@@ -6,7 +6,8 @@ import streamlit as st
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.formats import KEY, NEWEST
 from drainsim.vehicle.documents.complaint import complaint_from_dict
@@ -74,14 +75,16 @@ def draw(record: JobRecord) -> None:
 
 def _result(answer: ComplaintAnswer) -> None:
     st.markdown(f"**{plain(answer.verdict)}**")
-    st.table(shares_table(answer).set_index("where the charge went"))
+    draw_table(shares_table(answer), named_by="where the charge went")
     for one in answer.candidates:
         st.markdown(f"- **{plain(one.name)}**: {plain(one.text)}. Test: {plain(one.test)}.")
     alone = ", by the record alone, which the reading contradicts" if answer.candidates else ""
     st.markdown(
-        f"Probability of a no-start then{alone}: "
-        f"**{100 * answer.probability_with_unit:.0f} %** with the unit, "
-        f"**{100 * answer.probability_without_unit:.0f} %** without it."
+        glued(
+            f"Probability of a no-start then{alone}: "
+            f"**{100 * answer.probability_with_unit:.0f} %** with the unit, "
+            f"**{100 * answer.probability_without_unit:.0f} %** without it."
+        )
     )
     safety.warnings(answer.warnings)
 

@@ -7,11 +7,7 @@ import streamlit as st
 
 from drainsim.dashboard.plain_text import plain
 
-RULES: Final = """<style>
- .stMainBlockContainer { max-width: 60rem; }
- :is(.stButton, .stDownloadButton, .stFileUploader) button { min-height: 2.75rem; }
- .stNumberInput input, .stTextInput input { min-height: 2.75rem; }
-</style>"""
+RULES: Final = "<style> .stMainBlockContainer { max-width: 60rem; } </style>"
 # Never by colour alone: picture and word.
 _PICTURES: Final = {
     "accepted": ":material/check_circle:",

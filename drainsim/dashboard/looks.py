@@ -4,6 +4,7 @@ from typing import Final
 
 import streamlit as st
 
+# What was answered before goes after half a second of waiting for the next answer.
 # Captions in the theme's own grey reach
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
 # Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
@@ -19,6 +20,10 @@ _RULES: Final = """<style>
  .st-key-doors [class*="_here"] a { border-color: currentColor; }
  .st-key-doors [class*="_here"] a p { font-weight: 700; }
  [data-testid="stBaseButton-primary"] p { color: Canvas; }
+ [data-stale="true"]:has(.stMetric, .stTable, .stDataFrame, .stPlotlyChart),
+ :is(.st-key-answer, .st-key-verdict_place) [data-stale="true"] {
+   visibility: hidden; transition: visibility 0s 0.5s;
+ }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }
@@ -59,6 +64,8 @@ _RULES: Final = """<style>
  }
  @media (max-width: 640px) {
    [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
+   .stMainBlockContainer h2:not(.st-key-answer h2, .st-key-question h2) { font-size: 1.5rem; }
+   .stIFrame, .stIFrame iframe, iframe.stIFrame { height: 2150px !important; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
@@ -81,9 +88,12 @@ _RULES: Final = """<style>
    [data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"] {
      width: 48px !important; height: 48px !important;
    }
-   .stButton button, .stDownloadButton button, .stTabs [role="tab"], .stRadio label,
-   .stCheckbox label, summary, a[data-testid="stPageLink-NavLink"] { min-height: 48px; }
-   .stTabs [role="tab"] { min-width: 44px; }
+   :is(.stButton, .stDownloadButton, .stFileUploader, .stButtonGroup, .stDateInput,
+     .stSelectbox, .stMultiSelect) button, .stTabs :is(button, [role="tab"]), .stRadio label,
+   .stCheckbox label, :is(.stSelectbox, .stMultiSelect) input, summary,
+   a[data-testid="stPageLink-NavLink"] { min-height: 46px !important; min-width: 44px !important; }
+   .stTooltipIcon button { min-width: 44px; min-height: 44px; margin: -14px; }
+   [data-testid="stElementToolbar"] { display: none; }
  }
  @media (pointer: coarse) {
    .stSlider > :not([data-testid="stWidgetLabel"]) { display: none !important; }

@@ -1,12 +1,25 @@
 """Text that came from a file or an address, shown as text and nothing else."""
 
+import re
 from typing import Final
 
+_UNIT: Final = re.compile(r"(?<=\d) (?=%|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)")
 _ZERO_WIDTH: Final = "&#8203;"
 
 
+def glued(text: str) -> str:
+    r"""Return text in which no line ends between a number and its unit.
+
+    Examples
+    --------
+    >>> glued("5 % by 17 Dec, 85 Ah").split(" ")
+    ['5\xa0%', 'by', '17', 'Dec,', '85\xa0Ah']
+    """
+    return _UNIT.sub("\u00a0", text)
+
+
 def plain(text: str) -> str:
-    """Return text whose Markdown means nothing any more.
+    """Return text whose Markdown means nothing any more; a number keeps its unit.
 
     Every ASCII punctuation mark becomes an entity, and bare addresses are broken up: they
     would become links even as entities.
@@ -16,7 +29,7 @@ def plain(text: str) -> str:
     >>> plain("![x](http://h)").startswith("&#33;&#91;x")
     True
     """
-    one_line = " ".join(str(text).split())
+    one_line = glued(" ".join(str(text).split()))
     shown = "".join(
         letter if letter.isalnum() or letter in " ,;%" or ord(letter) > 127 else f"&#{ord(letter)};"
         for letter in one_line

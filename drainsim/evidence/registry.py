@@ -17,6 +17,7 @@ from drainsim.evidence.checks import (
     freezing,
     label,
     open_circuit,
+    readings,
     satellite,
     self_discharge,
     standing,
@@ -42,6 +43,7 @@ _MODULES = (
     wiring,
     charging,
     driving,
+    readings,
 )
 
 

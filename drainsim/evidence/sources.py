@@ -239,5 +239,15 @@ HEAVY_STARTER = _source(
 CYCLE_OWNER = _source(
     "cycle-owner", "owner's measurement", "starter of a 0.8 l twin, cold and warm"
 )
+VOLTAGE_RULE = _source(
+    "voltage-rule-2012", "article of 2012", "a rule of thumb for estimating battery charge"
+)
+REST_PAGE = _source("rest-page", "battery trade page", "measuring charge by voltage at rest")
+POLAR_STATION = _source(
+    "polar-station", "open data of a polar station network", "battery voltage, hourly and daily"
+)
+FIRMWARE_THREADS = _source(
+    "firmware-threads", "open firmware issue threads", "measuring the supply voltage"
+)
 OWN_MEMORY = _source("memory", "from memory", "no document at hand")
 PRACTICE_ONLY = _source("practice", "common practice", "no source")

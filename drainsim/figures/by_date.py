@@ -95,7 +95,7 @@ def by_date_figure(
     traces.append(
         line(dates, rows.middle, {"color": color, "width": 2.5}, PARTS[part].lower(), rows.reads)
     )
-    shapes, notes = _safe(answer, end, palette)
+    shapes, notes = _safe(answer, end, palette, part)
     if part in ("risk", "start"):
         shapes.append(level(_RISK_PERCENT if part == "risk" else 1.0, palette, dash="dashdot"))
     for name, day in (marks or {}).items():
@@ -154,7 +154,7 @@ def _dates(parked: dt.date, count: int) -> list[dt.date]:
 
 
 def _safe(
-    answer: ParkAnswer, end: dt.date, palette: Palette
+    answer: ParkAnswer, end: dt.date, palette: Palette, part: str
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the shade over the days the risk stays within its limit, and its name."""
     parked, safe = answer.case.site.parked_from, answer.days_at_risk
@@ -166,9 +166,16 @@ def _safe(
         "line": {"width": 0},
         "layer": "below",
     }
-    name = note("safe", x=parked, y=1.0, color=palette.text, yref="paper", yanchor="top", xshift=4)
-    return [shade], [name]
+    # The risk begins at the bottom, everything else at the top: its name stands where no course is.
+    top = part == "risk"
+    place: dict[str, Any] = {
+        "y": float(top),
+        "yref": "paper",
+        "yanchor": "top" if top else "bottom",
+    }
+    return [shade], [note("safe", x=parked, color=palette.text, xshift=4, **place)]
 
 
 def _named(name: str, day: dt.date, palette: Palette) -> dict[str, Any]:
-    return note(name, x=day, y=0.9, color=palette.limit, yref="paper", yanchor="top", xshift=4)
+    """Return a marked day's name, above the chart, where no course runs through it."""
+    return note(name, x=day, y=1.0, color=palette.limit, yref="paper", xanchor="center")

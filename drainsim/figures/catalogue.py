@@ -1,15 +1,32 @@
 """The catalogue as heat maps side by side: days in every cell, shade only as a help."""
 
+from dataclasses import dataclass
 from typing import Any, Final
 
 import plotly.graph_objects as go
 
 from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown
-from drainsim.figures.style import Palette, frame, note
+from drainsim.figures.style import DARK, Palette, frame, note
 
 _ROW_PX: Final = 34
 _HEAD_PX: Final = 190
 _GAP: Final = 0.02  # between two units, of the width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shades:
+    """One hue, on which one colour of text keeps 4.5:1 from end to end (WCAG 2.x, 1.4.3)."""
+
+    least: str
+    most: str
+    text: str
+    longer: str
+
+
+_SHADES: Final = {
+    False: _Shades(least="#f2f6fa", most="#5a9fca", text="#000000", longer="darker"),
+    True: _Shades(least="#20262e", most="#2a77ad", text="#ffffff", longer="lighter"),
+}
 
 
 def escaped(text: str) -> str:
@@ -44,17 +61,18 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     """Return one heat map per unit; the shades of all share one scale."""
     units = table.question.units
     width = (1.0 - _GAP * (len(units) - 1)) / len(units)
+    shades = _SHADES[palette is DARK]
     layout: dict[str, Any] = frame(
         palette,
         heading=catalogue_title(table),
         height=_HEAD_PX + _ROW_PX * len(table.question.vehicles),
-        below="darker is longer; the figure in each cell counts",
+        below=f"{shades.longer} is longer; the figure in each cell counts",
     )
     traces, notes = [], []
     for number, unit in enumerate(units):
         suffix = "" if number == 0 else str(number + 1)
         begin = number * (width + _GAP)
-        traces.append(_heat_map(table, unit, suffix))
+        traces.append(_heat_map(table, unit, suffix, shades))
         layout |= _axes(palette, suffix, begin, width)
         notes.append(
             note(
@@ -71,7 +89,7 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     return go.Figure({"data": traces, "layout": {**layout, "annotations": notes}})
 
 
-def _heat_map(table: Catalogue, unit: str, suffix: str) -> dict[str, Any]:
+def _heat_map(table: Catalogue, unit: str, suffix: str, shades: _Shades) -> dict[str, Any]:
     """Return the heat map of one unit on its own pair of axes."""
     question, columns = table.question, table.columns()
     horizon = question.horizon_days
@@ -93,8 +111,8 @@ def _heat_map(table: Catalogue, unit: str, suffix: str) -> dict[str, Any]:
         "hovertemplate": "%{y}<br>%{x}<br>%{text} days<extra></extra>",
         "zmin": 0,
         "zmax": max(1, *(horizon if cell.days is None else cell.days for cell in table.cells)),
-        # One hue from light to dark; text keeps 4.5:1 on both ends.
-        "colorscale": [[0.0, "#f2f6fa"], [0.5, "#8fb8d4"], [1.0, "#0b5c8a"]],
+        "textfont": {"color": shades.text},
+        "colorscale": [[0.0, shades.least], [1.0, shades.most]],
         "showscale": False,
         "xgap": 1,
         "ygap": 1,

@@ -24,6 +24,7 @@ from drainsim.units import HOURS_PER_DAY
 
 _DAY_H: Final = 24
 _CELLS: Final = 2_000_000  # blocks x lanes of one part: 16 MB
+_LEAST_SHIFT: Final = -0.95  # of low charge; from -1 on a fuller battery would crank no better
 _LEAST_LANES: Final = 1_000  # of a part: fewer cost more calls than they save
 _DAYS_AT_ONCE: Final = 8  # of a course: what is worked on fits the processor's cache
 
@@ -43,7 +44,7 @@ def runs_directly(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: 
     """
     if step_h < 1.0 or _DAY_H % step_h:
         return False
-    return bool(curves.monotone and (lanes.low_charge_shift > -0.5).all())
+    return bool(curves.monotone and (lanes.low_charge_shift > _LEAST_SHIFT).all())
 
 
 def direct_stand(

@@ -1,23 +1,33 @@
 """The sales pages show exactly what the answers return, and bad input becomes a sentence."""
 
 import datetime as dt
+import io
 import re
+import zipfile
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from drainsim import dates
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
+from drainsim.answers.storage.catalogue_rows import battery_rows
+from drainsim.answers.storage.quote import quote
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.quote_view import packed
 from drainsim.dashboard.what_if.what_if import example
+from drainsim.files.fleet.table import table_from_bytes
 from drainsim.sheets.catalogue_sheet import catalogue_rows
+from drainsim.sheets.storage_words import SheetOptions
+from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
 _ROOT = Path(__file__).resolve().parents[2]
 _PAGES = _ROOT / "drainsim" / "dashboard" / "pages"
-_PATIENCE_S = 120.0
+_PATIENCE_S = 240.0
+SETTINGS = FleetSettings(today=dates.today())
 
 
 def _opened(page: str, **query: str) -> AppTest:
@@ -121,6 +131,59 @@ def test_the_catalogue_page_shows_the_catalogue() -> None:
     shown = app.dataframe[0].value
     assert list(shown.columns) == heading
     assert shown.to_numpy().tolist() == [[str(value) for value in row] for row in rows]
+
+
+def test_the_catalogue_has_a_row_for_each_battery_by_its_label() -> None:
+    """Batteries typed by their labels are the rows of the answer; a wrong one is a sentence."""
+    app = _opened("catalogue_page.py")
+    app.multiselect(key="catalogue_vehicles").set_value(["older_car"])
+    app.multiselect(key="catalogue_climates").set_value(["temperate"])
+    labels = ("60Ah/540A-EN", "Standard=70Ah")
+    app.text_input(key="catalogue_batteries").set_value(", ".join(labels)).run()
+    own = battery_rows(("older_car",), {}, labels)
+    unit = scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": 200}})
+    table = catalogue(
+        CatalogueQuestion(
+            units={"hourly": unit}, vehicles=tuple(own), own_vehicles=own, climates=("temperate",)
+        )
+    )
+    _, *rows = catalogue_rows(table)
+    assert len(rows) == 2
+    assert app.dataframe[0].value.to_numpy().tolist() == [[str(v) for v in row] for row in rows]
+    app.text_input(key="catalogue_batteries").set_value("sixty").run()
+    assert not app.exception
+    assert "sixty" in app.error[0].value
+
+
+def test_a_list_is_quoted_with_one_sheet_each() -> None:
+    """The fleet page's list is answered for the days asked; cover and sheets are in one file."""
+    app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
+    app.switch_page(str(_PAGES / "fleet_page.py")).run()
+    content = b"id;depot;charge\nFULL;north;100 %\nPOOR;north;30 %\nODD;north;x %\n"
+    app.file_uploader(key="fleet_file").upload("mine.csv", content, "text/csv").run()
+    app.switch_page(str(_PAGES / "storage_page.py")).run()
+    app.session_state["quote"] = True
+    app.run()
+    app.number_input(key="storage_days").set_value(10).run()
+    app.button(key="quote_answer").click().run()
+    assert not app.exception
+    fleet = fleet_from_table(table_from_bytes(content, where="x"), SETTINGS, where="x")
+    found = quote(fleet, SETTINGS, days=10)
+    verdicts = [one.answer.verdict for one in found.vehicles]
+    words = (
+        f"**{verdicts.count('yes')} may stand as they are, {verdicts.count('yes_if')} if "
+        f"something is done, {verdicts.count('no')} not.**"
+    )
+    assert words in _markdown(app)
+    assert "1 row not answered: the cover says why." in _markdown(app)
+    with zipfile.ZipFile(io.BytesIO(packed(found, fleet, SheetOptions()))) as folder:
+        names = folder.namelist()
+        cover = folder.read("cover.html").decode()
+    assert names[:2] == ["cover.html", "cover.csv"]
+    assert names[2:] == ["0002_FULL.html", "0003_POOR.html"]
+    assert all(name in cover for name in names[2:])
+    app.number_input(key="storage_days").set_value(11).run()
+    assert words not in _markdown(app)  # no old answer stands under another question
 
 
 def test_the_catalogue_page_offers_the_pdf() -> None:

@@ -119,7 +119,8 @@ class _Visit:
     def wait_for_text(self, text: str) -> None:
         """Wait until the page says it, however it is marked up."""
         self.tab.wait_for_function(
-            "text => document.querySelector('[data-testid=stMain]').innerText.includes(text)",
+            "text => document.querySelector('[data-testid=stMain]').innerText"
+            r".replaceAll('\u00a0', ' ').includes(text)",
             arg=text,
         )
 
@@ -158,7 +159,7 @@ def test_every_page_is_without_a_fault(
 ) -> None:
     """No sideways scroll at 390 px, nobody else asked, a silent console, accessible colours.
 
-    One visit serves all: a phone first, then wide, then dark.
+    One visit serves all: a phone first, then wide, then dark, then a phone again.
     """
     visitor = _Visit(browser, width=390)
     tab = visitor.tab
@@ -180,6 +181,8 @@ def test_every_page_is_without_a_fault(
         )
         tab.wait_for_selector(IDLE)
         assert _serious(tab) == []
+        tab.set_viewport_size({"width": 390, "height": 844})
+        assert _serious(tab, but=_NATIVE) == []
         assert visitor.hosts == {"127.0.0.1"}
         assert visitor.complaints == []
     finally:
@@ -326,6 +329,46 @@ def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
     finally:
         one.context.close()
         other.context.close()
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_the_sheet_stands_whole_and_its_button_beside_the_answer(
+    browser: Any, address: str, width: int
+) -> None:
+    """Nothing of the preview is cut; the PDF is on the first screen. From the question: 1 step."""
+    visitor = _Visit(browser, width=width)
+    try:
+        visitor.show(address, "storage")
+        sheet = visitor.tab.frame_locator("iframe").locator("html")
+        size = "one => [one.scrollWidth - innerWidth, one.scrollHeight - innerHeight]"
+        assert settled(visitor.tab, lambda: sheet.evaluate(size)) == [0, 0]
+        button = visitor.tab.locator(".st-key-save_sheet_pdf button").bounding_box()
+        assert button["y"] + button["height"] <= visitor.tab.viewport_size["height"]
+    finally:
+        visitor.context.close()
+
+
+def test_an_uploaded_list_shows_a_phone_the_first_vehicle_to_act_on(
+    browser: Any, address: str
+) -> None:
+    """The upload is the only step: who, by when and what to do begins on the first screen."""
+    visitor = _Visit(browser, width=390, touch=True)
+    try:
+        visitor.show(address, "fleet")
+        today = dt.date.today().isoformat()
+        rows = f"id;parked from;charge\nGOOD;{today};100 %\nPOOR;{today};35 %\n"
+        visitor.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
+            files=[{"name": "two.csv", "mimeType": "text/csv", "buffer": rows.encode()}]
+        )
+        visitor.wait_for_text("List: two.csv.")
+        card = visitor.tab.locator(".st-key-fleet_card_0")
+        words = settled(visitor.tab, card.inner_text)
+        assert words.startswith("POOR: by ")
+        assert len(words.splitlines()) >= 3  # then what to do, then why
+        assert card.bounding_box()["y"] < 844
+        assert not visitor.tab.locator(".st-key-fleet_list").is_visible()
+    finally:
+        visitor.context.close()
 
 
 def test_a_file_too_large_is_refused(visit: _Visit, address: str) -> None:

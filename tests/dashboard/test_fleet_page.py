@@ -10,11 +10,15 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.done import with_done
+from drainsim.answers.fleet.fleet_actions import cheapest_actions
+from drainsim.answers.fleet.work_plan import Limits, work_plan
 from drainsim.answers.words import days_words
 from drainsim.dashboard.fleet.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet.fleet_table import vehicle_frame
 from drainsim.dashboard.plain_text import plain
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
+from drainsim.files.fleet.marks import marks_of
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
@@ -24,7 +28,7 @@ from tests.fleet_build import MIXED, fleet_of, workbook
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGE = str(_APP.parent / "drainsim" / "dashboard" / "pages" / "fleet_page.py")
-_PATIENCE_S = 90.0
+_PATIENCE_S = 600.0  # a busy machine may be slow
 SETTINGS = FleetSettings(today=EXAMPLE_TODAY)
 DAYS = tuple(EXAMPLE_TODAY + dt.timedelta(days=d) for d in (7, 30))
 
@@ -57,7 +61,7 @@ def answer_to(content: bytes, **changes: float) -> FleetAnswer:
 def said(app: AppTest) -> str:
     """Return all words of the page."""
     parts = [*app.markdown, *app.header, *app.caption, *app.text, *app.subheader]
-    return "\n".join(str(part.value) for part in parts)
+    return "\n".join(str(part.value) for part in parts).replace("\u00a0", " ")
 
 
 def assert_shows(app: AppTest, answer: FleetAnswer) -> None:
@@ -173,6 +177,43 @@ def test_a_phones_cards_say_who_by_when_and_what_first() -> None:
     app.button(key="fleet_more").click().run()
     assert not app.exception
     assert sum(str(one.key).startswith("fleet_look_") for one in app.button) == 15
+
+
+_TWO = "id;depot;charge\na;north;40 %\nb;north;40 %\n"
+
+
+def test_the_work_plan_keeps_to_the_people_there_are() -> None:
+    """The plan is the one `work_plan` makes with the limits typed; with nobody, nothing is done."""
+    app = with_list(_TWO)
+    app.session_state["fleet_plan"] = True
+    app.run()
+    fleet = fleet_from_table(table_from_bytes(_TWO.encode(), where="x"), SETTINGS, where="x")
+    answer = answer_fleet(fleet, SETTINGS, dates=DAYS, workers=1)
+    actions = cheapest_actions(
+        fleet.vehicles, answer.vehicles, SETTINGS, risk=0.05, days=30, workers=1
+    )
+    assert len(actions) == 2
+    free = work_plan(answer, actions, Limits()).in_words
+    assert f"**{plain(free)}**".replace("\u00a0", " ") in said(app)
+    app.number_input(key="plan_people_0").set_value(0).run()
+    none = work_plan(answer, actions, Limits(people={"north": 0})).in_words
+    assert none != free
+    assert f"**{plain(none)}**".replace("\u00a0", " ") in said(app)
+
+
+def test_what_was_done_is_where_the_list_goes_on_from() -> None:
+    """A step marked in an earlier result changes the answer; a mark of a stranger is a sentence."""
+    app = with_list(_TWO)
+    marked = b"id;step;done_on\na;charge_full;2026-11-24\n"
+    app.file_uploader(key="fleet_done").upload("done.csv", marked, "text/csv").run()
+    fleet = fleet_from_table(table_from_bytes(_TWO.encode(), where="x"), SETTINGS, where="x")
+    marks = marks_of(table_from_bytes(marked, where="x"), where="x")
+    after = with_done(fleet, marks, SETTINGS, workers=1)
+    assert_shows(app, answer_fleet(after, SETTINGS, dates=DAYS, workers=1))
+    odd = marked.replace(b"a;", b"stranger;")
+    app.file_uploader(key="fleet_done").upload("odd.csv", odd, "text/csv").run()
+    assert not app.exception
+    assert "stranger" in app.error[0].value
 
 
 def test_a_filter_that_leaves_nobody_is_no_error() -> None:

@@ -151,7 +151,7 @@ def test_two_circuits_to_a_verdict_in_twelve_taps(browser: Any, address: str) ->
         summary.get_by_text("Constant power: Circuit 1").wait_for()
         summary.get_by_text("Ignition sense: Circuit 2").wait_for()
         taps.on(".st-key-use_circuits button")
-        taps.tab.wait_for_url("**job=*")
+        taps.tab.get_by_text("The job has Circuit 1 and Circuit 2").wait_for()
         assert taps.count <= 12
         assert min(summary.locator("button").bounding_box()["height"], 48) >= 44
     finally:

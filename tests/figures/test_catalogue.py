@@ -1,9 +1,13 @@
 """The heat map holds the catalogue's days, unit by unit, in figures as well as shades."""
 
+import numpy as np
+import plotly.graph_objects as go
+
 from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
-from drainsim.figures.style import DARK, LIGHT
+from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.vehicle.scenario import scenario_from_dict
+from tests.figures.test_charts import _luminance
 
 
 def test_every_cell_carries_its_days() -> None:
@@ -29,7 +33,22 @@ def test_every_cell_carries_its_days() -> None:
                     assert trace.z[row][column] == (30 if days is None else days)
                     assert trace.text[row][column] == ("> 30" if days is None else str(days))
         assert len({trace.zmax for trace in figure.data}) == 1
+        _assert_readable(figure.data[0], palette)
     assert "2 vehicle classes" in catalogue_alt(table)
+
+
+def _assert_readable(trace: go.Heatmap, palette: Palette) -> None:
+    """Assert that each cell's number reaches 4.5:1 on its shade, and no empty cell glows."""
+    (_, least), (_, most) = trace.colorscale
+    text = _luminance(trace.textfont.color)
+    for share in np.linspace(0.0, 1.0, 21):
+        ends = ([int(color[n : n + 2], 16) for n in (1, 3, 5)] for color in (least, most))
+        shade = [round((1 - share) * one + share * other) for one, other in zip(*ends, strict=True)]
+        dark, light = sorted((text, _luminance("#" + "".join(f"{part:02x}" for part in shade))))
+        assert (light + 0.05) / (dark + 0.05) >= 4.5  # WCAG 2.x, 1.4.3; from memory
+    # The least days stand out least from the ground, in both themes.
+    ground = _luminance(palette.ground)
+    assert abs(_luminance(least) - ground) < abs(_luminance(most) - ground)
 
 
 def test_a_unit_name_is_text_in_the_chart() -> None:

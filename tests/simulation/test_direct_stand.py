@@ -270,6 +270,17 @@ def test_charge_that_cranks_worse_when_fuller_is_stepped() -> None:
     assert not runs_directly(lanes_of(case), low, drawn_loads(case), step_h=24.0)
 
 
+@pytest.mark.parametrize("charger", [{}, {"maintainer": {"current_a": 0.3}}])
+def test_a_wide_spread_at_low_charge_is_the_same_as_stepped(charger: dict[str, Any]) -> None:
+    """Lanes whose collapse of cranking is shifted far below the profile's take no other way."""
+    tables = {**FROZEN, "uncertainty": {"low_charge_sd": 0.29}, **charger}
+    case = case_of(tables)
+    lanes = lanes_of(case)
+    assert lanes.low_charge_shift.min() < -0.6
+    assert runs_directly(lanes, curves_of(case), drawn_loads(case), step_h=24.0)
+    compare(*both(case, lanes))
+
+
 @pytest.mark.parametrize("key", sorted(profiles()))
 @pytest.mark.parametrize("turns_engine", [True, False])
 def test_curves_are_monotone_where_bounds_rely_on_it(key: str, turns_engine: bool) -> None:

@@ -12,8 +12,10 @@ import streamlit as st
 
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
+from drainsim.answers.fleet.done import with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.stages import Show, Stages
+from drainsim.files.fleet.marks import marks_of
 from drainsim.files.fleet.table import RawTable, table_from_bytes
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
@@ -35,6 +37,7 @@ class Question:
     until: int
     call_out_price: float | None
     changes: tuple[tuple[str, Any], ...] = ()
+    done: str = ""  # digest of the file in which steps are marked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +93,24 @@ def _fleet(_table: RawTable, key: str, _question: Question) -> Fleet:
 @st.cache_resource(show_spinner=False)
 def _kept() -> "tuple[threading.Lock, OrderedDict[object, Answered]]":
     return threading.Lock(), OrderedDict()
+
+
+def gone_on(fleet: Fleet, question: Question, content: bytes, name: str) -> Fleet:
+    """Return the list as it stands after the steps marked as done in an earlier result.
+
+    Raises
+    ------
+    DrainsimError
+        If the file cannot be read or marks what cannot have been done.
+    """
+    return _gone_on(fleet, repr(question), question, content, name)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _gone_on(_fleet: Fleet, key: str, _question: Question, _content: bytes, name: str) -> Fleet:
+    del key  # says everything it depends on
+    marks = marks_of(table_from_bytes(_content, where=name), where=name)
+    return with_done(_fleet, marks, _question.settings, workers=1)
 
 
 def known(question: Question) -> Answered | None:

@@ -9,7 +9,13 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim import dates
 from drainsim.dashboard import forms, visit
 from drainsim.dashboard.fleet import fleet_columns
-from drainsim.dashboard.fleet.fleet_answers import Question, digest, read_fleet, read_list
+from drainsim.dashboard.fleet.fleet_answers import (
+    Question,
+    digest,
+    gone_on,
+    read_fleet,
+    read_list,
+)
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
@@ -171,6 +177,36 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         until=int(until),
         call_out_price=price,
     )
+
+
+def done(
+    question: Question, fleet: Fleet, complaint: DeltaGenerator
+) -> tuple[Question, Fleet] | None:
+    """Draw the place for an earlier result with steps marked as done; return the list after them.
+
+    After an error, told in the place for complaints, None.
+    """
+    with st.expander("Go on from what was done"):
+        st.caption(
+            "Save the vehicles, fill in the day in the column “done on” beside each step that was "
+            "done, and load the file here."
+        )
+        file = st.file_uploader(
+            "Vehicles with the days filled in (CSV or XLSX)",
+            type=["csv", "xlsx"],
+            key="fleet_done",
+            on_change=forms.stay,
+            max_upload_size=_LARGEST_MB,
+        )
+    if file is None:
+        return question, fleet
+    content = file.getvalue()
+    question = replace(question, done=digest(content))
+    try:
+        return question, gone_on(fleet, question, content, file.name[:80])
+    except DrainsimError as error:
+        complaint.error(plain(str(error)))
+        return None
 
 
 def fleet_of(

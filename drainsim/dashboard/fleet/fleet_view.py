@@ -17,7 +17,8 @@ from drainsim.dashboard import forms, menu, safety, session
 from drainsim.dashboard.answer_tables import in_words, label_of_key
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
     fleet_alt,
@@ -47,7 +48,7 @@ def headline(answer: FleetAnswer) -> None:
     st.markdown(
         f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
         f"{short_date(_later(today, 7))}, to stay "
-        f"within {limit:g} % risk of a no-start.**"
+        f"{glued(f'within {limit:g} %')} risk of a no-start.**"
     )
 
 
@@ -106,7 +107,7 @@ def groups(answer: FleetAnswer) -> None:
             st.subheader(heading, anchor=False)
             frame = _group_frame(answer, by_day, named)
             if len(frame):
-                st.table(frame.set_index("name"))
+                draw_table(frame, named_by="name")
 
 
 def _group_frame(
@@ -138,12 +139,11 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
         elif action:
             st.markdown(
                 f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
-                f"{whole_percent(action.risk_before)} % → {whole_percent(action.risk_after)} %; "
+                f"{_percent(action.risk_before)} → {_percent(action.risk_after)}; "
                 f"takes {plain(action.takes)}"
             )
         st.markdown(
-            f"Charge today: {whole_percent(vehicle.charge_today)} % "
-            f"± {whole_percent(vehicle.charge_today_sd)} %"
+            f"Charge today: {_percent(vehicle.charge_today)} ± {_percent(vehicle.charge_today_sd)}"
         )
         st.markdown(f"Why: {plain(vehicle.cause)}")
         if vehicle.assumed:
@@ -164,6 +164,10 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
             key="fleet_vehicle_chart",
             alt=vehicle_alt(vehicle, answer.risk),
         )
+
+
+def _percent(share: float) -> str:
+    return glued(f"{whole_percent(share)} %")
 
 
 def _open(vehicle: VehicleAnswer) -> None:

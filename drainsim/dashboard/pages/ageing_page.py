@@ -21,6 +21,7 @@ from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
@@ -98,14 +99,13 @@ def _winters(answer: AgeingAnswer) -> pd.DataFrame:
 
 
 def _show(answer: AgeingAnswer) -> None:
-    st.markdown(f"**{plain(ageing_verdict(answer))}**")
     st.markdown(plain(coldest_words(answer)))
     draw_chart(
         ageing_figure(answer, palette()),
         key="ageing_chart",
         alt=ageing_alt(answer),
     )
-    st.table(_winters(answer).set_index("winter"))
+    draw_table(_winters(answer), named_by="winter")
 
 
 def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
@@ -168,12 +168,9 @@ def _csv(found: AgeingList) -> str:
 
 def _page() -> None:
     st.header("Will it last another winter?", anchor=False)
-    st.caption(
-        "Battery, vehicle and place come from the first page. Each coming winter is judged by the "
-        "start on its coldest morning."
-    )
     for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
+    verdict = st.container(key="verdict_place")  # on a phone above what is asked, and in sight
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):
         winters, risk = _ask()
@@ -181,6 +178,7 @@ def _page() -> None:
     with right, st.container():
         found = _answered(winters, risk)
         if found:
+            verdict.markdown(f"**{plain(ageing_verdict(found[1]))}**")
             _show(found[1])
     with st.container():
         if found:

@@ -1,6 +1,6 @@
 """Page: the catalogue, days for vehicle classes against climates and seasons."""
 
-from typing import Final
+from typing import Any, Final
 
 import pandas as pd
 import streamlit as st
@@ -14,6 +14,7 @@ from drainsim.answers.storage.catalogue import (
     assumption_lines,
     catalogue,
 )
+from drainsim.answers.storage.catalogue_rows import battery_rows
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
@@ -45,15 +46,22 @@ def _catalogue(
     climates: tuple[str, ...],
     seasons: tuple[str, ...],
     risk: float,
+    batteries: tuple[str, ...],
 ) -> Catalogue:
     run = {"draws": _DRAWS}
     scenarios = {
         unit: scenario_from_dict({"battery": {}, "unit": {"preset": unit}, "run": run})
         for unit in units
     }
+    own = battery_rows(vehicles, {}, batteries) if batteries else {}
     return catalogue(
         CatalogueQuestion(
-            units=scenarios, vehicles=vehicles, climates=climates, seasons=seasons, risk=risk
+            units=scenarios,
+            vehicles=tuple(own) or vehicles,
+            own_vehicles=own,
+            climates=climates,
+            seasons=seasons,
+            risk=risk,
         )
     )
 
@@ -72,15 +80,8 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
 
 
 @st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
-def _pdf(
-    units: tuple[str, ...],
-    vehicles: tuple[str, ...],
-    climates: tuple[str, ...],
-    seasons: tuple[str, ...],
-    risk: float,
-    options: SheetOptions,
-) -> bytes:
-    return catalogue_pdf(_catalogue(units, vehicles, climates, seasons, risk), options)
+def _pdf(asked: tuple[Any, ...], options: SheetOptions) -> bytes:
+    return catalogue_pdf(_catalogue(*asked), options)
 
 
 def _sheet_options() -> SheetOptions:
@@ -96,8 +97,7 @@ def _sheet_options() -> SheetOptions:
     return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
 
 
-def _downloads(table: Catalogue) -> None:
-    question = table.question
+def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
     try:
         options = _sheet_options()
         page = catalogue_html(table, options)
@@ -116,14 +116,7 @@ def _downloads(table: Catalogue) -> None:
         try:
             st.download_button(
                 "Table (PDF)",
-                _pdf(
-                    tuple(question.units),
-                    question.vehicles,
-                    question.climates,
-                    question.seasons,
-                    question.risk,
-                    options,
-                ),
+                _pdf(asked, options),
                 file_name="catalogue.pdf",
                 mime="application/pdf",
                 key="save_catalogue.pdf",
@@ -145,6 +138,13 @@ def _page() -> None:
             **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
         )
     )
+    batteries = st.text_input(
+        "Your own batteries, by their labels, separated by commas",
+        placeholder="60Ah/540A-EN, 95Ah/850A-EN/agm, or a name: Standard=70Ah",
+        max_chars=400,
+        **forms.bound(_FORM, "batteries", ""),
+    )
+    labels = tuple(part.strip() for part in batteries.split(",") if part.strip())
     risk = st.selectbox(
         "Accepted risk",
         options=_RISKS,
@@ -153,7 +153,8 @@ def _page() -> None:
     )
     try:
         with st.spinner("Running every vehicle class in every climate ..."):
-            table = _catalogue(units, vehicles, climates, seasons, float(risk))
+            asked = (units, vehicles, climates, seasons, float(risk), labels)
+            table = _catalogue(*asked)
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
@@ -171,7 +172,7 @@ def _page() -> None:
     )
     for line in assumption_lines(table.question):
         st.caption(plain(line))
-    _downloads(table)
+    _downloads(table, asked)
     safety.defers()
 
 

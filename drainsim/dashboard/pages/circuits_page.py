@@ -24,6 +24,7 @@ from drainsim.dashboard.circuit_form import (
     verdict_on,
 )
 from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
 from drainsim.files.examples import example_text
@@ -241,7 +242,7 @@ def _numbers(chosen: RoleVerdict, answer: CircuitsAnswer) -> None:
             for name, value, unit in rows
         ]
     )
-    st.table(table.set_index("what"))
+    draw_table(table, named_by="what")
 
 
 def _result(answer: CircuitsAnswer) -> None:
@@ -266,7 +267,7 @@ def _result(answer: CircuitsAnswer) -> None:
                 for level in answer.starting_profile
             ]
         )
-        st.table(profile.set_index("level"))
+        draw_table(profile, named_by="level")
     safety.warnings(answer.warnings)
 
 

@@ -19,6 +19,7 @@ from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
@@ -109,8 +110,8 @@ def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
         key="log_chart",
         alt=current_log_alt(answer),
     )
-    st.table(stage_table(answer).set_index("from"))
-    st.table(findings_table(answer).set_index("what"))
+    draw_table(stage_table(answer), named_by="from")
+    draw_table(findings_table(answer), named_by="what")
     safety.warnings(answer.warnings)
 
 

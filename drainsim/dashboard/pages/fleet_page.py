@@ -5,7 +5,7 @@ import dataclasses
 import streamlit as st
 
 from drainsim.dashboard import forms, safety
-from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_table, fleet_view
+from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_plan, fleet_table, fleet_view
 from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
@@ -53,6 +53,8 @@ def _page() -> None:
     with st.container():  # below the answer, although the settings go into it
         question = fleet_input.settings(content, name, example=example)
         read = fleet_input.fleet_of(content, question, complaint)
+        if read is not None:
+            read = fleet_input.done(*read, complaint)
     if read is None:
         shown.empty()
         return
@@ -81,6 +83,7 @@ def _show(question: Question, found: Answered) -> None:
         fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer)
     st.subheader("Save", anchor=False)
     fleet_view.downloads(found)
+    fleet_plan.draw(answer, found.actions)
     st.subheader("The fleet over time", anchor=False)
     fleet_view.expected(answer)
     changed = None

@@ -16,12 +16,13 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import counted, days_words, short_date, span_words
-from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard import forms, quote_view, safety, session
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import glued, plain
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
@@ -37,6 +38,7 @@ _WHEN: Final = {
     "any_time": "any hour until then",
 }
 _LARGE: Final = {YES: "Yes", NO: "No"}
+_PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
 
@@ -122,10 +124,10 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     held = answer.holds
     with first, st.container(border=True, height="stretch"):
         st.markdown(f"Risk after {answer.question.days} days")
-        st.subheader(risk_words(held.risk), anchor=False)
-        st.caption(f"± {100 * held.risk_error:.1f} % from the number of cases")
+        st.subheader(glued(risk_words(held.risk)), anchor=False)
+        st.caption(glued(f"± {100 * held.risk_error:.1f} % from the number of cases"))
     with second, st.container(border=True, height="stretch"):
-        st.markdown(f"The risk stays within {100 * answer.question.risk:.0f} % for")
+        st.markdown(glued(f"The risk stays within {100 * answer.question.risk:.0f} % for"))
         days = None if longest.days is None else float(max(longest.days, 0))
         st.subheader(days_words(days, horizon), anchor=False)
         if longest.recharge_by is not None:
@@ -278,7 +280,9 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             on_click="ignore",
         )
     # Every text in the page is escaped, and its own policy lets no script run.
-    st.iframe(page, height="content", alt="Preview of the customer's sheet")
+    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+    question = answer.question
+    quote_view.draw(question.days, question.risk, question.when, options)
 
 
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
@@ -314,7 +318,7 @@ def _details(
         st.subheader("What one value alone would have to be", anchor=False)
         with st.spinner("Solving ..."):
             solved = _inverse(text, days, risk, when)
-        st.table(_inverse_table(solved).set_index("what alone would have to change"))
+        draw_table(_inverse_table(solved), named_by="what alone would have to change")
         _sun(text, days, risk, when)
 
 

@@ -9,7 +9,7 @@ from drainsim.errors import FleetError
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.dates import readings_of_date
 from drainsim.files.fleet.numbers import CellError
-from drainsim.files.fleet.table import read_table
+from drainsim.files.fleet.table import RawTable, read_table
 
 MARKS: Final = ("id", "step", "done_on")
 
@@ -25,19 +25,23 @@ class Mark:
 
 
 def read_marks(path: Path) -> list[Mark]:
-    """Return the rows of a vehicles file whose `done_on` is filled in.
+    """Return `marks_of` a file."""
+    return marks_of(read_table(path), where=str(path))
+
+
+def marks_of(table: RawTable, *, where: str) -> list[Mark]:
+    """Return the rows of a vehicles table whose `done_on` is filled in.
 
     Raises
     ------
     FleetError
         If a column is missing, a date cannot be read or may be two, or a row names no step.
     """
-    table = read_table(path)
     headings = [heading.strip().casefold().replace(" ", "_") for heading in table.headings]
     missing = [name for name in MARKS if name not in headings]
     if missing:
         raise FleetError(
-            f"{path}: no column {', '.join(missing)}; it is the vehicles file of an earlier "
+            f"{where}: no column {', '.join(missing)}; it is the vehicles file of an earlier "
             "--out, with the column done_on filled in"
         )
     places = [headings.index(name) for name in MARKS]
@@ -47,17 +51,17 @@ def read_marks(path: Path) -> list[Mark]:
         id_, step, day = (padded[place] for place in places)
         if is_empty(day):
             continue
-        where = f"{path}, row {number}"
+        row = f"{where}, row {number}"
         if is_empty(step):
-            raise FleetError(f"{where}: done_on without a step: say which one was done")
+            raise FleetError(f"{row}: done_on without a step: say which one was done")
         try:
             readings = set(readings_of_date(day).values())
         except CellError as error:
-            raise FleetError(f"{where}, column done_on: {error}") from None
+            raise FleetError(f"{row}, column done_on: {error}") from None
         if len(readings) != 1:
             raise FleetError(
-                f"{where}, column done_on: {day!r} may be two days; write it as 2026-12-01"
+                f"{row}, column done_on: {day!r} may be two days; write it as 2026-12-01"
             )
         name = f"{id_:g}" if isinstance(id_, float) else str(id_).strip().removeprefix("'")
-        found.append(Mark(where=where, id=name, step=str(step).strip(), day=readings.pop()))
+        found.append(Mark(where=row, id=name, step=str(step).strip(), day=readings.pop()))
     return found

@@ -36,7 +36,7 @@ class Layout:
     clock: int | None  # beside a column of dates
     vehicle: int | None
     series: tuple[Series, ...]
-    utc: bool
+    zone: str  # that a heading of the times says; "" for none
     known: tuple[Heading, ...]
     notes: list[str] = field(default_factory=list)
 
@@ -77,7 +77,7 @@ def layout_of(sheet: Sheet, where: str, vehicle: str) -> Layout:
     named = _best(known, "vehicle", taken)
     layout = Layout(
         tuple(cells), number, time, clock, named, (), 
-        any(known[n].utc for n in (time, clock) if n is not None), known,
+        next((z for n in (time, clock) if n is not None and (z := known[n].zone)), ""), known,
     )  # fmt: skip
     taken.add(named)
     columns = _measured(known, taken)
@@ -99,7 +99,7 @@ def layout_of(sheet: Sheet, where: str, vehicle: str) -> Layout:
     if unread:
         layout.notes.append(f"{where}: columns not read: {', '.join(unread)[:200]}")
     return Layout(
-        layout.headings, number, time, clock, named, series, layout.utc, known, layout.notes
+        layout.headings, number, time, clock, named, series, layout.zone, known, layout.notes
     )
 
 
@@ -124,7 +124,7 @@ def _headless(sheet: Sheet, where: str, vehicle: str) -> Layout:
         note = f"{where}: no headings: the first column was taken as time, the second as voltage"
         return Layout(
             tuple(cells), number - 1, time, None, None,
-            (Series(vehicle, {"voltage": (voltage, "")}),), False, (), [note],
+            (Series(vehicle, {"voltage": (voltage, "")}),), "", (), [note],
         )  # fmt: skip
     raise ReadingsError(
         f"{where}: no column of times found; write headings above the columns, like "
@@ -140,7 +140,9 @@ def _times(known: tuple[Heading, ...], rows: list[list[str]], where: str) -> tup
     timed = [n for n, heading in enumerate(known) if heading.rank("time") is not None]
     timed = [n for n in timed if not _mostly(rows, n, _CLOCK)] or timed
     if timed:
-        return min(timed, key=lambda n: (not known[n].utc, known[n].rank("time") or 0, n)), None
+        return min(
+            timed, key=lambda n: (known[n].zone != "UTC", known[n].rank("time") or 0, n)
+        ), None
     if date is not None:
         return date, None
     raise ReadingsError(f"{where}: no column of times; name one time")

@@ -154,7 +154,7 @@ def _sheet_blocks(
     times = [row[layout.time] for row in rows if layout.time < len(row)]
     language = language_of(list(layout.known))
     order = order_of(times, where=where, language=language, said=asked.order)
-    clock = Clock(where, asked.zone, order, layout.utc)
+    clock = Clock(where, zone_named(layout.zone or None) or asked.zone, order)
     found.decimals.append(_decimal(rows, layout))
     refused, notes = len(found.refused), dict(found.notes)
 

@@ -51,7 +51,6 @@ class Clock:
     where: str
     zone: ZoneInfo | None
     order: str = ""
-    utc: bool = False  # the heading says so
 
 
 def zone_named(name: str | None) -> ZoneInfo | None:
@@ -123,13 +122,12 @@ def seconds_of(cells: "Cells[Any]", clock: Clock) -> tuple[FloatArray, list[tupl
     naive = ~np.isnat(local)
     if naive.any():
         first = int(np.flatnonzero(naive)[0])
-        zone = ZoneInfo("UTC") if clock.utc else clock.zone
-        if zone is None:
+        if clock.zone is None:
             raise ReadingsError(
                 f"{clock.where}: times like {str(cells.iloc[first]).strip()[:30]!r} do not say "
                 "their time zone; say it with --zone, like --zone Europe/Berlin or --zone UTC"
             )
-        seconds[naive], doubled, skipped = _zoned(local[naive], zone)
+        seconds[naive], doubled, skipped = _zoned(local[naive], clock.zone)
         for reason, some in ((DOUBLED, doubled), (SKIPPED, skipped)):
             rows = np.zeros(len(cells), dtype=bool)
             rows[np.flatnonzero(naive)[some]] = True

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from typing import Any, Final
+from zoneinfo import available_timezones
 
 from drainsim.files.fleet.heading_parts import split_heading
-from drainsim.files.fleet.words import HEADINGS, LITTLE, SHORT, UNIT_OF, plain, words_in
+from drainsim.files.fleet.words import HEADINGS, LITTLE, SHORT, UNIT_OF, content, plain, words_in
 
 _TABLE: Final[dict[str, Any]] = tomllib.loads(
     resources.files("drainsim").joinpath("data/readings_words.toml").read_text("utf-8")
@@ -64,14 +65,29 @@ def _by_phrase() -> dict[str, dict[str, tuple[int, str]]]:
 _COLUMNS_OF: Final = _by_phrase()
 
 
+def _in_any_order() -> dict[frozenset[str], dict[str, tuple[int, str]]]:
+    """Return the words of a phrase → what it means, where all phrases of these words agree."""
+    found: dict[frozenset[str], list[dict[str, tuple[int, str]]]] = {}
+    for phrase, columns in _COLUMNS_OF.items():
+        if len(content(phrase.split())) > 1:
+            found.setdefault(content(phrase.split()), []).append(columns)
+    return {
+        words: told[0] for words, told in found.items()
+        if all(columns.keys() == told[0].keys() for columns in told)
+    }  # fmt: skip
+
+
+_IN_ANY_ORDER: Final = _in_any_order()
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What a heading may mean: column → rank; its unit, whether it says UTC, its languages."""
+    """What a heading may mean: column → rank; its unit, the zone it says, its languages."""
 
     text: str
     columns: tuple[tuple[str, int], ...] = ()
     unit: str = ""
-    utc: bool = False
+    zone: str = ""
     languages: frozenset[str] = frozenset()
 
     def rank(self, column: str) -> int | None:
@@ -85,8 +101,8 @@ def heading_of(text: str) -> Heading:
 
     Examples
     --------
-    >>> heading_of("Batteriespannung [mV]").unit, heading_of("timestamp_utc").utc
-    ('mv', True)
+    >>> heading_of("Batteriespannung [mV]").unit, heading_of("timestamp_utc").zone
+    ('mv', 'UTC')
     >>> [column for column, _ in heading_of("Date").columns]
     ['date']
     """
@@ -97,15 +113,22 @@ def heading_of(text: str) -> Heading:
     units = [unit for word in (*beside, *tokens[-1:]) if (unit := UNIT_OF.get(word)) in _UNITS]
     bare = [token for token in tokens if token not in _UTC]
     for way in _ways(bare):
-        if found := _COLUMNS_OF.get(" ".join(way)):
+        found = _COLUMNS_OF.get(" ".join(way)) or _IN_ANY_ORDER.get(content(way))
+        if found:
             return Heading(
                 text,
                 tuple((column, rank) for column, (rank, _) in found.items()),
                 next((unit for unit in units if unit), ""),
-                utc,
+                _zone_in(inside, utc=utc),
                 frozenset(language for _, language in found.values() if language),
             )
-    return Heading(text, unit=next((unit for unit in units if unit), ""), utc=utc)
+    return Heading(text, unit=next((unit for unit in units if unit), ""))
+
+
+def _zone_in(inside: list[str], *, utc: bool) -> str:
+    """Return the zone that a heading says or has in brackets; "" for none."""
+    named = (one for one in inside if "/" in one and one in available_timezones())
+    return "UTC" if utc else next(named, "")
 
 
 def _ways(tokens: list[str]) -> list[list[str]]:

@@ -23,6 +23,7 @@ from drainsim.files.readings.history import (
 )
 from drainsim.files.readings.reader import read_readings, readings_from_bytes, readings_from_files
 from drainsim.files.readings.times import DOUBLED, NOT_SET, SKIPPED, UNREADABLE
+from drainsim.files.readings.words import heading_of
 
 TEN = dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC).timestamp()
 HOUR = 3600.0
@@ -107,6 +108,28 @@ def test_a_heading_may_say_utc() -> None:
     text = "vehicle,time_utc,voltage\nVA-9,2026-11-01 10:00,12.4\n"
     for zone in (None, "America/New_York"):
         assert only(read(text, zone=zone)).time_s.tolist() == [TEN]
+
+
+def test_a_heading_may_name_the_zone() -> None:
+    """It says better than anybody which clock the times are of."""
+    text = "vehicle,time (Europe/Berlin),voltage\nVA-9,2026-11-01 11:00,12.4\n"
+    for zone in (None, "America/New_York"):
+        assert only(read(text, zone=zone)).time_s.tolist() == [TEN]
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [
+        ("Battery voltage, external", "voltage"), ("Voltage external (V)", "voltage"),
+        ("Temperatura della batteria", "battery_temperature"),
+        ("Min. voltage cranking", "cranking_minimum"),
+        ("Internal battery voltage", "own_cell"), ("Zündung (0/1)", "ignition"),
+        ("Server time", "received"), ("Registration No.", "vehicle"), ("Messzeitpunkt", "time"),
+    ],
+)  # fmt: skip
+def test_headings_in_any_order(heading: str, column: str) -> None:
+    """Shortened, with brackets, in another order: the words count."""
+    assert [name for name, _ in heading_of(heading).columns][:1] == [column]
 
 
 def test_the_doubled_hour_of_autumn_is_kept_aside() -> None:

@@ -1,0 +1,89 @@
+"""Who does what on which day, where chargers and people are few."""
+
+from collections.abc import Mapping
+from typing import Final
+
+import streamlit as st
+
+from drainsim.answers.fleet.action import Action
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.work_plan import Job, Limits, WorkPlan, work_plan
+from drainsim.answers.words import short_date
+from drainsim.dashboard import forms
+from drainsim.dashboard.plain_text import plain
+from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
+from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
+
+_MOST_DEPOTS: Final = 12  # asked about on the page
+_MOST_JOBS: Final = 15  # shown; the download has all of them
+
+
+def draw(answer: FleetAnswer, actions: Mapping[str, Action]) -> None:
+    """Draw the plan where it is opened: limits asked for, the first days, and the file."""
+    part = st.expander("Work plan by depot and day", key="fleet_plan", on_change=forms.stay)
+    if not part.open:
+        return
+    with part:
+        plan = work_plan(answer, actions, _limits(answer), hour_price=_hour_price())
+        st.markdown(f"**{plain(plan.in_words)}**")
+        st.markdown("\n".join(_words(job) for job in plan.jobs[:_MOST_JOBS]))
+        _save(plan)
+
+
+def _limits(answer: FleetAnswer) -> Limits:
+    depots = sorted({vehicle.depot for vehicle in answer.vehicles})
+    st.caption("Empty: as many as it takes. A person works 6 h a day at vehicles.")
+    if len(depots) > _MOST_DEPOTS:
+        st.caption(f"Asked for the first {_MOST_DEPOTS} of {len(depots)} depots.")
+    chargers: dict[str, int] = {}
+    people: dict[str, int] = {}
+    for number, depot in enumerate(depots[:_MOST_DEPOTS]):
+        left, right = st.columns(2)
+        name = plain(depot or "no depot")
+        for column, words, counts in ((left, "chargers", chargers), (right, "people", people)):
+            with column:
+                count = st.number_input(
+                    f"{name}: {words}",
+                    0,
+                    1000,
+                    None,
+                    1,
+                    key=f"plan_{words}_{number}",
+                    on_change=forms.stay,
+                )
+            if count is not None:
+                counts[depot] = int(count)
+    return Limits(chargers=chargers, people=people)
+
+
+def _hour_price() -> float | None:
+    return st.number_input(
+        "Price of an hour of work",
+        0.0,
+        1e6,
+        None,
+        5.0,
+        key="plan_hour",
+        format="%g",
+        on_change=forms.stay,
+    )
+
+
+def _words(job: Job) -> str:
+    day = "no day left" if job.day is None else short_date(job.day)
+    late = "" if job.in_time or job.day is None else " (late)"
+    words = f"{job.action.id}, {job.depot or 'no depot'}: {job.action.words}; {job.action.takes}"
+    return f"- **{day}{late}** {plain(words)}"
+
+
+def _save(plan: WorkPlan) -> None:
+    if len(plan.jobs) > _MOST_JOBS:
+        st.caption(f"and {len(plan.jobs) - _MOST_JOBS} more in the download")
+    st.download_button(
+        "Work plan (CSV)",
+        for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan))),
+        file_name="work_plan.csv",
+        mime="text/csv",
+        key="save_work_plan",
+        on_click="ignore",
+    )

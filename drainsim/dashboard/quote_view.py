@@ -1,0 +1,100 @@
+"""The fleet page's list on the sales page: one sheet for each of its vehicles, with a cover."""
+
+import io
+import zipfile
+from typing import Final
+
+import streamlit as st
+
+from drainsim import dates
+from drainsim.answers.storage.answer import NO, YES, YES_IF
+from drainsim.answers.storage.quote import Quote, quote
+from drainsim.answers.words import counted
+from drainsim.dashboard import forms
+from drainsim.dashboard.fleet import fleet_input
+from drainsim.dashboard.plain_text import plain
+from drainsim.errors import DrainsimError
+from drainsim.sheets.list_file import list_file
+from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
+from drainsim.sheets.storage_sheet import storage_html
+from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.translation import language
+from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+
+_KEPT: Final = "kept_quote"
+_SUFFIX: Final = ".html"
+
+
+def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
+    """Draw the button that answers the whole list, and its sheets once they are made."""
+    part = st.expander("A whole list: one sheet each", key="quote", on_change=forms.stay)
+    if not part.open:
+        return
+    with part:
+        try:
+            fleet, name, key, example = fleet_input.kept_fleet()
+        except DrainsimError as error:
+            st.error(plain(str(error)))
+            return
+        asked = (key, days, risk, when)
+        shown = "the invented list" if example else name
+        st.caption(
+            plain(
+                f"{counted(len(fleet.vehicles), 'vehicle')} of {shown}, each for {days} days from "
+                "the day its charge is known. Your own list is loaded on the fleet page."
+            )
+        )
+        label = f"Answer {counted(len(fleet.vehicles), 'vehicle')}"
+        if st.button(label, key="quote_answer", on_click=forms.stay):
+            bar = st.progress(0.0)
+
+            def show(done: int, whole: int) -> None:
+                bar.progress(done / whole)
+
+            found = quote(
+                fleet,
+                FleetSettings(today=dates.today()),
+                days=days,
+                risk=risk,
+                when=when,
+                progress=show,
+            )
+            bar.empty()
+            st.session_state[_KEPT] = (asked, found)
+        kept = st.session_state.get(_KEPT)
+        if kept is not None and kept[0] == asked:  # never another question's
+            _result(kept[1], fleet, options)
+
+
+def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:
+    verdicts = [one.answer.verdict for one in found.vehicles]
+    st.markdown(
+        f"**{verdicts.count(YES)} may stand as they are, {verdicts.count(YES_IF)} if something is "
+        f"done, {verdicts.count(NO)} not.**"
+    )
+    aside = len({problem.row for problem in found.problems})
+    if aside:
+        st.markdown(f"{counted(aside, 'row')} not answered: the cover says why.")
+    st.download_button(
+        "Cover and sheets (ZIP)",
+        lambda: packed(found, fleet, options),
+        file_name="sheets.zip",
+        mime="application/zip",
+        key="save_quote",
+        on_click="ignore",
+        type="primary",
+    )
+
+
+def packed(found: Quote, fleet: Fleet, options: SheetOptions) -> bytes:
+    """Return cover, cover table and every sheet in one file."""
+    say = language(options.language)
+    rows = cover_rows(found, say, suffix=_SUFFIX)
+    table, content = list_file("cover", cover_heading(say), rows, fleet)
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as folder:
+        folder.writestr("cover.html", cover_html(found, options, suffix=_SUFFIX))
+        folder.writestr(table, content)
+        for one in found.vehicles:
+            folder.writestr(sheet_name(one, _SUFFIX), storage_html(one.answer, options))
+    return file.getvalue()

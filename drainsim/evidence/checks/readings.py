@@ -1,0 +1,180 @@
+"""What a voltage at rest tells, and how a parked vehicle's readings scatter."""
+
+from functools import partial
+from typing import Final
+
+import numpy as np
+
+from drainsim.answers.readings.learned import UNIT_OFFSET_SD_V
+from drainsim.answers.readings.stands import SETTLED_H
+from drainsim.answers.readings.voltage_errors import (
+    NIGHT_SD_V,
+    error_covariance_v2,
+    error_mean_v,
+)
+from drainsim.evidence import asking
+from drainsim.evidence import sources as s
+from drainsim.evidence.asking import AGM, FLOODED
+from drainsim.evidence.check import MEASUREMENT, OTHER_SOURCE, SAME_SOURCE, Check
+from drainsim.units import HOURS_PER_DAY
+
+_check = partial(Check, subject="readings")
+_STEP_V: Final = 0.01
+_WEEK_H: Final = 72.0 + HOURS_PER_DAY * np.arange(7.0)  # nights of a stand well begun
+
+
+def checks() -> tuple[Check, ...]:
+    """Return the checks of this subject."""
+    return (*_slopes(), *_rest(), *_scatter())
+
+
+def _percent_of_10_mv(key: str, high: float, low: float) -> float:
+    volts = asking.rest_v(key, high) - asking.rest_v(key, low)
+    return _STEP_V / volts * 100.0 * (high - low)
+
+
+def _slopes() -> tuple[Check, ...]:
+    return (
+        _check(
+            key="readings-slope-flooded",
+            quantity="charge that 10 mV of resting voltage stand for",
+            conditions="flooded, 60 to 90 % charge",
+            published=1.2,
+            unit="%",
+            tolerance=0.2,
+            tolerance_reason="a rule of thumb, printed to 0.1 %",
+            source=s.VOLTAGE_RULE,
+            clause="10 mV is 1.2 % of charge",
+            independence=OTHER_SOURCE,
+            model=lambda: _percent_of_10_mv(FLOODED, 0.9, 0.6),
+        ),
+        _check(
+            key="readings-slope-agm",
+            quantity="rise of resting voltage per per cent of charge",
+            conditions="AGM, 50 to 90 % charge; makes differ",
+            published=(8.0, 18.0),
+            unit="mV/%",
+            source=s.SULZER,
+            clause="and tables of makers",
+            independence=SAME_SOURCE,
+            model=lambda: 10.0 / _percent_of_10_mv(AGM, 0.9, 0.5),
+        ),
+    )
+
+
+def _rest() -> tuple[Check, ...]:
+    return (
+        _check(
+            key="readings-rest-needed",
+            quantity="rest after which a voltage counts",
+            conditions="after driving or charging",
+            published=4.0,
+            unit="h",
+            bound="at least",
+            tolerance=0.0,
+            tolerance_reason="the shortest rest that is asked for; makers prefer 24 h",
+            source=s.REST_PAGE,
+            clause="4 h, better 24 h",
+            independence=SAME_SOURCE,
+            model=lambda: SETTLED_H,
+        ),
+        _check(
+            key="readings-relaxation-vrla",
+            quantity="fall of the resting voltage when rest goes from 4 to 11 h",
+            conditions="12 V VRLA, 24 °C, after charging",
+            published=33.0,
+            unit="mV",
+            tolerance=0.5,
+            tolerance_kind="relative",
+            tolerance_reason="one battery; charge left on the surface differs by half its size",
+            source=s.SULZER,
+            clause="telemetry, 33 mV per factor e of time",
+            independence=MEASUREMENT,
+            model=_fall_from_4_h_mv,
+        ),
+        _check(
+            key="readings-relaxation-cold",
+            quantity="share of the surface charge left 3.8 h later",
+            conditions="about -22 °C, after weak charging",
+            published=1.0 / np.e,
+            unit="",
+            tolerance=0.15,
+            tolerance_reason="one night of one battery, fitted to 4 mV",
+            source=s.POLAR_STATION,
+            clause="hourly, 170 mV with a time constant of 3.8 h",
+            independence=MEASUREMENT,
+            known_weakness=(
+                "drainsim expects 10 h (8 in 10: 5 to 22 h), as after ordinary driving: after a "
+                "weak charge the first night is taken as less settled than it is"
+            ),
+            model=lambda: _surface_left(3.8),
+        ),
+    )
+
+
+def _scatter() -> tuple[Check, ...]:
+    return (
+        _check(
+            key="readings-night-scatter",
+            quantity="scatter of one night's voltage",
+            conditions="parked, steps of 10 mV",
+            published=3.6,
+            unit="mV",
+            tolerance=0.5,
+            tolerance_kind="relative",
+            tolerance_reason="one station's daily means; 2.9 of it are the step",
+            source=s.POLAR_STATION,
+            clause="55 sunless days",
+            independence=SAME_SOURCE,
+            model=lambda: 1000.0 * float(np.hypot(NIGHT_SD_V, _STEP_V / np.sqrt(12.0))),
+        ),
+        _check(
+            key="readings-week-slope",
+            quantity="error of a week's slope of night voltages",
+            conditions="parked",
+            published=0.57,
+            unit="mV/day",
+            tolerance=0.5,
+            tolerance_kind="relative",
+            tolerance_reason="one station's 55 days",
+            source=s.POLAR_STATION,
+            clause="7-day slopes over 55 sunless days",
+            independence=SAME_SOURCE,
+            expected_to_disagree=(
+                "a vehicle's curve, temperature and make are known worse than a research "
+                "station's. What follows for the user: a wider forecast, which more often holds"
+            ),
+            model=_week_slope_mv,
+        ),
+        _check(
+            key="readings-unit-error",
+            quantity="error of a unit's voltage input",
+            conditions="12 V, not calibrated",
+            published=0.5,
+            unit="%",
+            tolerance=0.1,
+            tolerance_reason="dividers alone differ by 1 % at worst",
+            source=s.FIRMWARE_THREADS,
+            clause="uncalibrated inputs",
+            independence=SAME_SOURCE,
+            model=lambda: 100.0 * UNIT_OFFSET_SD_V / 12.0,
+        ),
+    )
+
+
+def _fall_from_4_h_mv() -> float:
+    first, last = error_mean_v(np.array([4.0, 4.0 * np.e]))
+    return float(1000.0 * (first - last))
+
+
+def _surface_left(later_h: float) -> float:
+    first, last = error_mean_v(np.array([4.0, 4.0 + later_h]))
+    return float(last / first)
+
+
+def _week_slope_mv() -> float:
+    """Return the standard deviation of the slope of a straight line through seven nights."""
+    day = (_WEEK_H - _WEEK_H.mean()) / HOURS_PER_DAY
+    line = day / (day @ day)
+    noise = (NIGHT_SD_V**2 + _STEP_V**2 / 12.0) * np.eye(len(day))
+    return float(1000.0 * np.sqrt(line @ (error_covariance_v2(_WEEK_H) + noise) @ line))
