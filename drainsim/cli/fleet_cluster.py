@@ -37,10 +37,10 @@ def run_on_cluster(
     """
     if options.out is None:
         raise DrainsimError("--cluster needs --out DIR, a folder that every worker can write to")
-    if options.done or options.settings or options.chargers or options.people:
+    if options.done or options.settings or options.chargers or options.people or options.columns:
         raise DrainsimError(
-            "--cluster goes with neither --done, --set, --chargers nor --people: they need the "
-            "whole list in one place"
+            "--cluster goes with none of --done, --set, --chargers, --people and --columns: they "
+            "need the whole list in one place; --column goes with it"
         )
     files = _files(options.fleet.resolve())
     write = partial(

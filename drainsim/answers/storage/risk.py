@@ -13,6 +13,7 @@ from typing import Final, Protocol
 
 import numpy as np
 
+from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.park import DEFAULT_RISK, run_draws
 from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.errors import OutOfRangeError
@@ -85,11 +86,9 @@ class StandQuestion:
         return with_changes(self.scenario, changes)
 
     def case(self, changes: Changes | None = None, *, days: int | None = None) -> Case:
-        """Return the resolved case, looking ahead exactly as far as asked."""
-        return resolve(
-            self.changed({**(changes or {}), RUN.horizon_days: days or self.days}),
-            profile_folders=self.profile_folders,
-        )
+        """Return the resolved case, parked as its driving leaves it, exactly as far as asked."""
+        changed = self.changed({**(changes or {}), RUN.horizon_days: days or self.days})
+        return parked_from_pattern(resolve(changed, profile_folders=self.profile_folders))
 
     def stand(self, changes: Changes | None = None, *, days: int | None = None) -> Stand:
         """Return the draws of the stand with changes."""
