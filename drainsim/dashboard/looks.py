@@ -4,6 +4,7 @@ from typing import Final
 
 import streamlit as st
 
+# What was answered before goes after half a second of waiting for the next answer.
 # Captions in the theme's own grey reach
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
 # Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
@@ -19,6 +20,10 @@ _RULES: Final = """<style>
  .st-key-doors [class*="_here"] a { border-color: currentColor; }
  .st-key-doors [class*="_here"] a p { font-weight: 700; }
  [data-testid="stBaseButton-primary"] p { color: Canvas; }
+ [data-stale="true"]:has(.stMetric, .stTable, .stDataFrame, .stPlotlyChart),
+ :is(.st-key-answer, .st-key-verdict_place) [data-stale="true"] {
+   visibility: hidden; transition: visibility 0s 0.5s;
+ }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }

@@ -8,6 +8,7 @@ import pytest
 
 from drainsim.dashboard.guard import Guard
 from drainsim.dashboard.uploads import SESSION_MB, Uploads
+from drainsim.dashboard.visit import _Visits
 
 _Message = MutableMapping[str, Any]
 OURS = ("http://localhost:8501", "http://127.0.0.1:8501", "https://stand.example.org")
@@ -18,7 +19,8 @@ def asked(kind: str, headers: list[tuple[bytes, bytes]]) -> list[_Message]:
     sent: list[_Message] = []
 
     async def application(scope: _Message, receive: Any, send: Any) -> None:
-        await send({"type": f"{kind}.accept", "headers": [], "status": 200})
+        kinds = {"http": "http.response.start", "websocket": "websocket.accept"}
+        await send({"type": kinds[kind], "headers": [], "status": 200})
 
     async def receive() -> _Message:
         return {"type": f"{kind}.connect"}
@@ -30,9 +32,39 @@ def asked(kind: str, headers: list[tuple[bytes, bytes]]) -> list[_Message]:
     guard = Guard(
         application, hosts=hosts, origins=OURS, shell="<html></html>", uploads=Uploads(lambda _: 0)
     )
-    scope = {"type": kind, "headers": headers, "method": "GET", "path": "/"}
+    scope = {"type": kind, "headers": headers, "method": "GET", "path": "/", "scheme": "http"}
     asyncio.run(guard(scope, receive, send))
     return sent
+
+
+def cookies(*headers: tuple[bytes, bytes]) -> list[bytes]:
+    """Return the cookies a reply sets."""
+    (reply,) = asked("http", [(b"host", b"localhost:8501"), *headers])
+    return [value for name, value in reply["headers"] if name == b"set-cookie"]
+
+
+def test_a_visit_gets_one_name_that_no_script_and_no_other_site_can_read() -> None:
+    """With the page itself, once; a picture or a style gets none (RFC 6265, section 4.1.2)."""
+    page = (b"accept", b"text/html,*/*")
+    (first,), (second,) = cookies(page), cookies(page)
+    assert first != second
+    assert all(word in first for word in (b"HttpOnly", b"SameSite=Strict", b"Path=/"))
+    assert b"Max-Age" not in first  # goes with the browser
+    assert cookies((b"accept", b"image/*")) == []
+    assert cookies(page, (b"cookie", first.split(b";")[0])) == []
+    assert len(cookies(page, (b"cookie", b"drainsim_visit=short"))) == 1
+
+
+def test_a_visit_holds_its_files_and_no_other_visit_has_them() -> None:
+    """A file is found by its visit alone; the oldest of too many goes."""
+    visits = _Visits()
+    mine, other = visits.of("a" * 24), visits.of("b" * 24)
+    mine["files"] = {"one": (b"x", "list.csv")}
+    assert visits.of("a" * 24) is mine
+    assert other == {}
+    for number in range(250):
+        visits.of(f"{number:024d}")
+    assert visits.of("a" * 24) == {}
 
 
 def socket_opens(*origins: bytes, host: bytes = b"localhost:8501") -> bool:

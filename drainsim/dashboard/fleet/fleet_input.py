@@ -188,7 +188,7 @@ def done(
     """
     with st.expander("Go on from what was done"):
         st.caption(
-            "Save the vehicles, fill in the day in the column “done_on” beside each step that was "
+            "Save the vehicles, fill in the day in the column “done on” beside each step that was "
             "done, and load the file here."
         )
         file = st.file_uploader(

@@ -99,7 +99,6 @@ def _winters(answer: AgeingAnswer) -> pd.DataFrame:
 
 
 def _show(answer: AgeingAnswer) -> None:
-    st.markdown(f"**{plain(ageing_verdict(answer))}**")
     st.markdown(plain(coldest_words(answer)))
     draw_chart(
         ageing_figure(answer, palette()),
@@ -169,12 +168,9 @@ def _csv(found: AgeingList) -> str:
 
 def _page() -> None:
     st.header("Will it last another winter?", anchor=False)
-    st.caption(
-        "Battery, vehicle and place come from the first page. Each coming winter is judged by the "
-        "start on its coldest morning."
-    )
     for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
+    verdict = st.container(key="verdict_place")  # on a phone above what is asked, and in sight
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):
         winters, risk = _ask()
@@ -182,6 +178,7 @@ def _page() -> None:
     with right, st.container():
         found = _answered(winters, risk)
         if found:
+            verdict.markdown(f"**{plain(ageing_verdict(found[1]))}**")
             _show(found[1])
     with st.container():
         if found:

@@ -131,12 +131,9 @@ def _mind(answer: WeekAnswer) -> None:
 
 def _page() -> None:
     st.header("Does the driving keep it charged?", anchor=False)
-    st.caption(
-        "Battery, unit, vehicle and place are those of the first page; here the trips are added. "
-        "Most no-starts are vehicles that are driven a little."
-    )
     for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
+    verdict = st.container(key="verdict_place")  # on a phone above what is asked, and in sight
     left, right = st.columns([1, 2.1], gap="medium")
     with left, st.container(border=True):
         try:
@@ -146,9 +143,10 @@ def _page() -> None:
             scenario = None
         panel.draw(["system", "kind"], session.shown())
     answer = _answered(scenario) if scenario is not None else None
+    if answer is not None:
+        verdict.markdown(f"**{plain(week_verdict(answer))}**")
     with right, st.container():
         if answer is not None:
-            st.markdown(f"**{plain(week_verdict(answer))}**")
             _show(answer)
     with st.container():
         if answer is not None:
