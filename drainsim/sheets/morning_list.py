@@ -100,7 +100,8 @@ def days_left(days: Range) -> str:
     if days == Range():
         return "not known"
     span = span_words(days.p10, days.p90, HORIZON_DAYS)
-    return f"{days_words(days.p50, HORIZON_DAYS)} (8 in 10: {span})"
+    middle = "any time now" if days.p50 == 0.0 else days_words(days.p50, HORIZON_DAYS)
+    return f"{middle} (8 in 10: {span})"
 
 
 def range_percent(share: Range) -> str:
@@ -148,7 +149,8 @@ def act_words(vehicle: VehicleForecast) -> str:
     risk = "not known" if vehicle.risk_today is None else f"{whole_percent(vehicle.risk_today)} %"
     if vehicle.days_to_no_start.p90 == 0.0:
         return f"risk today {risk}; it will hardly start any more"
-    return f"risk today {risk}, no-start in {days_left(vehicle.days_to_no_start)}"
+    left = vehicle.days_to_no_start
+    return f"risk today {risk}, no-start {'' if left.p50 == 0.0 else 'in '}{days_left(left)}"
 
 
 def back_test_words(found: BackTest) -> list[str]:

@@ -55,7 +55,7 @@ def test_one_vehicle_shows_what_its_readings_taught() -> None:
     app.selectbox(key="readings_vehicle").set_value("RS-05").run()
     assert not app.exception
     taught = app.table[-1].value
-    assert list(taught.index) == ["charge", "drain", "no-start in"]
+    assert list(taught.index) == ["charge", "drain", "no-start"]
     assert taught.map(lambda cell: "8 in 10" in cell).all().all()
 
 

@@ -283,7 +283,7 @@ def _list(
             "vehicle": one.id,
             "act by": "today" if one in acting else short_date(one.act_by or today),
             "risk today": f"{whole_percent(one.risk_today or 0.0)} %",
-            "no-start in": days_left(one.days_to_no_start),
+            "no-start": days_left(one.days_to_no_start),
         }
         for one in (*acting, *soon)
     ]
@@ -355,7 +355,7 @@ def _learned(found: VehicleForecast) -> None:
     rows = {
         "charge": (range_percent(before["charge"]), range_percent(found.charge)),
         "drain": (range_ma(before["drain_a"]), range_ma(found.drain_a)),
-        "no-start in": (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
+        "no-start": (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
     }
     st.caption("What the readings taught")
     frame = pd.DataFrame(rows, index=["if parked now, without readings", "with them"])
