@@ -1,35 +1,47 @@
-"""Break the physics on purpose and count who notices: `python -m tests.mutants physics`.
+"""Break the code on purpose and count who notices: `python -m tests.mutants physics vehicle`.
 
 A seeded sample of small changes (a constant, an operator, a comparison, a bound) in physics/,
-simulation/ or vehicle/ is applied one at a time, in memory. For each, the tests that run the
-changed line are run, quickest first, until one fails; then the rest of their files, as a fixture or
-a cache runs a line for one test that another one judges. Tests of printed text (README and guide)
-and of the browser do not count: a change must be noticed by what the code does. Prints the share
-noticed and every survivor; `--map` first records which test runs which line (some minutes a layer).
+simulation/ and vehicle/ is applied one at a time, in memory: a change of a function in a fork of a
+session that has collected every test, a change at import in a fork that loads our modules anew.
+The tests that run the changed line come first, quickest first, until one fails; then others of
+their files. Tests of printed text (README and guide) and of the browser do not count: a change must
+be noticed by what the code does. Left out: notes, sentences, limits of what may be entered, slack
+against rounding, and what `mutations._EQUIVALENT` lists. `--map` records which test runs which
+line, of all tests (ten minutes of work) or of those named; do so after moving lines. Prints every
+change.
+
+Last result, 28 November 2026, `--sample 100`, a seed no test was written on, stopped by the clock
+(functions come before constants):
+
+    room        seed  tried  noticed
+    physics     4242     66   60 (91 %)
+    vehicle     4242     46   41 (89 %)
+    simulation  4242     47   36 (77 %; 92 % of those that an answer can show)
+
+Of its 22 survivors 12 are noticed by tests written since, 8 are among `_EQUIVALENT` now.
 """
 
 import argparse
 import ast
 import gc
-import importlib.abc
-import importlib.machinery
 import json
 import os
 import random
 import resource
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 from pathlib import Path
-from types import CodeType, FunctionType, ModuleType
+from types import CodeType, FunctionType
 from typing import ClassVar
 
 import coverage
 import pytest
 
-ROOT = Path(__file__).resolve().parents[1]
+from tests.mutations import ROOT, Changed, Mutant, compiled, mutants_of
+
 _ROOMS = ("physics", "simulation", "vehicle")
 # Tests of behaviour: no printed text (README, guide), no browser.
 _TESTS = (
@@ -43,182 +55,6 @@ _OPTIONS += ("-m", "not browser and not nightly")
 _MOST_S = 30.0  # of the tests that run a line, quickest first
 _MORE_S = 8.0  # of the others of their files
 _MOST_BYTES = 8 << 30
-_SWAPPED: dict[type[ast.AST], type[ast.AST]] = {
-    ast.Add: ast.Sub,
-    ast.Sub: ast.Add,
-    ast.Mult: ast.Div,
-    ast.Div: ast.Mult,
-    ast.Lt: ast.GtE,
-    ast.LtE: ast.Gt,
-    ast.Gt: ast.LtE,
-    ast.GtE: ast.Lt,
-    ast.Eq: ast.NotEq,
-    ast.NotEq: ast.Eq,
-    ast.And: ast.Or,
-    ast.Or: ast.And,
-}
-# Lines of which a change shows in no answer, and why: (file, beginning of the line, the change or
-# "" for any).
-_KEPT = "bounds what is kept or worked on at once: time and memory"
-_EQUIVALENT: dict[tuple[str, str, str], str] = {
-    ("physics/acceptance.py", "edges = np.linspace(", "401 -> 402"): "a sum that has converged",
-    ("physics/acceptance.py", "LITHIUM: Final", "0.95 -> 1.235"): "between equal efficiencies",
-    ("physics/capacity.py", "for _ in range(200):", ""): "bounds a search, long over",
-    ("physics/capacity.py", "@lru_cache", ""): _KEPT,
-    ("physics/oil.py", "@lru_cache", ""): _KEPT,
-    ("physics/current_log/settled.py", "_MOST_WINDOWS", ""): _KEPT,
-    ("physics/current_log/stages.py", "_MOST_POINTS", ""): _KEPT,
-    ("simulation/chargers.py", "@lru_cache", ""): _KEPT,
-    ("simulation/direct_rows.py", "_ROWS_AT_ONCE", ""): _KEPT,
-    ("simulation/direct_stand.py", "_CELLS", ""): _KEPT,
-    ("simulation/direct_stand.py", "_LEAST_LANES", ""): _KEPT,
-    ("simulation/direct_stand.py", "_DAYS_AT_ONCE", ""): _KEPT,
-    ("simulation/draws.py", "_MOST_KEPT", ""): _KEPT,
-    ("simulation/draws.py", "_DRAWS_KEPT", ""): _KEPT,
-    ("simulation/draws.py", "_WEATHERS_KEPT", ""): _KEPT,
-    ("simulation/draws.py", "work = _kept_weather if", ""): _KEPT,
-    ("simulation/draws.py", "_kept_noise", ""): _KEPT,
-    ("simulation/draws.py", "return (_kept_noise if", ""): _KEPT,
-    ("simulation/direct_rows.py", "self.days[:, :1]", "1 -> 2"): "the second is written later",
-    ("simulation/lookup.py", "rise = np.append", "0.0 -> 1"): "no value lies behind the last point",
-    ("simulation/many.py", "MOST_LANES", ""): _KEPT,
-    ("simulation/stepped_stand.py", "_DECIDED_SHARE", ""): _KEPT,
-    ("simulation/stepped_stand.py", "if day < self.snapshot_day or decided.mean()", ""): _KEPT,
-    ("simulation/stepped_stand.py", "if decided.mean() < _DECIDED_SHARE", ""): _KEPT,
-    ("simulation/workspace.py", "", ""): _KEPT,
-    ("vehicle/site.py", "@lru_cache", ""): _KEPT,
-}
-_SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
-_DECLARING = {"number", "whole", "_number"}
-_OF_CONTROLS = {"step", "example"}
-_BOUNDS = {"minimum": "maximum", "maximum": "minimum", "min": "max", "max": "min"}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Mutant:
-    """One change: node number in walking order, with what it reads before and after."""
-
-    module: str
-    path: str
-    node: int
-    line: int
-    words: str
-    source: str  # the line before the change
-
-    @property
-    def shows_nowhere(self) -> bool:
-        """Whether no answer can show it, for a reason told above."""
-        return any(
-            self.path == f"drainsim/{path}"
-            and self.source.startswith(begins)
-            and words in {"", self.words}
-            for path, begins, words in _EQUIVALENT
-        )
-
-    def __str__(self) -> str:
-        return f"{self.path}:{self.line}: {self.words}: {self.source}"
-
-
-def _skipped(tree: ast.Module) -> set[int]:
-    """Return ids of nodes whose change is no change of behaviour.
-
-    Notes, error sentences, and of a scenario key what may be entered and how a control steps.
-    """
-    found: set[int] = set()
-    for node in ast.walk(tree):
-        parts: list[ast.AST] = []
-        if isinstance(node, ast.AnnAssign):
-            parts = [node.annotation]
-        elif isinstance(node, ast.FunctionDef):
-            every = [*node.args.args, *node.args.kwonlyargs]
-            parts = [*(a.annotation for a in every if a.annotation), *node.decorator_list]
-            parts += [node.returns] if node.returns else []
-        elif isinstance(node, ast.Raise | ast.JoinedStr | ast.Assert):
-            parts = [node]
-        elif isinstance(node, ast.ClassDef):
-            parts = [*node.decorator_list]
-        elif isinstance(node, ast.Call) and getattr(node.func, "id", "") in _DECLARING:
-            parts = [*node.args, *(k for k in node.keywords if k.arg in _OF_CONTROLS)]
-        elif isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "reshape":
-            # NumPy works out any negative length.
-            parts = [arg for arg in node.args if isinstance(arg, ast.UnaryOp)]
-        for part in parts:
-            found |= {id(inner) for inner in ast.walk(part)}
-    return found
-
-
-def _change(node: ast.AST) -> str | None:
-    """Change a node in place; return what was done, or None where it is not our kind."""
-    if isinstance(node, ast.Constant) and type(node.value) in (int, float):
-        before = node.value
-        if 0.0 < before <= _SLACK:
-            return None
-        node.value = 1.3 * before if isinstance(before, float) and before else before + 1
-        return f"{before} -> {node.value:g}"
-    if isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in _SWAPPED:
-        before = type(node.op)
-        node.op = _SWAPPED[before]()  # type: ignore[assignment]
-        return f"{before.__name__} -> {_SWAPPED[before].__name__}"
-    if isinstance(node, ast.Compare) and type(node.ops[0]) in _SWAPPED:
-        before_op = type(node.ops[0])
-        node.ops[0] = _SWAPPED[before_op]()  # type: ignore[call-overload]
-        return f"{before_op.__name__} -> {_SWAPPED[before_op].__name__}"
-    if isinstance(node, ast.Call):
-        called = node.func
-        name = getattr(called, "attr", getattr(called, "id", ""))
-        if name in _BOUNDS and len(node.args) > 1:
-            if isinstance(called, ast.Attribute):
-                called.attr = _BOUNDS[name]
-            elif isinstance(called, ast.Name):
-                called.id = _BOUNDS[name]
-            return f"{name} -> {_BOUNDS[name]}"
-    return None
-
-
-def mutants_of(path: Path) -> Iterator[Mutant]:
-    """Yield every change of a file."""
-    module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
-    text = path.read_text("utf-8")
-    tree = ast.parse(text)
-    skipped = _skipped(tree)
-    for number, node in enumerate(ast.walk(tree)):
-        if id(node) in skipped:
-            continue
-        words = _change(node)
-        if words is not None:
-            line = int(getattr(node, "lineno", 0))
-            place = str(path.relative_to(ROOT))
-            source = text.splitlines()[line - 1].strip()
-            yield Mutant(
-                module=module, path=place, node=number, line=line, words=words, source=source
-            )
-
-
-def _compiled(mutant: Mutant) -> CodeType:
-    source = ROOT / mutant.path
-    tree = ast.parse(source.read_text("utf-8"))
-    for number, node in enumerate(ast.walk(tree)):
-        if number == mutant.node:
-            _change(node)
-    return compile(ast.fix_missing_locations(tree), str(source), "exec")
-
-
-class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
-    """Loads one module with one change."""
-
-    def __init__(self, mutant: Mutant) -> None:
-        self.mutant = mutant
-
-    def find_spec(
-        self, name: str, path: Sequence[str] | None, target: ModuleType | None = None
-    ) -> importlib.machinery.ModuleSpec | None:
-        if name != self.mutant.module:
-            return None
-        return importlib.machinery.ModuleSpec(name, self, origin=str(ROOT / self.mutant.path))
-
-    def exec_module(self, module: ModuleType) -> None:
-        module.__file__ = str(ROOT / self.mutant.path)
-        exec(_compiled(self.mutant), module.__dict__)
 
 
 def _tests_and_lines() -> Path:
@@ -382,7 +218,7 @@ def _head_end(statement: ast.stmt) -> int:
 def _put_in(mutant: Mutant, functions: Mapping[str, Sequence[FunctionType]]) -> None:
     """Change the functions of a loaded module, whoever holds them; `functions` by file."""
     path = str(ROOT / mutant.path)
-    waiting: list[CodeType] = [_compiled(mutant)]
+    waiting: list[CodeType] = [compiled(mutant)]
     new: dict[tuple[str, int], CodeType] = {}
     while waiting:
         code = waiting.pop()
@@ -457,7 +293,7 @@ def _cold(mutant: Mutant, tests: Sequence[str]) -> bool:
     """Load our own modules anew with the change; return whether every test passes."""
     for name in [name for name in sys.modules if name.split(".")[0] in _OWN]:
         del sys.modules[name]
-    sys.meta_path.insert(0, _Changed(mutant))
+    sys.meta_path.insert(0, Changed(mutant))
     return pytest.main([*_OPTIONS, "-x", *tests], plugins=[_Stop()]) == pytest.ExitCode.OK
 
 

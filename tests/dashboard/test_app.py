@@ -335,7 +335,7 @@ def test_a_bad_file_becomes_a_sentence(content: bytes, expected: str) -> None:
     app.file_uploader(key="scenario_file").upload("bad.toml", content, "text/plain").run()
     assert not app.exception
     assert len(app.error) == 1
-    shown = app.error[0].value.replace("&#95;", "_").replace("&#45;", "-")
+    shown = app.error[0].value.replace("&#95;", "_").replace("&#45;", "-").replace("\u00a0", " ")
     assert expected in shown
     assert "bad&#46;toml" in shown
     _assert_answers(app, _answer(example()))

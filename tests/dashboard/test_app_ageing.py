@@ -40,7 +40,7 @@ def test_the_page_says_what_the_answer_says() -> None:
     table = app.table[0].value
     assert list(table.index) == [winter_words(winter.year) for winter in answer.winters]
     assert list(table["risk of its coldest start"]) == [
-        f"{100 * winter.risk:.0f} %" for winter in answer.winters
+        f"{100 * winter.risk:.0f}\u00a0%" for winter in answer.winters
     ]
     assert any("factor of two" in part for part in _said(app))
     assert app.get("plotly_chart")[0].proto.alt

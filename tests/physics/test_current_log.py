@@ -205,7 +205,13 @@ def test_a_vehicle_woken_for_more_than_half_an_hour_is_no_wake_up() -> None:
 def test_before_it_sleeps_no_wake_up_is_counted() -> None:
     """Nothing is said of what needs a sleeping vehicle."""
     found = analyse(*parked_log(hours=0.3))
-    assert (found.pulses, found.stray_pulses, found.long_wakes) == ((), 0, 0)
+    assert (found.pulses, found.stray_pulses, found.long_wakes, found.whole_periods) == (
+        (),
+        0,
+        0,
+        0,
+    )
+    assert (found.asleep_for_s, found.drift_a, found.noise_a) == (0.0, 0.0, 0.0)
 
 
 def test_a_gap_is_as_long_as_what_is_missing() -> None:

@@ -379,3 +379,5 @@ def test_samples_twice_a_second_are_taken_as_they_are() -> None:
     spikes = [(1200.0 + 900.0 * n, 0.5, 1.02) for n in range(6)]
     (group,) = found_in(*spikes, step_s=0.5).pulses
     assert (group.peak_a, group.duration_s) == (pytest.approx(1.02), pytest.approx(0.5))
+    (group,) = found_in(*spikes, step_s=0.4).pulses
+    assert group.peak_a < 0.8

@@ -39,3 +39,14 @@ def test_a_tilt_that_cannot_be_is_refused(bad: float) -> None:
     """The error names the tilt."""
     with pytest.raises(OutOfRangeError, match="tilt_deg"):
         tilt_factor(50.0, 100, tilt_deg=bad, clear_share=0.4)
+
+
+def test_panels_face_the_equator_on_both_sides_of_it() -> None:
+    """A degree north or two is nearly the same; a degree south it is the other season."""
+    for day in (172, 355):
+        one, two = tilt_factor([0.5, 1.5], day, tilt_deg=30.0, clear_share=0.6)
+        assert_allclose(one, two, rtol=0.03)
+    north = tilt_factor(0.5, 172, tilt_deg=30.0, clear_share=0.6)
+    south = tilt_factor(-0.5, 355, tilt_deg=30.0, clear_share=0.6)
+    assert_allclose(north, south, rtol=0.01)
+    assert north < tilt_factor(-0.5, 172, tilt_deg=30.0, clear_share=0.6) - 0.2

@@ -9,7 +9,8 @@ from numpy.testing import assert_allclose
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import stepped_stand
 from drainsim.simulation.battery_curves import curves_of
-from drainsim.simulation.blocks import Pace
+from drainsim.simulation.blocks import Pace, case_block_h, choose_step_h
+from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws
 from tests.build import case_of
 
 
@@ -65,3 +66,21 @@ def test_the_blocks_of_a_day_are_a_day(step_h: float) -> None:
             until_h = from_h + hours
             pace.moved(0.02 if day % 3 else 0.0)
         assert until_h == pytest.approx(24.0 * (day + 1))
+
+
+@pytest.mark.parametrize("quiescent_a", [0.01, 0.3, 3.0])
+def test_a_lane_and_its_case_ask_for_the_same_blocks(quiescent_a: float) -> None:
+    """At most 3 % of the charge moves in one: the load over the full charge decides."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 60},
+            "vehicle": {"quiescent_a": quiescent_a},
+            "unit": {"sleep_a": 0.005},
+        }
+    )
+    lanes = lanes_from_draws(case, nominal_draws(1), varied={})
+    hours = choose_step_h(lanes, loads_of(case))
+    assert hours == case_block_h(case)
+    share = (quiescent_a + case.unit.normal_current_a) * hours / case.battery.full_charge_ah
+    assert share <= 0.03
+    assert hours == 24.0 or share > 0.01  # no shorter than need be

@@ -340,3 +340,42 @@ def test_lanes_parked_in_the_first_days_wait_for_their_own() -> None:
         lanes = replace(lanes_of(case), start_day=np.arange(100) % 3)
         assert case_block_h(case) == 24.0
         compare(*both(case, lanes, course=True, snapshot=5))
+
+
+def test_a_lane_is_the_same_beside_lanes_that_empty_or_switch_in_the_same_block() -> None:
+    """Five lanes together and each alone: charge, hours and what every load drew."""
+    unit = {"sleep_a": 0.2, "report_charge_as": 0.0, "cutoff_v": 11.9, "off_a": 0.05}
+    tables = {
+        "battery": {"capacity_ah": 12, "state_of_charge": 0.4},
+        "vehicle": {"quiescent_a": 0.25},
+        "unit": unit,
+        "site": {"temperature_c": 5},
+        "run": {"horizon_days": 6, "draws": 100},
+    }
+    case = case_of(tables)
+    lanes, curves, loads = lanes_of(case).take(np.arange(5)), curves_of(case), drawn_loads(case)
+
+    def stood(some: Lanes) -> Stand:
+        return stepped_stand(
+            some,
+            curves,
+            loads,
+            drawn_weather(case),
+            horizon_days=6,
+            step_h=24.0,
+            course=True,
+            balances=False,
+            to_the_end=True,
+            snapshot_day=0,
+            ends=(Event.EMPTY,),
+        )
+
+    together = stood(lanes)
+    assert np.isfinite(together.unit_off_h).any()
+    assert np.isfinite(together.empty_h).all()
+    for number in range(5):
+        alone = stood(lanes.take(np.array([number])))
+        for name in (*HOURS[:3], "empty_h", "unit_off_h"):
+            assert_allclose(getattr(together, name)[number], getattr(alone, name)[0], err_msg=name)
+        for ours, own in zip(together.balance, alone.balance, strict=True):
+            assert_allclose(ours[number], own[0], atol=1e-9)

@@ -141,8 +141,8 @@ def test_lanes_at_two_places_follow_their_own_course() -> None:
 
 def test_values_beyond_the_model_are_held_and_counted() -> None:
     """-40 to 60 °C; every value held adds to what a warning tells."""
-    lanes = weather(np.zeros((5, 3)), course_c=np.full(121, 20.0))
-    lanes.season_c = np.array([-61.0, 0.0, 45.0])
+    lanes = weather(np.zeros((5, 5)), course_c=np.full(121, 20.0))
+    lanes.season_c = np.array([-61.0, 0.0, 45.0, 1.0, 40.0])
     found = lanes.block(0.0, 24.0)
-    assert_allclose(found.end_c, [-40.0, 20.0, 60.0])
+    assert_allclose(found.end_c, [-40.0, 20.0, 60.0, 21.0, 60.0])
     assert lanes.held == 4  # two lanes, end and low of the block

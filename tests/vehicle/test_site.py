@@ -123,7 +123,8 @@ def test_a_southern_latitude_under_a_northern_climate_is_a_warning() -> None:
     day = {"parked_from": dt.date(2026, 6, 1)}
     assert "half a year apart" in _warnings({"climate": "temperate", **day}, -35.0)
     assert "half a year apart" in _warnings(day, -35.0)  # the default climate
-    assert "half a year apart" not in _warnings({"climate": "temperate", **day}, 35.0)
+    assert "half a year apart" in _warnings({"climate": "temperate", **day}, -0.5)
+    assert "half a year apart" not in _warnings({"climate": "temperate", **day}, 0.5)
     assert "half a year apart" not in _warnings({"climate": "temperate", **day}, None)
     assert "half a year apart" not in _warnings({"temperature_c": 5.0, **day}, -35.0)
 

@@ -65,6 +65,10 @@ class Watched:
     past: Past
     reason: str  # why nothing can be forecast; empty if something can
 
+    def day_of(self, moment_s: float) -> dt.date:
+        """Return the local calendar day of a moment."""
+        return dt.datetime.fromtimestamp(moment_s + self.learner.shift_s, tz=dt.UTC).date()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
@@ -232,13 +236,13 @@ def answer(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:
     found, setting = watched.found, watched.setting
     since = (setting.now_s - watched.vehicle.morning_s) / SECONDS_PER_DAY
     left = np.maximum(stand.no_start_h / HOURS_PER_DAY - since, 0.0)
-    chance = stand.no_start_daily.mean(axis=1)
+    today = watched.day_of(setting.now_s)
+    # Before the start hour the draws are of yesterday's; today's start is still to come.
+    begun = (today - watched.day_of(watched.vehicle.morning_s)).days
+    chance = stand.no_start_daily.mean(axis=1)[begun:]
     parked = found.parked
     status, reason = _status(watched, asked.nights)
     nothing = ExtraDrain(probability=None, current_a=Range())
-    morning = dt.datetime.fromtimestamp(
-        watched.vehicle.morning_s + watched.learner.shift_s, tz=dt.UTC
-    ).date()
     return VehicleForecast(
         **_common(watched),
         status=status,
@@ -250,7 +254,7 @@ def answer(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:
         else extra_drain(posterior, found, parked, earlier=watched.past.faults),
         days_to_no_start=Range.of(left),
         risk_today=float(chance[0]),
-        act_by=act_by(chance, morning, risk),
+        act_by=act_by(chance, today, risk),
         readings_used=int(np.isfinite(found.voltage_v).sum()),
         nights=_band(watched, posterior) if parked is not None else None,
         chance_by_day=tuple(float(p) for p in chance),

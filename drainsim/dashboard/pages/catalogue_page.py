@@ -140,7 +140,7 @@ def _page() -> None:
     )
     batteries = st.text_input(
         "Your own batteries, by their labels, separated by commas",
-        placeholder="60Ah/540A-EN, 95Ah/850A-EN/agm, or a name: Standard=70Ah",
+        placeholder="60Ah/540A-EN, Standard=70Ah",
         max_chars=400,
         **forms.bound(_FORM, "batteries", ""),
     )
