@@ -31,6 +31,18 @@ def test_readings_are_worth_having() -> None:
     assert s["band"] < 0.9
 
 
+def test_faulty_from_the_beginning() -> None:
+    """80 to 350 mA beyond the expected: most are found by the fourth night, in narrow bands."""
+    (rows,) = standing_rows(48, 13, kind="faulty", step_v=0.01, nights=(4,))
+    mid = (rows["extra_a"] >= 0.08) & (rows["extra_a"] <= 0.35)
+    found = (rows["probability"] > SEEN_FROM)[mid]
+    # Guide: 93 % by day 4.
+    assert found.mean() >= 0.93 - chance(0.93, int(mid.sum()))
+    s = scores({key: value[mid] for key, value in rows.items()})
+    assert s["band"] <= 0.3
+    assert s["rmse"] < 0.5 * s["rmse_bare"]
+
+
 def test_a_drain_that_begins_inside_a_stand() -> None:
     """120 mA from day 10 on: seen by the third morning in most, and dated within days."""
     (rows,) = changing_rows(24, 14, extra_a=0.12, step_v=0.01, nights=(13,), workers=1)
