@@ -182,8 +182,7 @@ def test_a_job_is_opened_step_by_step_and_judged(hands: _Hands) -> None:
     hands.visit.wait_for_text("pass: draw of the unit")
     hands.tab.wait_for_selector(IDLE)
     hands.go_to(".st-key-job_step input")
-    for key in ("ArrowDown", "ArrowDown", "Enter"):
-        hands.press(key)
+    hands.visit.choose("2. ")
     hands.tab.wait_for_selector(".st-key-j_after_settled_a")
     hands.type_into(".st-key-j_after_settled_a input", "90")  # mA
     hands.visit.wait_for_text("fail: draw of the unit")
