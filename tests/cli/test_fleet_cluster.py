@@ -73,7 +73,7 @@ def test_a_vehicle_in_two_files_is_answered_once(
     ("words", "said"),
     [
         (["--cluster", "tcp://127.0.0.1:1"], "needs --out"),
-        (["--cluster", "tcp://127.0.0.1:1", "--out", "x", "--people", "a=1"], "neither --done"),
+        (["--cluster", "tcp://127.0.0.1:1", "--out", "x", "--people", "a=1"], "none of --done"),
         (["--cluster", "tcp://127.0.0.1:1", "--out", "x"], "no CSV or Parquet"),
     ],
 )
