@@ -1,12 +1,16 @@
 """Inputs that once broke a reader, found by fuzzing: each is now one sentence, or read."""
 
+import json
 import re
 
 import pytest
 
+from drainsim.answers.fleet.ageing_list import ageing_of
 from drainsim.dashboard.forms import unpacked
 from drainsim.dashboard.what_if.what_if import from_address, to_address
 from drainsim.errors import DrainsimError, one_line
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.scenario import scenario_from_dict
 from tests.fuzz.readers import READERS, _packed_entries, outcome
 
 _LOG = b"t [s];I [A]\n" + b"".join(b"%d;0.03\n" % (10 * n) for n in range(60))
@@ -86,3 +90,12 @@ def test_a_long_number_in_an_address_reads_back() -> None:
     base, choices, _ = from_address(query)
     assert from_address(to_address(base, choices))[1] == choices
     assert to_address(base, choices)["capacity_ah"] == "70"
+
+
+def test_a_worn_out_pair_has_a_health_left() -> None:
+    """The weaker of two spent batteries came out below nothing, and its years not a number."""
+    tables = {"battery": {"capacity_ah": 60, "system": "24V", "age_years": 19.8}, "pattern": {}}
+    scenario = scenario_from_dict({**tables, "run": {"draws": 100}})
+    battery = resolve(scenario).battery
+    assert min(battery.cranking_health, battery.capacity_health) > 0.0
+    json.dumps(ageing_of(scenario, winters=1).as_dict(), allow_nan=False)
