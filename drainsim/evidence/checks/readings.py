@@ -1,5 +1,6 @@
 """What a voltage at rest tells, and how a parked vehicle's readings scatter."""
 
+import math
 from functools import partial
 from typing import Final
 
@@ -96,7 +97,7 @@ def _rest() -> tuple[Check, ...]:
             key="readings-relaxation-cold",
             quantity="share of the surface charge left 3.8 h later",
             conditions="about -22 °C, after weak charging",
-            published=1.0 / np.e,
+            published=1.0 / math.e,
             unit="",
             tolerance=0.15,
             tolerance_reason="one night of one battery, fitted to 4 mV",
@@ -163,7 +164,7 @@ def _scatter() -> tuple[Check, ...]:
 
 
 def _fall_from_4_h_mv() -> float:
-    first, last = error_mean_v(np.array([4.0, 4.0 * np.e]))
+    first, last = error_mean_v(np.array([4.0, 4.0 * math.e]))
     return float(1000.0 * (first - last))
 
 
