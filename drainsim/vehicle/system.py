@@ -30,7 +30,6 @@ from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 # -1/√π and √(1 - 1/π).
 _WEAKER_SHIFT: Final = -1.0 / math.sqrt(math.pi)
 _WEAKER_SD: Final = math.sqrt(1.0 - 1.0 / math.pi)
-_LEAST_HEALTH: Final = 0.05  # no draw falls below it either (`simulation.lanes`)
 _SHARED_DRIVING: Final = (
     PATTERN.trips_per_week,
     PATTERN.trip_minutes,
@@ -206,8 +205,12 @@ def _weaker(ledger: Ledger, battery: Battery) -> Battery:
     capacity_sd, cranking_sd = battery.capacity_health_sd, battery.cranking_health_sd
     return replace(
         battery,
-        capacity_health=max(battery.capacity_health + _WEAKER_SHIFT * capacity_sd, _LEAST_HEALTH),
-        cranking_health=max(battery.cranking_health + _WEAKER_SHIFT * cranking_sd, _LEAST_HEALTH),
+        capacity_health=max(
+            battery.capacity_health + _WEAKER_SHIFT * capacity_sd, BATTERY.capacity_health.low
+        ),
+        cranking_health=max(
+            battery.cranking_health + _WEAKER_SHIFT * cranking_sd, BATTERY.cranking_health.low
+        ),
         capacity_health_sd=_WEAKER_SD * capacity_sd,
         cranking_health_sd=_WEAKER_SD * cranking_sd,
         start=_lower(battery, charge),
