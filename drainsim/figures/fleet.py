@@ -11,7 +11,8 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
-from drainsim.figures.style import Palette, axis, band, frame, legend, level, line, note, upright
+from drainsim.figures.risk_by_day import risk_by_day_figure
+from drainsim.figures.style import Palette, axis, band, frame, legend, line, upright
 from drainsim.units import percent_from_share, whole_percent
 
 FLEET_TITLE: Final = "Expected no-starts"
@@ -97,26 +98,14 @@ def vehicle_figure(
     vehicle: VehicleAnswer, palette: Palette, *, today: dt.date, risk: float
 ) -> go.Figure:
     """Return one vehicle's risk at the start hour of each day, in per cent, with the limit."""
-    shares = percent_from_share(np.array(vehicle.failing_by_day) / vehicle.draws)
-    days = [today + dt.timedelta(days=n) for n in range(len(shares))]
-    limit = percent_from_share(risk)
-    end: Any = days[-1]  # dates are places on this axis
-    back: Any = vehicle.planned_return
-    notes = [note(f"limit {limit:g} %", x=end, y=limit, color=palette.limit, xanchor="right")]
-    shapes = [level(limit, palette, dash="dashdot")]
-    if back and back <= end:
-        more = {"yanchor": "top", "xshift": 4}
-        notes.append(note("planned return", x=back, y=100, color=palette.limit, **more))
-        shapes.append(upright(back, palette))
-    layout = {
-        **frame(palette, heading=vehicle_title(vehicle, risk), height=300),
-        "xaxis": axis(palette, "", range=[days[0], end]),
-        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
-        "shapes": shapes,
-        "annotations": notes,
-    }
-    style = {"color": palette.charge, "width": 2.5}
-    return go.Figure(data=[line(days, shares, style, "risk", "%{y:.0f} %")], layout=layout)
+    return risk_by_day_figure(
+        np.array(vehicle.failing_by_day) / vehicle.draws,
+        palette,
+        heading=vehicle_title(vehicle, risk),
+        today=today,
+        risk=risk,
+        back=vehicle.planned_return,
+    )
 
 
 def _days(answer: FleetAnswer) -> list[dt.date]:

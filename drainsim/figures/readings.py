@@ -1,17 +1,20 @@
 """One vehicle's readings: its nights with the forecast's band, and its risk by day."""
 
 import datetime as dt
-from typing import Any, Final
+from typing import Final
 
+import numpy as np
 import plotly.graph_objects as go
 
 from drainsim.answers.readings.results import NightBand, VehicleForecast
 from drainsim.answers.words import short_date
-from drainsim.figures.style import Palette, axis, frame, legend, level, note, upright
-from drainsim.units import percent_from_share, whole_percent
+from drainsim.figures.risk_by_day import risk_by_day_figure
+from drainsim.figures.style import Palette, axis, band, frame, legend, line
+from drainsim.units import whole_percent
 
 NIGHTS_TITLE: Final = "Voltage at rest, night by night"
 _SHOWN_DAYS: Final = 60
+_READS: Final = "%{y:.2f} V"
 
 
 def nights_words(band: NightBand) -> str:
@@ -23,46 +26,34 @@ def nights_words(band: NightBand) -> str:
     return f"{measured[-1][1]:.2f} V on {_day(measured[-1][0])}; 8 in 10: {ahead}"
 
 
-def nights_figure(band: NightBand, palette: Palette) -> go.Figure:
+def nights_figure(nights: NightBand, palette: Palette) -> go.Figure:
     """Return measured nights as points and the middle 80 % of those to come as a band."""
-    ahead = [n for n, volts in enumerate(band.measured_v) if volts is None]
-    seen = [n for n, volts in enumerate(band.measured_v) if volts is not None]
-    times = [dt.datetime.fromtimestamp(s, tz=dt.UTC) for s in band.time_s]
-    edge = {"line": {"width": 0}, "hoverinfo": "skip", "hovertemplate": None}
-
-    def line(rows: list[int], values: Any, name: str, **more: Any) -> dict[str, Any]:
-        return {
-            "type": "scatter",
-            "mode": "lines",
-            "x": [times[n] for n in rows],
-            "y": [values[n] for n in rows],
-            "name": name,
-            "hovertemplate": "%{y:.2f} V",
-            **more,
-        }
-
-    band_ahead = seen[-1:] + ahead
+    ahead = [n for n, volts in enumerate(nights.measured_v) if volts is None]
+    seen = [n for n, volts in enumerate(nights.measured_v) if volts is not None]
+    times = [dt.datetime.fromtimestamp(s, tz=dt.UTC) for s in nights.time_s]
+    onward = seen[-1:] + ahead
+    days = [times[n] for n in onward]
+    low, middle, high = (
+        [edge[n] for n in onward] for edge in (nights.low_v, nights.middle_v, nights.high_v)
+    )
+    dash = {"color": palette.charge, "dash": "dash"}
+    points = {"color": palette.margin, "size": 7, "symbol": "diamond"}
+    measured = [nights.measured_v[n] for n in seen]
     traces = [
-        line(band_ahead, band.low_v, "lower edge", **edge, showlegend=False),
+        *band(days, low, high, palette.charge_band, name="8 in 10"),
+        line(days, middle, dash, "expected", _READS),
         line(
-            band_ahead,
-            band.high_v,
-            "8 in 10",
-            **edge,
-            fill="tonexty",
-            fillcolor=palette.charge_band,
-        ),
-        line(band_ahead, band.middle_v, "expected", line={"color": palette.charge, "dash": "dash"}),
-        line(
-            seen,
-            band.measured_v,
+            [times[n] for n in seen],
+            measured,
+            {},
             "measured",
+            _READS,
             mode="markers",
-            marker={"color": palette.margin, "size": 7, "symbol": "diamond"},
+            marker=points,
         ),
     ]
     layout = {
-        **frame(palette, heading=NIGHTS_TITLE, below=nights_words(band), height=340),
+        **frame(palette, heading=NIGHTS_TITLE, below=nights_words(nights), height=340),
         **legend(palette, top_px=96),
         "xaxis": axis(palette, ""),
         "yaxis": axis(palette, "voltage at rest [V]"),
@@ -90,32 +81,13 @@ def chance_figure(
     vehicle: VehicleForecast, palette: Palette, *, today: dt.date, risk: float
 ) -> go.Figure:
     """Return the risk at the start hour of each day from today on, in per cent, with the limit."""
-    shown = vehicle.chance_by_day[:_SHOWN_DAYS]
-    days = [today + dt.timedelta(days=n) for n in range(len(shown))]
-    limit = percent_from_share(risk)
-    trace = {
-        "type": "scatter",
-        "mode": "lines",
-        "x": days,
-        "y": [percent_from_share(share) for share in shown],
-        "line": {"color": palette.charge, "width": 2.5},
-        "name": "risk",
-        "hovertemplate": "%{y:.0f} %",
-    }
-    first: Any = days[0]
-    marks = {
-        "shapes": [level(limit, palette, dash="dashdot"), upright(first, palette)],
-        "annotations": [
-            note(f"limit {limit:g} %", x=days[-1], y=limit, color=palette.limit, xanchor="right")
-        ],
-    }
-    layout = {
-        **frame(palette, heading=chance_words(vehicle), height=300),
-        "xaxis": axis(palette, ""),
-        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
-        **marks,
-    }
-    return go.Figure(data=[trace], layout=layout)
+    return risk_by_day_figure(
+        np.array(vehicle.chance_by_day[:_SHOWN_DAYS]),
+        palette,
+        heading=chance_words(vehicle),
+        today=today,
+        risk=risk,
+    )
 
 
 def _day(seconds: float) -> str:
