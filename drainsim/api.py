@@ -23,6 +23,7 @@ from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import ScenarioError
 from drainsim.files.fleet.table import RawTable, read_table, table_from_bytes
+from drainsim.files.readings.history import last_reading_s
 from drainsim.files.readings.reader import read_readings
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
@@ -167,11 +168,10 @@ def forecast(
     moment = dt.datetime.fromisoformat(now) if isinstance(now, str) else now
     if moment is not None and moment.tzinfo is None:
         moment = moment.replace(tzinfo=zone_named(zone) or dt.UTC)
-    last_s = [float(history.time_s[-1]) for history in found.histories if len(history.time_s)]
-    now_s = max(last_s, default=0.0) if moment is None else moment.timestamp()
+    now_s = last_reading_s(found.histories) if moment is None else moment.timestamp()
     told = None
     if vehicles is not None:
-        day = dt.datetime.fromtimestamp(now_s, tz=zone_named(zone) or dt.UTC).date()
+        day = dt.datetime.fromtimestamp(now_s or 0.0, tz=zone_named(zone) or dt.UTC).date()
         table, where = _table(vehicles)
         listed = fleet_from_table(table, FleetSettings(today=day), where=where)
         told = {vehicle.id: vehicle.scenario for vehicle in listed.vehicles}

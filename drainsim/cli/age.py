@@ -24,7 +24,6 @@ from drainsim.cli.options import (
     add_set_option,
     show,
 )
-from drainsim.cli.text import row_words
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from drainsim.vehicle.scenario import read_scenario, settings_from_words
 
@@ -85,7 +84,7 @@ def _list_in_words(found: AgeingList) -> str:
             f"{one.id[:17]:<18}{due_words(one.answer):<20}"
             f"{100 * winter.risk:>16.0f}%{100 * winter.cranking_health:>7.0f}%"
         )
-    lines += [f"left out, {row_words(problem)}" for problem in found.problems]
+    lines += [f"left out, {problem.in_words()}" for problem in found.problems]
     if found.vehicles:
         lines += ["", found.vehicles[0].answer.warnings[-1]]
     return "\n".join(lines)

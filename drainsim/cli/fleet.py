@@ -38,7 +38,6 @@ from drainsim.cli.options import (
     pair,
     show,
 )
-from drainsim.cli.text import row_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
 from drainsim.files.fleet.marks import read_marks
@@ -370,7 +369,7 @@ def _kept_aside(answer: FleetAnswer) -> list[str]:
     if not answer.problems:
         return []
     lines = ["", "Kept aside, to be corrected (to_correct.csv):"]
-    lines += [f"  {row_words(problem)}" for problem in answer.problems[:_SHOWN]]
+    lines += [f"  {problem.in_words()}" for problem in answer.problems[:_SHOWN]]
     if len(answer.problems) > _SHOWN:
         lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
     return lines

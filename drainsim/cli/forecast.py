@@ -24,10 +24,10 @@ from drainsim.cli.options import (
     add_profiles_option,
     show,
 )
-from drainsim.cli.text import row_words, wrapped
+from drainsim.cli.text import wrapped
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.readings.example import EXAMPLES
-from drainsim.files.readings.history import Readings
+from drainsim.files.readings.history import Readings, last_reading_s
 from drainsim.files.readings.reader import DATE_ORDERS, read_readings
 from drainsim.files.readings.state_file import read_state, write_state
 from drainsim.files.readings.times import zone_named
@@ -40,7 +40,6 @@ from drainsim.sheets.morning_list import (
     act_soon,
     act_today,
     act_words,
-    aside_by_reason,
     aside_rows,
     back_test_words,
     changed,
@@ -52,6 +51,8 @@ from drainsim.sheets.morning_list import (
     morning_rows,
     shown_ids,
     summary,
+    told_beside,
+    unmatched,
     unseen,
     unseen_words,
     vehicle_rows,
@@ -126,7 +127,8 @@ def run(options: argparse.Namespace) -> int:
     now_s = _now(options.now, options.zone)
     before = read_state(options.state) if options.state else None
     readings = read_readings(options.readings, zone=options.zone, dates=options.dates)
-    fleet, vehicles = _fleet(options, now_s)
+    kept_s = before["now_s"] if before else None
+    fleet, vehicles = _fleet(options, now_s or last_reading_s(readings.histories) or kept_s or 0.0)
     found = morning(
         readings.histories,
         vehicles,
@@ -171,13 +173,12 @@ def _now(text: str | None, zone: str | None) -> float | None:
 
 
 def _fleet(
-    options: argparse.Namespace, now_s: float | None
+    options: argparse.Namespace, now_s: float
 ) -> tuple[Fleet | None, dict[str, Scenario] | None]:
-    """Return the fleet list and each vehicle's scenario by its id."""
+    """Return the fleet list as of the morning, and each vehicle's scenario by its id."""
     if options.vehicles is None:
         return None, None
-    zone = zone_of(options.zone)
-    today = local_day(now_s if now_s is not None else dt.datetime.now().timestamp(), zone)
+    today = local_day(now_s, zone_of(options.zone))
     settings = FleetSettings(today=today, profile_folders=tuple(options.profiles))
     fleet, _ = read_list(options.vehicles, options, settings)
     return fleet, {vehicle.id: vehicle.scenario for vehicle in fleet.vehicles}
@@ -211,10 +212,7 @@ class _Asked:
         self.readings, self.fleet, self.found = readings, fleet, found
         self.zone = zone_of(options.zone)
         self.today = local_day(found.now_s, self.zone)
-        read = {vehicle.id for vehicle in found.vehicles}
-        listed = {vehicle.id for vehicle in fleet.vehicles} if fleet else read
-        self.not_listed = sorted(read - listed)
-        self.without_readings = sorted(listed - read)
+        self.not_listed, self.without_readings = unmatched(found, fleet)
 
     def document(self) -> Mapping[str, Any]:
         """Return the answer as JSON-ready data."""
@@ -226,7 +224,7 @@ class _Asked:
                 {"file": one.where, "row": one.row, "rows": one.rows, "reason": one.reason}
                 for one in self.readings.refused
             ],
-            "list_problems": [row_words(p) for p in self.fleet.problems] if self.fleet else [],
+            "list_problems": [p.in_words() for p in self.fleet.problems] if self.fleet else [],
             "notes": list(self.readings.notes),
         }
 
@@ -268,36 +266,11 @@ class _Asked:
 
     def _told(self) -> list[str]:
         """Return what was not matched, not read or taken for granted."""
-        problems = self.fleet.problems if self.fleet else ()
-        told = [
-            ("In the readings, not in the list: ", shown_ids(self.not_listed)),
-            ("In the list, without readings: ", shown_ids(self.without_readings)),
-            *(("In the list, kept aside: ", row_words(problem)) for problem in problems[:_SHOWN]),
-            *(
-                (
-                    "Set aside: ",
-                    f"{counted(rows, 'reading')} of {counted(vehicles, 'vehicle')}: {reason}",
-                )
-                for reason, rows, vehicles in aside_by_reason(self.found)
-            ),
-            *(
-                ("Not read: ", _refused_words(one.where, one.row, one.rows, one.reason))
-                for one in self.readings.refused[:_SHOWN]
-            ),
-            *(("Read so: ", note) for note in self.readings.notes),
-            *(("Assumed: ", sentence) for sentence in self.found.assumptions),
-        ]
-        lines = [""]
-        for begin, text in told:
-            if text:
-                lines += wrapped(one_line(begin + text), "", "  ")
-        return lines if len(lines) > 1 else []
-
-
-def _refused_words(where: str, row: int, rows: int, reason: str) -> str:
-    if not rows:
-        return f"{where}: {reason}"
-    return f"{where}, row {row}{f' and {rows - 1} more' if rows > 1 else ''}: {reason}"
+        told = told_beside(self.found, self.readings, self.fleet, most=_SHOWN)
+        lines = [""] if told else []
+        for what, sentence in told:
+            lines += wrapped(one_line(f"{what}: {sentence}"), "", "  ")
+        return lines
 
 
 def _extra(vehicle: VehicleForecast, zone: Any) -> str:

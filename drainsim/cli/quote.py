@@ -25,7 +25,6 @@ from drainsim.cli.storage import (
     chosen_page,
     chosen_preferences,
 )
-from drainsim.cli.text import row_words
 from drainsim.files.writing import whole_folder, write_bytes
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
@@ -119,5 +118,5 @@ def _in_words(found: Quote) -> list[str]:
         lines += ["", f"{one.vehicle.id} until {one.until}", f"  {one.answer.sentence}"]
     if len(verdicts) > _SHOWN:
         lines.append(f"... and {len(verdicts) - _SHOWN} more: --out DIR writes all of them")
-    lines += [f"Kept aside: {row_words(problem)}" for problem in found.problems]
+    lines += [f"Kept aside: {problem.in_words()}" for problem in found.problems]
     return lines

@@ -8,8 +8,6 @@ import textwrap
 from collections.abc import Iterable
 from typing import Any, Final, TextIO
 
-from drainsim.vehicle.documents.fleet_rows import RowProblem
-
 WIDTH: Final = 100  # letters of a line where nothing says how wide it is
 _NARROWEST: Final = 40
 _BRIEF_LINES: Final = 5
@@ -91,9 +89,3 @@ def items(sentences: Iterable[str]) -> list[str]:
     ['  - first', '  - second']
     """
     return [line for sentence in sentences for line in wrapped(sentence, "  - ", "    ")]
-
-
-def row_words(problem: RowProblem) -> str:
-    """Return which row of a list is wrong, where and why."""
-    column = f", column {problem.column}" if problem.column else ""
-    return f"row {problem.row}{column}: {problem.sentence}"

@@ -17,9 +17,10 @@ from drainsim.answers.readings.results import (
 )
 from drainsim.answers.readings.vehicle_case import HORIZON_DAYS
 from drainsim.answers.words import counted, days_words, short_date, span_words
-from drainsim.files.readings.history import Readings
+from drainsim.files.readings.history import Readings, Refused
 from drainsim.sheets.spreadsheet import Cell
 from drainsim.units import ma_from_a, whole_percent
+from drainsim.vehicle.documents.fleet_rows import Fleet
 
 SOON_DAYS: Final = 7
 NEW_DAYS: Final = 7  # a drain that began within so many days is new
@@ -238,6 +239,54 @@ def aside_by_reason(morning: Morning) -> list[tuple[str, int, int]]:
         for reason, parts in found.items()
     ]
     return sorted(counts, key=lambda one: (-one[1], one[0]))
+
+
+def unmatched(morning: Morning, fleet: Fleet | None) -> tuple[list[str], list[str]]:
+    """Return the ids of readings that are not in the list, and those of the list without any."""
+    read = {vehicle.id for vehicle in morning.vehicles}
+    listed = {vehicle.id for vehicle in fleet.vehicles} if fleet else read
+    return sorted(read - listed), sorted(listed - read)
+
+
+def told_beside(
+    morning: Morning, readings: Readings, fleet: Fleet | None, *, most: int
+) -> list[tuple[str, str]]:
+    """Return (what, sentence) of all that was not matched, not read or taken for granted.
+
+    Parameters
+    ----------
+    morning : Morning
+    readings : Readings
+    fleet : Fleet, optional
+        The list of the same vehicles.
+    most : int
+        Rows told one by one; all are in the tables.
+    """
+    not_listed, without_readings = unmatched(morning, fleet)
+    problems = fleet.problems if fleet else ()
+    told = [
+        ("In the readings, not in the list", shown_ids(not_listed)),
+        ("In the list, without readings", shown_ids(without_readings)),
+        *(("In the list, kept aside", problem.in_words()) for problem in problems[:most]),
+        *(
+            (
+                "Set aside",
+                f"{counted(rows, 'reading')} of {counted(vehicles, 'vehicle')}: {reason}",
+            )
+            for reason, rows, vehicles in aside_by_reason(morning)
+        ),
+        *(("Not read", _refused_words(one)) for one in readings.refused[:most]),
+        *(("Read so", sentence) for sentence in readings.notes),
+        *(("Assumed", sentence) for sentence in morning.assumptions),
+    ]
+    return [(what, sentence) for what, sentence in told if sentence]
+
+
+def _refused_words(one: Refused) -> str:
+    if not one.rows:
+        return f"{one.where}: {one.reason}"
+    more = f" and {one.rows - 1} more" if one.rows > 1 else ""
+    return f"{one.where}, row {one.row}{more}: {one.reason}"
 
 
 def summary(morning: Morning, zone: ZoneInfo) -> dict[str, Any]:

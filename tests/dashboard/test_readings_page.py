@@ -86,3 +86,27 @@ def test_page_and_function_agree() -> None:
     assert {one.id for one in draining(found)} >= {"HY-11", "HY-12", "RS-11"}
     assert {one.id for one in unseen(found)} == {"MV-11", "RS-13"}
     assert "HY-12" in {one.id for one in act_today(found, today)}
+
+
+def with_list(readings: bytes, listed: bytes) -> AppTest:
+    """Return the page with own readings and a list of their vehicles."""
+    app = AppTest.from_file(str(_APP), default_timeout=_PATIENCE_S).run()
+    app.switch_page(_PAGE).run()
+    app.file_uploader(key="readings_list").upload("list.csv", listed, "text/csv").run()
+    return app.file_uploader(key="readings_files").upload("r.csv", readings, "text/csv").run()
+
+
+def test_rows_of_the_list_that_are_kept_aside_are_told() -> None:
+    """As the command tells them: which row, where, why."""
+    hours = "".join(f"A,2026-11-{n // 24 + 10}T{n % 24:02d}:00Z,12.6\n" for n in range(96))
+    app = with_list(f"vehicle,time,voltage\n{hours}".encode(), b"id,capacity_ah\nA,60\nB,six\n")
+    assert not app.exception
+    (warning,) = [one.value for one in app.warning if "kept aside" in one.value]
+    assert "row 3" in warning
+
+
+def test_a_list_beside_readings_without_any_voltage_time_is_one_sentence() -> None:
+    """No vehicle has a reading: that is said, and nothing breaks over the list's day."""
+    app = with_list(b"vehicle,time,voltage\nA,never,12.6\n", b"id\nA\n")
+    assert not app.exception
+    assert len(app.error) == 1

@@ -26,7 +26,7 @@ from drainsim.answers.readings.state import history_kept, joined, kept_history
 from drainsim.answers.readings.vehicle_case import Setting, usual_vehicle
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.errors import DrainsimError
-from drainsim.files.readings.history import History
+from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
@@ -86,11 +86,9 @@ def morning(
         raise DrainsimError(f"draws = {draws}: give 100 to 2000 in steps of 5")
     kept = (state or {}).get("vehicles", {})
     whole = _with_kept(histories, kept)
+    now_s = last_reading_s(whole) if now_s is None else now_s
     if now_s is None:
-        last = [float(history.time_s[-1]) for history in whole if len(history.time_s)]
-        if not last:
-            raise DrainsimError("the readings hold no vehicle with a reading at a known time")
-        now_s = max(last)
+        raise DrainsimError("the readings hold no vehicle with a reading at a known time")
     setting = Setting(now_s=now_s, draws=draws, risk=risk, zone=zone)
     usual = usual_vehicle()
     told = vehicles or {}

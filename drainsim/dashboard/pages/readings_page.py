@@ -30,7 +30,7 @@ from drainsim.figures.readings import (
 )
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
-from drainsim.files.readings.history import Readings
+from drainsim.files.readings.history import Readings, last_reading_s
 from drainsim.files.readings.reader import DATE_ORDERS, readings_from_files
 from drainsim.sheets.list_file import table_file
 from drainsim.sheets.morning_list import (
@@ -52,6 +52,7 @@ from drainsim.sheets.morning_list import (
     morning_rows,
     range_ma,
     range_percent,
+    told_beside,
     unseen,
     unseen_words,
     vehicle_rows,
@@ -62,6 +63,8 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_fr
 
 _FORM: Final = "readings"
 _LARGEST_MB: Final = 50
+_LOUD: Final = ("Not read", "In the list, kept aside")
+_SHOWN: Final = 25  # vehicles or rows told one by one
 _SETTINGS: Final = "Vehicle list, time zone, dates"
 _NO_ZONE: Final = "times say their zone"
 _NO_ORDER: Final = "as the file tells"
@@ -180,8 +183,8 @@ def _answered(key: str, _question: _Question) -> _Answered:
     readings = readings_from_files(_question.files, zone=_question.zone, dates=_question.dates)
     fleet = None
     for name, content in _question.listed:
-        last = max(float(one.time_s[-1]) for one in readings.histories if len(one.time_s))
-        today = local_day(last, zone_of(_question.zone))
+        last_s = last_reading_s(readings.histories) or 0.0
+        today = local_day(last_s, zone_of(_question.zone))
         table = table_from_bytes(content, where=name)
         fleet = fleet_from_table(table, FleetSettings(today=today), where=name)
     told = {one.id: one.scenario for one in fleet.vehicles} if fleet else None
@@ -236,7 +239,7 @@ def _show(question: _Question, answered: _Answered) -> None:
         f"drain began in {len(fresh)} of them."
     )
     st.caption(f"As of {moment(found.now_s, zone)} {zone.key}. Risk limit 5 %.")
-    _told(question, answered)
+    _told(answered)
     _list(acting, soon, today)
     safety.cautions()
     _section(
@@ -254,24 +257,12 @@ def _show(question: _Question, answered: _Answered) -> None:
     _save(answered, question)
 
 
-def _told(question: _Question, answered: _Answered) -> None:
+def _told(answered: _Answered) -> None:
     """Draw what was not matched, not read or taken for granted."""
-    refused = answered.readings.refused
-    read = {one.id for one in answered.morning.vehicles}
-    for one in refused[:5]:
-        st.warning(plain(f"Not read: {one.where}: {one.reason}"))
-    if len(refused) > 5:
-        st.warning(f"{len(refused) - 5} more are in set_aside.csv.")
-    if answered.fleet:
-        listed = {one.id for one in answered.fleet.vehicles}
-        for words, names in (
-            ("In the readings, not in the list", sorted(read - listed)),
-            ("In the list, without readings", sorted(listed - read)),
-        ):
-            if names:
-                st.caption(plain(f"{words}: {', '.join(names[:10])}."))
-    for sentence in (*answered.readings.notes, *answered.morning.assumptions):
-        st.caption(plain(f"{sentence[:1].upper()}{sentence[1:]}."))
+    told = told_beside(answered.morning, answered.readings, answered.fleet, most=_SHOWN)
+    for what, sentence in told:
+        tell = st.warning if what in _LOUD else st.caption
+        tell(plain(f"{what}: {sentence}."))
 
 
 def _list(
@@ -303,9 +294,9 @@ def _section(
     if not vehicles and not empty:
         return
     st.subheader(title, anchor=False)
-    lines = [f"- **{plain(one.id)}**: {plain(words(one))}" for one in vehicles[:25]]
-    if len(vehicles) > 25:
-        lines.append(f"- and {len(vehicles) - 25} more: all are in the list to save")
+    lines = [f"- **{plain(one.id)}**: {plain(words(one))}" for one in vehicles[:_SHOWN]]
+    if len(vehicles) > _SHOWN:
+        lines.append(f"- and {len(vehicles) - _SHOWN} more: all are in the list to save")
     st.markdown("\n".join(lines) or empty)
 
 

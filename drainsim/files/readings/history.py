@@ -30,6 +30,11 @@ class SetAside:
     reason: str
 
 
+def last_reading_s(histories: Iterable["History"]) -> float | None:
+    """Return the time of the last reading of all, None where there is none. Epoch seconds."""
+    return max((float(one.time_s[-1]) for one in histories if len(one.time_s)), default=None)
+
+
 def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
     """Return spans read at different times as one reading of all rows would have told them.
 

@@ -40,6 +40,11 @@ class RowProblem:
     number: int | None = None  # of the column, from 0
     vehicle: str = ""
 
+    def in_words(self) -> str:
+        """Return which row of a list is wrong, where and why."""
+        column = f", column {self.column}" if self.column else ""
+        return f"row {self.row}{column}: {self.sentence}"
+
 
 @dataclass(frozen=True, slots=True)
 class Used:
