@@ -198,9 +198,7 @@ class Trips:
         into, kept, ahead = self._into, self._kept, self._ahead
         self._net(charge, way, into, kept)
         np.multiply(into, kept, out=ahead)
-        ahead -= way.drawn
-        if steps != 1.0:
-            ahead *= steps
+        ahead -= way.drawn  # of one step: over several at once nothing moves
         ahead += charge
         np.maximum(ahead, 0.0, out=ahead)
         np.minimum(ahead, 1.0, out=ahead)
