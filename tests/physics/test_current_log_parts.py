@@ -120,7 +120,7 @@ def test_a_wake_up_cut_off_by_the_logs_end_or_a_gap_does_not_tell_its_charge() -
 
 
 def test_one_quiet_second_on_either_side_shows_a_wake_up_whole() -> None:
-    """Of five, four lose their middle to a gap; the one a second away from gaps tells the charge."""
+    """Of five, four lose their middle to a gap; the one a second from gaps tells the charge."""
     wakes = [(1200.0 + 900.0 * n, 120.0, 0.52) for n in range(5)]
     time, current = drawn(*wakes, hours=1.6)
     for quiet_s, length_s in ((1.0, 120.0), (0.0, 60.0)):
