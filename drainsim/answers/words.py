@@ -148,10 +148,11 @@ def short_date(date: dt.date) -> str:
 
 def parked_words(case: Case) -> str:
     """Return the day of parking, and whether it is only the default."""
-    day = short_date(case.site.parked_from)
+    parked = case.site.parked_from
     by_name = {item.name: item for item in case.assumptions}
-    assumed = by_name[SITE.parked_from].origin == "default"
-    return f"{day} (no date given: the coming 1 December)" if assumed else day
+    if by_name[SITE.parked_from].origin != "default":
+        return short_date(parked)
+    return f"{short_date(parked)} (no date given: the coming {parked.day} {parked:%B})"
 
 
 def verdict(answer: ParkAnswer) -> str:
