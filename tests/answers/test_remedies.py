@@ -1,6 +1,7 @@
 """Ways to make a stand hold: none makes it worse, each does what its forward run says."""
 
 import datetime as dt
+from dataclasses import replace
 from itertools import combinations
 from typing import Any
 
@@ -120,6 +121,8 @@ def test_a_combination_holds_where_no_part_does() -> None:
                 assert risk > asked.risk, [one.keys for one in cheaper]
                 tried += 1
     assert tried > 5
+    alone = remedies(asked, Preferences(without=ENOUGH_ALONE), combined=False)
+    assert alone == replace(found, combination=None)
 
 
 def test_with_prices_the_cheapest_is_the_headline() -> None:

@@ -30,7 +30,9 @@ def helps_most(scenario: Scenario, days: float | None) -> tuple[tuple[Remedy, ..
     """
     asked = min(max(int(days or _WHEN_UNKNOWN_DAYS), 1), LONGEST_DAYS)
     without = tuple(key for key in ADVICE if key not in _TRIED)
-    found = remedies(StandQuestion(scenario=scenario, days=asked), Preferences(without=without))
+    found = remedies(
+        StandQuestion(scenario=scenario, days=asked), Preferences(without=without), combined=False
+    )
     return chosen_from(found), found.horizon_days
 
 

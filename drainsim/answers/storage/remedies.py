@@ -22,6 +22,7 @@ from drainsim.vehicle.site import SITE
 
 _TRIED_AT_ONCE: Final = 6
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
+_NOTHING: Final = Plan(key="", changes={})  # the stand as it is
 Cost: TypeAlias = tuple[float, int, int]
 
 
@@ -271,10 +272,13 @@ class _Trial:
         return min(tried, key=lambda pair: pair[1].risk)
 
 
-def remedies(question: StandQuestion, preferences: Preferences | None = None) -> Remedies:
+def remedies(
+    question: StandQuestion, preferences: Preferences | None = None, *, combined: bool = True
+) -> Remedies:
     """Return what makes the stand hold, by effort; every risk comes from the same draws.
 
-    Each is judged by its worst day up to the days asked (`StandQuestion.all_along`).
+    Each is judged by its worst day up to the days asked (`StandQuestion.all_along`). Combinations
+    are looked for where `combined`: they cost as much as the single ways again.
 
     Raises
     ------
@@ -284,9 +288,9 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
     chosen = preferences or Preferences()
     question = question.all_along
     trial = _Trial(question)
-    now = trial.outcomes([_Done(changes={})])[0]
     lists = all_plans(question.scenario, question.case(), days=question.days)
-    found = trial.best_of([plans for plans in lists if plans[0].key not in chosen.without])
+    wanted = [plans for plans in lists if plans[0].key not in chosen.without]
+    (_, now), *found = trial.best_of([[_NOTHING], *wanted])
     single = [_remedy(trial, now, (plan,), outcome, chosen) for plan, outcome in found]
     single.sort(key=lambda remedy: (remedy.cost, remedy.risk, remedy.keys))
     return Remedies(
@@ -294,7 +298,9 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
         risk_now=now.risk,
         horizon_days=trial.horizon,
         single=tuple(single),
-        combination=_cheapest_combination(trial, now, [plan for plan, _ in found], single, chosen),
+        combination=_cheapest_combination(trial, now, [plan for plan, _ in found], single, chosen)
+        if combined
+        else None,
     )
 
 
