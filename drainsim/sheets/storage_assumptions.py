@@ -4,7 +4,7 @@ from typing import Final
 
 from drainsim.answers.storage.answer import StorageAnswer
 from drainsim.files.presets import presets
-from drainsim.sheets.translation import Language, marked
+from drainsim.language import Language, marked
 from drainsim.units import ma_from_a
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery import BATTERY
