@@ -65,11 +65,22 @@ def _collect(path: Path, found: Messages) -> None:
         if not isinstance(node, ast.Call) or not node.args:
             continue
         name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        texts = [arg.value for arg in node.args[:2] if isinstance(arg, ast.Constant)]
-        if name in _COUNTED and len(texts) == 2:
-            found.setdefault((str(texts[0]), str(texts[1])), where)
-        elif name in calls and isinstance(node.args[0], ast.Constant):
-            found.setdefault(str(texts[0]), where)
+        texts = [_texts_of(arg) for arg in node.args[:2]]
+        if name in _COUNTED and len(texts) == 2 and all(texts):
+            found.setdefault((texts[0][0], texts[1][0]), where)
+        elif name in calls:
+            for text in texts[0]:
+                found.setdefault(text, where)
+        elif name == "counted" and len(texts) == 2:
+            for noun in texts[1]:
+                found.setdefault((f"{{number}} {noun}", f"{{number}} {noun}s"), where)
+
+
+def _texts_of(node: ast.expr) -> list[str]:
+    """Return the texts an argument can be: one, or either of two."""
+    if isinstance(node, ast.IfExp):
+        return _texts_of(node.body) + _texts_of(node.orelse)
+    return [node.value] if isinstance(node, ast.Constant) and isinstance(node.value, str) else []
 
 
 def _data_texts() -> Iterator[tuple[str, list[str]]]:
