@@ -133,26 +133,15 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> Mess
     return message("{low:.0f} to {high}", low=low, high=end)
 
 
-def counted(number: int, noun: str) -> str:
-    """Return "1 vehicle", "2 vehicles".
+def counted(number: int, noun: str) -> Message:
+    """Return "1 vehicle", "2 vehicles"; the catalogue finds both forms by the noun.
 
     Examples
     --------
     >>> counted(1, "row"), counted(2, "row")
     ('1 row', '2 rows')
     """
-    return counted_words(str(number), noun)
-
-
-def counted_words(number: str, noun: str) -> str:
-    """Return "1 hour", "2.4 hours" from a number already written.
-
-    Examples
-    --------
-    >>> counted_words("1", "hour"), counted_words("2.4", "hour")
-    ('1 hour', '2.4 hours')
-    """
-    return f"{number} {noun}" if number == "1" else f"{number} {noun}s"
+    return counted_message(f"{{number}} {noun}", f"{{number}} {noun}s", number)
 
 
 def celsius(temperature_c: float) -> Message:
