@@ -136,7 +136,7 @@ class _Figure(float):
 
 
 class _CommaFigure(_Figure):
-    signs = str.maketrans({".": ",", ",": "\N{NO-BREAK SPACE}"})
+    signs = str.maketrans(".,", ",.")
 
 
 @dataclass(frozen=True, slots=True)

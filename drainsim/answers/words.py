@@ -1,6 +1,7 @@
 """Answers in plain words, the same in every window."""
 
 import datetime as dt
+from collections.abc import Sequence
 from statistics import median
 from typing import Final
 
@@ -155,6 +156,17 @@ def celsius(temperature_c: float) -> Message:
     return message("{temperature}", temperature=Celsius(temperature_c))
 
 
+def together_words(parts: Sequence[str]) -> Message:
+    """Return "a and b", of up to three texts.
+
+    Examples
+    --------
+    >>> together_words(["charge it", "park it warm"])
+    'charge it and park it warm'
+    """
+    return joined(" and ", parts)
+
+
 def date_after(parked_from: dt.date, days: float) -> dt.date:
     """Return the calendar day a number of days after parking."""
     return parked_from + dt.timedelta(days=int(days))
@@ -168,12 +180,12 @@ def short_date(date: dt.date) -> Message:
     >>> short_date(dt.date(2026, 12, 2))
     '2 Dec 2026'
     """
-    return message(
-        "{day:.0f} {month} {year}",
-        day=date.day,
-        month=message(_MONTHS[date.month - 1]),
-        year=str(date.year),
-    )
+    return joined(" ", [day_and_month(date), str(date.year)])
+
+
+def day_and_month(date: dt.date) -> Message:
+    """Return a date without its year: 2 Dec."""
+    return message("{day:.0f} {month}", day=date.day, month=message(_MONTHS[date.month - 1]))
 
 
 def parked_words(case: Case) -> Message:
