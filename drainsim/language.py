@@ -128,7 +128,7 @@ def joined(separator: str, parts: Iterable[Said]) -> Message:
 class _Figure(float):
     """A number that formats with the language's decimal sign and mark between thousands."""
 
-    signs: Mapping[int, str] = {}
+    signs: Mapping[int, int] = {}
 
     def __format__(self, spec: str) -> str:
         whole = ".0f" if self.is_integer() else "g"

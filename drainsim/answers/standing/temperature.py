@@ -23,7 +23,7 @@ class TemperatureEffect:
     not. `freezing_half_c` is None for a battery without electrolyte to freeze.
     """
 
-    name: Message
+    name: str
     temperature_c: float
     deliverable_20h_ah: float  # full battery, at the 20 h rate
     cranking_available_a: float  # full battery, 30 s, at the vehicle's minimum voltage
@@ -40,7 +40,7 @@ class TemperatureEffect:
 def temperature_effects(case: Case) -> tuple[TemperatureEffect, ...]:
     """Return the effects at the coldest, mean and warmest battery temperature of the stand."""
     course = case.site.battery_c
-    named = {
+    named: dict[str, float] = {
         message("coldest hour"): float(course.min()),
         message("mean"): float(course.mean()),
         message("warmest hour"): float(course.max()),
@@ -50,7 +50,7 @@ def temperature_effects(case: Case) -> tuple[TemperatureEffect, ...]:
     return tuple(_effect(case, name, value) for name, value in named.items())
 
 
-def _effect(case: Case, name: Message, temperature_c: float) -> TemperatureEffect:
+def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
     battery, profile = case.battery, case.battery.profile
     share = interpolate(
         temperature_c,

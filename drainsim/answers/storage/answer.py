@@ -21,7 +21,7 @@ from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searches import maintainer_search, panel_search
 from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
-from drainsim.language import Message, message
+from drainsim.language import Message, Said, message
 from drainsim.units import whole_percent
 from drainsim.vehicle.case import Case
 
@@ -58,7 +58,7 @@ class StorageAnswer:
     for_ever: tuple[Solved, ...]
     small_panel: SmallPanel | None
     later: dt.date | None  # of a no: the first month's start from which it holds as it is
-    warnings: tuple[Message, ...]
+    warnings: tuple[str, ...]
 
     def __repr__(self) -> str:
         """Return the answer in one line."""
@@ -74,7 +74,7 @@ class StorageAnswer:
     @property
     def sentence(self) -> Message:
         """The answer in one sentence."""
-        said = {
+        said: dict[str, Said] = {
             "days": self.question.days,
             "day": self.case.site.parked_from.isoformat(),
             "risk": risk_words(self.holds.risk),
