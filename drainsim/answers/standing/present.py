@@ -129,6 +129,18 @@ def _place(given: dict[str, Assumption]) -> Message:
     constant = given.get(SITE.temperature_c)
     if constant is not None and constant.value is not None:
         return message("always at {temperature:g}", temperature=Celsius(constant.value))
+    coldest, latitude = given.get(SITE.coldest_month_c), given.get(SITE.latitude_deg)
+    if coldest is not None and coldest.origin == "given":
+        return message("coldest month {temperature:g}", temperature=Celsius(coldest.value))
+    if latitude is not None:
+        north = latitude.value >= 0.0
+        return message(
+            "at {latitude:g}° north, {altitude:g} m"
+            if north
+            else "at {latitude:g}° south, {altitude:g} m",
+            latitude=abs(latitude.value),
+            altitude=given[SITE.altitude_m].value,
+        )
     climate = given.get(SITE.climate)
     if climate is None or climate.value is None:
         return message("own temperatures")
