@@ -117,6 +117,7 @@ def tables() -> Tables:
     Made once for each state, as every control asks for them.
     """
     now = (baseline(), dict(choices()))
+    made: Tables
     before, made = st.session_state.get(_TABLES, (None, {}))
     if before != now:
         made = chosen_tables(*now)[0]
