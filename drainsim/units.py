@@ -37,6 +37,11 @@ def celsius_from_fahrenheit(temperature_f: _Amount) -> _Amount:
     return (temperature_f - 32.0) / 1.8
 
 
+def fahrenheit_from_celsius(temperature_c: _Amount) -> _Amount:
+    """Return degrees Fahrenheit from degrees Celsius."""
+    return temperature_c * 1.8 + 32.0
+
+
 def percent_from_share(share: _Amount) -> _Amount:
     """Return per cent from a share of one."""
     return share * 100.0

@@ -1,10 +1,13 @@
 """Message catalogues kept up to date: `python -m tests.message_files`.
 
-Adds messages the sheets use to every .po file, untranslated, drops the others, and compiles; a
-test fails until they are translated. The files are GNU gettext's, read and written by Babel.
+Two catalogues: what customers' sheets can print, in every language, and what only pages and command
+line print, in the languages they speak. Adds messages in use to every .po file, untranslated, drops
+the others, and compiles; a test fails until they are translated. The files are GNU gettext's, read
+and written by Babel.
 """
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
@@ -12,50 +15,103 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
-from drainsim import sheets
+import drainsim
 from drainsim.answers.advice import ADVICE, Advice
+from drainsim.answers.standing.present import short_battery, within
+from drainsim.answers.storage.catalogue import SEASONS
+from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
-from drainsim.sheets.translation import DOMAIN, LANGUAGES, LOCALE_FOLDER
+from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
+from drainsim.vehicle.schema import PARAMETERS
 
-_CALLS: Final = {"say", "marked"}  # how the sheets call a Language, and mark for later
-OTHERS: Final = [code for code in LANGUAGES if code != "en"]  # English is in the code
+Messages = dict[str | tuple[str, str], str]
+_PACKAGE: Final = Path(drainsim.__path__[0])
+# What sheets print: their own words, and the answers that lie on them.
+_ON_SHEETS: Final = ("language.py", "sheets/*.py", "answers/words.py")
+_CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
+_COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
+_OWN_CALLS: Final = {"self"}  # how a Language calls itself
+CATALOGUES: Final = {
+    DOMAIN: [code for code in LANGUAGES if code != "en"],  # English is in the code
+    SCREENS: [path.parts[-3] for path in sorted(LOCALE_FOLDER.glob(f"*/*/{SCREENS}.po"))],
+}
+PAIRS: Final = [(domain, code) for domain, codes in CATALOGUES.items() for code in codes]
 
 
-def messages_in_use() -> dict[str | tuple[str, str], str]:
-    """Return every message the sheets can print, with where it comes from.
+def messages_in_use(domain: str) -> Messages:
+    """Return every message of a catalogue, with where it comes from.
 
-    One with a form for a single thing and one for several is a pair.
+    One with a form for a single thing and one for several is a pair. What a sheet can print stands
+    in the sheets' catalogue alone.
     """
-    found: dict[str | tuple[str, str], str] = {}
-    for path in sorted(Path(sheets.__path__[0]).glob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if not isinstance(node, ast.Call) or not node.args:
-                continue
-            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-            first = node.args[0]
-            if name == "many":
-                found.setdefault(tuple(ast.literal_eval(text) for text in node.args[:2]), path.name)
-                continue
-            named = name in _CALLS or (name == "self" and path.stem == "translation")
-            if named and isinstance(first, ast.Constant) and isinstance(first.value, str):
-                found.setdefault(first.value, f"sheets/{path.name}")
-    for where, texts in (
-        (
-            "answers/advice.py",
-            [text for advice in ADVICE.values() for text in _texts(advice)],
-        ),
-        ("answers/storage/limits.py", list(SENTENCES.values())),
-        ("battery_profiles", [read_profile(path).name for path in list_profiles().values()]),
-        *(
-            (f"data/{kind}.toml", [entry.name for entry in presets(kind).values()])
-            for kind in ("climates", "units", "vehicles")
-        ),
-    ):
+    on_sheets = {path for pattern in _ON_SHEETS for path in _PACKAGE.glob(pattern)}
+    found: Messages = {}
+    for path in sorted(on_sheets):
+        _collect(path, found)
+    for where, texts in _data_texts():
         for text in texts:
             found.setdefault(text, where)
-    return found
+    if domain == DOMAIN:
+        return found
+    others: Messages = {}
+    for path in sorted(set(_PACKAGE.rglob("*.py")) - on_sheets):
+        _collect(path, others)
+    for where, texts in _screen_data_texts():
+        for text in filter(None, texts):
+            others.setdefault(text, where)
+    return {text: where for text, where in others.items() if text not in found}
+
+
+def _collect(path: Path, found: Messages) -> None:
+    """Add the messages of a module to those found."""
+    where = path.relative_to(_PACKAGE).as_posix()
+    calls = _CALLS | (_OWN_CALLS if path.stem == "language" else set())
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if not isinstance(node, ast.Call) or not node.args:
+            continue
+        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+        texts = [_texts_of(arg) for arg in node.args[:2]]
+        if name in _COUNTED and len(texts) == 2 and all(texts):
+            found.setdefault((texts[0][0], texts[1][0]), where)
+        elif name in calls:
+            for text in texts[0]:
+                found.setdefault(text, where)
+        elif name == "counted" and len(texts) == 2:
+            for noun in texts[1]:
+                found.setdefault((f"{{number}} {noun}", f"{{number}} {noun}s"), where)
+
+
+def _texts_of(node: ast.expr) -> list[str]:
+    """Return the texts an argument can be: one, or either of two."""
+    if isinstance(node, ast.IfExp):
+        return _texts_of(node.body) + _texts_of(node.orelse)
+    return [node.value] if isinstance(node, ast.Constant) and isinstance(node.value, str) else []
+
+
+def _data_texts() -> Iterator[tuple[str, list[str]]]:
+    """Yield the texts that are data, not calls."""
+    yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
+    yield "answers/storage/limits.py", list(SENTENCES.values())
+    yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    for kind in ("climates", "units", "vehicles"):
+        yield f"data/{kind}.toml", [entry.name for entry in presets(kind).values()]
+
+
+def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
+    """Yield the texts of pages and command line that are data, not calls."""
+    yield (
+        "answers/storage/helps.py",
+        [in_short(message(text)) for key in TRIED for text in _texts(ADVICE[key])],
+    )
+    names = [read_profile(path).name for path in list_profiles().values()]
+    yield "battery_profiles", [short_battery(name) for name in names]
+    yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
+    yield "answers/storage/catalogue.py", list(SEASONS)
+    for key in PARAMETERS.values():
+        words = [text for text in key.choices.values() if text != text.upper()]  # no codes
+        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]
 
 
 def _texts(advice: Advice) -> list[str]:
@@ -70,31 +126,32 @@ def _texts(advice: Advice) -> list[str]:
     return [text for text in said if text]
 
 
-def catalogue_path(code: str, suffix: str) -> Path:
+def catalogue_path(domain: str, code: str, suffix: str) -> Path:
     """Return the .po or .mo file of a language."""
-    return LOCALE_FOLDER / code / "LC_MESSAGES" / f"{DOMAIN}.{suffix}"
+    return LOCALE_FOLDER / code / "LC_MESSAGES" / f"{domain}.{suffix}"
 
 
-def catalogue(code: str) -> Catalog:
-    """Return the catalogue of a language as its .po file has it."""
-    with catalogue_path(code, "po").open("rb") as file:
+def catalogue(domain: str, code: str) -> Catalog:
+    """Return a catalogue of a language as its .po file has it."""
+    with catalogue_path(domain, code, "po").open("rb") as file:
         return read_po(file, locale=code, abort_invalid=True)
 
 
 def main() -> None:
     """Bring every catalogue up to date and compile it."""
-    template = Catalog(charset="utf-8")
-    for message, where in messages_in_use().items():
-        template.add(message, locations=[(where, 0)])
-    for code in OTHERS:
-        found = catalogue(code)
-        found.update(template, no_fuzzy_matching=True, update_header_comment=False)
-        found.obsolete.clear()
-        found.msgid_bugs_address = ""
-        with catalogue_path(code, "po").open("wb") as file:
-            write_po(file, found, width=0, include_lineno=False, omit_header=False)
-        with catalogue_path(code, "mo").open("wb") as file:
-            write_mo(file, catalogue(code))
+    for domain, codes in CATALOGUES.items():
+        template = Catalog(charset="utf-8")
+        for text, where in messages_in_use(domain).items():
+            template.add(text, locations=[(where, 0)])
+        for code in codes:
+            found = catalogue(domain, code)
+            found.update(template, no_fuzzy_matching=True, update_header_comment=False)
+            found.obsolete.clear()
+            found.msgid_bugs_address = ""
+            with catalogue_path(domain, code, "po").open("wb") as file:
+                write_po(file, found, width=0, include_lineno=False, omit_header=False)
+            with catalogue_path(domain, code, "mo").open("wb") as file:
+                write_mo(file, catalogue(domain, code))
 
 
 if __name__ == "__main__":

@@ -37,7 +37,7 @@ BELOW = {
         "evidence",
     },
 }
-FREE = {"errors", "units", "dates"}
+FREE = {"errors", "units", "dates", "language"}
 STARTER = PACKAGE / "cli" / "dashboard.py"  # imports what serves the pages, inside its command
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 

@@ -26,12 +26,12 @@ from drainsim.cli.storage import (
     chosen_preferences,
 )
 from drainsim.files.writing import whole_folder, write_bytes
+from drainsim.language import language
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions
-from drainsim.sheets.translation import language
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 _SHOWN: Final = 25

@@ -27,10 +27,10 @@ from drainsim.cli.options import (
     write_bytes,
 )
 from drainsim.errors import DrainsimError
+from drainsim.language import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions
-from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 
 _LABEL_WIDTH = 66
 _WAY_NUMBER = "WAY=NUMBER, like panel=80"

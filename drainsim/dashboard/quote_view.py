@@ -14,11 +14,11 @@ from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
+from drainsim.language import language
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import SheetOptions
-from drainsim.sheets.translation import language
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 _KEPT: Final = "kept_quote"

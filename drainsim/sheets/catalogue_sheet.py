@@ -10,10 +10,10 @@ from drainsim.answers.storage.catalogue import (
     catalogue_title,
     days_shown,
 )
+from drainsim.language import language
 from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions
-from drainsim.sheets.translation import language
 
 _XLSX_TITLE: Final = "days at risk"
 CAUTIONS: Final = (

@@ -6,10 +6,10 @@ from typing import Final
 from drainsim import __version__, dates
 from drainsim.answers.storage.answer import YES
 from drainsim.answers.storage.quote import Quote, Quoted
+from drainsim.language import Language, language
 from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import Cell
 from drainsim.sheets.storage_words import SheetOptions, large_words, way_words
-from drainsim.sheets.translation import Language, language
 
 _LONGEST_STEM: Final = 60
 

@@ -12,9 +12,9 @@ from drainsim.answers.storage.later import has_seasons
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.answers.storage.remedies import Remedy
 from drainsim.errors import OutOfRangeError
+from drainsim.language import MONTHS, Language, language
 from drainsim.sheets.storage_assumptions import assumption_words
 from drainsim.sheets.storage_chart import ChartData
-from drainsim.sheets.translation import MONTHS, Language, language
 from drainsim.vehicle.documents.code import CodedQuestion, encode_question
 from drainsim.vehicle.site import SITE, dated, has_climate
 

@@ -56,9 +56,9 @@ def safety(case: CircuitCase) -> bool:
     """Refuse a safety circuit; say of a word that was read otherwise what it was read as."""
     judged = safety_judgement(case.circuit)
     if judged.refused:
-        case.say("refuses", f"{judged.why}: refused whatever its readings; {SAFETY_CAUTION}")
+        case.judge("refuses", f"{judged.why}: refused whatever its readings; {SAFETY_CAUTION}")
     elif judged.why:
-        case.say(
+        case.judge(
             "condition",
             f"{judged.why}: look it up in the maker's wiring diagram first, and write yes under "
             "safety_circuit if it is one after all",
@@ -71,7 +71,7 @@ def _stays_hot(case: CircuitCase) -> None:
     after, off = circuit.after_sleep_v, circuit.off_v
     kind = circuit.kind
     if off is not None and off < LIVE_V * scale and not (after and after >= LIVE_V * scale):
-        case.say(
+        case.judge(
             "refuses",
             f"reads {off:g} V at key off: not live with the key off",
             off,
@@ -79,7 +79,7 @@ def _stays_hot(case: CircuitCase) -> None:
         )
     if after is not None and after < LIVE_V * scale:
         first = f"reads {off:g} V at key off but " if off is not None and off > after else "reads "
-        case.say(
+        case.judge(
             "refuses",
             f"{first}{after:g} V after the vehicle slept: "
             + (
@@ -93,7 +93,7 @@ def _stays_hot(case: CircuitCase) -> None:
         )
     elif after is not None:
         if kind in {"ignition", "accessory", "retained"}:
-            case.say(
+            case.judge(
                 "unknown",
                 f"class {kind} but still {after:g} V after sleep: class and reading disagree; "
                 "read after_sleep_v again an hour after locking",
@@ -101,16 +101,16 @@ def _stays_hot(case: CircuitCase) -> None:
                 reading="after_sleep_v",
             )
         else:
-            case.say(
+            case.judge(
                 "speaks for",
                 f"{after:g} V after the vehicle slept",
                 after,
                 reading="after_sleep_v",
             )
     elif kind in {"ignition", "accessory"}:
-        case.say("refuses", f"class {kind}: goes dead with the key off")
+        case.judge("refuses", f"class {kind}: goes dead with the key off")
     elif kind == "retained":
-        case.say(
+        case.judge(
             "refuses",
             "class retained: goes dead 10 to 60 min after key off (after_sleep_v would prove it)",
         )
@@ -124,20 +124,20 @@ def _stays_hot(case: CircuitCase) -> None:
 def _while_cranking(case: CircuitCase) -> None:
     circuit, needs, lowest = case.circuit, case.needs, case.numbers.lowest_cranking_v
     if circuit.cranking_v is None or lowest is None:
-        case.say(
+        case.judge(
             "condition",
             "cranking_v was not read: whether the unit restarts with every start is open",
             reading="cranking_v",
         )
     elif circuit.cranking_v < _DEAD_CRANKING_V * needs.scale:
-        case.say(
+        case.judge(
             "refuses",
             f"{circuit.cranking_v:g} V while cranking: switched off during every start",
             circuit.cranking_v,
             reading="cranking_v",
         )
     elif lowest < needs.minimum_v:
-        case.say(
+        case.judge(
             "consequence",
             f"falls to {lowest:.1f} V at the unit while cranking, below its minimum of "
             f"{needs.minimum_v:g} V: the unit may restart with every start",
@@ -145,7 +145,7 @@ def _while_cranking(case: CircuitCase) -> None:
             reading="cranking_v",
         )
     else:
-        case.say(
+        case.judge(
             "speaks for",
             f"{lowest:.1f} V at the unit while cranking, minimum {needs.minimum_v:g} V",
             lowest,
@@ -159,7 +159,7 @@ def _spare_capacity(case: CircuitCase) -> None:
     fuse = case.numbers.required_fuse_a
     if circuit.kind == "battery_direct":
         if fuse is not None:
-            case.say(
+            case.judge(
                 "condition",
                 f"own {fuse:g} A fuse within a hand's width of the battery, fitted last (common "
                 "practice, no source)",
@@ -172,7 +172,7 @@ def _spare_capacity(case: CircuitCase) -> None:
         return
     if circuit.load_a is None or spare is None:
         if peak > CONTINUOUS_SHARE * circuit.fuse_a:
-            case.say(
+            case.judge(
                 "refuses", f"a {circuit.fuse_a:g} A fuse is too small for {peak:g} A", peak, "A"
             )
         else:
@@ -186,7 +186,7 @@ def _spare_capacity(case: CircuitCase) -> None:
         f"{100 * CONTINUOUS_SHARE:.0f} % of the {circuit.fuse_a:g} A fuse less "
         f"{circuit.load_a:g} A of present load leaves {spare:.2f} A for a peak of {peak:.2f} A"
     )
-    case.say("speaks for" if spare >= peak else "refuses", words, spare, "A", "load_a")
+    case.judge("speaks for" if spare >= peak else "refuses", words, spare, "A", "load_a")
 
 
 def _source(case: CircuitCase) -> None:
@@ -204,14 +204,14 @@ def _source(case: CircuitCase) -> None:
             "loaded_v", f"{words}: a load cannot raise the voltage; take both readings again"
         )
     elif drop > SUSPECT_DROP_V + 1e-9:
-        case.say(
+        case.judge(
             "refuses",
             f"{words}: more than {SUSPECT_DROP_V:g} V under load is suspect (workshop manuals)",
             drop,
             reading="loaded_v",
         )
     elif drop > WIRE_DROP_V + 1e-9:
-        case.say(
+        case.judge(
             "consequence",
             f"{words}: above the {WIRE_DROP_V:g} V a wire may drop (trade school note); look for "
             "the joint",
@@ -219,17 +219,17 @@ def _source(case: CircuitCase) -> None:
             reading="loaded_v",
         )
     else:
-        case.say("speaks for", words, drop, reading="loaded_v")
+        case.judge("speaks for", words, drop, reading="loaded_v")
 
 
 def _wire(case: CircuitCase) -> None:
     numbers = case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
-        case.say("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
+        case.judge("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
         return
     if numbers.fuse_fits_slot is False:
-        case.say("refuses", f"the slot takes less than the {fuse:g} A needed", fuse, "A")
+        case.judge("refuses", f"the slot takes less than the {fuse:g} A needed", fuse, "A")
     _protection(case, fuse)
     _drop(case)
 
@@ -241,7 +241,7 @@ def _protection(case: CircuitCase, fuse: float) -> None:
         carries, thin = numbers.wire_carries_a, numbers.wire_carries_thin_wall_a
         words = f"{circuit.wire_mm2:.2g} mm² carries {carries:.3g} A (cautious rule)"
         if numbers.circuit_fuse_protects_wire is False:
-            case.say(
+            case.judge(
                 "condition",
                 f"the {circuit.fuse_a:g} A fuse does not protect the new wire: {words}, "
                 f"{thin:.3g} A as thin-wall cable; its own {fuse:g} A fuse belongs where it leaves "
@@ -250,7 +250,7 @@ def _protection(case: CircuitCase, fuse: float) -> None:
                 "A",
             )
         elif circuit.fuse_a > carries:
-            case.say(
+            case.judge(
                 "condition",
                 f"the {circuit.fuse_a:g} A fuse protects the new wire only if it is thin-wall "
                 f"cable ({thin:.3g} A); {words}; fit an own {fuse:g} A fuse where it leaves the "
@@ -259,14 +259,14 @@ def _protection(case: CircuitCase, fuse: float) -> None:
                 "A",
             )
         else:
-            case.say(
+            case.judge(
                 "speaks for",
                 f"the {circuit.fuse_a:g} A fuse protects the wire: {words}",
                 carries,
                 "A",
             )
     if numbers.required_fuse_protects_wire is False:
-        case.say(
+        case.judge(
             "condition",
             f"a {fuse:g} A fuse does not protect {circuit.wire_mm2:.2g} mm²: take "
             f"{numbers.wire_needed_mm2 or 0.5:g} mm²",
@@ -282,25 +282,25 @@ def _drop(case: CircuitCase) -> None:
         if circuit.kind == "battery_direct" and circuit.length_m is None:
             case.missing("length_m", "fuse, wire and drop follow from the length of the run")
         else:
-            case.say("condition", "wire_mm2 and length_m are needed for the voltage drop")
+            case.judge("condition", "wire_mm2 and length_m are needed for the voltage drop")
         return
     words = (
         f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at "
         f"85 °C, limit {numbers.drop_limit_v:.2f} V ({100 * DROP_SHARE:.0f} %)"
     )
     if numbers.drop_hot_v <= numbers.drop_limit_v:
-        case.say("speaks for", words, numbers.drop_hot_v)
+        case.judge("speaks for", words, numbers.drop_hot_v)
     elif numbers.wire_needed_mm2 is not None:
         needed = numbers.wire_needed_mm2
-        case.say("condition", f"{words}: take {needed:g} mm² instead", needed, "mm²")
+        case.judge("condition", f"{words}: take {needed:g} mm² instead", needed, "mm²")
     else:
-        case.say("refuses", f"{words}: no usual section is enough", numbers.drop_hot_v)
+        case.judge("refuses", f"{words}: no usual section is enough", numbers.drop_hot_v)
 
 
 def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int]) -> float | None:
     awake_a = case.circuit.wakes_module_a
     if awake_a is None:
-        case.say(
+        case.judge(
             "condition",
             "wakes_module_a was not read: measure the vehicle's settled current again with the "
             "unit connected",
@@ -308,7 +308,7 @@ def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int])
         )
         return None
     if awake_a == 0.0:
-        case.say("speaks for", "keeps no control unit awake", 0.0, "A", "wakes_module_a")
+        case.judge("speaks for", "keeps no control unit awake", 0.0, "A", "wakes_module_a")
         return 0.0
     before, after, horizon = days
     beyond = f"more than {horizon}"
@@ -320,5 +320,5 @@ def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int])
     lost = (horizon if before is None else before) - (horizon if after is None else after)
     reference = horizon if before is None else before
     too_much = reference > 0.0 and lost > MOST_DAYS_LOST_SHARE * reference
-    case.say("refuses" if too_much else "consequence", words, lost, "days", "wakes_module_a")
+    case.judge("refuses" if too_much else "consequence", words, lost, "days", "wakes_module_a")
     return float(lost)

@@ -63,7 +63,7 @@ class CircuitCase:
     numbers: CircuitNumbers
     reasons: list[Reason] = field(default_factory=list)
 
-    def say(
+    def judge(
         self, effect: str, text: str, value: float | None = None, unit: str = "V", reading: str = ""
     ) -> None:
         """Write down a reason."""
@@ -74,7 +74,7 @@ class CircuitCase:
 
     def missing(self, reading: str, why: str) -> None:
         """Write down a reading that would decide."""
-        self.say("unknown", f"{reading} was not read: {why}", reading=reading)
+        self.judge("unknown", f"{reading} was not read: {why}", reading=reading)
 
     def verdict(self, role: str, days_lost: float | None) -> RoleVerdict:
         """Weigh the reasons."""

@@ -17,7 +17,7 @@ def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers
         return case.verdict("ignition sense", None)
     _follows_key(case)
     _sense_while_cranking(case)
-    case.say(
+    case.judge(
         "condition",
         f"own fuse of at most {_SENSE_FUSE_A:g} A where the sense wire taps the circuit (common "
         "practice, no source)",
@@ -31,7 +31,7 @@ def _follows_key(case: CircuitCase) -> None:
     circuit, scale = case.circuit, case.needs.scale
     off, on, after = circuit.off_v, circuit.on_v, circuit.after_sleep_v
     if circuit.kind in {"battery_direct", "always_hot"}:
-        case.say(
+        case.judge(
             "refuses",
             f"class {circuit.kind}: does not follow the key; sense tied to constant power defeats "
             "restart, self-test and trip reports",
@@ -39,7 +39,7 @@ def _follows_key(case: CircuitCase) -> None:
     if off is None:
         case.missing("off_v", "the sense wire must go to 0 V with the key off")
     elif off > FLOATING_V * scale:
-        case.say(
+        case.judge(
             "refuses",
             f"reads {off:g} V at key off: does not go to 0 V with the key"
             + (
@@ -51,16 +51,16 @@ def _follows_key(case: CircuitCase) -> None:
             reading="off_v",
         )
     elif off > ZERO_V * scale:
-        case.say(
+        case.judge(
             "unknown",
             f"{off:g} V at key off may be a floating wire: read off_v again with a test lamp on it",
             off,
             reading="off_v",
         )
     else:
-        case.say("speaks for", f"{off:g} V at key off", off, reading="off_v")
+        case.judge("speaks for", f"{off:g} V at key off", off, reading="off_v")
     if after is not None and off is not None and off <= FLOATING_V * scale < after:
-        case.say(
+        case.judge(
             "refuses",
             f"comes up to {after:g} V while parked: would report trips that are none",
             after,
@@ -69,9 +69,9 @@ def _follows_key(case: CircuitCase) -> None:
     if on is None:
         case.missing("on_v", "it must read battery voltage with the key on")
     elif on < LIVE_V * scale:
-        case.say("refuses", f"only {on:g} V with the key on: no supply", on, reading="on_v")
+        case.judge("refuses", f"only {on:g} V with the key on: no supply", on, reading="on_v")
     else:
-        case.say("speaks for", f"{on:g} V with the key on", on, reading="on_v")
+        case.judge("speaks for", f"{on:g} V with the key on", on, reading="on_v")
 
 
 def _sense_while_cranking(case: CircuitCase) -> None:
@@ -79,7 +79,7 @@ def _sense_while_cranking(case: CircuitCase) -> None:
     if cranking is None:
         case.missing("cranking_v", "whether it holds through cranking decides")
     elif cranking < needs.sense_minimum_v:
-        case.say(
+        case.judge(
             "consequence",
             f"falls to {cranking:g} V while cranking (needs {needs.sense_minimum_v:g} V): the unit "
             "sees key off and on again, so each start can split a trip or restart its self-test; "
@@ -88,7 +88,7 @@ def _sense_while_cranking(case: CircuitCase) -> None:
             reading="cranking_v",
         )
     else:
-        case.say(
+        case.judge(
             "speaks for",
             f"holds {cranking:g} V while cranking (needs {needs.sense_minimum_v:g} V)",
             cranking,

@@ -24,10 +24,10 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
+from drainsim.language import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
-from drainsim.sheets.translation import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.vehicle.scenario import scenario_from_text
 
 _FORM: Final = "storage"
