@@ -14,6 +14,7 @@ from drainsim.answers.driving.charge_left import (
     earlier,
 )
 from drainsim.physics.acceptance import acceptance_of
+from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
