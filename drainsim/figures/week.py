@@ -80,7 +80,9 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
 def balance_title(answer: WeekAnswer) -> str:
     """Return the chart's heading."""
     worst = answer.seasons[0]
-    return f"Balance of a week, {worst.name}: {round(worst.balance.net, 1) + 0.0:+.1f} Ah"
+    return (
+        f"Balance of a week, {worst.name}: {round(float(worst.balance.net_ah()), 1) + 0.0:+.1f} Ah"
+    )
 
 
 def balance_alt(answer: WeekAnswer) -> str:
