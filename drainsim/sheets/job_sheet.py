@@ -30,6 +30,7 @@ _SIGNS: Final = {
     CANNOT_TELL: marked("? cannot tell"),
 }
 _ANSWERED: Final = {YES: marked("yes"), NO: marked("no")}
+_OPEN: Final = marked("not checked")
 Line: TypeAlias = tuple[str, str]  # a name and its text
 
 
@@ -210,6 +211,6 @@ def _days(answer: AcceptanceAnswer) -> list[Line]:
 def _questions(answer: AcceptanceAnswer, questions: type[Keys]) -> list[Line]:
     said = ((answer.record.get(each), each) for each in questions.TABLE.fields)
     return [
-        (message(_ANSWERED.get(str(answered), "not checked")), message(each.meaning))
+        (message(_ANSWERED.get(str(answered), _OPEN)), message(each.meaning))
         for answered, each in said
     ]

@@ -199,11 +199,14 @@ def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str
         )
     if found.long_wakes:
         said.append(
-            counted_message(
-                "woken once for more than half an hour (door, key, remote?): left out of the mean",
+            message(
+                "woken once for more than half an hour (door, key, remote?): left out of the mean"
+            )
+            if found.long_wakes == 1
+            else message(
                 "woken {number} times for more than half an hour (door, key, remote?): left out of "
                 "the mean",
-                found.long_wakes,
+                number=found.long_wakes,
             )
         )
     return said
