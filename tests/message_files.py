@@ -35,6 +35,7 @@ _ON_SHEETS: Final = (
     "language.py",
     "sheets/*.py",
     "answers/words.py",
+    "answers/storage/catalogue*.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -112,6 +113,7 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
     yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
     questions = (*MOUNTING.TABLE.fields, *CAUTIONS.TABLE.fields)
     yield "vehicle/documents/job_tables.py", [question.meaning for question in questions]
@@ -128,7 +130,6 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
-    yield "answers/storage/catalogue.py", list(SEASONS)
     for key in PARAMETERS.values():
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
         yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]
