@@ -46,7 +46,7 @@ def _by(app: AppTest, way: str) -> AppTest:
 
 def test_a_place_is_said_by_latitude_and_altitude() -> None:
     """Only the latitude is asked first, the altitude once it is known; the climate is gone."""
-    app = _by(_opened(), "latitude and altitude")
+    app = _by(_opened(), "Latitude and altitude")
     with pytest.raises(KeyError):
         app.number_input(key="altitude_m")
     assert app.session_state["kept_choices"] == {}
@@ -59,7 +59,7 @@ def test_a_place_is_said_by_latitude_and_altitude() -> None:
 
 def test_a_place_is_said_by_its_coldest_month() -> None:
     """The warmest month and the half of the earth may follow; another way lets go of all."""
-    app = _by(_opened(), "its coldest month")
+    app = _by(_opened(), "Its coldest month")
     app.number_input(key="coldest_month_c").set_value(-8.0).run()
     cold = example().with_values({"site.climate": None, "site.coldest_month_c": -8.0})
     _assert_answers(app, cold)
@@ -67,17 +67,17 @@ def test_a_place_is_said_by_its_coldest_month() -> None:
     app.number_input(key="place_latitude").set_value(-30.0).run()
     more = {"site.warmest_month_c": 21.0, "site.latitude_deg": -30.0}
     _assert_answers(app, cold.with_values(more))
-    _by(app, "one of the climates")
+    _by(app, "One of the climates")
     assert app.session_state["kept_choices"] == {}
     _assert_answers(app, example())
 
 
 def test_looking_from_one_way_to_another_keeps_what_both_ask() -> None:
     """The latitude stays from the coldest month to latitude and altitude; the month does not."""
-    app = _by(_opened(), "its coldest month")
+    app = _by(_opened(), "Its coldest month")
     app.number_input(key="coldest_month_c").set_value(-8.0).run()
     app.number_input(key="place_latitude").set_value(48.0).run()
-    _by(app, "latitude and altitude")
+    _by(app, "Latitude and altitude")
     assert app.session_state["kept_choices"] == {"place_latitude": 48.0}
     _assert_answers(app, example().with_values({"site.climate": None, "site.latitude_deg": 48.0}))
 
@@ -108,7 +108,7 @@ def test_two_ways_in_one_address_are_said_so() -> None:
 def test_the_four_questions_offer_the_ways() -> None:
     """Someone who knows nothing of climates may say the coldest month."""
     app = _opened("questions_page.py")
-    _by(app, "its coldest month")
+    _by(app, "Its coldest month")
     app.number_input(key="coldest_month_c").set_value(-8.0).run()
     assert not app.exception
     assert not app.error
@@ -117,7 +117,7 @@ def test_the_four_questions_offer_the_ways() -> None:
 
 def test_an_own_file_answers_and_outlasts_a_reload_of_the_visit_only() -> None:
     """An upload gives the temperatures; its address is worth nothing in another visit."""
-    app = _by(_opened(), "own temperature file")
+    app = _by(_opened(), "Own temperature file")
     app.file_uploader[0].upload("yard 1.csv", _YEAR, "text/csv").run()
     assert not app.exception
     assert not app.error
@@ -134,7 +134,7 @@ def test_an_own_file_answers_and_outlasts_a_reload_of_the_visit_only() -> None:
 
 def test_a_file_without_temperatures_is_told_by_its_name() -> None:
     """One sentence with the file's name and what would be right; the place stays as it was."""
-    app = _by(_opened(), "own temperature file")
+    app = _by(_opened(), "Own temperature file")
     app.file_uploader[0].upload("notes.csv", b"a,b\n1,2\n", "text/csv").run()
     told = str(app.error[0].value)
     assert "notes" in told

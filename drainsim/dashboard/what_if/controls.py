@@ -154,11 +154,11 @@ PRESETS: Final = ("unit", "vehicle")  # a choice that replaces a whole table
 # Ways of saying one thing, by what the page calls them; the first of their controls decides.
 CHARGE_BY: Final = {"percentage": ("charge_percent",), "resting voltage": ("resting_v",)}
 PLACE_BY: Final = {
-    "one of the climates": ("climate",),
-    "latitude and altitude": ("place_latitude", "altitude_m"),
-    "its coldest month": ("coldest_month_c", "warmest_month_c", "place_latitude"),
-    "own temperature file": ("temperature_file",),
-    "constant temperature": ("temperature_c",),
+    "One of the climates": ("climate",),
+    "Latitude and altitude": ("place_latitude", "altitude_m"),
+    "Its coldest month": ("coldest_month_c", "warmest_month_c", "place_latitude"),
+    "Own temperature file": ("temperature_file",),
+    "Constant temperature": ("temperature_c",),
 }
 EITHER: Final[dict[str, tuple[str, ...]]] = {  # what a value takes the place of
     "charge_percent": ("resting_v",),
