@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 import pandas as pd
 
-from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.counts import (
     AnsweredPart,
     DayRisk,
@@ -321,7 +321,7 @@ def vehicle_runs(
 ) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
     """Yield every vehicle with its run, seen from today."""
     for number, stand in run_cases(
-        [parked_from_pattern(case) for _, case in cases], snapshot=settings.today
+        parked_from_patterns([case for _, case in cases]), snapshot=settings.today
     ):
         vehicle, case = cases[number]
         yield vehicle, case, vehicle_run(vehicle, stand, settings)
