@@ -105,8 +105,8 @@ def processor_s(pid: int) -> float:
 
 
 async def watch(pid: int, until: float, tally: Tally) -> None:
-    """Print what is so far, twenty times over the run."""
-    began, step = time.monotonic(), max(1.0, (until - time.monotonic()) / 20)
+    """Print what is so far, twenty times over a run of minutes."""
+    began, step = time.monotonic(), max(10.0, (until - time.monotonic()) / 20)
     while time.monotonic() < until:
         recent = len(tally.waits_s)
         await asyncio.sleep(step)
