@@ -30,7 +30,7 @@ Messages = dict[str | tuple[str, str], str]
 _PACKAGE: Final = Path(drainsim.__path__[0])
 # What sheets print: their own words, and the answers that lie on them.
 _ON_SHEETS: Final = ("language.py", "sheets/*.py", "answers/words.py")
-_CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
+_CALLS: Final = {"say", "message", "marked", "row"}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
