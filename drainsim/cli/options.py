@@ -14,7 +14,15 @@ from drainsim.errors import DrainsimError
 from drainsim.files import writing
 from drainsim.files.examples import example_text
 from drainsim.files.reading import STANDARD, key_and_value
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, language, screen_languages, speak
+from drainsim.language import (
+    LANGUAGES,
+    TEMPERATURE_UNITS,
+    Language,
+    language,
+    screen_languages,
+    speak,
+)
+from drainsim.sheets.storage_words import PAPERS, SheetOptions
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario, read_scenario, settings_from_words
 
@@ -100,6 +108,29 @@ def add_set_option(
     """Add the option that sets one key of the scenario."""
     parser.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", dest="settings", help=words
+    )
+
+
+def add_page_options(page: argparse._ActionsContainer) -> None:
+    """Add how a customer's page looks and who hands it out."""
+    page.add_argument("--paper", choices=PAPERS, default="A4", help="its size (A4)")
+    page.add_argument("--company", default="", help="name at its head")
+    page.add_argument("--contact", default="", help="address or telephone below the name")
+
+
+def chosen_language(options: argparse.Namespace) -> Language:
+    """Return the language of the page."""
+    return language(options.lang, temperature_unit=options.temperature)
+
+
+def chosen_page(options: argparse.Namespace) -> SheetOptions:
+    """Return how the customer's page looks."""
+    return SheetOptions(
+        language=options.lang,
+        temperature_unit=options.temperature,
+        paper=options.paper,
+        company=options.company,
+        contact=options.contact,
     )
 
 

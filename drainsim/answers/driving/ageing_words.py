@@ -47,11 +47,15 @@ def ageing_verdict(answer: AgeingAnswer) -> Message:
             "{percent:.0f} % of the cases.",
             percent=100 * answer.new_battery_risk,
         )
-    return counted_message(
-        "In the coming winter the coldest start does not fail with more than {limit:g} %.",
+    if len(answer.winters) == 1:
+        return message(
+            "In the coming winter the coldest start does not fail with more than {limit:g} %.",
+            limit=limit,
+        )
+    return message(
         "In none of the next {number} winters does the coldest start fail with more than "
         "{limit:g} %.",
-        len(answer.winters),
+        number=len(answer.winters),
         limit=limit,
     )
 

@@ -186,7 +186,7 @@ class _Trial:
         """Return the risk at the days asked and the longest stand, all but visits in one run."""
         plain = [done for done in plans if done.visit_weeks is None]
         stands = iter(
-            stands_of([self.question.case(done.changes, days=self.horizon) for done in plain])
+            stands_of([self.question.resolved(done.changes, days=self.horizon) for done in plain])
         )
         return [
             self._outcome(next(stands))
@@ -199,7 +199,7 @@ class _Trial:
         """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
         plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(stands_of([question.case(done.changes) for done in plain]))
+        stands = iter(stands_of([question.resolved(done.changes) for done in plain]))
         return [
             risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
             for done in plans
@@ -222,7 +222,7 @@ class _Trial:
     def _visited(self, changes: Changes, every_days: int) -> _Outcome:
         """Return the stand made of stretches, each after the first from a full battery."""
         question = self.question
-        parked = question.case(changes).site.parked_from
+        parked = question.resolved(changes).site.parked_from
         worst, error = 0.0, 0.0
         for begin in range(0, self.horizon, every_days):
             length = min(every_days, self.horizon - begin)

@@ -6,7 +6,7 @@ import streamlit as st
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
-from drainsim.dashboard import complaint_view, forms, job_form, safety
+from drainsim.dashboard import complaint_view, forms, job_form, safety, sheet_language
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.job_form import PAGE
 from drainsim.dashboard.plain_text import plain
@@ -22,6 +22,7 @@ from drainsim.vehicle.documents.job_record import (
 from drainsim.vehicle.documents.job_tables import JOB
 
 _UPLOAD: Final = "job_file"
+_SHEET: Final = "job_sheet"  # keeps how the sheet looks apart from the record
 _NO_LOGS: Final = (
     "The record names log files, which stay on the machine they are on: give them under step 2."
 )
@@ -105,7 +106,8 @@ def _result(answer: AcceptanceAnswer) -> None:
         + f"; risk within 5 %, {days.at_risk_of}, for **{days_words(days.at_risk, horizon)}**."
     )
     safety.warnings(answer.warnings)
-    with st.container(horizontal=True):
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        say = sheet_language.ask(_SHEET)
         st.download_button(
             "Job record (JSON)",
             answer.record_with_prediction().to_json(),
@@ -116,7 +118,7 @@ def _result(answer: AcceptanceAnswer) -> None:
         )
         st.download_button(
             "Printable sheet (HTML)",
-            job_sheet(answer),
+            job_sheet(answer, say),
             file_name="job.html",
             mime="text/html",
             key="save_sheet",

@@ -16,7 +16,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import counted, days_words, short_date, span_words
-from drainsim.dashboard import forms, quote_view, safety, session
+from drainsim.dashboard import forms, quote_view, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.plain_text import glued, plain
@@ -24,7 +24,6 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
@@ -217,29 +216,12 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
 def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     """Draw the sheet's settings, its preview and its downloads."""
     st.subheader("The customer's sheet", anchor=False)
-    first, second, third, fourth = st.columns(4)
-    with first:
-        language = st.selectbox(
-            "Language",
-            options=list(LANGUAGES),
-            format_func=lambda code: LANGUAGES[code],
-            **forms.bound(
-                _FORM, "language", next(iter(LANGUAGES)), among=LANGUAGES, key="sheet_language"
-            ),
-        )
-    with second:
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        say = sheet_language.ask(_FORM)
         paper = st.selectbox(
             "Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper")
         )
-    with third:
-        unit = st.selectbox(
-            "Temperatures",
-            options=list(TEMPERATURE_UNITS),
-            format_func=lambda code: f"°{code}",
-            **forms.bound(_FORM, "degrees", "C", among=TEMPERATURE_UNITS, key="sheet_temperature"),
-        )
-    with fourth:
-        st.caption("The page has no script and fetches nothing; print it from any browser.")
+    st.caption("The page has no script and fetches nothing; print it from any browser.")
     company = st.text_input(
         "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "", key="sheet_company")
     )
@@ -248,9 +230,9 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     )
     try:
         options = SheetOptions(
-            language=str(language),
+            language=say.code,
             paper=str(paper),
-            temperature_unit=str(unit),
+            temperature_unit=say.temperature_unit,
             company=company,
             contact=contact,
         )
