@@ -47,7 +47,13 @@ _ON_SHEETS: Final = (
         )
     ),
 )
-_CALLS: Final = {"say", "message", "marked", "row"}  # the text first, or marked to be said later
+_CALLS: Final = {
+    "say",
+    "message",
+    "marked",
+    "row",
+    "warn",
+}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
