@@ -59,12 +59,11 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
         )
         ledger.warn(
             "latitude and altitude say little of a winter: places at {latitude:g}° differ by "
-            "±{spread_k:.0f} K in their coldest month, here {coldest:.0f}, and mild "
-            "coasts lie above that; {coldest_month_c} narrows the range",
+            "±{spread_k:.0f} K in their coldest month, here {coldest:.0f}, and mild coasts lie "
+            "above that; the mean of the coldest month, where known, narrows the range",
             latitude=latitude,
             spread_k=place.spread_k,
             coldest=Celsius(place.coldest_c),
-            coldest_month_c=str(SITE.coldest_month_c),
         )
     else:
         place = place_of(float(get(source)), get(SITE.warmest_month_c))
@@ -75,9 +74,9 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
                 f"below {SITE.coldest_month_c} = {place.coldest_c:g} °C"
             )
     months = {SITE.coldest_month_c: place.coldest_c, SITE.warmest_month_c: place.warmest_c}
-    for month, mean_c in months.items():
+    for month, month_c in months.items():
         told = ("given",) if get(month) is not None else ("estimated", place.source)
-        ledger.note(month, mean_c, *told)
+        ledger.note(month, month_c, *told)
     spread = SITE.TABLE.figure("place_spread")
     ledger.note(spread, place.spread_k, "estimated", place.source, unit="K")
     daily_k, at_0_k, per_k = _days_of_climates()
