@@ -156,8 +156,7 @@ def _temperature_lines(answer: ParkAnswer) -> list[str]:
             demand=effect.cranking_demand_a,
             percent=effect.self_discharge_percent_per_month,
         )
-        at = [effect.name, Celsius(effect.temperature_c)]
-        lines.append(row(joined(", ", at), told))
+        lines.append(row(joined(", ", (effect.name, Celsius(effect.temperature_c))), told))
     if freezing is not None:
         lines.append(row("freezing point at half charge", celsius(freezing)))
     return lines

@@ -19,7 +19,7 @@ class Ledger:
 
     scenario: Scenario
     assumptions: list[Assumption] = field(default_factory=list)
-    warnings: list[Message] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     _started: dict[str, Preset] = field(default_factory=dict)
 
     def start_from(self, parameter: Parameter) -> None:
