@@ -15,7 +15,10 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Final, Self, cast
+from typing import Final, Self, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
 
 from drainsim.errors import OutOfRangeError
 from drainsim.units import fahrenheit_from_celsius
@@ -61,6 +64,7 @@ class Celsius(float):
     """A temperature among a message's figures; said with the unit asked for. [°C]."""
 
 
+_Amount = TypeVar("_Amount", float, NDArray[np.float64])
 Said = float | str | dt.date  # what fills a place of a message
 
 
@@ -180,6 +184,11 @@ class Language:
             return self.temperature(value)
         return (_Figure if self.code in _POINT else _CommaFigure)(value)
 
+    @property
+    def separators(self) -> str:
+        """The decimal sign and that between thousands."""
+        return ".," if self.code in _POINT else ",."
+
     def day(self, date: dt.date) -> str:
         """Return a date as written in this language."""
         return self(
@@ -189,11 +198,22 @@ class Language:
             year=str(date.year),
         )
 
+    @property
+    def degrees_unit(self) -> str:
+        """The temperature unit asked for, as written."""
+        return f"°{self.temperature_unit}"
+
+    def degrees(self, temperature_c: _Amount) -> _Amount:
+        """Return a temperature, or an array of them, in the unit asked for."""
+        return (
+            fahrenheit_from_celsius(temperature_c)
+            if self.temperature_unit == "F"
+            else temperature_c
+        )
+
     def temperature(self, temperature_c: float) -> str:
         """Return a temperature in the unit asked for, whole degrees."""
-        fahrenheit = self.temperature_unit == "F"
-        degrees = round(fahrenheit_from_celsius(temperature_c) if fahrenheit else temperature_c)
-        return f"{degrees} °{self.temperature_unit}"
+        return f"{round(self.degrees(temperature_c))} {self.degrees_unit}"
 
     def risk(self, risk: float) -> str:
         """Return a risk in whole per cent, unbreakable; "under 1 %" and "over 99 %" at the ends."""

@@ -14,7 +14,7 @@ from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.language import language
+from drainsim.language import language, say
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_sheet import storage_html
@@ -27,7 +27,7 @@ _SUFFIX: Final = ".html"
 
 def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
     """Draw the button that answers the whole list, and its sheets once they are made."""
-    part = st.expander("A whole list: one sheet each", key="quote", on_change=forms.stay)
+    part = st.expander(say("A whole list: one sheet each"), key="quote", on_change=forms.stay)
     if not part.open:
         return
     with part:
@@ -40,8 +40,13 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
         shown = "the invented list" if example else name
         st.caption(
             plain(
-                f"{counted(len(fleet.vehicles), 'vehicle')} of {shown}, each for {days} days from "
-                "the day its charge is known. Your own list is loaded on the fleet page."
+                say(
+                    "{vehicles} of {shown}, each for {days} days from the day its charge is "
+                    "known. Your own list is loaded on the fleet page.",
+                    vehicles=counted(len(fleet.vehicles), "vehicle"),
+                    shown=shown,
+                    days=days,
+                )
             )
         )
         label = f"Answer {counted(len(fleet.vehicles), 'vehicle')}"
@@ -69,14 +74,18 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
 def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:
     verdicts = [one.answer.verdict for one in found.vehicles]
     st.markdown(
-        f"**{verdicts.count(YES)} may stand as they are, {verdicts.count(YES_IF)} if something is "
-        f"done, {verdicts.count(NO)} not.**"
+        say(
+            "**{YES} may stand as they are, {YES_IF} if something is done, {NO} not.**",
+            YES=verdicts.count(YES),
+            YES_IF=verdicts.count(YES_IF),
+            NO=verdicts.count(NO),
+        )
     )
     aside = len({problem.row for problem in found.problems})
     if aside:
-        st.markdown(f"{counted(aside, 'row')} not answered: the cover says why.")
+        st.markdown(say("{aside} not answered: the cover says why.", aside=counted(aside, "row")))
     st.download_button(
-        "Cover and sheets (ZIP)",
+        say("Cover and sheets (ZIP)"),
         lambda: packed(found, fleet, options),
         file_name="sheets.zip",
         mime="application/zip",

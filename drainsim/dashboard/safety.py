@@ -8,6 +8,7 @@ import streamlit as st
 from drainsim.answers.words import counted
 from drainsim.dashboard import forms
 from drainsim.dashboard.plain_text import plain
+from drainsim.language import say
 from drainsim.vehicle.kind import high_voltage_caution
 
 _CAUTIONS: Final = (
@@ -31,10 +32,15 @@ def cautions(said: Sequence[str] = ()) -> None:
     The rest stands behind the line and is drawn when it is opened.
     """
     st.markdown(
-        ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen battery."
+        say(
+            ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen "
+            "battery."
+        )
     )
     count = f", {counted(len(said), 'warning')}" if said else ""
-    more = st.expander(f"Before you charge{count}", key="cautions", on_change=forms.stay)
+    more = st.expander(
+        say("Before you charge{count}", count=count), key="cautions", on_change=forms.stay
+    )
     if not more.open:
         return
     with more:
@@ -46,22 +52,27 @@ def warnings(said: Sequence[str]) -> None:
     """Draw what an answer warns of, each as a sentence."""
     for one in said:
         sentence = f"{one[:1].upper()}{one[1:]}".removesuffix(".")
-        st.markdown(f":material/warning: {plain(f'{sentence}.')}")
+        st.markdown(say(":material/warning: {plain}", plain=plain(f"{sentence}.")))
 
 
 def defers() -> None:
     """Say what this answer does not replace."""
     st.caption(
-        "A model's estimate, not a promise. It gives way to the vehicle, battery and unit makers' "
-        "instructions, to local codes and to licensed practice."
+        say(
+            "A model's estimate, not a promise. It gives way to the vehicle, battery and unit "
+            "makers' "
+            "instructions, to local codes and to licensed practice."
+        )
     )
 
 
 def charging() -> None:
     """Draw the caution beside the switch that connects a charger."""
     st.markdown(
-        ":material/warning: **Charging:** batteries give off hydrogen, so ventilate, no flames "
-        "or sparks. Never charge a frozen battery: it can burst."
+        say(
+            ":material/warning: **Charging:** batteries give off hydrogen, so ventilate, no flames "
+            "or sparks. Never charge a frozen battery: it can burst."
+        )
     )
 
 

@@ -8,6 +8,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
 from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, box
+from drainsim.language import say
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
@@ -34,7 +35,7 @@ def choose() -> dict[str, Any]:
     left, right = st.columns([2, 1])
     with left:
         label = st.selectbox(
-            "What if, for the whole fleet",
+            say("What if, for the whole fleet"),
             [_NOTHING, *_CHANGES],
             **forms.bound(_FORM, "change", _NOTHING, among=[_NOTHING, *_CHANGES]),
         )
@@ -44,7 +45,7 @@ def choose() -> dict[str, Any]:
     low, high = control.low, control.high
     with right:
         value = st.number_input(
-            "To",
+            say("To"),
             low,
             high,
             step=control.step,
@@ -64,7 +65,14 @@ def told(before: FleetAnswer, after: FleetAnswer) -> None:
         for old, new in zip(before.on_dates, after.on_dates, strict=True)
     ]
     st.markdown("; ".join(parts))
-    st.caption("From each vehicle's parking on; vehicles without a unit keep going without one.")
+    st.caption(
+        say("From each vehicle's parking on; vehicles without a unit keep going without one.")
+    )
     lost = len(before.vehicles) - len(after.vehicles)
     if lost:
-        st.warning(f"{lost} vehicles cannot have this change and are not in the second number.")
+        st.warning(
+            say(
+                "{lost} vehicles cannot have this change and are not in the second number.",
+                lost=lost,
+            )
+        )

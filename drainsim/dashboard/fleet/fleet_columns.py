@@ -17,6 +17,7 @@ from drainsim.files.fleet.headings import Match, match_headings
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt
+from drainsim.language import say
 from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
@@ -67,8 +68,10 @@ def dialogue(fleet: Fleet, content_digest: str) -> None:
         return
     with st.container(border=True, key="fleet_asked"):
         st.markdown(
-            "**Your list leaves something open.** Until you answer, neither reading is used: "
-            "such rows are kept aside."
+            say(
+                "**Your list leaves something open.** Until you answer, neither reading is used: "
+                "such rows are kept aside."
+            )
         )
         for number, doubt in enumerate(_once_each(asked)[:_MOST_ASKED]):
             labels = [label for label, _ in doubt.answers]
@@ -118,8 +121,10 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
     label = "What your headings mean" + (f": {doubtful} to check" if doubtful else "")
     with st.expander(label, expanded=fleet is None):
         st.caption(
-            "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
-            "cc or l. Change a meaning in its cell."
+            say(
+                "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
+                "cc or l. Change a meaning in its cell."
+            )
         )
         st.data_editor(
             frame,
@@ -136,7 +141,7 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
                     format_func=in_words,
                 )
             },
-            alt="Headings of the list, what each means, its unit and what is uncertain",
+            alt=say("Headings of the list, what each means, its unit and what is uncertain"),
         )
         _saved_answers(table, said)
         _not_vehicles(table)
@@ -180,17 +185,17 @@ def _saved_answers(table: RawTable, said: dict[str, str]) -> None:
     left, right = st.columns(2)
     with left:
         st.download_button(
-            "Save these answers (columns.json)",
+            say("Save these answers (columns.json)"),
             columns_text(said),
             file_name="columns.json",
             mime="application/json",
             key="save_columns_json",
             on_click="ignore",
-            help="For the next list of the same shape: load it here, or give it to --columns.",
+            help=say("For the next list of the same shape: load it here, or give it to --columns."),
         )
     with right:
         st.file_uploader(
-            "Answers saved before (columns.json)",
+            say("Answers saved before (columns.json)"),
             type=["json"],
             key=_SAVED,
             max_upload_size=1,
@@ -216,7 +221,7 @@ def _take_saved(headings: tuple[str, ...]) -> None:
 def _not_vehicles(table: RawTable) -> None:
     if not table.not_vehicles:
         return
-    st.caption("Rows that are no vehicles, not in the answer:")
+    st.caption(say("Rows that are no vehicles, not in the answer:"))
     st.dataframe(
         pd.DataFrame(
             [{"row": o.row, "what it is": o.reason, "text": o.text} for o in table.not_vehicles]

@@ -11,6 +11,7 @@ from drainsim.answers.fleet.work_plan import Job, Limits, WorkPlan, work_plan
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
 from drainsim.dashboard.plain_text import plain
+from drainsim.language import say
 from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
@@ -20,7 +21,7 @@ _MOST_JOBS: Final = 15  # shown; the download has all of them
 
 def draw(answer: FleetAnswer, actions: Mapping[str, Action]) -> None:
     """Draw the plan where it is opened: limits asked for, the first days, and the file."""
-    part = st.expander("Work plan by depot and day", key="fleet_plan", on_change=forms.stay)
+    part = st.expander(say("Work plan by depot and day"), key="fleet_plan", on_change=forms.stay)
     if not part.open:
         return
     with part:
@@ -32,9 +33,15 @@ def draw(answer: FleetAnswer, actions: Mapping[str, Action]) -> None:
 
 def _limits(answer: FleetAnswer) -> Limits:
     depots = sorted({vehicle.depot for vehicle in answer.vehicles})
-    st.caption("Empty: as many as it takes. A person works 6 h a day at vehicles.")
+    st.caption(say("Empty: as many as it takes. A person works 6 h a day at vehicles."))
     if len(depots) > _MOST_DEPOTS:
-        st.caption(f"Asked for the first {_MOST_DEPOTS} of {len(depots)} depots.")
+        st.caption(
+            say(
+                "Asked for the first {MOST_DEPOTS} of {depots} depots.",
+                MOST_DEPOTS=_MOST_DEPOTS,
+                depots=len(depots),
+            )
+        )
     chargers: dict[str, int] = {}
     people: dict[str, int] = {}
     for number, depot in enumerate(depots[:_MOST_DEPOTS]):
@@ -58,7 +65,7 @@ def _limits(answer: FleetAnswer) -> Limits:
 
 def _hour_price() -> float | None:
     return st.number_input(
-        "Price of an hour of work",
+        say("Price of an hour of work"),
         0.0,
         1e6,
         None,
@@ -78,9 +85,11 @@ def _words(job: Job) -> str:
 
 def _save(plan: WorkPlan) -> None:
     if len(plan.jobs) > _MOST_JOBS:
-        st.caption(f"and {len(plan.jobs) - _MOST_JOBS} more in the download")
+        st.caption(
+            say("and {MOST_JOBS} more in the download", MOST_JOBS=len(plan.jobs) - _MOST_JOBS)
+        )
     st.download_button(
-        "Work plan (CSV)",
+        say("Work plan (CSV)"),
         for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan))),
         file_name="work_plan.csv",
         mime="text/csv",

@@ -14,6 +14,7 @@ from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.plain_text import plain
+from drainsim.language import say
 from drainsim.units import whole_percent
 
 _FORM: Final = "fleet"
@@ -27,10 +28,16 @@ _TAPPED: Final = "vehicle"
 def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer | None:
     """Draw the list, as cards on a phone, and its filters; return the vehicle picked in it."""
     place = st.container()
-    with st.expander("Search and filter", key="fleet_filter"):
+    with st.expander(say("Search and filter"), key="fleet_filter"):
         shown = _filtered(answer)
     with place:
-        st.caption(f"{len(shown)} of {len(answer.vehicles)} vehicles, most urgent first.")
+        st.caption(
+            say(
+                "{shown} of {vehicles} vehicles, most urgent first.",
+                shown=len(shown),
+                vehicles=len(answer.vehicles),
+            )
+        )
         picked = _cards(shown, actions, answer.settings.today)
         return _rows(shown, answer, actions) or picked
 
@@ -40,7 +47,7 @@ def _rows(
 ) -> VehicleAnswer | None:
     """Draw the table; return the vehicle ticked in it."""
     with st.container(key="fleet_list", gap="xsmall"):
-        st.caption("A click on a heading sorts; tick a row to look at that vehicle below.")
+        st.caption(say("A click on a heading sorts; tick a row to look at that vehicle below."))
         event = st.dataframe(
             vehicle_frame(shown[:_MOST_SHOWN], answer, actions),
             hide_index=True,
@@ -50,10 +57,15 @@ def _rows(
             selection_mode="single-row",
             placeholder="–",
             column_config=_columns(answer),
-            alt="Vehicles with act-by date, what to do, risks, days left and cause",
+            alt=say("Vehicles with act-by date, what to do, risks, days left and cause"),
         )
         if len(shown) > _MOST_SHOWN:
-            st.caption(f"The table holds the first {_MOST_SHOWN}; the download has all of them.")
+            st.caption(
+                say(
+                    "The table holds the first {MOST_SHOWN}; the download has all of them.",
+                    MOST_SHOWN=_MOST_SHOWN,
+                )
+            )
     rows = event["selection"]["rows"]
     return shown[rows[0]] if rows and rows[0] < len(shown) else None
 
@@ -68,13 +80,13 @@ def _cards(
             with st.container(border=True, key=f"fleet_card_{number}", gap="xxsmall"):
                 _card(vehicle, actions.get(vehicle.id), today)
                 st.button(
-                    "Look at it below",
+                    say("Look at it below"),
                     key=f"fleet_look_{number}",
                     on_click=_take,
                     args=(vehicle.id,),
                 )
         if len(shown) > many:
-            st.button("More vehicles", key="fleet_more", on_click=_more)
+            st.button(say("More vehicles"), key="fleet_more", on_click=_more)
     tapped = forms.entries(_FORM).get(_TAPPED)
     return next((vehicle for vehicle in shown if vehicle.id == tapped), None)
 
@@ -88,7 +100,15 @@ def _card(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> None
     if vehicle.needs_someone:
         words = instruction(vehicle, action)
         st.markdown(plain(f"{words[:1].upper()}{words[1:]}."))
-    st.markdown(plain(f"Risk today {whole_percent(vehicle.risk_today)} %: {vehicle.cause}"))
+    st.markdown(
+        plain(
+            say(
+                "Risk today {risk_today} %: {cause}",
+                risk_today=whole_percent(vehicle.risk_today),
+                cause=vehicle.cause,
+            )
+        )
+    )
 
 
 def _take(vehicle: str) -> None:
@@ -104,22 +124,26 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     first, second, third, fourth = st.columns([1.2, 1, 1, 1])
     with first:
         words = st.text_input(
-            "Search", placeholder="vehicle, depot, cause", **forms.bound(_FORM, "search", "")
+            say("Search"),
+            placeholder=say("vehicle, depot, cause"),
+            **forms.bound(_FORM, "search", ""),
         )
     with second:
         named = sorted({v.depot for v in answer.vehicles if v.depot})
-        depots = st.multiselect("Depot", named, **forms.bound(_FORM, "depots", [], among=named))
+        depots = st.multiselect(
+            say("Depot"), named, **forms.bound(_FORM, "depots", [], among=named)
+        )
     with third:
         found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
-            "Battery type",
+            say("Battery type"),
             found,
             format_func=in_words,
             **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
         when = st.selectbox(
-            "When to act", _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
+            say("When to act"), _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
         )
     wanted = (words or "").casefold().split()
     return [
@@ -179,7 +203,7 @@ def vehicle_frame(
 def _columns(answer: FleetAnswer) -> dict[str, Any]:
     per_cent = st.column_config.NumberColumn(format="%.0f %%", width=135)
     days = st.column_config.NumberColumn(
-        format="%.0f", width=115, help="empty: past the look-ahead"
+        format="%.0f", width=115, help=say("empty: past the look-ahead")
     )
     date = st.column_config.DateColumn(format="YYYY-MM-DD", width=115)
     risks = ["risk today", "risk on return", "assumed"]

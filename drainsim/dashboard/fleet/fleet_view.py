@@ -5,6 +5,7 @@ import json
 from collections.abc import Callable
 
 import pandas as pd
+from drainsim.language import say
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
@@ -46,9 +47,8 @@ def headline(answer: FleetAnswer) -> None:
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
     st.markdown(
-        f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
-        f"{short_date(_later(today, 7))}, to stay "
-        f"{glued(f'within {limit:g} %')} risk of a no-start.**"
+        say('**{now} {figure} someone today, {week} by {today}, to stay {glued} risk of a '
+            'no-start.**', now=counted(now, 'vehicle'), figure='needs' if now == 1 else 'need', week=week, today=short_date(_later(today, 7)), glued=glued(f'within {limit:g} %'))of a no-start.**"
     )
 
 
@@ -58,12 +58,13 @@ def expected(answer: FleetAnswer) -> None:
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
-        st.markdown("Act today")
+        st.markdown(say("Act today"))
         st.header(counted(now, "vehicle"), anchor=False)
         st.markdown(
-            f"Within 7 days: **{week}**, within 30 days: **{answer.must_act['within_30_days']}**"
+            say('Within 7 days: **{week}**, within 30 days: '
+                '**{within_30_days}**', week=week, within_30_days=answer.must_act['within_30_days'])
         )
-        st.markdown(f"of {len(answer.vehicles)} answered")
+        st.markdown(say('of {vehicles} answered', vehicles=len(answer.vehicles)))
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
         with card, _card(f"fleet_day_{(day.date - today).days}"):
             _on_day(day, answer.call_out_price)
@@ -74,13 +75,14 @@ def _card(key: str) -> DeltaGenerator:
 
 
 def _on_day(day: DayRisk, price: float | None) -> None:
-    st.markdown(f"No-starts expected on {short_date(day.date)}")
+    st.markdown(say('No-starts expected on {date}', date=short_date(day.date)))
     st.header(f"{day.count.expected:.1f}", anchor=False)
-    st.markdown(f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**")
+    st.markdown(say('8 in 10 cases: **{p10} to {p90}**', p10=day.count.p10, p90=day.count.p90))
     if price is not None:
         low, high = price * day.count.p10, price * day.count.p90
-        st.markdown(f"Call-outs: **{price * day.count.expected:,.0f}** ({low:,.0f} to {high:,.0f})")
-    st.markdown("if nothing is done")
+        st.markdown(say('Call-outs: **{expected:,.0f}** ({low:,.0f} to '
+                        '{high:,.0f})', expected=price * day.count.expected, low=low, high=high))
+    st.markdown(say("if nothing is done"))
 
 
 def _later(today: dt.date, days: int) -> dt.date:
@@ -131,28 +133,31 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
     left, right = st.columns([1, 1.4], gap="medium")
     with left, st.container(border=True, key="fleet_vehicle"):
         st.text(f"{vehicle.id}{f', {vehicle.depot}' if vehicle.depot else ''}")
-        st.markdown(f"Days left (8 in 10 cases): **{_days_left(vehicle, ahead)}**")
+        st.markdown(say('Days left (8 in 10 cases): '
+                        '**{vehicle}**', vehicle=_days_left(vehicle, ahead)))
         if vehicle.act_by:
-            st.markdown(f"Act by **{short_date(vehicle.act_by)}**")
+            st.markdown(say('Act by **{act_by}**', act_by=short_date(vehicle.act_by)))
         if action and not action.promises:
-            st.markdown(f"First: **{plain(action.words)}**")
+            st.markdown(say('First: **{words}**', words=plain(action.words)))
         elif action:
             st.markdown(
-                f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
-                f"{_percent(action.risk_before)} → {_percent(action.risk_after)}; "
-                f"takes {plain(action.takes)}"
+                say('Cheapest step: **{words}**; risk on {until} {risk_before} → {risk_after}; '
+                    'takes '
+                    '{takes}', words=plain(action.words), until=short_date(action.until), risk_before=_percent(action.risk_before), risk_after=_percent(action.risk_after), takes=plain(action.takes))
             )
         st.markdown(
-            f"Charge today: {_percent(vehicle.charge_today)} ± {_percent(vehicle.charge_today_sd)}"
+            say('Charge today: {charge_today} ± '
+                '{charge_today_sd}', charge_today=_percent(vehicle.charge_today), charge_today_sd=_percent(vehicle.charge_today_sd))
         )
-        st.markdown(f"Why: {plain(vehicle.cause)}")
+        st.markdown(say('Why: {cause}', cause=plain(vehicle.cause)))
         if vehicle.assumed:
             st.markdown(
-                f"Assumed, not read from the list: {plain(in_words(', '.join(vehicle.assumed)))}"
+                say('Assumed, not read from the list: '
+                    '{assumed}', assumed=plain(in_words(', '.join(vehicle.assumed))))
             )
         safety.warnings(vehicle.warnings)
         st.button(
-            "Open this vehicle on the first page",
+            say("Open this vehicle on the first page"),
             key="fleet_open",
             type="primary",
             on_click=_open,
@@ -192,12 +197,13 @@ def to_correct(found: Answered) -> None:
     """Draw the rows kept aside, with column and reason."""
     problems = found.answer.problems
     if not problems:
-        st.caption("Every row of the list was answered.")
+        st.caption(say("Every row of the list was answered."))
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(f"{counted(rows, 'row')} to correct", anchor=False)
+    st.subheader(say('{rows} to correct', rows=counted(rows, 'row')), anchor=False)
     st.caption(
-        "These rows are not in the answer. Download them, correct them and load the file again."
+        say("These rows are not in the answer. Download them, correct them and load the file "
+            "again.")
     )
     st.markdown(
         "\n".join(
@@ -206,9 +212,10 @@ def to_correct(found: Answered) -> None:
         )
     )
     if len(problems) > _MOST_PROBLEMS:
-        st.caption(f"and {len(problems) - _MOST_PROBLEMS} more in the download")
+        st.caption(say('and {MOST_PROBLEMS} more in the '
+                       'download', MOST_PROBLEMS=len(problems) - _MOST_PROBLEMS))
     _download(
-        "Rows to correct (CSV)",
+        say("Rows to correct (CSV)"),
         lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),
         "to_correct.csv",
         "text/csv",
@@ -217,10 +224,11 @@ def to_correct(found: Answered) -> None:
 
 def understood(found: Answered) -> None:
     """Draw every value of every vehicle as it was used, with its origin."""
-    with st.expander("Every value as it was used: from the list, reckoned, or assumed"):
+    with st.expander(say("Every value as it was used: from the list, reckoned, or assumed")):
         if len(found.answer.vehicles) > _MOST_UNDERSTOOD:
             st.caption(
-                f"Shown for up to {_MOST_UNDERSTOOD} vehicles; the download has all of them."
+                say('Shown for up to {MOST_UNDERSTOOD} vehicles; the download has all of '
+                    'them.', MOST_UNDERSTOOD=_MOST_UNDERSTOOD)
             )
             return
         rows = understood_rows(found.fleet, found.answer.settings, found.answer)
@@ -237,37 +245,37 @@ def downloads(found: Answered) -> None:
     heading = vehicle_heading(answer)
     with st.container(horizontal=True):
         _download(
-            "Vehicles (CSV)",
+            say("Vehicles (CSV)"),
             lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
             "vehicles.csv",
             "text/csv",
         )
         _download(
-            "Every value as used (CSV)",
+            say("Every value as used (CSV)"),
             lambda: for_spreadsheets(understood_csv(found.fleet, answer.settings, answer)),
             "understood.csv",
             "text/csv",
         )
         _download(
-            "Vehicles (XLSX)",
+            say("Vehicles (XLSX)"),
             lambda: xlsx_bytes("vehicles", heading, vehicle_rows(answer, actions)),
             "vehicles.xlsx",
             "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         )
         _download(
-            "Action list to print (HTML)",
+            say("Action list to print (HTML)"),
             lambda: action_list_html(answer, actions),
             "action_list.html",
             "text/html",
         )
         _download(
-            "Calendar of act-by dates (ICS)",
+            say("Calendar of act-by dates (ICS)"),
             lambda: act_by_calendar(answer.vehicles, actions, today=answer.settings.today),
             "act_by.ics",
             "text/calendar",
         )
         _download(
-            "Summary (JSON)",
+            say("Summary (JSON)"),
             lambda: json.dumps(summary(found.fleet, answer, actions, None), indent=2) + "\n",
             "summary.json",
             "application/json",

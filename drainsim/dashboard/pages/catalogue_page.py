@@ -22,6 +22,7 @@ from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.files.presets import presets
+from drainsim.language import say
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
@@ -87,12 +88,14 @@ def _pdf(asked: tuple[Any, ...], options: SheetOptions) -> bytes:
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        paper = st.selectbox("Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS))
+        paper = st.selectbox(
+            say("Paper"), PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS)
+        )
         company = st.text_input(
-            "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
+            say("Company"), max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
         )
         contact = st.text_input(
-            "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
+            say("Contact"), max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
         )
     return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
 
@@ -115,7 +118,7 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
             )
         try:
             st.download_button(
-                "Table (PDF)",
+                say("Table (PDF)"),
                 _pdf(asked, options),
                 file_name="catalogue.pdf",
                 mime="application/pdf",
@@ -127,32 +130,32 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
 
 
 def _page() -> None:
-    st.header("How long, for which vehicle, where?", anchor=False)
+    st.header(say("How long, for which vehicle, where?"), anchor=False)
     units = _choose(f"Units, side by side (up to {MOST_UNITS})", "units", ["hourly"], MOST_UNITS)
     vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
     climates = _choose("Climates", "climates", _CLIMATES)
     seasons = tuple(
         st.multiselect(
-            "Parked in",
+            say("Parked in"),
             list(SEASONS),
             **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
         )
     )
     batteries = st.text_input(
-        "Your own batteries, by their labels, separated by commas",
-        placeholder="60Ah/540A-EN, Standard=70Ah",
+        say("Your own batteries, by their labels, separated by commas"),
+        placeholder=say("60Ah/540A-EN, Standard=70Ah"),
         max_chars=400,
         **forms.bound(_FORM, "batteries", ""),
     )
     labels = tuple(part.strip() for part in batteries.split(",") if part.strip())
     risk = st.selectbox(
-        "Accepted risk",
+        say("Accepted risk"),
         options=_RISKS,
         format_func=lambda share: f"{100 * share:.0f} %",
         **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
     )
     try:
-        with st.spinner("Running every vehicle class in every climate ..."):
+        with st.spinner(say("Running every vehicle class in every climate ...")):
             asked = (units, vehicles, climates, seasons, float(risk), labels)
             table = _catalogue(*asked)
     except DrainsimError as error:

@@ -27,6 +27,7 @@ from drainsim.figures.evidence import (
     reliability_alt,
     reliability_figure,
 )
+from drainsim.language import say
 
 _FORM = "trust"
 _ALL = "all"
@@ -68,17 +69,17 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
 
 
 def _table(results: Sequence[CheckResult]) -> None:
-    st.subheader("Published values against the model", anchor=False)
+    st.subheader(say("Published values against the model"), anchor=False)
     left, right = st.columns(2)
     offered = (_ALL, *subjects())
     subject = left.selectbox(
-        "Subject",
+        say("Subject"),
         offered,
         **forms.bound(_FORM, "subject", _ALL, among=offered, key="evidence_subject"),
     )
     ways = (_EVERY, _MISSED)
     shown = right.radio(
-        "Show",
+        say("Show"),
         ways,
         horizontal=True,
         **forms.bound(_FORM, "shown", _EVERY, among=ways, key="evidence_shown"),
@@ -89,11 +90,11 @@ def _table(results: Sequence[CheckResult]) -> None:
         if subject in (_ALL, result.check.subject) and not (shown == _MISSED and result.passed)
     ]
     st.dataframe(check_table(chosen), hide_index=True, key="evidence_table")
-    st.caption(f"{len(chosen)} of {len(results)} checks shown.")
+    st.caption(say("{chosen} of {results} checks shown.", chosen=len(chosen), results=len(results)))
 
 
 def _plots(results: Sequence[CheckResult]) -> None:
-    st.subheader("Where a table is a curve", anchor=False)
+    st.subheader(say("Where a table is a curve"), anchor=False)
     left, right = st.columns(2)
     by_key = {result.check.key: result for result in results}
     for number, curve in enumerate(curves(by_key)):
@@ -111,7 +112,7 @@ def _sentences(sentences: Sequence[str]) -> None:
 
 
 def _twin() -> None:
-    st.subheader("Simulated vehicles whose truth is known", anchor=False)
+    st.subheader(say("Simulated vehicles whose truth is known"), anchor=False)
     found = stored.twin()["results"]
     draw_chart(
         reliability_figure(found, palette()),
@@ -122,7 +123,7 @@ def _twin() -> None:
 
 
 def _weather() -> None:
-    st.subheader("Real weather against monthly normals", anchor=False)
+    st.subheader(say("Real weather against monthly normals"), anchor=False)
     _sentences(stored.weather_words())
     rows = [
         {
@@ -159,20 +160,20 @@ def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
 
 
 def _unheld() -> None:
-    st.subheader("No outside value holds these constants", anchor=False)
+    st.subheader(say("No outside value holds these constants"), anchor=False)
     found = holding()
     _sentences(holding_words(found))
     st.dataframe(unheld_table(found.unheld), hide_index=True, key="evidence_unheld")
 
 
 def _limits() -> None:
-    st.subheader("Where it must not be used", anchor=False)
+    st.subheader(say("Where it must not be used"), anchor=False)
     _sentences(MUST_NOT_BE_USED)
 
 
 def show() -> None:
     """Draw the page."""
-    st.header("How far can the answer be trusted?", anchor=False)
+    st.header(say("How far can the answer be trusted?"), anchor=False)
     results = _results()
     _sentences(summary_words(summary(results)))
     _limits()
@@ -181,7 +182,7 @@ def show() -> None:
     _plots(results)
     _twin()
     _weather()
-    st.subheader("What decides the answer", anchor=False)
+    st.subheader(say("What decides the answer"), anchor=False)
     _sentences(stored.sensitivity_words())
 
 

@@ -32,6 +32,7 @@ from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.history import Readings, last_reading_s
 from drainsim.files.readings.reader import DATE_ORDERS, readings_from_files
+from drainsim.language import say
 from drainsim.sheets.list_file import table_file
 from drainsim.sheets.morning_list import (
     ASIDE_HEADING,
@@ -110,17 +111,19 @@ def _source() -> tuple[_Question, bool]:
         zones = [_NO_ZONE, *sorted(available_timezones())]
         orders = [_NO_ORDER, *DATE_ORDERS]
         zone = st.selectbox(
-            "Time zone of times that do not say theirs",
+            say("Time zone of times that do not say theirs"),
             zones,
             **forms.bound(_FORM, "zone", _NO_ZONE, among=zones),
         )
         order = st.selectbox(
-            "Dates like 03/04/2026", orders, **forms.bound(_FORM, "dates", _NO_ORDER, among=orders)
+            say("Dates like 03/04/2026"),
+            orders,
+            **forms.bound(_FORM, "dates", _NO_ORDER, among=orders),
         )
     if not kept:
         example = tuple((path.name, path.read_bytes()) for path in (EXAMPLE_READINGS, EXAMPLE_LIST))
         return _Question(files=example[:1], listed=example[1:], zone=None, dates=None), True
-    st.button("Back to the invented readings", key="readings_example", on_click=_back)
+    st.button(say("Back to the invented readings"), key="readings_example", on_click=_back)
     return (
         _Question(
             files=kept,
@@ -208,15 +211,18 @@ def _one(key: str, vehicle: str, _question: _Question) -> VehicleForecast:
 
 
 def _page() -> None:
-    st.header("What do the vehicles' own readings say this morning?", anchor=False)
+    st.header(say("What do the vehicles' own readings say this morning?"), anchor=False)
     place = st.container()
     question, example = _source()
     with place:
         if example:
             st.caption(
-                "Invented example: 25 vehicles over six weeks, with three faults, a silent unit, a "
-                "charger, a 24 V truck and an exchanged battery. Load your own readings below; "
-                "they stay on this machine."
+                say(
+                    "Invented example: 25 vehicles over six weeks, with three faults, a silent "
+                    "unit, a "
+                    "charger, a 24 V truck and an exchanged battery. Load your own readings below; "
+                    "they stay on this machine."
+                )
             )
         try:
             answered = _answered(question.key, question)
@@ -225,7 +231,7 @@ def _page() -> None:
             st.error(plain(f"{error}.{here if ' --' in str(error) else ''}"))
             return
         _show(question, answered)
-        st.subheader("Your readings", anchor=False)
+        st.subheader(say("Your readings"), anchor=False)
     safety.defers()
 
 
@@ -235,23 +241,41 @@ def _show(question: _Question, answered: _Answered) -> None:
     acting, soon, drains = act_today(found, today), act_soon(found, today), draining(found)
     fresh = [one for one in drains if is_new(one, found)]
     st.markdown(
-        f"### Act today on {len(acting)} of {counted(len(found.vehicles), 'vehicle')}; an abnormal "
-        f"drain began in {len(fresh)} of them."
+        say(
+            "### Act today on {acting} of {vehicles}; an abnormal drain began in {fresh} of them.",
+            acting=len(acting),
+            vehicles=counted(len(found.vehicles), "vehicle"),
+            fresh=len(fresh),
+        )
     )
-    st.caption(f"As of {moment(found.now_s, zone)} {zone.key}. Risk limit 5 %.")
+    st.caption(
+        say("As of {now_s} {key}. Risk limit 5 %.", now_s=moment(found.now_s, zone), key=zone.key)
+    )
     _told(answered)
     _list(acting, soon, today)
     safety.cautions()
     _section(
-        "Newly abnormal drain", fresh, lambda one: _extra(one, question), empty="None was found."
+        say("Newly abnormal drain"),
+        fresh,
+        lambda one: _extra(one, question),
+        empty="None was found.",
     )
     if drains:
-        st.caption(plain(f"Voltage cannot tell {drains[0].extra_drain.cannot_tell}."))
+        st.caption(
+            plain(
+                say(
+                    "Voltage cannot tell {cannot_tell}.",
+                    cannot_tell=drains[0].extra_drain.cannot_tell,
+                )
+            )
+        )
     known = [one for one in drains if one not in fresh]
-    _section("Abnormal drain, known", known, lambda one: _extra(one, question), empty="")
-    _section("Silent or unreadable", unseen(found), unseen_words, empty="None.")
-    _section("Changed since yesterday", changed(found), lambda one: one.changed, empty="Nothing.")
-    st.subheader("How earlier forecasts came out", anchor=False)
+    _section(say("Abnormal drain, known"), known, lambda one: _extra(one, question), empty="")
+    _section(say("Silent or unreadable"), unseen(found), unseen_words, empty="None.")
+    _section(
+        say("Changed since yesterday"), changed(found), lambda one: one.changed, empty="Nothing."
+    )
+    st.subheader(say("How earlier forecasts came out"), anchor=False)
     st.markdown(plain(" ".join(back_test_words(found.back_test))))
     _vehicle(question, answered, [*acting, *soon, *drains], today)
     _save(answered, question)
@@ -279,7 +303,7 @@ def _list(
         for one in (*acting, *soon)
     ]
     if not rows:
-        st.markdown("Nobody has to act within a week.")
+        st.markdown(say("Nobody has to act within a week."))
         return
     st.table(pd.DataFrame(rows).set_index("vehicle"))
 
@@ -310,10 +334,12 @@ def _vehicle(
     question: _Question, answered: _Answered, first: Sequence[VehicleForecast], today: dt.date
 ) -> None:
     """Draw one vehicle: nights, risk, what was learned, stands, what was set aside."""
-    st.subheader("One vehicle", anchor=False)
+    st.subheader(say("One vehicle"), anchor=False)
     urgent = list(dict.fromkeys(one.id for one in first))
     names = [*urgent, *(one.id for one in answered.morning.vehicles if one.id not in urgent)]
-    name = st.selectbox("Vehicle", names, **forms.bound(_FORM, "vehicle", names[0], among=names))
+    name = st.selectbox(
+        say("Vehicle"), names, **forms.bound(_FORM, "vehicle", names[0], among=names)
+    )
     found = _one(question.key, name, question)
     zone = zone_of(question.zone)
     since = moment(found.parked_since_s, zone)
@@ -331,7 +357,7 @@ def _vehicle(
         chart = chance_figure(found, palette(), today=today, risk=DEFAULT_RISK)
         draw_chart(chart, key="readings_risk", alt=chance_alt(found))
         _learned(found)
-    with st.expander("Stands and what was set aside", key="readings_stands"):
+    with st.expander(say("Stands and what was set aside"), key="readings_stands"):
         lines = [f"- {moment(a, zone)} to {moment(b, zone)}" for a, b in found.stands[-20:]]
         st.markdown("Stood\n\n" + ("\n".join(map(str, lines)) or "no stand was found"))
         aside = [
@@ -348,7 +374,7 @@ def _learned(found: VehicleForecast) -> None:
         "drain": (range_ma(before["drain_a"]), range_ma(found.drain_a)),
         "no-start": (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
     }
-    st.caption("What the readings taught")
+    st.caption(say("What the readings taught"))
     frame = pd.DataFrame(rows, index=["if parked now, without readings", "with them"])
     st.table(frame.T)
 

@@ -24,7 +24,7 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS
+from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, say
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
@@ -70,12 +70,12 @@ def _ask() -> tuple[int, float, str]:
     first, second, third = st.columns([1, 1.4, 1])
     with first:
         days = st.number_input(
-            "For how long? [days]", 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
+            say("For how long? [days]"), 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
         )
     with second:
         st.session_state["storage_climate"] = values["climate"]
         st.selectbox(
-            "Where?",
+            say("Where?"),
             options=list(climates),
             format_func=lambda key: climates.get(key, key),
             key="storage_climate",
@@ -84,28 +84,31 @@ def _ask() -> tuple[int, float, str]:
         )
         if session.is_known("temperature_c"):
             st.caption(
-                f"Not used: it stands at a constant {values['temperature_c']:g} °C. *Place* under "
-                "*What if* goes back to a climate."
+                say(
+                    "Not used: it stands at a constant {temperature_c:g} °C. *Place* under *What "
+                    "if* goes back to a climate.",
+                    temperature_c=values["temperature_c"],
+                )
             )
     with third:
         parked: dt.date = values["parked_from"]
         st.session_state["storage_from"] = parked
         st.date_input(
-            "From when?",
+            say("From when?"),
             format="YYYY-MM-DD",
             key="storage_from",
             on_change=_take,
             args=("storage_from", "parked_from"),
         )
-    with st.expander("Accepted risk, and what counts", key="storage_limits"):
+    with st.expander(say("Accepted risk, and what counts"), key="storage_limits"):
         risk = st.selectbox(
-            "Accepted risk",
+            say("Accepted risk"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
             **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
         )
         when = st.radio(
-            "What counts",
+            say("What counts"),
             options=list(_WHEN),
             format_func=lambda key: _WHEN[key],
             horizontal=True,
@@ -123,21 +126,32 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     first, second, third = st.columns(3)
     held = answer.holds
     with first, st.container(border=True, height="stretch"):
-        st.markdown(f"Risk after {answer.question.days} days")
+        st.markdown(say("Risk after {days} days", days=answer.question.days))
         st.subheader(glued(risk_words(held.risk)), anchor=False)
-        st.caption(glued(f"± {100 * held.risk_error:.1f} % from the number of cases"))
+        st.caption(
+            glued(
+                say(
+                    "± {risk_error:.1f} % from the number of cases",
+                    risk_error=100 * held.risk_error,
+                )
+            )
+        )
     with second, st.container(border=True, height="stretch"):
-        st.markdown(glued(f"The risk stays within {100 * answer.question.risk:.0f} % for"))
+        st.markdown(
+            glued(say("The risk stays within {risk:.0f} % for", risk=100 * answer.question.risk))
+        )
         days = None if longest.days is None else float(max(longest.days, 0))
         st.subheader(days_words(days, horizon), anchor=False)
         if longest.recharge_by is not None:
-            st.caption(f"So recharge by {short_date(longest.recharge_by)}")
+            st.caption(
+                say("So recharge by {recharge_by}", recharge_by=short_date(longest.recharge_by))
+            )
     with third, st.container(border=True, height="stretch"):
-        st.markdown("First no-start at any hour, 8 in 10 cases")
+        st.markdown(say("First no-start at any hour, 8 in 10 cases"))
         st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
-        st.markdown(plain(f"Solar: {answer.small_panel.in_words}."))
+        st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))
     return buttons
 
 
@@ -150,9 +164,11 @@ def _ways(found: Remedies) -> None:
     if holding:
         st.markdown(_listed(holding, found.horizon_days))
     else:
-        st.markdown("No single way holds, nor up to three together.")
+        st.markdown(say("No single way holds, nor up to three together."))
     if others:
-        with st.expander(f"What does not hold by itself: {counted(len(others), 'way')}"):
+        with st.expander(
+            say("What does not hold by itself: {others}", others=counted(len(others), "way"))
+        ):
             st.markdown(_listed(others, found.horizon_days))
 
 
@@ -194,11 +210,11 @@ def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, .
 def _sun(text: str, days: int, risk: float, when: str) -> None:
     """Draw the panel month by month, on request: it takes a hundred runs."""
     if not st.toggle(
-        "Solar panel for the same stand begun in each month",
+        say("Solar panel for the same stand begun in each month"),
         **forms.bound(_FORM, "sun", usual=False),
     ):
         return
-    with st.spinner("Running every month ..."):
+    with st.spinner(say("Running every month ...")):
         months = _months(text, days, risk, when)
     table = pd.DataFrame(
         {
@@ -216,11 +232,11 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
 
 def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     """Draw the sheet's settings, its preview and its downloads."""
-    st.subheader("The customer's sheet", anchor=False)
+    st.subheader(say("The customer's sheet"), anchor=False)
     first, second, third, fourth = st.columns(4)
     with first:
         language = st.selectbox(
-            "Language",
+            say("Language"),
             options=list(LANGUAGES),
             format_func=lambda code: LANGUAGES[code],
             **forms.bound(
@@ -229,22 +245,28 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
         )
     with second:
         paper = st.selectbox(
-            "Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper")
+            say("Paper"),
+            PAPERS,
+            **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper"),
         )
     with third:
         unit = st.selectbox(
-            "Temperatures",
+            say("Temperatures"),
             options=list(TEMPERATURE_UNITS),
             format_func=lambda code: f"°{code}",
             **forms.bound(_FORM, "degrees", "C", among=TEMPERATURE_UNITS, key="sheet_temperature"),
         )
     with fourth:
-        st.caption("The page has no script and fetches nothing; print it from any browser.")
+        st.caption(say("The page has no script and fetches nothing; print it from any browser."))
     company = st.text_input(
-        "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "", key="sheet_company")
+        say("Company"),
+        max_chars=LONGEST_NAME,
+        **forms.bound(_FORM, "company", "", key="sheet_company"),
     )
     contact = st.text_input(
-        "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "", key="sheet_contact")
+        say("Contact"),
+        max_chars=LONGEST_NAME,
+        **forms.bound(_FORM, "contact", "", key="sheet_contact"),
     )
     try:
         options = SheetOptions(
@@ -261,7 +283,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     with buttons:
         try:
             st.download_button(
-                "Sheet (PDF)",
+                say("Sheet (PDF)"),
                 storage_pdf(answer, options),
                 file_name="storage.pdf",
                 mime="application/pdf",
@@ -272,7 +294,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
         except DrainsimError as error:
             st.caption(plain(str(error)))
         st.download_button(
-            "Sheet (HTML)",
+            say("Sheet (HTML)"),
             page,
             file_name="storage.html",
             mime="text/html",
@@ -280,7 +302,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             on_click="ignore",
         )
     # Every text in the page is escaped, and its own policy lets no script run.
-    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+    st.iframe(page, height=_PREVIEW_PX, alt=say("Preview of the customer's sheet"))
     question = answer.question
     quote_view.draw(question.days, question.risk, question.when, options)
 
@@ -289,7 +311,7 @@ def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGene
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
     without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
-    with st.spinner("Trying the usual ways ..."):
+    with st.spinner(say("Trying the usual ways ...")):
         answer = _storage(text, days, risk, when, without)
     return answer, _headline(answer)
 
@@ -299,14 +321,17 @@ def _details(
 ) -> None:
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
-    st.subheader("What would make it hold, by effort", anchor=False)
+    st.subheader(say("What would make it hold, by effort"), anchor=False)
     _ways(answer.remedies)
     st.caption(
-        "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
-        "with work; they are an opinion. The command line takes your own prices."
+        say(
+            "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a "
+            "purchase "
+            "with work; they are an opinion. The command line takes your own prices."
+        )
     )
     st.multiselect(
-        "Out of the question",
+        say("Out of the question"),
         options=list(ADVICE),
         format_func=in_words,
         **forms.bound(_FORM, "without", [], among=ADVICE),
@@ -315,15 +340,15 @@ def _details(
     later = st.container()
     _sheet(answer, buttons)  # before what takes long: its buttons stand beside the answer
     with later:
-        st.subheader("What one value alone would have to be", anchor=False)
-        with st.spinner("Solving ..."):
+        st.subheader(say("What one value alone would have to be"), anchor=False)
+        with st.spinner(say("Solving ...")):
             solved = _inverse(text, days, risk, when)
         draw_table(_inverse_table(solved), named_by="what alone would have to change")
         _sun(text, days, risk, when)
 
 
 def _page() -> None:
-    st.header("May it be left standing?", anchor=False)
+    st.header(say("May it be left standing?"), anchor=False)
     for sentence in session.sentences():
         st.error(plain(sentence))
     answered = None

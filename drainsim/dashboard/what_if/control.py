@@ -7,7 +7,15 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
-from drainsim.units import a_from_ma, ma_from_a, percent_from_share, share_from_percent
+from drainsim.language import spoken
+from drainsim.units import (
+    a_from_ma,
+    celsius_from_fahrenheit,
+    fahrenheit_from_celsius,
+    ma_from_a,
+    percent_from_share,
+    share_from_percent,
+)
 from drainsim.vehicle.parameter import Parameter, Table
 
 ASSUMED: Final = "assumed"  # in the address: take the value out again
@@ -25,8 +33,19 @@ class Scale:
 
 MILLIAMPERES: Final = Scale(unit="mA", to_scenario=a_from_ma, from_scenario=ma_from_a)
 PER_CENT: Final = Scale(unit="%", to_scenario=share_from_percent, from_scenario=percent_from_share)
+_TEMPERATURES: Final = {
+    "C": Scale(unit="°C", to_scenario=float, from_scenario=float),
+    "F": Scale(
+        unit="°F", to_scenario=celsius_from_fahrenheit, from_scenario=fahrenheit_from_celsius
+    ),
+}
 PER_CENT_OF_FULL: Final = replace(PER_CENT, unit="% of full")
 PER_CENT_OF_NEW: Final = replace(PER_CENT, unit="% of new")
+
+
+def temperature_scale() -> Scale:
+    """Return how temperatures are shown in this visit; kept is always °C."""
+    return _TEMPERATURES[spoken().temperature_unit]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
