@@ -25,7 +25,7 @@ from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS
 Messages = dict[str | tuple[str, str], str]
 _PACKAGE: Final = Path(drainsim.__path__[0])
 # What sheets print: their own words, and the answers that lie on them.
-_ON_SHEETS: Final = ("language.py", "sheets/*.py")
+_ON_SHEETS: Final = ("language.py", "sheets/*.py", "answers/words.py")
 _CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself

@@ -5,18 +5,33 @@ from statistics import median
 from typing import Final
 
 from drainsim.answers.standing.park import DaysRange, ParkAnswer
+from drainsim.language import Celsius, Message, counted_message, joined, marked, message
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.solar import SOLAR
 
-FROZEN_CAUTION: Final = (
+FROZEN_CAUTION: Final = message(
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
+)
+_MONTHS: Final = (
+    marked("Jan"),
+    marked("Feb"),
+    marked("Mar"),
+    marked("Apr"),
+    marked("May"),
+    marked("Jun"),
+    marked("Jul"),
+    marked("Aug"),
+    marked("Sep"),
+    marked("Oct"),
+    marked("Nov"),
+    marked("Dec"),
 )
 
 
-def placed_words(scenario: Scenario) -> str:
+def placed_words(scenario: Scenario) -> Message:
     """Return how a scenario's solar panel lies, or one that is added to it.
 
     Examples
@@ -29,11 +44,19 @@ def placed_words(scenario: Scenario) -> str:
     """
     tilt_deg = scenario.get_or_default(SOLAR.tilt_deg)
     shading = scenario.get_or_default(SOLAR.shading)
-    lies = f"tilted {tilt_deg:.0f}° toward the equator" if tilt_deg else "lying flat"
-    return f"{lies}, {100 * shading:.0f} % of its sunshine lost to shade" if shading else lies
+    lies = (
+        message("tilted {tilt:.0f}° toward the equator", tilt=tilt_deg)
+        if tilt_deg
+        else message("lying flat")
+    )
+    if not shading:
+        return lies
+    return message(
+        "{lies}, {shade:.0f} % of its sunshine lost to shade", lies=lies, shade=100 * shading
+    )
 
 
-def days_words(days: float | None, horizon_days: int) -> str:
+def days_words(days: float | None, horizon_days: int) -> Message:
     """Return "34 days", "3.5 days", "2.4 hours" or "5 minutes", or "more than 180 days".
 
     Parameters
@@ -51,23 +74,35 @@ def days_words(days: float | None, horizon_days: int) -> str:
     ('1 hour', '5 minutes')
     """
     if days is None:
-        return f"more than {horizon_days} days"
-    if days == 0.0:
-        return "0 days"
-    if days < 1.0:
-        per_day, unit = _short_unit(days)
-        return counted_words(f"{per_day * days:.2g}", unit)
-    return f"{days:.1f} days" if days < 10 else f"{days:.0f} days"
+        return message("more than {days} days", days=horizon_days)
+    if 0.0 < days < 1.0:
+        return _short_words(days)
+    if 0.0 < days < 10.0:
+        return message("{days:.1f} days", days=days)
+    return counted_message("{number} day", "{number} days", round(days))
 
 
-def _short_unit(days: float) -> tuple[float, str]:
-    """Return how many of the unit a day has, and the unit a stand below one day is told in."""
+def _short_words(days: float) -> Message:
+    """Return a stand below one day in hours, below one hour in minutes."""
+    shown = _two_figures(days, below_days=days)
+    whole, number = shown.is_integer(), round(shown)
     if HOURS_PER_DAY * days < 1.0:
-        return HOURS_PER_DAY * MINUTES_PER_HOUR, "minute"
-    return HOURS_PER_DAY, "hour"
+        if whole:
+            return counted_message("{number} minute", "{number} minutes", number)
+        return message("{minutes:g} minutes", minutes=shown)
+    if whole:
+        return counted_message("{number} hour", "{number} hours", number)
+    return message("{hours:g} hours", hours=shown)
 
 
-def range_words(days: DaysRange, horizon_days: int) -> str:
+def _two_figures(days: float, *, below_days: float) -> float:
+    """Return days in the unit a stand of `below_days` is told in, with two figures."""
+    hours = HOURS_PER_DAY * days
+    minutes = HOURS_PER_DAY * below_days < 1.0
+    return float(f"{MINUTES_PER_HOUR * hours if minutes else hours:.2g}")
+
+
+def range_words(days: DaysRange, horizon_days: int) -> Message:
     """Return "17 to 52 days" for the middle 80 % of cases.
 
     Examples
@@ -78,7 +113,7 @@ def range_words(days: DaysRange, horizon_days: int) -> str:
     return span_words(days.p10, days.p90, horizon_days)
 
 
-def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
+def span_words(low: float | None, high: float | None, horizon_days: int) -> Message:
     """Return "17 to 52 days" from two numbers of days, None past the horizon.
 
     Examples
@@ -90,11 +125,12 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> str:
     """
     if low is None:
         return days_words(None, horizon_days)
+    end = days_words(high, horizon_days)
     if high is not None and 0.0 < high < 1.0:
-        begin = f"{_short_unit(high)[0] * low:.2g}"
-    else:
-        begin = f"{low:.1f}" if 0.0 < low < 10.0 else f"{low:.0f}"
-    return f"{begin} to {days_words(high, horizon_days)}"
+        return message("{low:g} to {high}", low=_two_figures(low, below_days=high), high=end)
+    if 0.0 < low < 10.0:
+        return message("{low:.1f} to {high}", low=low, high=end)
+    return message("{low:.0f} to {high}", low=low, high=end)
 
 
 def counted(number: int, noun: str) -> str:
@@ -119,7 +155,7 @@ def counted_words(number: str, noun: str) -> str:
     return f"{number} {noun}" if number == "1" else f"{number} {noun}s"
 
 
-def celsius(temperature_c: float) -> str:
+def celsius(temperature_c: float) -> Message:
     """Return whole degrees, without a minus before nought.
 
     Examples
@@ -127,7 +163,7 @@ def celsius(temperature_c: float) -> str:
     >>> celsius(-0.3), celsius(-17.6)
     ('0 °C', '-18 °C')
     """
-    return f"{round(temperature_c)} °C"
+    return message("{temperature}", temperature=Celsius(temperature_c))
 
 
 def date_after(parked_from: dt.date, days: float) -> dt.date:
@@ -135,7 +171,7 @@ def date_after(parked_from: dt.date, days: float) -> dt.date:
     return parked_from + dt.timedelta(days=int(days))
 
 
-def short_date(date: dt.date) -> str:
+def short_date(date: dt.date) -> Message:
     """Return a date as people write it: 2 Dec 2026.
 
     Examples
@@ -143,72 +179,92 @@ def short_date(date: dt.date) -> str:
     >>> short_date(dt.date(2026, 12, 2))
     '2 Dec 2026'
     """
-    return f"{date.day} {date:%b %Y}"
+    return message(
+        "{day:.0f} {month} {year}",
+        day=date.day,
+        month=message(_MONTHS[date.month - 1]),
+        year=str(date.year),
+    )
 
 
-def parked_words(case: Case) -> str:
+def parked_words(case: Case) -> Message:
     """Return the day of parking, and whether it is only the default."""
     day = short_date(case.site.parked_from)
     by_name = {item.name: item for item in case.assumptions}
     assumed = by_name[SITE.parked_from].origin == "default"
-    return f"{day} (no date given: the coming 1 December)" if assumed else day
+    return message("{day} (no date given: the coming 1 December)", day=day) if assumed else day
 
 
-def verdict(answer: ParkAnswer) -> str:
+def verdict(answer: ParkAnswer) -> Message:
     """Return the answer in one sentence."""
     horizon = answer.case.horizon_days
     days = answer.days_to_no_start
     if not answer.case.vehicle.starts:
         return _silence_verdict(answer)
     if days.p90 == 0.0:  # nearly all cases
-        return "It would not start right now: charge or replace the battery before parking."
+        return message(
+            "It would not start right now: charge or replace the battery before parking."
+        )
     if days.p50 is None and days.p10 is None:
-        return f"It should start at any time within {horizon} days; nothing ends the stand."
+        return message(
+            "It should start at any time within {days} days; nothing ends the stand.", days=horizon
+        )
     risky = answer.days_at_risk
     safe = (
-        "No stand is safe at 5 % risk."
+        message("No stand is safe at 5 % risk.")
         if risky == 0.0
-        else f"Up to {days_words(risky, horizon)} the risk stays within 5 %."
+        else message("Up to {days} the risk stays within 5 %.", days=days_words(risky, horizon))
     )
     if days.p50 is None:
-        return f"It should start for {days_words(None, horizon)}, but not surely. {safe}"
-    return (
-        f"Expect a no-start after about {days_words(days.p50, horizon)} "
-        f"(8 in 10 cases: {range_words(days, horizon)}). {safe}"
-    )
+        first = message(
+            "It should start for {days}, but not surely.", days=days_words(None, horizon)
+        )
+    else:
+        first = message(
+            "Expect a no-start after about {days} (8 in 10 cases: {range}).",
+            days=days_words(days.p50, horizon),
+            range=range_words(days, horizon),
+        )
+    return joined(" ", [first, safe])
 
 
-def end_words(answer: ParkAnswer) -> str:
+def end_words(answer: ParkAnswer) -> Message:
     """Return what ends the stand: "no-start", for a trailer "silent unit"."""
-    return "no-start" if answer.case.vehicle.starts else "silent unit"
+    return message("no-start") if answer.case.vehicle.starts else message("silent unit")
 
 
-def _silence_verdict(answer: ParkAnswer) -> str:
+def _silence_verdict(answer: ParkAnswer) -> Message:
     """Return the answer for a trailer: nobody starts it, the unit falls silent."""
     horizon, days = answer.case.horizon_days, answer.days_to_no_start
+    told = days_words(days.p50, horizon)
     if days.p50 is None and days.p10 is None:
-        return f"The unit keeps reporting for {days_words(None, horizon)}."
+        return message("The unit keeps reporting for {days}.", days=told)
+    spread = range_words(days, horizon)
     if days.p50 is None:
-        return (
-            f"The unit should report for {days_words(None, horizon)}, but not surely "
-            f"(8 in 10 cases: {range_words(days, horizon)})."
+        return message(
+            "The unit should report for {days}, but not surely (8 in 10 cases: {range}).",
+            days=told,
+            range=spread,
         )
-    return (
-        f"The unit goes silent after about {days_words(days.p50, horizon)} "
-        f"(8 in 10 cases: {range_words(days, horizon)}); nothing is started from this battery."
+    return message(
+        "The unit goes silent after about {days} (8 in 10 cases: {range}); nothing is started from "
+        "this battery.",
+        days=told,
+        range=spread,
     )
 
 
-def swing_words(answer: ParkAnswer) -> str:
+def swing_words(answer: ParkAnswer) -> Message:
     """Return what the days beside an input's values are, and what of them may be chance."""
     chance = median([2.0 * swing.chance_days for swing in answer.swings] or [0.0])
-    return (
+    return message(
         "medians of the fifth of the cases with its lowest and of that with its highest values; "
-        f"differences up to about {days_words(chance, answer.case.horizon_days)} may be chance"
+        "differences up to about {days} may be chance",
+        days=days_words(chance, answer.case.horizon_days),
     )
 
 
-def difference_words(before: float | None, after: float | None, horizon_days: int) -> str:
+def difference_words(before: float | None, after: float | None, horizon_days: int) -> Message:
     """Return what a change does: "+11 days", "no change", "from 34 days to more than 180 days".
 
     Examples
@@ -217,11 +273,16 @@ def difference_words(before: float | None, after: float | None, horizon_days: in
     ('+11 days', 'from 34 days to more than 180 days')
     """
     if before is None and after is None:
-        return f"no change: both more than {horizon_days} days"
+        return message("no change: both more than {days} days", days=horizon_days)
     if before is None or after is None:
-        return f"from {days_words(before, horizon_days)} to {days_words(after, horizon_days)}"
+        return message(
+            "from {before} to {after}",
+            before=days_words(before, horizon_days),
+            after=days_words(after, horizon_days),
+        )
     change = after - before
     if abs(change) < 0.05:
-        return "no change"
-    shown = f"{change:+.1f}" if abs(change) < 10 else f"{change:+.0f}"
-    return f"{shown} days"
+        return message("no change")
+    if abs(change) < 10:
+        return message("{days:+.1f} days", days=change)
+    return message("{days:+.0f} days", days=change)

@@ -93,7 +93,7 @@ def balance_title(answer: WeekAnswer) -> str:
     return say(
         "Balance of a week, {season}: {net:+.1f} Ah",
         season=say(worst.name),
-        net=round(worst.balance.net, 1) + 0.0,
+        net=round(float(worst.balance.net_ah()), 1) + 0.0,
     )
 
 

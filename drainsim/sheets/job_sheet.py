@@ -140,7 +140,7 @@ def _circuit(circuit: Circuit) -> str:
 
 def _days(answer: AcceptanceAnswer) -> list[tuple[str, str]]:
     days = answer.predicted
-    rows = [
+    rows: list[tuple[str, str]] = [
         ("without the unit", days_words(days.without_unit, days.horizon_days)),
         ("with it as budgeted", days_words(days.as_budgeted, days.horizon_days)),
     ]

@@ -1,19 +1,21 @@
 """A fleet spread over a Dask cluster gets the answer one machine gives."""
 
 import dataclasses
-import io
+import pickle
 from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import pytest
-from numpy.testing import assert_allclose
 
-from drainsim.answers.fleet.fleet_dask import answer_fleet_dask
+from drainsim.answers.fleet.answer import FleetAnswer
+from drainsim.answers.fleet.fleet_dask import FileParts, write_fleet_dask
+from drainsim.cli.fleet_cluster import read_frame
 from drainsim.errors import DrainsimError
+from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, answer_to
 
-dask_frame = pytest.importorskip("dask.dataframe", reason="in the extra dask")
 distributed = pytest.importorskip("distributed", reason="in the extra dask")
 pytestmark = pytest.mark.filterwarnings("ignore")  # a cluster's own shutdown talks
 
@@ -38,28 +40,37 @@ def cluster() -> Iterator[Any]:
         yield client
 
 
-@pytest.mark.parametrize("partitions", [1, 4])
-def test_a_cluster_gives_what_one_machine_gives(cluster: Any, partitions: int) -> None:
+def in_files(folder: Path, text: str, count: int) -> FileParts:
+    """Return a list as parts of so many files."""
+    heading, *lines = text.splitlines()
+    files = [folder / f"part{number}.csv" for number in range(count)]
+    for number, file in enumerate(files):
+        some = lines[len(lines) * number // count : len(lines) * (number + 1) // count]
+        file.write_text("\n".join([heading, *some, ""]), "utf-8")
+    return FileParts(tuple(read_frame(files[0]).columns), tuple(files), read_frame)
+
+
+def keep(folder: Path, name: str, fleet: Fleet, answer: FleetAnswer) -> None:
+    """Write a part's answer where the test finds it."""
+    (folder / f"{name}.pickle").write_bytes(pickle.dumps(answer))
+
+
+@pytest.mark.parametrize("files", [1, 4])
+def test_a_cluster_gives_what_one_machine_gives(cluster: Any, tmp_path: Path, files: int) -> None:
     """Every vehicle's line, every row kept aside and the fleet's figures."""
-    frame = pd.read_csv(io.StringIO(LISTED), sep=";", dtype=str)
-    spread = dask_frame.from_pandas(frame, npartitions=partitions, sort=False)
-    found = answer_fleet_dask(spread, SETTINGS, decimal_comma=True, call_out_price=100.0)
+    parts = in_files(tmp_path, LISTED, files)
+    figures = write_fleet_dask(parts, SETTINGS, write=partial(keep, tmp_path), call_out_price=100.0)
     alone = answer_to(LISTED, call_out_price=100.0)
-    assert found.vehicles == alone.vehicles
-    assert found.problems == alone.problems
-    assert found.on_dates == alone.on_dates
-    assert found.course == alone.course
-    # rtol: sums over parts are taken in another order.
-    assert_allclose(found.expected_by_day, alone.expected_by_day, rtol=1e-12)
-    for mine, theirs in zip(found.by_depot, alone.by_depot, strict=True):
-        assert [dataclasses.replace(g, expected=0.0) for g in mine] == [
-            dataclasses.replace(g, expected=0.0) for g in theirs
-        ]
-        assert_allclose([g.expected for g in mine], [g.expected for g in theirs], rtol=1e-12)
+    answers = [pickle.loads(path.read_bytes()) for path in tmp_path.glob("*.pickle")]
+    by_id = {vehicle.id: vehicle for answer in answers for vehicle in answer.vehicles}
+    assert by_id.keys() == {vehicle.id for vehicle in alone.vehicles}
+    for vehicle in alone.vehicles:  # a file counts its own rows
+        assert dataclasses.replace(by_id[vehicle.id], row=vehicle.row) == vehicle
+    assert sum(len(answer.problems) for answer in answers) == len(alone.problems)
+    assert figures == alone.as_dict()
 
 
-def test_a_frame_without_ids_is_one_sentence(cluster: Any) -> None:
+def test_a_list_without_ids_is_one_sentence(cluster: Any, tmp_path: Path) -> None:
     """The mistake of the list comes back from the workers as such."""
-    frame = dask_frame.from_pandas(pd.DataFrame({"colour": ["red"]}), npartitions=1)
     with pytest.raises(DrainsimError, match="no column names the vehicles"):
-        answer_fleet_dask(frame, SETTINGS)
+        write_fleet_dask(in_files(tmp_path, "colour\nred\n", 1), SETTINGS, write=keep)

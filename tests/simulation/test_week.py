@@ -141,8 +141,8 @@ def test_halving_the_step_of_a_trip_hardly_moves_the_answer() -> None:
 def test_lanes_do_not_see_each_other() -> None:
     """A lane's weeks are the same alone and beside a lane that drives much longer."""
     case = driven(0.0, {"trips_per_week": 10, "trip_minutes": 15, "weeks": 6})
-    alone = nominal_weeks(case).charge[:, 0]
-    beside = nominal_weeks(case, extra_minutes_per_week=np.array([0.0, 400.0])).charge[:, 0]
+    alone = drawn_weeks(case, 100).charge
+    beside = drawn_weeks(case, 100, extra_minutes_per_week=[0.0, 400.0]).charge[:, :100]
     assert_allclose(beside, alone, atol=2e-3)  # steps of a trip follow the longest lane
 
 

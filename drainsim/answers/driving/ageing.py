@@ -6,7 +6,7 @@ battery would fail too.
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -51,10 +51,6 @@ class Winter:
     capacity_health: float
     risk: float
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the plain dictionary for JSON and tables."""
-        return {name: getattr(self, name) for name in self.__slots__}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AgeingAnswer:
@@ -77,7 +73,7 @@ class AgeingAnswer:
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         return {
-            "winters": [winter.as_dict() for winter in self.winters],
+            "winters": [asdict(winter) for winter in self.winters],
             "coldest_c": self.coldest_c,
             "charge": self.charge,
             "risk_limit": self.risk_limit,

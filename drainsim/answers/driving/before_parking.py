@@ -7,7 +7,6 @@ from typing import Final
 import numpy as np
 
 from drainsim.physics.acceptance import acceptance_of
-from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
@@ -83,41 +82,19 @@ def _earlier(case: Case) -> Case:
     )
 
 
-def nominal_weeks(
-    case: Case, *, extra_minutes_per_week: FloatArray | None = None, weeks: int | None = None
-) -> Weeks:
-    """Return the weeks of the case's own values, one lane for each extra driving time.
-
-    Parameters
-    ----------
-    case : Case
-    extra_minutes_per_week : array, shape (lanes,), optional
-        Driving added. [min/week]
-    weeks : int, optional
-        How many; the pattern's own number otherwise.
-    """
-    pattern = driving_pattern(case)
-    if weeks is not None:
-        pattern = replace(pattern, weeks=min(weeks, pattern.weeks))
-    extra = np.zeros(1) if extra_minutes_per_week is None else extra_minutes_per_week
-    count = len(extra)
+def nominal_weeks(case: Case) -> Weeks:
+    """Return the weeks of the case's own values, one lane."""
     before = _earlier(case)
-    z = nominal_draws(count)
-    lanes = lanes_from_draws(before, z, varied={})
-    draws = DrivingDraws(
-        regulated_shift_v=np.zeros(count),
-        acceptance_factor=np.ones(count),
-        trip_factor=np.ones(count),
-        extra_h=extra / 60.0 / max(len(pattern.trips), 1),
-    )
+    z = nominal_draws(1)
+    one, none = np.ones(1), np.zeros(1)
     return run_weeks(
-        lanes,
+        lanes_from_draws(before, z, varied={}),
         curves_of(case),
         loads_of(before),
         nominal_weather(before, z["season"]),
-        pattern,
-        draws,
-        demand_a=np.full(count, _demand_a(case)),
+        driving_pattern(case),
+        DrivingDraws(regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none),
+        demand_a=np.full(1, _demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
     )
 

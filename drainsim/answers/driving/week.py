@@ -20,7 +20,7 @@ from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.trip_groups import together
-from drainsim.simulation.week import BROUGHT, DrivingBalance, Weeks
+from drainsim.simulation.week import DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.trip import shortest_gap_h
 
@@ -42,36 +42,6 @@ _MOST_DRAWS: Final = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Balance:
-    """Mean charge per week by where it goes, what comes in counted positive. [Ah/week].
-
-    The mean of the draws.
-    """
-
-    charged: float
-    charged_parked: float
-    efficiency_loss: float
-    refused: float
-    cranked: float
-    drawn_driving: float
-    key_off: float
-    vehicle: float
-    unit: float
-    other: float
-    lost: float
-
-    @property
-    def net(self) -> float:
-        """Change of charge per week. [Ah/week]."""
-        parts: dict[str, float] = asdict(self)
-        return sum(part if name in BROUGHT else -part for name, part in parts.items())
-
-    def as_dict(self) -> dict[str, float]:
-        """Return the parts and the net."""
-        return {**asdict(self), "net": self.net}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Season:
     """Where the charge stands in three months: medians of the draws.
 
@@ -83,7 +53,7 @@ class Season:
     charge: float
     lowest_charge: float
     low_lowest_charge: float
-    balance: Balance
+    balance: DrivingBalance  # a mean week of the draws, each part one number [Ah/week]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +116,7 @@ class WeekAnswer:
                     "charge": season.charge,
                     "lowest_charge": season.lowest_charge,
                     "lowest_charge_p10": season.low_lowest_charge,
-                    "balance_ah_per_week": season.balance.as_dict(),
+                    "balance_ah_per_week": parts_of(season.balance),
                 }
                 for season in self.seasons
             ],
@@ -237,13 +207,19 @@ def _first_failed_week(drawn: Weeks) -> int | None:
     return int(failed.argmax()) + 1 if failed.any() else None
 
 
-def _balance(balance: tuple[DrivingBalance, ...], which: BoolArray) -> Balance:
+def _balance(balance: tuple[DrivingBalance, ...], which: BoolArray) -> DrivingBalance:
     """Return the draws' mean week over some weeks."""
     parts = {}
     for field in fields(DrivingBalance):
         running = np.array([getattr(entry, field.name).mean() for entry in balance])
-        parts[field.name] = float(np.diff(running)[which].mean())
-    return Balance(**parts)
+        parts[field.name] = np.asarray(np.diff(running)[which].mean())
+    return DrivingBalance(**parts)
+
+
+def parts_of(balance: DrivingBalance) -> dict[str, float]:
+    """Return a week's parts and the net change of charge. [Ah/week]."""
+    parts = {name: float(part) for name, part in asdict(balance).items()}
+    return {**parts, "net": float(balance.net_ah())}
 
 
 def _seasons(case: Case, drawn: Weeks, days: tuple[dt.date, ...]) -> tuple[Season, ...]:

@@ -3,8 +3,8 @@
 from typing import Final
 
 from drainsim.answers.driving.before_parking import driving_pattern
-from drainsim.answers.driving.week import Balance, WeekAnswer
-from drainsim.simulation.week import BROUGHT
+from drainsim.answers.driving.week import WeekAnswer, parts_of
+from drainsim.simulation.week import BROUGHT, DrivingBalance
 
 PARTS: Final = {
     "charged": "charged while driving",
@@ -23,9 +23,9 @@ PARTS: Final = {
 _IN: Final = frozenset({*BROUGHT, "net"})
 
 
-def signed_parts(balance: Balance) -> dict[str, float]:
+def signed_parts(balance: DrivingBalance) -> dict[str, float]:
     """Return a week's parts in the order of `PARTS`, what goes out with a minus. [Ah/week]."""
-    values = balance.as_dict()
+    values = parts_of(balance)
     return {name: values[name] if name in _IN else -values[name] for name in PARTS}
 
 

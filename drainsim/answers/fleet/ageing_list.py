@@ -1,7 +1,7 @@
 """Which batteries of a fleet list should be replaced, and before which winter?"""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -38,10 +38,7 @@ class AgeingList:
         """Return the answer as JSON-ready data."""
         return {
             "vehicles": [{"vehicle": one.id, **one.answer.as_dict()} for one in self.vehicles],
-            "left_out": [
-                {name: getattr(problem, name) for name in problem.__slots__}
-                for problem in self.problems
-            ],
+            "left_out": [asdict(problem) for problem in self.problems],
         }
 
     def rows(self) -> list[dict[str, Any]]:

@@ -66,6 +66,21 @@ class _Risky:
     now: Scenario  # from today's charge on
     plans: Mapping[str, Plan]
 
+    def action(
+        self, key: str, words: str, *, keys: tuple[str, ...] = (), after: float | None = None
+    ) -> Action:
+        """Return a step about it, and the risk that is left."""
+        return Action(
+            id=self.vehicle.id,
+            key=key,
+            keys=keys,
+            words=words,
+            act_by=self.act_by,
+            until=self.until,
+            risk_before=self.before,
+            risk_after=self.before if after is None else after,
+        )
+
 
 def cheapest_actions(
     vehicles: Sequence[FleetVehicle],
@@ -111,15 +126,7 @@ def cheapest_actions(
     }
     until = {id_: risky.until for id_, risky in over.items()}
     found = {
-        id_: Action(
-            id=id_,
-            key=key,
-            words=words,
-            act_by=risky.act_by,
-            until=risky.until,
-            risk_before=risky.before,
-            risk_after=risky.before,
-        )
+        id_: risky.action(key, words)
         for id_, risky in over.items()
         for key, words in _to_do_first(risky.vehicle.scenario)
     }
@@ -142,16 +149,7 @@ def cheapest_actions(
         tried += len(changed)
         for id_, most in after.items():
             risky = open_[id_]
-            action = Action(
-                id=id_,
-                key="+".join(keys),
-                keys=keys,
-                words=_words(keys, risky),
-                act_by=risky.act_by,
-                until=risky.until,
-                risk_before=risky.before,
-                risk_after=most,
-            )
+            action = risky.action("+".join(keys), _words(keys, risky), keys=keys, after=most)
             if id_ not in closest or most < closest[id_].risk_after:
                 closest[id_] = action
             if most <= risk:
@@ -238,18 +236,10 @@ def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
     words = "no step or pair of steps is enough"
-    if closest is not None:
-        words += f"; closest: {closest.words}"
-    return Action(
-        id=risky.vehicle.id,
-        key=NOTHING,
-        keys=closest.keys if closest else (),
-        words=words,
-        act_by=risky.act_by,
-        until=risky.until,
-        risk_before=risky.before,
-        risk_after=closest.risk_after if closest else risky.before,
-    )
+    if closest is None:
+        return risky.action(NOTHING, words)
+    words += f"; closest: {closest.words}"
+    return risky.action(NOTHING, words, keys=closest.keys, after=closest.risk_after)
 
 
 def _scenario_after(
@@ -322,14 +312,12 @@ def _risks_on_the_day(
 ) -> dict[str, float]:
     """Return P(no-start) of each vehicle on the day it must start."""
     work = partial(_risks_of_part, until=until, settings=settings)
-    ordered = sorted(in_run_order(vehicles), key=_end)  # those that end together run together
+    ordered = sorted(  # those that end together run together
+        in_run_order(vehicles),
+        key=lambda v: v.starts.toordinal() + v.scenario.get(RUN.horizon_days),
+    )
     parts = in_parts(ordered, work, workers=workers, progress=progress)
     return {id_: risk for part in parts for id_, risk in part}
-
-
-def _end(vehicle: FleetVehicle) -> int:
-    """Return the last day of a vehicle's run, as an ordinal."""
-    return vehicle.starts.toordinal() + int(vehicle.scenario.get(RUN.horizon_days))
 
 
 def _risks_of_part(

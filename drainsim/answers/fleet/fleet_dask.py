@@ -1,4 +1,4 @@
-"""The fleet's answer over the partitions of a Dask DataFrame, for lists beyond one machine.
+"""The fleet's answer over the files of a list on a Dask cluster, for lists beyond one machine.
 
 Needs the extra `drainsim[dask]`. The scheduler is Dask's; a partition runs the same
 `answer_part` as one machine does, so the results are the same. Each partition is read once and
@@ -27,76 +27,18 @@ from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Understanding, understand
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, RowProblem, fleet_from_table
 
-_FIRST_ROW = 2  # as a file counts: the headings stand in row 1
 
-
-class _Part(NamedTuple):
+class _How(NamedTuple):
     """What reading a partition needs to know besides its rows."""
 
     settings: FleetSettings
     where: str
     chosen: dict[str, str]
-    decimal_comma: bool
-    first_row: int = _FIRST_ROW  # 0: the frame's index holds the rows
     understood: Understanding | None = None
 
 
-def answer_fleet_dask(
-    frame: Any,
-    settings: FleetSettings,
-    *,
-    risk: float = 0.05,
-    dates: Sequence[dt.date] = (),
-    call_out_price: float | None = None,
-    chosen: Mapping[str, str] | None = None,
-    decimal_comma: bool = False,
-    where: str = "frame",
-) -> FleetAnswer:
-    """Return the risk of every vehicle of a Dask DataFrame and of the fleet.
-
-    Parameters
-    ----------
-    frame : dask.dataframe.DataFrame
-        The list as text or values under its own headings, for example from
-        `dask.dataframe.read_csv(..., dtype=str)`. Rows are counted in the order of partitions.
-    settings, risk, dates, call_out_price
-        As in `answers.fleet.answer_fleet`; depot weather files must be found by every worker.
-    chosen : mapping, optional
-        Heading → canonical column decided by the user.
-    decimal_comma : bool
-        A single comma is a decimal comma whatever follows it.
-    where : str
-        Name of the list, for messages.
-
-    Raises
-    ------
-    DrainsimError
-        If Dask is not installed, no column names the vehicles or the question cannot be served.
-    """
-    asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
-    dask = _dask()
-    parts, hows, twice = _planned(
-        frame, _Part(settings, where, dict(chosen or {}), decimal_comma), names=()
-    )
-    work = dask.delayed(_answer)
-    answered = dask.compute(
-        *(
-            work(part, h, again, risk, asked)
-            for part, h, again in zip(parts, hows, twice, strict=True)
-        )
-    )
-    return answer_from_parts(
-        [part for _, part in answered],
-        (),
-        settings,
-        risk=risk,
-        dates=asked,
-        call_out_price=call_out_price,
-    )
-
-
 class FileParts(NamedTuple):
-    """Files of one list in place of a DataFrame: each is a partition, read by a worker.
+    """Files of one list: each is a partition, read by a worker.
 
     `read` gives the file's table as a DataFrame whose index holds the rows in the file.
     """
@@ -137,11 +79,16 @@ def write_fleet_dask(
     ----------
     parts : FileParts
         Every worker must find the files under the same names.
-    settings, risk, dates, call_out_price, chosen, where
-        As in `answer_fleet_dask`.
+    settings, risk, dates, call_out_price
+        As in `answers.fleet.answer.answer_fleet`; depot weather files must be found by every
+        worker.
     write : callable
         Called by a worker with the file's name, its list and its answer; may be called again for
         a file whose worker was lost.
+    chosen : mapping, optional
+        Heading → canonical column decided by the user.
+    where : str
+        Name of the list, for messages.
 
     Returns
     -------
@@ -151,18 +98,17 @@ def write_fleet_dask(
     Raises
     ------
     DrainsimError
-        As `answer_fleet_dask`.
+        If Dask is not installed, no column names the vehicles or the question cannot be served.
     """
     asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
     dask = _dask()
     names = [file.name for file in parts.files]
-    how = _Part(settings, where, dict(chosen or {}), decimal_comma=False, first_row=0)
-    frames, hows, twice = _planned(parts, how, names=names)
+    frames, how, twice = _planned(parts, _How(settings, where, dict(chosen or {})), names)
     work = dask.delayed(_write)
     done: Sequence[_Written] = dask.compute(
         *(
-            work(frame, h, again, risk, asked, call_out_price, write, name)
-            for frame, h, again, name in zip(frames, hows, twice, names, strict=True)
+            work(frame, how, again, risk, asked, call_out_price, write, name)
+            for frame, again, name in zip(frames, twice, names, strict=True)
         )
     )
     figures = answer_from_parts(
@@ -183,7 +129,7 @@ def write_fleet_dask(
 
 def _write(
     frame: Any,
-    how: _Part,
+    how: _How,
     again: dict[str, str],
     risk: float,
     dates: tuple[dt.date, ...],
@@ -209,41 +155,30 @@ def _dask() -> Any:
 
 
 def _planned(
-    frame: Any, how: _Part, *, names: Sequence[str]
-) -> tuple[Sequence[Any], list[_Part], list[dict[str, str]]]:
-    """Return partitions that are read, how to understand each, and its repeated vehicles."""
+    parts: FileParts, how: _How, names: Sequence[str]
+) -> tuple[Sequence[Any], _How, list[dict[str, str]]]:
+    """Return partitions that are read, how to understand them, and each one's repeated vehicles."""
     dask = _dask()
-    parts = dask.persist(*frame.to_delayed())
-    looks = dask.compute(*(dask.delayed(_look)(part, how) for part in parts))
-    how = how._replace(understood=_understood([cells for _, cells in looks], frame, how))
-    hows = []
-    row = how.first_row
-    for size, _ in looks:
-        hows.append(how._replace(first_row=row))
-        row += size if row else 0
-    ids = dask.compute(*(dask.delayed(_ids)(p, h) for p, h in zip(parts, hows, strict=True)))
-    return parts, hows, _second_rows(ids, names)
+    frames = dask.persist(*parts.to_delayed())
+    looks = dask.compute(*map(dask.delayed(_look), frames))
+    how = how._replace(understood=_understood(looks, parts.columns, how))
+    ids = dask.compute(*(dask.delayed(_ids)(frame, how) for frame in frames))
+    return frames, how, _second_rows(ids, names)
 
 
-def _read(frame: Any, how: _Part) -> Fleet:
+def _read(frame: Any, how: _How) -> Fleet:
     """Return the vehicles of a partition."""
     rows: list[tuple[int, list[Cell]]] = [
         (number, cells)
-        for number, cells in zip(_row_numbers(frame, how), _cells(frame), strict=False)
+        for number, cells in zip(map(int, frame.index), _cells(frame), strict=True)
         if not all(is_empty(cell) for cell in cells)
     ]
-    return fleet_from_table(
-        _table(frame, rows, how), how.settings, where=how.where, understood=how.understood
-    )
+    table = _table(frame.columns, rows)
+    return fleet_from_table(table, how.settings, where=how.where, understood=how.understood)
 
 
-def _row_numbers(frame: Any, how: _Part) -> Iterable[int]:
-    return itertools.count(how.first_row) if how.first_row else map(int, frame.index)
-
-
-def _table(frame: Any, rows: list[tuple[int, list[Cell]]], how: _Part) -> RawTable:
-    headings = tuple(str(name) for name in frame.columns)
-    return RawTable(headings, rows, "", ";" if how.decimal_comma else "")
+def _table(columns: Iterable[Any], rows: list[tuple[int, list[Cell]]]) -> RawTable:
+    return RawTable(tuple(map(str, columns)), rows, "", "")
 
 
 def _cells(frame: Any) -> list[list[Cell]]:
@@ -254,35 +189,33 @@ def _cells(frame: Any) -> list[list[Cell]]:
     ]
 
 
-def _look(frame: Any, how: _Part) -> tuple[int, list[list[Cell]]]:
-    """Return a partition's number of rows, and the different cells of each of its columns."""
-    del how
+def _look(frame: Any) -> list[list[Cell]]:
+    """Return the different cells of each of a partition's columns."""
     rows = _cells(frame)
     columns = zip(*rows, strict=True) if rows else [() for _ in frame.columns]
-    return len(frame), [list(dict.fromkeys(column)) for column in columns]
+    return [list(dict.fromkeys(column)) for column in columns]
 
 
-def _understood(parts: Sequence[list[list[Cell]]], frame: Any, how: _Part) -> Understanding:
+def _understood(
+    parts: Sequence[list[list[Cell]]], headings: Sequence[str], how: _How
+) -> Understanding:
     """Return what the columns mean, from the different cells of all partitions."""
     columns = [
         list(dict.fromkeys(cell for part in parts for cell in part[place]))
-        for place in range(len(frame.columns))
+        for place in range(len(headings))
     ]
     rows: list[tuple[int, list[Cell]]] = [
-        (number, list(cells))
-        for number, cells in enumerate(itertools.zip_longest(*columns), start=_FIRST_ROW)
+        (number, list(cells)) for number, cells in enumerate(itertools.zip_longest(*columns))
     ]
     try:
         return understand(
-            _table(frame, rows, how),
-            choices_of(how.settings.profile_folders),
-            chosen=how.chosen,
+            _table(headings, rows), choices_of(how.settings.profile_folders), chosen=how.chosen
         )
     except FleetError as error:
         raise FleetError(f"{how.where}: {error}") from None
 
 
-def _ids(frame: Any, how: _Part) -> list[tuple[str, int]]:
+def _ids(frame: Any, how: _How) -> list[tuple[str, int]]:
     """Return id and row of a partition's vehicles."""
     return [(vehicle.id, vehicle.row) for vehicle in _read(frame, how).vehicles]
 
@@ -296,12 +229,12 @@ def _second_rows(
     for number, part in enumerate(ids):
         found.append({id_: seen[id_] for id_, _ in part if id_ in seen})
         for id_, row in part:
-            seen.setdefault(id_, f"row {row}" + (f" of {names[number]}" if names else ""))
+            seen.setdefault(id_, f"row {row} of {names[number]}")
     return found
 
 
 def _answer(
-    frame: Any, how: _Part, again: dict[str, str], risk: float, dates: tuple[dt.date, ...]
+    frame: Any, how: _How, again: dict[str, str], risk: float, dates: tuple[dt.date, ...]
 ) -> tuple[Fleet, AnsweredPart]:
     """Return the vehicles of a partition and their answers."""
     fleet = _read(frame, how)

@@ -73,7 +73,6 @@ class Posterior:
     begins_h: FloatArray  # after parking
     fault: float  # P(extra drain)
     charge: FloatArray  # now, share of full
-    battery_offset_v: FloatArray
     ahead_v: FloatArray
     learned: Learned
     surprise: float  # of the offsets, in standard deviations of what was known before
@@ -167,7 +166,6 @@ def condition(
         begins_h=found.begins_h,
         fault=fault,
         charge=charge[:, -1],
-        battery_offset_v=offsets[:, 0],
         ahead_v=likely.ahead_v(volts, residual - told @ likely.sees.T, offsets, rng),
         learned=_moments(likely, joint, weight, fault),
         surprise=_surprise(likely, offsets),

@@ -26,7 +26,6 @@ class StandCourse:
     curve: FloatArray  # of the resting voltage, shape (points, 2)
     curve_c: float
     per_k: float
-    lowest_charge: float
 
     def charge(self, lanes: Lanes, extra_a: FloatArray, begins_h: FloatArray) -> FloatArray:
         """Return the share of full, shape (candidates, n).
@@ -56,7 +55,7 @@ class StandCourse:
         once = lanes.vehicle_once_ah + lanes.unit_once_ah
         start = (lanes.start_ah - once)[:, None]
         share = (start * left - drawn * mean) / lanes.full_ah[:, None]
-        return np.clip(share, self.lowest_charge, 1.0)
+        return np.clip(share, 0.0, 1.0)
 
     def resting_v(self, charge: FloatArray, steeper: FloatArray) -> FloatArray:
         """Return the resting voltage of curves that fall `steeper` times as fast from full.
@@ -106,7 +105,6 @@ def stand_course(
         curve=profile.curve("open_circuit_v"),
         curve_c=profile.number("open_circuit_temperature_c"),
         per_k=profile.number("open_circuit_v_per_k"),
-        lowest_charge=0.0,
     )
 
 

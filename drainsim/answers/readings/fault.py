@@ -55,7 +55,6 @@ def extra_drain(
     if probability < FOUND_FROM or int(with_extra.sum()) < _FEWEST:
         return ExtraDrain(
             probability=probability,
-            current_a=Range(),
             cannot_tell=_CANNOT_TELL,
             tells_next=_TOO_SOON if probability >= 0.1 else "",
         )

@@ -242,20 +242,18 @@ def answer(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:
     chance = stand.no_start_daily.mean(axis=1)[begun:]
     parked = found.parked
     status, reason = _status(watched, asked.nights)
-    nothing = ExtraDrain(probability=None, current_a=Range())
     return VehicleForecast(
         **_common(watched),
         status=status,
         reason=reason,
         charge=Range.of(posterior.charge),
         drain_a=Range.of(drain_a(watched.vehicle.now, posterior.lanes) + posterior.extra_a),
-        extra_drain=nothing
+        extra_drain=ExtraDrain()
         if parked is None or not asked.nights
         else extra_drain(posterior, found, parked, earlier=watched.past.faults),
         days_to_no_start=Range.of(left),
         risk_today=float(chance[0]),
         act_by=act_by(chance, today, risk),
-        readings_used=int(np.isfinite(found.voltage_v).sum()),
         nights=_band(watched, posterior) if parked is not None else None,
         chance_by_day=tuple(float(p) for p in chance),
     )
@@ -279,13 +277,6 @@ def unanswered(watched: Watched) -> VehicleForecast:
         **_common(watched),
         status=status,
         reason=reason,
-        charge=Range(),
-        drain_a=Range(),
-        extra_drain=ExtraDrain(probability=None, current_a=Range()),
-        days_to_no_start=Range(),
-        risk_today=None,
-        act_by=None,
-        readings_used=int(np.isfinite(found.voltage_v).sum()),
     )
 
 
@@ -294,6 +285,7 @@ def _common(watched: Watched) -> dict[str, Any]:
     return {
         "id": watched.history.vehicle_id,
         "parked_since_s": found.parked_since_s,
+        "readings_used": int(np.isfinite(found.voltage_v).sum()),
         "set_aside": found.set_aside,
         "stands": tuple((stand.start_s, min(stand.end_s, found.now_s)) for stand in found.stands),
     }

@@ -47,8 +47,8 @@ class ExtraDrain:
     voltage cannot say, and which reading would.
     """
 
-    probability: float | None
-    current_a: Range
+    probability: float | None = None
+    current_a: Range = Range()
     since_s: float | None = None  # epoch seconds
     since_range_s: tuple[float, float] | None = None  # 8 in 10
     kind: str | None = None
@@ -88,13 +88,13 @@ class VehicleForecast:
     status: str
     reason: str  # one sentence; empty where the status says it all
     parked_since_s: float | None
-    charge: Range  # share of full
-    drain_a: Range  # mean current, self-discharge left out
-    extra_drain: ExtraDrain
-    days_to_no_start: Range  # from now
-    risk_today: float | None
-    act_by: dt.date | None
     readings_used: int
+    charge: Range = Range()  # share of full
+    drain_a: Range = Range()  # mean current, self-discharge left out
+    extra_drain: ExtraDrain = ExtraDrain()
+    days_to_no_start: Range = Range()  # from now
+    risk_today: float | None = None
+    act_by: dt.date | None = None
     set_aside: tuple[SetAside, ...] = ()
     before: Mapping[str, Range] = field(default_factory=dict)  # the same without any reading
     nights: NightBand | None = None

@@ -96,7 +96,7 @@ def _seasons(answer: WeekAnswer) -> pd.DataFrame:
             "charge": f"{percent_from_share(season.charge):.0f} %",
             "lowest": f"{percent_from_share(season.lowest_charge):.0f} %",
             "lowest, 1 case in 10 below": f"{percent_from_share(season.low_lowest_charge):.0f} %",
-            "net": f"{round(season.balance.net, 1) + 0.0:+.1f} Ah/week",
+            "net": f"{round(float(season.balance.net_ah()), 1) + 0.0:+.1f} Ah/week",
         }
         for season in answer.seasons
     )
