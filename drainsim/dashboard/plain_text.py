@@ -14,6 +14,12 @@ def said(text: object) -> str:
     return say(text) if isinstance(text, Message) else str(text)
 
 
+def sentence(text: object) -> str:
+    """Return text as `said`, beginning with a capital letter."""
+    words = said(text)
+    return f"{words[:1].upper()}{words[1:]}"
+
+
 def glued(text: object) -> str:
     r"""Return text as `said`, in which no line ends between a number and its unit.
 

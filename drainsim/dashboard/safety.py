@@ -5,13 +5,12 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.answers.words import counted
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import plain
-from drainsim.language import say
+from drainsim.dashboard.plain_text import plain, sentence
+from drainsim.language import marked, say, say_many
 from drainsim.vehicle.kind import high_voltage_caution
 
-_CAUTIONS: Final = (
+_CAUTIONS: Final = marked(
     "- **Gas and acid.** Lead-acid batteries give off explosive gas and hold acid: air, no "
     "sparks or flames, eye protection and gloves.\n"
     "- **Frozen.** Never charge or jump-start a battery that may be frozen: it can burst. "
@@ -26,33 +25,33 @@ _CAUTIONS: Final = (
 )
 
 
-def cautions(said: Sequence[str] = ()) -> None:
+def cautions(told: Sequence[str] = ()) -> None:
     """Draw the caution once, in one line, where someone may act; what an answer warns of below.
 
     The rest stands behind the line and is drawn when it is opened.
     """
     st.markdown(
-        say(
-            ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen "
-            "battery."
+        ":material/warning: "
+        + say("Explosive gas: no sparks. Never charge or jump-start a frozen battery.")
+    )
+    label = say("Before you charge")
+    if told:
+        label = say_many(
+            "Before you charge, {number} warning", "Before you charge, {number} warnings", len(told)
         )
-    )
-    count = f", {counted(len(said), 'warning')}" if said else ""
-    more = st.expander(
-        say("Before you charge{count}", count=count), key="cautions", on_change=forms.stay
-    )
+    more = st.expander(label, key="cautions", on_change=forms.stay)
     if not more.open:
         return
     with more:
-        warnings(said)
-        st.markdown(_CAUTIONS)
+        warnings(told)
+        st.markdown(say(_CAUTIONS))
 
 
-def warnings(said: Sequence[str]) -> None:
+def warnings(told: Sequence[str]) -> None:
     """Draw what an answer warns of, each as a sentence."""
-    for one in said:
-        sentence = f"{one[:1].upper()}{one[1:]}".removesuffix(".")
-        st.markdown(say(":material/warning: {plain}", plain=plain(f"{sentence}.")))
+    for one in told:
+        words = sentence(one).removesuffix(".")
+        st.markdown(f":material/warning: {plain(f'{words}.')}")
 
 
 def defers() -> None:
@@ -70,7 +69,7 @@ def charging() -> None:
     """Draw the caution beside the switch that connects a charger."""
     st.markdown(
         say(
-            ":material/warning: **Charging:** batteries give off hydrogen, so ventilate, no flames "
+            "**Charging:** batteries give off hydrogen, so ventilate, no flames "
             "or sparks. Never charge a frozen battery: it can burst."
         )
     )

@@ -26,6 +26,7 @@ from drainsim.dashboard.what_if.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
+from drainsim.language import message
 from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
 from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
@@ -220,7 +221,9 @@ def load_upload() -> None:
     try:
         open_scenario(scenario_from_bytes(file.getvalue(), file.name))
     except DrainsimError as error:
-        st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
+        st.session_state[_SENTENCES] = [
+            message("The file was not loaded. {error}", error=str(error))
+        ]
 
 
 def _fresh(told: list[str]) -> None:

@@ -44,7 +44,7 @@ def source() -> tuple[bytes, str, bool]:
     key = forms.entries(_FORM).get(_FILE)
     kept = visit.kept_file(key)
     if key and kept is None:
-        st.warning(visit.GONE)
+        st.warning(say(visit.GONE))
     with st.container(horizontal=True):
         st.download_button(
             say("Template to fill in (CSV)"),
@@ -122,7 +122,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         with first:
             today = st.date_input(
                 say("Today"),
-                format="YYYY-MM-DD",
+                format=say("YYYY-MM-DD"),
                 help=say("The invented list was made up for 25 November 2026.")
                 if example
                 else None,
@@ -246,7 +246,7 @@ def fleet_of(
         st.caption(
             plain(
                 say(
-                    "Only the sheet {sheet!r} is read, not: {names}.",
+                    "Only the sheet “{sheet}” is read, not: {names}.",
                     sheet=table.sheet,
                     names=names,
                 )

@@ -10,8 +10,8 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.work_plan import Job, Limits, WorkPlan, work_plan
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import plain
-from drainsim.language import say
+from drainsim.dashboard.plain_text import plain, said
+from drainsim.language import marked, say
 from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
@@ -37,8 +37,8 @@ def _limits(answer: FleetAnswer) -> Limits:
     if len(depots) > _MOST_DEPOTS:
         st.caption(
             say(
-                "Asked for the first {MOST_DEPOTS} of {depots} depots.",
-                MOST_DEPOTS=_MOST_DEPOTS,
+                "Asked for the first {most} of {depots} depots.",
+                most=_MOST_DEPOTS,
                 depots=len(depots),
             )
         )
@@ -46,11 +46,14 @@ def _limits(answer: FleetAnswer) -> Limits:
     people: dict[str, int] = {}
     for number, depot in enumerate(depots[:_MOST_DEPOTS]):
         left, right = st.columns(2)
-        name = plain(depot or "no depot")
-        for column, words, counts in ((left, "chargers", chargers), (right, "people", people)):
+        name = plain(depot or say("no depot"))
+        for column, words, counts in (
+            (left, marked("chargers"), chargers),
+            (right, marked("people"), people),
+        ):
             with column:
                 count = st.number_input(
-                    f"{name}: {words}",
+                    f"{name}: {say(words)}",
                     0,
                     1000,
                     None,
@@ -77,17 +80,19 @@ def _hour_price() -> float | None:
 
 
 def _words(job: Job) -> str:
-    day = "no day left" if job.day is None else short_date(job.day)
-    late = "" if job.in_time or job.day is None else " (late)"
-    words = f"{job.action.id}, {job.depot or 'no depot'}: {job.action.words}; {job.action.takes}"
-    return f"- **{day}{late}** {plain(words)}"
+    if job.day is None:
+        day = say("no day left")
+    else:
+        day = say("{date}" if job.in_time else "{date} (late)", date=short_date(job.day))
+    what, takes = said(job.action.words), said(job.action.takes)
+    return f"- **{day}** " + plain(
+        f"{job.action.id}, {job.depot or say('no depot')}: {what}; {takes}"
+    )
 
 
 def _save(plan: WorkPlan) -> None:
     if len(plan.jobs) > _MOST_JOBS:
-        st.caption(
-            say("and {MOST_JOBS} more in the download", MOST_JOBS=len(plan.jobs) - _MOST_JOBS)
-        )
+        st.caption(say("and {number} more in the download", number=len(plan.jobs) - _MOST_JOBS))
     st.download_button(
         say("Work plan (CSV)"),
         for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan))),

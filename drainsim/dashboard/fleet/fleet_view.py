@@ -5,7 +5,6 @@ import json
 from collections.abc import Callable
 
 import pandas as pd
-from drainsim.language import say
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
@@ -13,9 +12,9 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
-from drainsim.answers.words import counted, short_date
+from drainsim.answers.words import short_date
 from drainsim.dashboard import forms, menu, safety, session
-from drainsim.dashboard.answer_tables import in_words, label_of_key
+from drainsim.dashboard.answer_tables import label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
 from drainsim.dashboard.plain_text import glued, plain
@@ -27,6 +26,7 @@ from drainsim.figures.fleet import (
     vehicle_alt,
     vehicle_figure,
 )
+from drainsim.language import say, say_many
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
@@ -35,6 +35,7 @@ from drainsim.sheets.fleet_understood import HEADING, understood_csv, understood
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_values import RowProblem
 from drainsim.vehicle.scenario import scenario_from_text
 
 _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
@@ -47,8 +48,16 @@ def headline(answer: FleetAnswer) -> None:
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
     st.markdown(
-        say('**{now} {figure} someone today, {week} by {today}, to stay {glued} risk of a '
-            'no-start.**', now=counted(now, 'vehicle'), figure='needs' if now == 1 else 'need', week=week, today=short_date(_later(today, 7)), glued=glued(f'within {limit:g} %'))of a no-start.**"
+        say_many(
+            "**{number} vehicle needs someone today, {week} by {date}, to stay within "
+            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+            "**{number} vehicles need someone today, {week} by {date}, to stay within "
+            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+            now,
+            week=week,
+            date=short_date(_later(today, 7)),
+            limit=limit,
+        )
     )
 
 
@@ -59,12 +68,15 @@ def expected(answer: FleetAnswer) -> None:
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
         st.markdown(say("Act today"))
-        st.header(counted(now, "vehicle"), anchor=False)
+        st.header(say_many("{number} vehicle", "{number} vehicles", now), anchor=False)
         st.markdown(
-            say('Within 7 days: **{week}**, within 30 days: '
-                '**{within_30_days}**', week=week, within_30_days=answer.must_act['within_30_days'])
+            say(
+                "Within 7 days: **{week}**, within 30 days: **{month}**",
+                week=week,
+                month=answer.must_act["within_30_days"],
+            )
         )
-        st.markdown(say('of {vehicles} answered', vehicles=len(answer.vehicles)))
+        st.markdown(say("of {vehicles} answered", vehicles=len(answer.vehicles)))
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
         with card, _card(f"fleet_day_{(day.date - today).days}"):
             _on_day(day, answer.call_out_price)
@@ -75,13 +87,19 @@ def _card(key: str) -> DeltaGenerator:
 
 
 def _on_day(day: DayRisk, price: float | None) -> None:
-    st.markdown(say('No-starts expected on {date}', date=short_date(day.date)))
-    st.header(f"{day.count.expected:.1f}", anchor=False)
-    st.markdown(say('8 in 10 cases: **{p10} to {p90}**', p10=day.count.p10, p90=day.count.p90))
+    st.markdown(say("No-starts expected on {date}", date=short_date(day.date)))
+    st.header(say("{count:.1f}", count=day.count.expected), anchor=False)
+    st.markdown(say("8 in 10 cases: **{p10} to {p90}**", p10=day.count.p10, p90=day.count.p90))
     if price is not None:
         low, high = price * day.count.p10, price * day.count.p90
-        st.markdown(say('Call-outs: **{expected:,.0f}** ({low:,.0f} to '
-                        '{high:,.0f})', expected=price * day.count.expected, low=low, high=high))
+        st.markdown(
+            say(
+                "Call-outs: **{expected:,.0f}** ({low:,.0f} to {high:,.0f})",
+                expected=price * day.count.expected,
+                low=low,
+                high=high,
+            )
+        )
     st.markdown(say("if nothing is done"))
 
 
@@ -102,14 +120,14 @@ def groups(answer: FleetAnswer) -> None:
     """Draw expected no-starts by depot and by battery type on the stated days."""
     left, right = st.columns(2)
     for column, heading, by_day, named in (
-        (left, "By depot", answer.by_depot, str),
-        (right, "By battery type", answer.by_battery, in_words),
+        (left, say("By depot"), answer.by_depot, str),
+        (right, say("By battery type"), answer.by_battery, said_words),
     ):
         with column:
             st.subheader(heading, anchor=False)
             frame = _group_frame(answer, by_day, named)
             if len(frame):
-                draw_table(frame, named_by="name")
+                draw_table(frame, named_by=say("name"))
 
 
 def _group_frame(
@@ -119,10 +137,15 @@ def _group_frame(
 ) -> pd.DataFrame:
     rows = []
     for group in by_day[-1] if by_day else ():
-        row: dict[str, object] = {"name": plain(named(group.name)), "vehicles": group.vehicles}
+        row: dict[str, object] = {
+            say("name"): plain(named(group.name)),
+            say("vehicles"): group.vehicles,
+        }
         for date, day in zip(answer.dates, by_day, strict=True):
             same = next(one for one in day if one.name == group.name)
-            row[f"no-starts {short_date(date)}"] = f"{same.expected:.1f}"
+            row[say("no-starts {date}", date=short_date(date))] = say(
+                "{count:.1f}", count=same.expected
+            )
         rows.append(row)
     return pd.DataFrame(rows)
 
@@ -133,27 +156,40 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
     left, right = st.columns([1, 1.4], gap="medium")
     with left, st.container(border=True, key="fleet_vehicle"):
         st.text(f"{vehicle.id}{f', {vehicle.depot}' if vehicle.depot else ''}")
-        st.markdown(say('Days left (8 in 10 cases): '
-                        '**{vehicle}**', vehicle=_days_left(vehicle, ahead)))
+        st.markdown(
+            say("Days left (8 in 10 cases): **{vehicle}**", vehicle=_days_left(vehicle, ahead))
+        )
         if vehicle.act_by:
-            st.markdown(say('Act by **{act_by}**', act_by=short_date(vehicle.act_by)))
+            st.markdown(say("Act by **{act_by}**", act_by=short_date(vehicle.act_by)))
         if action and not action.promises:
-            st.markdown(say('First: **{words}**', words=plain(action.words)))
+            st.markdown(say("First: **{words}**", words=plain(action.words)))
         elif action:
             st.markdown(
-                say('Cheapest step: **{words}**; risk on {until} {risk_before} → {risk_after}; '
-                    'takes '
-                    '{takes}', words=plain(action.words), until=short_date(action.until), risk_before=_percent(action.risk_before), risk_after=_percent(action.risk_after), takes=plain(action.takes))
+                say(
+                    "Cheapest step: **{words}**; risk on {until} {risk_before} → {risk_after}; "
+                    "takes "
+                    "{takes}",
+                    words=plain(action.words),
+                    until=short_date(action.until),
+                    risk_before=_percent(action.risk_before),
+                    risk_after=_percent(action.risk_after),
+                    takes=plain(action.takes),
+                )
             )
         st.markdown(
-            say('Charge today: {charge_today} ± '
-                '{charge_today_sd}', charge_today=_percent(vehicle.charge_today), charge_today_sd=_percent(vehicle.charge_today_sd))
+            say(
+                "Charge today: {charge_today} ± {charge_today_sd}",
+                charge_today=_percent(vehicle.charge_today),
+                charge_today_sd=_percent(vehicle.charge_today_sd),
+            )
         )
-        st.markdown(say('Why: {cause}', cause=plain(vehicle.cause)))
+        st.markdown(say("Why: {cause}", cause=plain(vehicle.cause)))
         if vehicle.assumed:
             st.markdown(
-                say('Assumed, not read from the list: '
-                    '{assumed}', assumed=plain(in_words(', '.join(vehicle.assumed))))
+                say(
+                    "Assumed, not read from the list: {assumed}",
+                    assumed=plain(", ".join(map(said_words, vehicle.assumed))),
+                )
             )
         safety.warnings(vehicle.warnings)
         st.button(
@@ -188,9 +224,10 @@ def _open(vehicle: VehicleAnswer) -> None:
 
 def _days_left(vehicle: VehicleAnswer, ahead: int) -> str:
     def days(value: float | None) -> str:
-        return f"more than {ahead}" if value is None else f"{value:.0f}"
+        return say("more than {days}", days=ahead) if value is None else f"{value:.0f}"
 
-    return f"{days(vehicle.days_left_p10)} to {days(vehicle.days_left_p90)}"
+    low, high = days(vehicle.days_left_p10), days(vehicle.days_left_p90)
+    return say("{low} to {high}", low=low, high=high)
 
 
 def to_correct(found: Answered) -> None:
@@ -200,20 +237,15 @@ def to_correct(found: Answered) -> None:
         st.caption(say("Every row of the list was answered."))
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(say('{rows} to correct', rows=counted(rows, 'row')), anchor=False)
+    st.subheader(say("{rows} to correct", rows=rows), anchor=False)
     st.caption(
-        say("These rows are not in the answer. Download them, correct them and load the file "
-            "again.")
-    )
-    st.markdown(
-        "\n".join(
-            f"- **Row {p.row}**{plain(f', {p.column}') if p.column else ''}: {plain(p.sentence)}"
-            for p in problems[:_MOST_PROBLEMS]
+        say(
+            "These rows are not in the answer. Download them, correct them and load the file again."
         )
     )
+    st.markdown("\n".join(_problem(p) for p in problems[:_MOST_PROBLEMS]))
     if len(problems) > _MOST_PROBLEMS:
-        st.caption(say('and {MOST_PROBLEMS} more in the '
-                       'download', MOST_PROBLEMS=len(problems) - _MOST_PROBLEMS))
+        st.caption(say("and {number} more in the download", number=len(problems) - _MOST_PROBLEMS))
     _download(
         say("Rows to correct (CSV)"),
         lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),
@@ -222,18 +254,26 @@ def to_correct(found: Answered) -> None:
     )
 
 
+def _problem(problem: RowProblem) -> str:
+    row = say("Row {row}", row=str(problem.row))
+    column = plain(f", {problem.column}") if problem.column else ""
+    return f"- **{row}**{column}: {plain(problem.sentence)}"
+
+
 def understood(found: Answered) -> None:
     """Draw every value of every vehicle as it was used, with its origin."""
     with st.expander(say("Every value as it was used: from the list, reckoned, or assumed")):
         if len(found.answer.vehicles) > _MOST_UNDERSTOOD:
             st.caption(
-                say('Shown for up to {MOST_UNDERSTOOD} vehicles; the download has all of '
-                    'them.', MOST_UNDERSTOOD=_MOST_UNDERSTOOD)
+                say(
+                    "Shown for up to {most} vehicles; the download has all of them.",
+                    most=_MOST_UNDERSTOOD,
+                )
             )
             return
         rows = understood_rows(found.fleet, found.answer.settings, found.answer)
-        frame = pd.DataFrame(rows, columns=list(HEADING)).rename(columns=in_words)
-        frame["value"] = frame["value"].astype(str).map(in_words)
+        frame = pd.DataFrame(rows, columns=list(HEADING)).rename(columns=said_words)
+        frame["value"] = frame["value"].astype(str).map(said_words)
         frame["key"] = frame["key"].map(label_of_key)
         st.dataframe(frame, hide_index=True, key="fleet_understood")
 

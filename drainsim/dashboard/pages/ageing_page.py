@@ -15,10 +15,11 @@ from drainsim.answers.fleet.ageing_list import (
     list_verdict,
 )
 from drainsim.dashboard import answer_view, forms, menu, safety, session
+from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.words_table import draw_table
@@ -88,12 +89,15 @@ def _winters(answer: AgeingAnswer) -> pd.DataFrame:
 
     return pd.DataFrame(
         {
-            "winter": winter_words(winter.year),
-            "cranking health": percent(winter.cranking_health),
-            "8 in 10 cases": f"{percent_from_share(winter.cranking_health_low):.0f} to "
-            f"{percent(winter.cranking_health_high)}",
-            "capacity": percent(winter.capacity_health),
-            "risk of its coldest start": percent(winter.risk),
+            say("winter"): winter_words(winter.year),
+            say("cranking health"): percent(winter.cranking_health),
+            say("8 in 10 cases"): say(
+                "{low:.0f} to {high:.0f} %",
+                low=percent_from_share(winter.cranking_health_low),
+                high=percent_from_share(winter.cranking_health_high),
+            ),
+            say("capacity"): percent(winter.capacity_health),
+            say("risk of its coldest start"): percent(winter.risk),
         }
         for winter in answer.winters
     )
@@ -106,7 +110,7 @@ def _show(answer: AgeingAnswer) -> None:
         key="ageing_chart",
         alt=ageing_alt(answer),
     )
-    draw_table(_winters(answer), named_by="winter")
+    draw_table(_winters(answer), named_by=say("winter"))
 
 
 def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
@@ -147,8 +151,13 @@ def _fleet(winters: int, risk: float) -> None:
     with st.spinner(say("Looking at {many} batteries ...", many=many)):
         found = _list(fleet, key, winters, risk)
     if found.vehicles:
-        st.markdown(f"**{list_verdict(found.vehicles, winters=winters)}**")
-        st.dataframe(pd.DataFrame(found.rows()), hide_index=True, key="ageing_list", height=320)
+        st.markdown(f"**{said(list_verdict(found.vehicles, winters=winters))}**")
+        st.dataframe(
+            pd.DataFrame(found.rows()).map(said).rename(columns=said_words),
+            hide_index=True,
+            key="ageing_list",
+            height=320,
+        )
         st.download_button(
             say("List of batteries (CSV)"),
             _csv(found),
@@ -160,8 +169,8 @@ def _fleet(winters: int, risk: float) -> None:
     if found.problems:
         st.caption(
             say(
-                "Rows left out: {len}; the fleet page says what to correct.",
-                len=len({problem.row for problem in found.problems}),
+                "Rows left out: {rows}; the fleet page says what to correct.",
+                rows=len({problem.row for problem in found.problems}),
             )
         )
 

@@ -16,6 +16,7 @@ from drainsim.answers.storage.catalogue import (
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
 from drainsim.dashboard import forms, safety
+from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
@@ -73,7 +74,7 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
         st.multiselect(
             label,
             options=list(named),
-            format_func=lambda key: named[key],
+            format_func=lambda key: say(named[key]),
             max_selections=most,
             **forms.bound(_FORM, kind, chosen, among=named, high=most),
         )
@@ -109,9 +110,9 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
         return
     with st.container(horizontal=True):
         for label, content, name in (
-            ("Table (CSV)", for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
-            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
-            ("Table (HTML)", page, "catalogue.html"),
+            (say("Table (CSV)"), for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
+            (say("Table (XLSX)"), catalogue_xlsx(table), "catalogue.xlsx"),
+            (say("Table (HTML)"), page, "catalogue.html"),
         ):
             st.download_button(
                 label, content, file_name=name, key=f"save_{name}", on_click="ignore"
@@ -131,19 +132,22 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
 
 def _page() -> None:
     st.header(say("How long, for which vehicle, where?"), anchor=False)
-    units = _choose(f"Units, side by side (up to {MOST_UNITS})", "units", ["hourly"], MOST_UNITS)
-    vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
-    climates = _choose("Climates", "climates", _CLIMATES)
+    units = _choose(
+        say("Units, side by side (up to {most})", most=MOST_UNITS), "units", ["hourly"], MOST_UNITS
+    )
+    vehicles = _choose(say("Vehicle classes"), "vehicles", list(presets("vehicles")))
+    climates = _choose(say("Climates"), "climates", _CLIMATES)
     seasons = tuple(
         st.multiselect(
             say("Parked in"),
             list(SEASONS),
+            format_func=say,
             **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
         )
     )
     batteries = st.text_input(
         say("Your own batteries, by their labels, separated by commas"),
-        placeholder=say("60Ah/540A-EN, Standard=70Ah"),
+        placeholder="60Ah/540A-EN, Standard=70Ah",
         max_chars=400,
         **forms.bound(_FORM, "batteries", ""),
     )
@@ -167,9 +171,9 @@ def _page() -> None:
         alt=catalogue_alt(table),
     )
     heading, *rows = catalogue_rows(table)
-    shown = [[str(value) for value in row] for row in rows]
+    shown = [[said_words(value) for value in row] for row in rows]
     st.dataframe(
-        pd.DataFrame(shown, columns=[str(name) for name in heading]),
+        pd.DataFrame(shown, columns=[said_words(name) for name in heading]),
         hide_index=True,
         key="catalogue_table",
     )

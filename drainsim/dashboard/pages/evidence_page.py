@@ -8,6 +8,7 @@ import streamlit as st
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.plain_text import said
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves
@@ -27,15 +28,15 @@ from drainsim.figures.evidence import (
     reliability_alt,
     reliability_figure,
 )
-from drainsim.language import say
+from drainsim.language import marked, say
 
 _FORM = "trust"
-_ALL = "all"
-_EVERY = "every result"
-_MISSED = "only what does not pass"
+_ALL = marked("all")
+_EVERY = marked("every result")
+_MISSED = marked("only what does not pass")
 
 
-@st.cache_resource(show_spinner="Running the checks ...")
+@st.cache_resource(show_spinner=False)
 def _results() -> tuple[CheckResult, ...]:
     """Return every check's result; they depend on the program only."""
     return run_checks()
@@ -68,6 +69,11 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
     )
 
 
+def _headed(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return a table with its headings in the visit's language; its rows are evidence as kept."""
+    return frame.rename(columns=say)
+
+
 def _table(results: Sequence[CheckResult]) -> None:
     st.subheader(say("Published values against the model"), anchor=False)
     left, right = st.columns(2)
@@ -75,12 +81,14 @@ def _table(results: Sequence[CheckResult]) -> None:
     subject = left.selectbox(
         say("Subject"),
         offered,
+        format_func=say,
         **forms.bound(_FORM, "subject", _ALL, among=offered, key="evidence_subject"),
     )
     ways = (_EVERY, _MISSED)
     shown = right.radio(
         say("Show"),
         ways,
+        format_func=say,
         horizontal=True,
         **forms.bound(_FORM, "shown", _EVERY, among=ways, key="evidence_shown"),
     )
@@ -89,7 +97,7 @@ def _table(results: Sequence[CheckResult]) -> None:
         for result in results
         if subject in (_ALL, result.check.subject) and not (shown == _MISSED and result.passed)
     ]
-    st.dataframe(check_table(chosen), hide_index=True, key="evidence_table")
+    st.dataframe(_headed(check_table(chosen)), hide_index=True, key="evidence_table")
     st.caption(say("{chosen} of {results} checks shown.", chosen=len(chosen), results=len(results)))
 
 
@@ -108,7 +116,7 @@ def _plots(results: Sequence[CheckResult]) -> None:
 
 def _sentences(sentences: Sequence[str]) -> None:
     for sentence in sentences:
-        st.markdown(f"- {sentence}")
+        st.markdown(f"- {said(sentence)}")
 
 
 def _twin() -> None:
@@ -139,7 +147,7 @@ def _weather() -> None:
         }
         for row in stored.weather()["rows"]
     ]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, key="evidence_weather")
+    st.dataframe(_headed(pd.DataFrame(rows)), hide_index=True, key="evidence_weather")
 
 
 def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
@@ -163,7 +171,7 @@ def _unheld() -> None:
     st.subheader(say("No outside value holds these constants"), anchor=False)
     found = holding()
     _sentences(holding_words(found))
-    st.dataframe(unheld_table(found.unheld), hide_index=True, key="evidence_unheld")
+    st.dataframe(_headed(unheld_table(found.unheld)), hide_index=True, key="evidence_unheld")
 
 
 def _limits() -> None:
@@ -174,7 +182,8 @@ def _limits() -> None:
 def show() -> None:
     """Draw the page."""
     st.header(say("How far can the answer be trusted?"), anchor=False)
-    results = _results()
+    with st.spinner(say("Running the checks ...")):
+        results = _results()
     _sentences(summary_words(summary(results)))
     _limits()
     _table(results)

@@ -7,7 +7,7 @@ import streamlit as st
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_plan, fleet_table, fleet_view
 from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.errors import DrainsimError
 from drainsim.language import say
 from drainsim.vehicle.documents.fleet_rows import Fleet
@@ -25,7 +25,7 @@ def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
             return None
     bar = st.progress(0.0)
     try:
-        return answered(question, fleet, bar.progress)
+        return answered(question, fleet, lambda done, words: bar.progress(done, said(words)))
     except DrainsimError as error:
         st.error(plain(str(error)))
         return None

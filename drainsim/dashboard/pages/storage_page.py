@@ -15,16 +15,24 @@ from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gai
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import counted, days_words, short_date, span_words
+from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import forms, quote_view, safety, session
-from drainsim.dashboard.answer_tables import in_words
+from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.plain_text import glued, plain, said
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, say
+from drainsim.language import (
+    LANGUAGES,
+    MONTHS,
+    TEMPERATURE_UNITS,
+    Celsius,
+    marked,
+    say,
+    say_many,
+)
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
@@ -33,11 +41,12 @@ from drainsim.vehicle.scenario import scenario_from_text
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _WHEN: Final = {
-    "on_day": "the start on the last day",
-    "every_day": "the start on every day until then",
-    "any_time": "any hour until then",
+    "on_day": marked("the start on the last day"),
+    "every_day": marked("the start on every day until then"),
+    "any_time": marked("any hour until then"),
 }
-_LARGE: Final = {YES: "Yes", NO: "No"}
+_LARGE: Final = {YES: marked("Yes"), NO: marked("No")}
+_NOT_SO: Final = marked("No, not as it is")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
@@ -77,7 +86,7 @@ def _ask() -> tuple[int, float, str]:
         st.selectbox(
             say("Where?"),
             options=list(climates),
-            format_func=lambda key: climates.get(key, key),
+            format_func=lambda key: say(climates.get(key, key)),
             key="storage_climate",
             on_change=_take,
             args=("storage_climate", "climate"),
@@ -85,9 +94,10 @@ def _ask() -> tuple[int, float, str]:
         if session.is_known("temperature_c"):
             st.caption(
                 say(
-                    "Not used: it stands at a constant {temperature_c:g} °C. *Place* under *What "
-                    "if* goes back to a climate.",
-                    temperature_c=values["temperature_c"],
+                    "Not used: it stands at a constant {temperature}. *Place* under *The vehicle* "
+                    "goes "
+                    "back to a climate.",
+                    temperature=Celsius(values["temperature_c"]),
                 )
             )
     with third:
@@ -95,7 +105,7 @@ def _ask() -> tuple[int, float, str]:
         st.session_state["storage_from"] = parked
         st.date_input(
             say("From when?"),
-            format="YYYY-MM-DD",
+            format=say("YYYY-MM-DD"),
             key="storage_from",
             on_change=_take,
             args=("storage_from", "parked_from"),
@@ -110,7 +120,7 @@ def _ask() -> tuple[int, float, str]:
         when = st.radio(
             say("What counts"),
             options=list(_WHEN),
-            format_func=lambda key: _WHEN[key],
+            format_func=lambda key: say(_WHEN[key]),
             horizontal=True,
             **forms.bound(_FORM, "when", "on_day", among=_WHEN),
         )
@@ -119,7 +129,7 @@ def _ask() -> tuple[int, float, str]:
 
 def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
-    st.header(_LARGE.get(answer.verdict, "No, not as it is"), anchor=False)
+    st.header(say(_LARGE.get(answer.verdict, _NOT_SO)), anchor=False)
     st.markdown(f"**{plain(answer.sentence)}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
@@ -131,8 +141,8 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
         st.caption(
             glued(
                 say(
-                    "± {risk_error:.1f} % from the number of cases",
-                    risk_error=100 * held.risk_error,
+                    "± {percent:.1f} % from the number of cases",
+                    percent=100 * held.risk_error,
                 )
             )
         )
@@ -141,14 +151,12 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
             glued(say("The risk stays within {risk:.0f} % for", risk=100 * answer.question.risk))
         )
         days = None if longest.days is None else float(max(longest.days, 0))
-        st.subheader(days_words(days, horizon), anchor=False)
+        st.subheader(said(days_words(days, horizon)), anchor=False)
         if longest.recharge_by is not None:
-            st.caption(
-                say("So recharge by {recharge_by}", recharge_by=short_date(longest.recharge_by))
-            )
+            st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch"):
         st.markdown(say("First no-start at any hour, 8 in 10 cases"))
-        st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
+        st.subheader(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))
@@ -167,7 +175,11 @@ def _ways(found: Remedies) -> None:
         st.markdown(say("No single way holds, nor up to three together."))
     if others:
         with st.expander(
-            say("What does not hold by itself: {others}", others=counted(len(others), "way"))
+            say_many(
+                "What does not hold by itself: {number} way",
+                "What does not hold by itself: {number} ways",
+                len(others),
+            )
         ):
             st.markdown(_listed(others, found.horizon_days))
 
@@ -177,26 +189,30 @@ def _listed(ways: Sequence[Remedy], horizon: int) -> str:
     lines = []
     for way in ways:
         days = None if way.days is None else float(way.days)
-        gained = f" ({gained_words(way)})" if gained_words(way) else ""
-        lost = f"; lost: {'; '.join(way.lost)}" if way.lost else ""
-        said = (
-            f"{days_words(days, horizon)} within the risk{gained}, {risk_words(way.risk)} until "
-            f"then, effort {way.effort}{lost}"
-        )
-        lines.append(f"- **{plain(' and '.join(way.labels))}**: {plain(said)}")
+        words = [
+            say("{days} within the risk", days=days_words(days, horizon))
+            + (f" ({said(gained_words(way))})" if gained_words(way) else ""),
+            say("{risk} until then, effort {effort}", risk=risk_words(way.risk), effort=way.effort),
+        ]
+        if way.lost:
+            words.append(say("lost: {what}", what="; ".join(map(said, way.lost))))
+        label = say(" and ").join(map(said, way.labels))
+        lines.append(f"- **{plain(label)}**: {plain('; '.join(words))}")
     return "\n".join(lines)
+
+
+def _percent(risk: float | None) -> str:
+    return "" if risk is None else say("{percent:.1f} %", percent=100 * risk)
 
 
 def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
     """Return the inverse answers as a table of words."""
     return pd.DataFrame(
         {
-            "what alone would have to change": one.label,
-            "to": one.in_words,
-            "risk then": "" if one.risk is None or not one.holds else f"{100 * one.risk:.1f} %",
-            "risk at the next value": ""
-            if one.risk_beyond is None
-            else f"{100 * one.risk_beyond:.1f} %",
+            say("what alone would have to change"): say(one.label),
+            say("to"): say(one.in_words),
+            say("risk then"): _percent(one.risk if one.holds else None),
+            say("risk at the next value"): _percent(one.risk_beyond),
         }
         for one in solved
     )
@@ -218,12 +234,12 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
         months = _months(text, days, risk, when)
     table = pd.DataFrame(
         {
-            "begun in": f"{dt.date(2000, one.month, 1):%B}",
-            "sun hours a day": f"{one.sun_h:.2f}",
-            "panel that replaces the draw": "no sun"
+            say("begun in"): say(MONTHS[one.month - 1]),
+            say("sun hours a day"): say("{hours:.2f}", hours=one.sun_h),
+            say("panel that replaces the draw"): say("no sun")
             if one.sun_h == 0.0
             else f"{one.replacing_w:.0f} W",
-            "panel that holds the stand": one.needed.in_words if one.needed else "",
+            say("panel that holds the stand"): said(one.needed.in_words) if one.needed else "",
         }
         for one in months
     )
@@ -333,7 +349,7 @@ def _details(
     st.multiselect(
         say("Out of the question"),
         options=list(ADVICE),
-        format_func=in_words,
+        format_func=said_words,
         **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     safety.cautions()
@@ -343,7 +359,7 @@ def _details(
         st.subheader(say("What one value alone would have to be"), anchor=False)
         with st.spinner(say("Solving ...")):
             solved = _inverse(text, days, risk, when)
-        draw_table(_inverse_table(solved), named_by="what alone would have to change")
+        draw_table(_inverse_table(solved), named_by=say("what alone would have to change"))
         _sun(text, days, risk, when)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
-from drainsim.language import spoken
+from drainsim.language import Message, marked, message, say, spoken
 from drainsim.units import (
     a_from_ma,
     celsius_from_fahrenheit,
@@ -18,7 +18,7 @@ from drainsim.units import (
 )
 from drainsim.vehicle.parameter import Parameter, Table
 
-ASSUMED: Final = "assumed"  # in the address: take the value out again
+ASSUMED: Final = marked("assumed")  # in the address: take the value out again
 _ON: Final = {"on": True, "off": False}
 
 
@@ -39,8 +39,15 @@ _TEMPERATURES: Final = {
         unit="°F", to_scenario=celsius_from_fahrenheit, from_scenario=fahrenheit_from_celsius
     ),
 }
-PER_CENT_OF_FULL: Final = replace(PER_CENT, unit="% of full")
-PER_CENT_OF_NEW: Final = replace(PER_CENT, unit="% of new")
+PER_CENT_OF_FULL: Final = replace(PER_CENT, unit=marked("% of full"))
+PER_CENT_OF_NEW: Final = replace(PER_CENT, unit=marked("% of new"))
+
+
+def labelled(label: str, unit: str) -> Message:
+    """Return a label with its unit behind it, where there is one."""
+    if not unit:
+        return message(label)
+    return message("{label} [{unit}]", label=message(label), unit=message(unit))
 
 
 def temperature_scale() -> Scale:
@@ -125,16 +132,16 @@ class Control:
         return self.scale.to_scenario(value) if self.scale and value is not None else value
 
     def words(self, value: Any) -> str:
-        """Return a value for a sentence."""
+        """Return a value for a sentence, in the visit's language."""
         if value is None:
-            return self.empty or ASSUMED
+            return say(self.empty or ASSUMED)
         if self.kind == "switch":
-            return self.write(value)
+            return say(self.write(value))
         if self.kind == "choice":
-            return self.options().get(value, str(value))
+            return say(self.options().get(value, str(value)))
         if self.kind == "date":
-            return f"{value.day} {value:%B %Y}"
-        return f"{value:.6g}"
+            return spoken().day(value)
+        return say("{value:.6g}", value=value)
 
 
 def slider(name: str, key: Parameter, **narrowed: Any) -> Control:
@@ -204,7 +211,7 @@ def _of(
         name=name,
         key=key,
         kind=kind,
-        label=f"{key.label} [{shown}]" if shown else key.label,
+        label=labelled(key.label, shown),
         whole=key.kind == "integer",
         note=key.note,
         scale=scale,

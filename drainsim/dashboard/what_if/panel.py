@@ -13,43 +13,44 @@ from drainsim.dashboard.what_if.control import Control
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS, SECTIONS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
 from drainsim.files.profile import load_profile
+from drainsim.language import marked, say
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
 from drainsim.vehicle.starting_charge import full_reading_range_v
 
-_CHARGE_BY: Final = ("percentage", "resting voltage")
-_TEMPERATURE_BY: Final = ("climate", "constant temperature")
+_CHARGE_BY: Final = (marked("percentage"), marked("resting voltage"))
+_TEMPERATURE_BY: Final = (marked("climate"), marked("constant temperature"))
 _AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
-UNKNOWN: Final = "I don't know"
+UNKNOWN: Final = marked("I don't know")
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _MINUTES_PER_HOUR: Final = 60.0
 
 
 def draw_heading() -> None:
     """Say what the controls are for: the vehicle, or changes that are compared with it."""
-    st.subheader("What if ..." if session.compared() else "The vehicle", anchor=False)
+    st.subheader(say("What if ...") if session.compared() else say("The vehicle"), anchor=False)
 
 
 def draw_controls(values: Choices) -> None:
     """Draw the controls in tabs, each at the value the answer really uses."""
     battery, unit, vehicle, place, chargers = st.tabs(
-        ["Battery", "Unit", "Vehicle", "Place", "Chargers"]
+        [say("Battery"), say("Unit"), say("Vehicle"), say("Place"), say("Chargers")]
     )
     with battery:
         _section("label", values)
-        _either("charge_by", "Charge at parking by", _CHARGE_BY, "charge", values)
+        _either("charge_by", say("Charge at parking by"), _CHARGE_BY, "charge", values)
         _section("batteries", values)
         if values["system"] != "12V":
-            st.caption("Labels and voltages above are those of one 12 V battery.")
+            st.caption(say("Labels and voltages above are those of one 12 V battery."))
         _section("second", values)
     with unit:
         _section("unit", values)
     with vehicle:
         _section("vehicle", values)
         if values["kind"] == "trailer":
-            st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
+            st.caption(say("A trailer starts nothing: the answer is when its unit goes silent."))
         safety.high_voltage(values["kind"])
     with place:
-        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, "temperature", values)
+        _either("temperature_by", say("Temperature by"), _TEMPERATURE_BY, "temperature", values)
         _section("place", values)
     with chargers:
         _chargers(values)
@@ -61,8 +62,10 @@ def _chargers(values: Choices) -> None:
         _section(switch, values)
     if not applies("top_up", session.tables()):
         st.caption(
-            "Hybrid and electric vehicles can also be topped up from their traction battery: "
-            "choose the kind under *Vehicle*."
+            say(
+                "Hybrid and electric vehicles can also be topped up from their traction battery: "
+                "choose the kind under *Vehicle*."
+            )
         )
     if any(values[switch] for switch in SWITCHES):
         safety.charging()
@@ -73,17 +76,20 @@ def draw_compare_buttons() -> None:
     """Draw what begins and ends a comparison."""
     if not session.compared():
         st.button(
-            "Compare changes with this",
+            say("Compare changes with this"),
             key="compare",
             on_click=session.compare,
-            help="From then on each change says how many days it brings.",
+            help=say("From then on each change says how many days it brings."),
         )
         return
     with st.container(horizontal=True):
         st.button(
-            "Undo the changes", key="undo", on_click=session.undo, disabled=not session.choices()
+            say("Undo the changes"),
+            key="undo",
+            on_click=session.undo,
+            disabled=not session.choices(),
         )
-        st.button("Stop comparing", key="stop_comparing", on_click=session.stop_comparing)
+        st.button(say("Stop comparing"), key="stop_comparing", on_click=session.stop_comparing)
 
 
 def _section(section: str, values: Choices) -> None:
@@ -119,9 +125,9 @@ def _question(control: Control, value: Any) -> None:
     options = {OWN: UNKNOWN} | control.options() | {OWN: UNKNOWN}
     st.session_state[control.name] = value if session.is_known(control.name) else OWN
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(options.get(key, key)),
         key=control.name,
         on_change=_take_answer,
         args=(control.name,),
@@ -164,7 +170,7 @@ def _offered(control: Control, values: Choices) -> Control:
 def _common(control: Control) -> dict[str, Any]:
     return {
         "key": control.name,
-        "help": control.note or None,
+        "help": say(control.note) or None,
         "on_change": session.take_widget,
         "args": (control.name, control.name),
     }
@@ -173,20 +179,20 @@ def _common(control: Control) -> dict[str, Any]:
 def _slider(control: Control, value: Any) -> None:
     number = int if control.whole else float
     slider_box(
-        control.label,
+        say(control.label),
         number(value),
         key=control.name,
         low=number(control.low),
         high=number(control.high),
         step=number(control.step),
         take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        note=say(control.note) or None,
     )
 
 
 def _steps(control: Control, value: Any) -> None:
     slider_box(
-        control.label,
+        say(control.label),
         float(value),
         key=control.name,
         low=control.steps[0],
@@ -194,7 +200,7 @@ def _steps(control: Control, value: Any) -> None:
         step=1.0,
         steps=control.steps,
         take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        note=say(control.note) or None,
     )
 
 
@@ -204,37 +210,43 @@ def _box(control: Control, value: Any, *, unknown: str = "") -> None:
     st.session_state[control.name] = given
     held = control.low if given is None else given  # as a slider, it stretches to what was loaded
     st.number_input(
-        control.label,
+        say(control.label),
         min_value=min(control.low, held),
         max_value=max(control.high, held),
         value=None,  # the box may be emptied
         step=control.step,
-        placeholder=unknown or control.empty or "not known yet"
-        if value is None
-        else f"{unknown}, {value:g} assumed".removeprefix(", "),
+        placeholder=_placeholder(control, value, unknown),
         **_common(control),
     )
+
+
+def _placeholder(control: Control, value: Any, unknown: str) -> str:
+    """Return what stands in an empty box: what is assumed, where that is a number."""
+    if value is None:
+        return say(unknown or control.empty or marked("not known yet"))
+    assumed = say("{value:g} assumed", value=value)
+    return f"{say(unknown)}, {assumed}" if unknown else assumed
 
 
 def _choice(control: Control, value: Any) -> None:
     options = control.options()
     st.session_state[control.name] = value
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(options.get(key, key)),
         **_common(control),
     )
 
 
 def _toggle(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.toggle(control.label, **_common(control))
+    st.toggle(say(control.label), **_common(control))
 
 
 def _date(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.date_input(control.label, format="YYYY-MM-DD", **_common(control))
+    st.date_input(say(control.label), format=say("YYYY-MM-DD"), **_common(control))
 
 
 _DRAW: Final = {
@@ -265,7 +277,15 @@ def _either(key: str, label: str, ways: tuple[str, str], section: str, values: C
     typed = session.is_known(second)
     way = ways[1] if typed else st.session_state.get(_WAY + key, ways[0])
     st.session_state[key] = way
-    st.radio(label, ways, key=key, horizontal=True, on_change=_switch, args=(key, ways, second))
+    st.radio(
+        label,
+        ways,
+        format_func=say,
+        key=key,
+        horizontal=True,
+        on_change=_switch,
+        args=(key, ways, second),
+    )
     if way == ways[0]:
         draw([first], values)
     else:
