@@ -16,6 +16,7 @@ from drainsim.vehicle.case import Case
 from drainsim.vehicle.chargers import MAINTAINER
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE, has_climate
+from drainsim.vehicle.site_keys import instead_of
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
 from drainsim.vehicle.unit import UNIT
@@ -81,9 +82,8 @@ def has_sun(scenario: Scenario, case: Case) -> bool:
     """
     if case.auxiliary is not None:
         return False
-    if scenario.get(SOLAR.latitude_deg) is not None:
-        return True
-    return has_climate(scenario.tables)
+    told = (SOLAR.latitude_deg, SITE.latitude_deg)
+    return has_climate(scenario.tables) or any(scenario.get(key) is not None for key in told)
 
 
 def _charge_plans(case: Case) -> list[Plan]:
@@ -205,7 +205,7 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     """Return what helps against cold: only where it is colder than a shelter, nothing else."""
     if case.site.battery_c.min() >= SHELTER_C:
         return []
-    outdoors = (SITE.climate, SITE.hourly_csv, SITE.epw, SITE.sun_soak_c)
+    outdoors = (*instead_of(SITE.temperature_c), SITE.sun_soak_c)
     indoors: dict[str, Any] = dict.fromkeys(outdoors)
     changes = {**indoors, SITE.temperature_c: SHELTER_C, "solar": None}  # no sun inside
     found = [[Plan(key="shelter", changes=changes, figures={"shelter_c": SHELTER_C})]]

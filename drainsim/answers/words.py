@@ -15,6 +15,7 @@ from drainsim.vehicle.solar import SOLAR
 FROZEN_CAUTION: Final = message(
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
 )
+_JUNE: Final = 6  # in the south winter is ahead then
 _MONTHS: Final = (
     marked("Jan"),
     marked("Feb"),
@@ -191,8 +192,11 @@ def parked_words(case: Case) -> Message:
     """Return the day of parking, and whether it is only the default."""
     day = short_date(case.site.parked_from)
     by_name = {item.name: item for item in case.assumptions}
-    assumed = by_name[SITE.parked_from].origin == "default"
-    return message("{day} (no date given: the coming 1 December)", day=day) if assumed else day
+    if by_name[SITE.parked_from].origin != "default":
+        return day
+    if case.site.parked_from.month == _JUNE:
+        return message("{day} (no date given: the coming 1 June)", day=day)
+    return message("{day} (no date given: the coming 1 December)", day=day)
 
 
 def verdict(answer: ParkAnswer) -> Message:

@@ -207,6 +207,12 @@ EFFICIENCY_PAGE = _source("efficiency-page", "motorcycle site, copied text", "ch
 NORMALS_CA = _source("normals-ca", "official climate normals", "Winnipeg 1971-2000")
 TEST_YEARS_DE = _source("try-de", "German test reference year 2010", "Potsdam, region 4, hourly")
 TYPICAL_US = _source("tmy-us", "typical year TMY3", "Greensboro NC, hourly")
+CITIES = _source(
+    "cities-table", "open table (CC BY 4.0)", "monthly means of 270 cities, 1981-2010, CHELSA 2.1"
+)
+CONTINENTALITY = _source(
+    "continentality", "textbook chapter", "climate of middle and high latitudes, continentality"
+)
 
 KINETIC_LIBRARY = _source(
     "lib-kinetic", "open library", "NREL-PySAM stateful battery, kinetic model"

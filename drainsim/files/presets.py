@@ -23,7 +23,7 @@ class Preset:
 
 @cache
 def presets(kind: str) -> dict[str, Preset]:
-    """Return the presets of a kind: "climates", "sunshine", "units" or "vehicles"."""
+    """Return the presets of a kind: "climates", "places", "sunshine", "units" or "vehicles"."""
     text = resources.files("drainsim").joinpath("data", f"{kind}.toml").read_text("utf-8")
     where = f"{kind}.toml"
     document = parse_toml(text, where=where, error=ProfileError)

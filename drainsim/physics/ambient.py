@@ -42,6 +42,31 @@ def mid_month_values(monthly_means: ArrayLike) -> FloatArray:
     return np.asarray(np.linalg.solve(share, np.asarray(monthly_means, dtype=float)))
 
 
+def yearly_means_c(coldest_c: float, warmest_c: float, *, southern: bool) -> FloatArray:
+    """Return monthly means on a cosine from the coldest month to the warmest.
+
+    Parameters
+    ----------
+    coldest_c, warmest_c : float
+        Means of January and July, of July and January in the south. [°C]
+    southern : bool
+        Half a year later.
+
+    Returns
+    -------
+    ndarray of float, shape (12,)
+        January first. [°C]
+
+    Examples
+    --------
+    >>> yearly_means_c(-5.0, 15.0, southern=True)[[0, 3, 6]].round(9)
+    array([15.,  5., -5.])
+    """
+    months = np.arange(12.0) - (6.0 if southern else 0.0)
+    share = 0.5 * (1.0 - np.cos(2.0 * np.pi * months / 12.0))
+    return np.asarray(coldest_c + (warmest_c - coldest_c) * share)
+
+
 def climate_temperature_c(
     day_of_year: ArrayLike,
     hour_of_day: ArrayLike,

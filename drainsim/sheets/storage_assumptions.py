@@ -157,5 +157,12 @@ def _place(answer: StorageAnswer, say: Language) -> str:
     for file in (SITE.hourly_csv, SITE.epw):
         if get(file) is not None:
             return say("temperatures of the file {file}", file=str(get(file)))
+    if get(SITE.coldest_month_c) is not None:
+        coldest = say.temperature(get(SITE.coldest_month_c))
+        return say("coldest month {degrees} on average", degrees=coldest)
+    if get(SITE.latitude_deg) is not None:
+        altitude = answer.question.scenario.get_or_default(SITE.altitude_m)
+        degrees = get(SITE.latitude_deg)
+        return say("at latitude {degrees:g}°, {altitude:g} m", degrees=degrees, altitude=altitude)
     climate = answer.question.scenario.get_or_default(SITE.climate)
     return say(presets("climates")[climate].name)

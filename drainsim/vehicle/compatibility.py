@@ -12,7 +12,8 @@ from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.schema import PARAMETERS
-from drainsim.vehicle.site import SITE, default_parked_from, temperature_source
+from drainsim.vehicle.site import SITE, default_parked_from
+from drainsim.vehicle.site_keys import TOLD, is_southern, temperature_source
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import OTHER, TURNED, VEHICLE
@@ -202,16 +203,23 @@ def warn_of_unused(ledger: Ledger) -> None:
 
 
 def warn_of_the_south(ledger: Ledger) -> None:
-    """Say where northern seasons meet a latitude that is given as southern."""
+    """Say where a panel's latitude and the seasons are of different halves of the earth."""
     latitude_deg = ledger.scenario.get(SOLAR.latitude_deg)
-    if latitude_deg is None or latitude_deg >= 0.0:
+    if latitude_deg is None or (latitude_deg < 0.0) == is_southern(ledger.scenario):
         return
     source = temperature_source(ledger.scenario)
-    if source == SITE.climate:
+    if source in TOLD:
+        ledger.warn(
+            f"{SOLAR.latitude_deg} = {latitude_deg:g}° and the place of the temperatures lie in "
+            f"different halves of the earth; {SITE.latitude_deg} says in which the place lies, in "
+            "the north where it is not given"
+        )
+    elif source == SITE.climate:
         ledger.warn(
             f"{SOLAR.latitude_deg} = {latitude_deg:g}° is in the south, but every climate preset "
             "has northern seasons: temperature and sunshine are half a year apart; give the "
-            f"place's own temperatures ({SITE.hourly_csv}, {SITE.epw})"
+            f"place's own temperatures ({SITE.hourly_csv}, {SITE.epw}, or {SITE.coldest_month_c} "
+            f"beside {SITE.latitude_deg})"
         )
     elif source != SITE.temperature_c and ledger.scenario.get(SITE.parked_from) is None:
         ledger.warn(

@@ -262,7 +262,7 @@ def _trips(ledger: Ledger, *, idle_share: float, load_a: float) -> tuple[Trip, .
 def _site_before(ledger: Ledger, weeks: int) -> Site:
     """Return the place in the weeks before parking."""
     scenario = ledger.scenario
-    parked = scenario.get(SITE.parked_from) or default_parked_from()
+    parked = scenario.get(SITE.parked_from) or default_parked_from(scenario)
     first = parked - dt.timedelta(weeks=weeks)
     try:
         earlier = scenario.with_values({SITE.parked_from: first})

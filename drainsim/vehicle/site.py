@@ -1,16 +1,16 @@
 """Where and when the vehicle stands: air temperature hour by hour.
 
 Climate presets are northern. The catalogue takes each climate's own latitude and clear share,
-whatever the unit's scenario says; a southern latitude with a climate preset, or without a date,
-is a warning.
+whatever the unit's scenario says; a panel's southern latitude with a climate preset, or without a
+date, is a warning.
 """
 
 import datetime as dt
-from collections.abc import Mapping
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -23,12 +23,15 @@ from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.given import Scenario, given_in
+from drainsim.vehicle.given import Scenario
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, Parameter, date, number, text, whole
+from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.place import Year, told_year
+from drainsim.vehicle.site_keys import SITE as SITE
+from drainsim.vehicle.site_keys import TOLD, is_southern, temperature_source
+from drainsim.vehicle.site_keys import has_climate as has_climate
 
 _PRE_ROLL_H: Final = 240  # hours before parking, so that the battery's lag forgets its start
-_COMMON_PRACTICE: Final = "common practice, no source"
 # A battery in use lives warmer than the air, under the bonnet; and what it lives at when only
 # the parking temperature is known. Both: common practice, no source.
 _BONNET_K: Final = 5.0
@@ -37,66 +40,6 @@ _LIFE_C: Final = 15.0
 # that already. Common practice, no source.
 _CLIMATE_SEASON_SD_C: Final = 1.5
 _FILE_SEASON_SD_C: Final = 1.0
-
-
-class SITE(Keys, name="site"):
-    """Where and when it stands; give one of temperature_c, climate, hourly_csv, epw."""
-
-    temperature_c = number(
-        "°C",
-        -40,
-        60,
-        "constant air temperature",
-        label="Constant temperature",
-        column="temperature_c",
-    )
-    climate = text(
-        "climate preset, see: drainsim profiles",
-        default="temperate",
-        example="temperate",
-        label="Climate",
-        column="climate",
-    )
-    hourly_csv = text("CSV file with a temperature_c column, hourly, beside the scenario file")
-    epw = text("EPW weather file, beside the scenario file")
-    parked_from = date(
-        "day of parking",
-        otherwise="the coming 1 December, ahead of a northern winter",
-        source="the coming 1 December, ahead of a northern winter: the cautious half of the year",
-        example=dt.date(2026, 12, 1),
-        label="Parked on",
-        column="parked_from",
-    )
-    start_hour = whole(
-        "h",
-        0,
-        23,
-        "hour of the day when someone would turn the key",
-        default=7,
-        source="a morning start",
-        example=7,
-        label="Hour of the start",
-    )
-    battery_lag_h = number(
-        "h", 0, 72, "how slowly the battery follows the air", default=6.0, source=_COMMON_PRACTICE
-    )
-    sun_soak_c = number(
-        "K",
-        0,
-        40,
-        "how much the sun warms the battery at noon",
-        default=0.0,
-        source="parked in the shade",
-    )
-
-
-# What can give the temperature; one of them does.
-TEMPERATURES: Final = (SITE.temperature_c, SITE.climate, SITE.hourly_csv, SITE.epw)
-
-
-def has_climate(tables: Mapping[str, Any]) -> bool:
-    """Say whether a climate preset, the usual one included, gives the temperature."""
-    return all(given_in(tables, said) is None for said in TEMPERATURES if said != SITE.climate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,16 +62,16 @@ class Site:
     description: str
 
 
-def default_parked_from() -> dt.date:
-    """Return the day a vehicle is parked where nobody says one: the coming 1 December."""
-    return coming(12, 1, since=today())
+def default_parked_from(scenario: Scenario | None = None) -> dt.date:
+    """Return the day parked where nobody says one: the coming 1 December, in the south 1 June."""
+    return coming(6 if scenario and is_southern(scenario) else 12, 1, since=today())
 
 
 def dated(scenario: Scenario) -> Scenario:
     """Return a scenario with its day of parking written down, to give its answer next year too."""
     if scenario.get(SITE.parked_from) is not None:
         return scenario
-    return scenario.with_values({SITE.parked_from: default_parked_from()})
+    return scenario.with_values({SITE.parked_from: default_parked_from(scenario)})
 
 
 def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
@@ -150,13 +93,11 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
     start_hour = int(ledger.take(SITE.start_hour))
     lag_h = float(ledger.take(SITE.battery_lag_h))
     soak_k = float(ledger.take(SITE.sun_soak_c))
-    day = ledger.take(SITE.parked_from, default_parked_from())
+    day = ledger.take(SITE.parked_from, default_parked_from(scenario))
     parked_at = dt.datetime.combine(day, dt.time(start_hour))
     hours = _PRE_ROLL_H + horizon_days * 24 + 1
-    air_c, life_c, season_sd, weather_sd, coldest_c, description = _air(
-        ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours
-    )
-    battery_c = _course_c(air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
+    air = _air(ledger, source, parked_at - dt.timedelta(hours=_PRE_ROLL_H), hours)
+    battery_c = _course_c(air.air_c.tobytes(), start_hour=start_hour, soak_k=soak_k, lag_h=lag_h)
     outside = (battery_c < COLDEST_C) | (battery_c > WARMEST_C)
     if outside.any():
         raise ScenarioError(
@@ -168,24 +109,14 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
         parked_from=day,
         start_hour=start_hour,
         lag_h=lag_h,
-        life_temperature_c=life_c,
-        season_sd_c=season_sd,
-        weather_sd_c=weather_sd,
-        place=description,
-        coldest_c=coldest_c,
-        description=description,
+        life_temperature_c=air.life_c,
+        season_sd_c=air.season_sd_c,
+        weather_sd_c=air.weather_sd_c,
+        # told in numbers: their change is another place under the same weather
+        place=SITE.TABLE.name if source in TOLD else air.description,
+        coldest_c=air.coldest_c,
+        description=air.description,
     )
-
-
-def temperature_source(scenario: Scenario) -> Parameter:
-    """Return which key gives the temperature, the climate where none is given."""
-    given = [said for said in TEMPERATURES if scenario.get(said) is not None]
-    if len(given) > 1:
-        raise ScenarioError(
-            f"{scenario.where}: site has {' and '.join(said.key for said in given)}; keep one of "
-            f"{', '.join(said.key for said in TEMPERATURES)}"
-        )
-    return given[0] if given else SITE.climate
 
 
 @lru_cache(maxsize=256)
@@ -213,10 +144,19 @@ def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> Fl
     return course_c
 
 
-def _air(
-    ledger: Ledger, source: Parameter, start: dt.datetime, hours: int
-) -> tuple[FloatArray, float, float, float, float | None, str]:
-    """Return air, mean for ageing, season sd, weather sd, cold nights and a description.
+class _Air(NamedTuple):
+    """Air of a place hour by hour and what goes with it; fields as in `Site`."""
+
+    air_c: FloatArray
+    life_c: float
+    season_sd_c: float
+    weather_sd_c: float
+    coldest_c: float | None
+    description: str
+
+
+def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
+    """Return the air from a first hour on.
 
     Parameters
     ----------
@@ -232,22 +172,40 @@ def _air(
     if source == SITE.temperature_c:
         constant = float(scenario.get(source))
         ledger.note(source, constant, "given")
-        return np.full(hours, constant), _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C"
-    if source == SITE.climate:
-        chosen = scenario.get_or_default(source)
-        climate = preset("climates", chosen, where=source)
-        origin = "given" if scenario.get(source) else "default"
-        ledger.note(source, chosen, origin, f"{climate.name}; {climate.source}")
-        low, high = climate.values["daily_low_c"], climate.values["daily_high_c"]
-        begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
-        since_h = begin_h + np.arange(hours)
-        air_c = climate_temperature_c(
-            since_h / HOURS_PER_DAY, since_h % HOURS_PER_DAY, daily_low_c=low, daily_high_c=high
-        )
-        mean = float(np.mean([low, high])) + _BONNET_K
-        day_sd = float(climate.values["day_to_day_sd_c"])
-        cold_c = float(np.min(low)) - day_sd
-        return air_c, mean, _CLIMATE_SEASON_SD_C, day_sd, cold_c, climate.name
+        air_c = np.full(hours, constant)
+        return _Air(air_c, _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C")
+    if source in {SITE.hourly_csv, SITE.epw}:
+        return _file(ledger, source, start, hours)
+    year = _climate(ledger) if source == SITE.climate else told_year(ledger, source)
+    begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
+    since_h = begin_h + np.arange(hours)
+    air_c = climate_temperature_c(
+        since_h / HOURS_PER_DAY,
+        since_h % HOURS_PER_DAY,
+        daily_low_c=year.low_c,
+        daily_high_c=year.high_c,
+    )
+    life_c = float(np.mean([year.low_c, year.high_c])) + _BONNET_K
+    season_sd_c = math.hypot(_CLIMATE_SEASON_SD_C, year.spread_k)
+    cold_c = float(np.min(year.low_c)) - year.day_sd_c
+    return _Air(air_c, life_c, season_sd_c, year.day_sd_c, cold_c, year.description)
+
+
+def _climate(ledger: Ledger) -> Year:
+    """Return the year of a climate preset."""
+    chosen = ledger.scenario.get_or_default(SITE.climate)
+    climate = preset("climates", chosen, where=SITE.climate)
+    origin = "given" if ledger.scenario.get(SITE.climate) else "default"
+    ledger.note(SITE.climate, chosen, origin, f"{climate.name}; {climate.source}")
+    low, high, day_sd = (
+        climate.values[key] for key in ("daily_low_c", "daily_high_c", "day_to_day_sd_c")
+    )
+    return Year(np.asarray(low), np.asarray(high), float(day_sd), 0.0, climate.name)
+
+
+def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
+    """Return the air of a file."""
+    scenario = ledger.scenario
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: {source} needs a scenario file on disk")
     name = scenario.get(source)
@@ -255,7 +213,7 @@ def _air(
     path = file_within(scenario.folder, name, where=where, error=ScenarioError)
     record = read_epw(path) if source == SITE.epw else read_hourly_csv(path)
     ledger.note(source, name, "given", f"{len(record.air_c)} hourly values")
-    return (
+    return _Air(
         record.window_c(start, hours, lead_h=_PRE_ROLL_H),
         float(record.air_c.mean()) + _BONNET_K,
         _FILE_SEASON_SD_C,

@@ -47,10 +47,10 @@ class SOLAR(Keys, name="solar"):
         -90,
         90,
         "latitude, north positive",
-        otherwise="of the climate preset",
-        source="of the climate preset",
+        otherwise="of the climate preset or the site",
+        source="of the climate preset or the site",
         label="Latitude",
-        note="Needed where no climate brings it.",
+        note="Needed where neither climate nor place brings it.",
         step=0.1,
     )
     clear_share = number(
@@ -124,13 +124,13 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
         return None
     climate = _climate(ledger)
     ledger.note(SOLAR.panel_w, panel_w, "given")
-    known = None
+    known = scenario.get(SITE.latitude_deg)
     if climate is not None:
         known = preset("climates", climate, where=SITE.climate).values.get("latitude_deg")
     if scenario.get(SOLAR.latitude_deg) is None and known is None:
         raise ScenarioError(
             f"{scenario.where}: {SOLAR.latitude_deg} is needed, in degrees, north positive: only a "
-            "climate preset brings its own"
+            f"climate preset and {SITE.latitude_deg} bring it"
         )
     latitude = ledger.take(SOLAR.latitude_deg, known)
     efficiency = ledger.take(SOLAR.efficiency)

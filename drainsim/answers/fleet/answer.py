@@ -35,7 +35,7 @@ from drainsim.simulation.many import run_cases
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.site_keys import TEMPERATURES, instead_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,8 +242,7 @@ def answer_from_parts(
 _INSTEAD_OF: Final[dict[str, tuple[str, ...]]] = {
     BATTERY.state_of_charge: (BATTERY.resting_voltage_v,),
     BATTERY.resting_voltage_v: (BATTERY.state_of_charge,),
-    SITE.temperature_c: (SITE.climate, SITE.hourly_csv, SITE.epw),
-    SITE.climate: (SITE.temperature_c, SITE.hourly_csv, SITE.epw),
+    **{said: instead_of(said) for said in TEMPERATURES},
 }
 
 

@@ -33,6 +33,7 @@ from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.site_keys import SITE, instead_of
 
 _MANY_FITTING: Final = 100.0  # draws behind odds that need no word
 _PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other", "unexplained")
@@ -201,7 +202,7 @@ def _with_event(scenario: Scenario, complaint: Complaint) -> Scenario:
         site = {
             key: value
             for key, value in tables.get("site", {}).items()
-            if key not in {"temperature_c", "climate", "hourly_csv", "epw"}
+            if f"site.{key}" not in instead_of(SITE.temperature_c)
         }
         tables["site"] = {**site, "temperature_c": happened["temperature_c"]}
     battery = tables.setdefault("battery", {})

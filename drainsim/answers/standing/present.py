@@ -105,6 +105,12 @@ def _place(given: dict[str, Assumption]) -> str:
     constant = given.get(SITE.temperature_c)
     if constant is not None and constant.value is not None:
         return f"always at {constant.value:g} °C"
+    coldest, latitude = given.get(SITE.coldest_month_c), given.get(SITE.latitude_deg)
+    if coldest is not None and coldest.origin == "given":
+        return f"coldest month {coldest.value:g} °C"
+    if latitude is not None:
+        half = "north" if latitude.value >= 0.0 else "south"
+        return f"at {abs(latitude.value):g}° {half}, {given[SITE.altitude_m].value:g} m"
     climate = given.get(SITE.climate)
     if climate is None or climate.value is None:
         return "own temperatures"

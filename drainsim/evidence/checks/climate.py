@@ -10,6 +10,7 @@ from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
 from drainsim.files.presets import preset
 from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.place import Place, place_at, place_of
 from drainsim.vehicle.solar import CLEAR_SHARE
 
 _check = partial(Check, subject="climate")
@@ -58,7 +59,7 @@ def _unknown_december_kwh() -> float:
 
 def checks() -> tuple[Check, ...]:
     """Return the checks of this subject."""
-    return (*_air(), *_sunshine())
+    return (*_air(), *_latitudes(), *_years(), *_sunshine())
 
 
 def _sunshine() -> tuple[Check, ...]:
@@ -154,3 +155,115 @@ def _air() -> tuple[Check, ...]:
             model=_month_c("humid_subtropical", 1),
         ),
     )
+
+
+def _latitudes() -> tuple[Check, ...]:
+    """Return the coldest month by latitude and altitude, and the year's range, by other sources.
+
+    Altitudes are from memory. The error is the check's difference: 8 K south and 12 K north of
+    the mean at 50°, which is why the spread is what it is.
+    """
+    coldest = partial(
+        _check,
+        quantity="mean of the coldest month by latitude and altitude",
+        unit="°C",
+        independence=OTHER_SOURCE,
+        tolerance_reason="two spreads of places at the latitude: it says nothing of the sea",
+    )
+    yearly = partial(
+        _check,
+        quantity="warmest less coldest month by latitude",
+        unit="K",
+        independence=OTHER_SOURCE,
+        source=s.CONTINENTALITY,
+        tolerance=2.0,
+        tolerance_reason="half-way of an index from 0 at sea to 100 far inland, ±4 of it",
+        clause="index of Gorczynski, 1.7 A/sin φ - 20.4 = 50",
+    )
+    stations = (
+        ("winnipeg", "Winnipeg, 49.9° north, 239 m", 49.9, 239.0, -17.8, 16.0, s.NORMALS_CA),
+        ("potsdam", "Potsdam, 52.4° north, 80 m", 52.4, 80.0, 0.9, 16.0, s.TEST_YEARS_DE),
+        ("greensboro", "Greensboro NC, 36.1° north, 273 m", 36.1, 273.0, 0.3, 10.0, s.TYPICAL_US),
+        ("johannesburg", "Johannesburg, 26.2° south, 1694 m", -26.2, 1694.0, 8.5, 6.5, s.CITIES),
+        ("melbourne", "Melbourne, 37.8° south, 31 m", -37.8, 31.0, 9.7, 5.0, s.CITIES),
+        ("quito", "Quito, 0.2° south, 2850 m", -0.2, 2850.0, 11.2, 5.0, s.CITIES),
+    )
+    return (
+        *(
+            coldest(
+                key=f"latitude-coldest-{name}",
+                conditions=conditions,
+                published=published,
+                tolerance=tolerance,
+                source=source,
+                model=partial(_coldest_c, latitude, altitude),
+            )
+            for name, conditions, latitude, altitude, published, tolerance, source in stations
+        ),
+        *(
+            yearly(
+                key=f"latitude-range-{latitude:.0f}",
+                conditions=f"{latitude:.0f}° north, land",
+                published=published,
+                model=partial(_range_k, latitude),
+            )
+            for latitude, published in ((30.0, 20.7), (40.0, 26.6), (50.0, 31.7), (60.0, 35.9))
+        ),
+    )
+
+
+def _years() -> tuple[Check, ...]:
+    """Return months between the coldest and the warmest, both given."""
+    between = partial(
+        _check,
+        quantity="mean of a month, from those of the coldest and warmest",
+        unit="°C",
+        independence=OTHER_SOURCE,
+        tolerance=3.2,
+        tolerance_reason="two spreads of a month about a cosine, 1.6 K each",
+    )
+    moscow = place_of(-7.2, 19.2)
+    return (
+        between(
+            key="year-winnipeg-april",
+            conditions="Winnipeg, -17.8 and 19.5 °C; April",
+            published=4.0,
+            source=s.NORMALS_CA,
+            model=partial(_of_month_c, place_of(-17.8, 19.5), 4),
+        ),
+        between(
+            key="year-moscow-april",
+            conditions="Moscow, -7.2 and 19.2 °C; April",
+            published=6.4,
+            source=s.CITIES,
+            model=partial(_of_month_c, moscow, 4),
+        ),
+        between(
+            key="year-moscow-october",
+            conditions="Moscow, -7.2 and 19.2 °C; October",
+            published=5.2,
+            source=s.CITIES,
+            model=partial(_of_month_c, moscow, 10),
+        ),
+        between(
+            key="year-melbourne-april",
+            conditions="Melbourne, 9.7 and 19.2 °C, in the south; April",
+            published=15.2,
+            source=s.CITIES,
+            model=partial(_of_month_c, place_of(9.7, 19.2), 4, southern=True),
+        ),
+    )
+
+
+def _coldest_c(latitude_deg: float, altitude_m: float) -> float:
+    return place_at(latitude_deg, altitude_m).coldest_c
+
+
+def _range_k(latitude_deg: float) -> float:
+    place = place_at(latitude_deg, 0.0)
+    return place.warmest_c - place.coldest_c
+
+
+def _of_month_c(place: Place, month: int, *, southern: bool = False) -> float:
+    means_c = ambient.yearly_means_c(place.coldest_c, place.warmest_c, southern=southern)
+    return float(means_c[month - 1])
