@@ -60,7 +60,7 @@ def _held_bytes(session: str) -> int:
 
 def _say_so(error: Exception) -> bool:
     """Tell the visitor in our own words, and the person at the server what it was."""
-    logging.getLogger(__name__).error(say("a page failed"), exc_info=error)
+    logging.getLogger(__name__).error("a page failed", exc_info=error)
     st.error(
         say(
             "This page met an error of its own; nothing you entered caused harm. Reload it, or "

@@ -210,7 +210,7 @@ def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             say("what alone would have to change"): say(one.label),
-            say("to"): say(one.in_words),
+            say("new value"): say(one.in_words),
             say("risk then"): _percent(one.risk if one.holds else None),
             say("risk at the next value"): _percent(one.risk_beyond),
         }
