@@ -61,7 +61,11 @@ MONTHS: Final = (
 
 
 class Celsius(float):
-    """A temperature among a message's figures; said with the unit asked for. [°C]."""
+    """A temperature among a message's figures; said with the unit asked for. [°C].
+
+    Whole degrees where its place has no format; a format that ends in "-" leaves the unit out,
+    for the first of two.
+    """
 
 
 _Amount = TypeVar("_Amount", float, NDArray[np.float64])
@@ -116,8 +120,8 @@ def counted_message(one: str, several: str, /, number: int, **figures: Said) -> 
     return Message(one, several, {"number": number, **figures})
 
 
-def joined(separator: str, parts: Iterable[str]) -> Message:
-    """Return texts joined by a separator without braces; each is said in a window's language."""
+def joined(separator: str, parts: Iterable[Said]) -> Message:
+    """Return texts and figures joined by a separator; each is said in a window's language."""
     named = {f"part{place}": part for place, part in enumerate(parts)}
     places = (
         separator.replace("{", "{{").replace("}", "}}").join("{" + name + "}" for name in named)
@@ -126,17 +130,31 @@ def joined(separator: str, parts: Iterable[str]) -> Message:
 
 
 class _Figure(float):
-    """A number that formats with the language's decimal sign."""
+    """A number that formats with the language's decimal sign and mark between thousands."""
 
-    decimal = "."
+    signs: Mapping[int, int] = {}
 
     def __format__(self, spec: str) -> str:
         whole = ".0f" if self.is_integer() else "g"
-        return super().__format__(spec or whole).replace(".", self.decimal)
+        return super().__format__(spec or whole).translate(self.signs)
 
 
 class _CommaFigure(_Figure):
-    decimal = ","
+    signs = str.maketrans(".,", ",.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Degrees:
+    """A temperature in a language and its unit, ready for the format of its place."""
+
+    spoken: "Language"
+    celsius: float
+
+    def __format__(self, spec: str) -> str:
+        value = self.spoken.degrees(self.celsius)
+        digits = spec.removesuffix("-")
+        number = self.spoken.number(value if digits else round(value))
+        return f"{number:{digits}}" + ("" if spec.endswith("-") else f" {self.spoken.degrees_unit}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,8 +198,10 @@ class Language:
             return self(value) if isinstance(value, Message) else value
         if isinstance(value, dt.date):
             return self.day(value)
-        if isinstance(value, Celsius):
-            return self.temperature(value)
+        return _Degrees(self, value) if isinstance(value, Celsius) else self.number(value)
+
+    def number(self, value: float) -> "_Figure":
+        """Return a number that formats as written in this language."""
         return (_Figure if self.code in _POINT else _CommaFigure)(value)
 
     @property
@@ -213,7 +233,7 @@ class Language:
 
     def temperature(self, temperature_c: float) -> str:
         """Return a temperature in the unit asked for, whole degrees."""
-        return f"{round(self.degrees(temperature_c))} {self.degrees_unit}"
+        return f"{_Degrees(self, temperature_c)}"
 
     def risk(self, risk: float) -> str:
         """Return a risk in whole per cent, unbreakable; "under 1 %" and "over 99 %" at the ends."""

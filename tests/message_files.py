@@ -17,10 +17,14 @@ from babel.messages.pofile import read_po, write_po
 
 import drainsim
 from drainsim.answers.advice import ADVICE, Advice
+from drainsim.answers.standing.present import short_battery, within
+from drainsim.answers.storage.catalogue import SEASONS
+from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
-from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS
+from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
+from drainsim.vehicle.schema import PARAMETERS
 
 Messages = dict[str | tuple[str, str], str]
 _PACKAGE: Final = Path(drainsim.__path__[0])
@@ -54,6 +58,9 @@ def messages_in_use(domain: str) -> Messages:
     others: Messages = {}
     for path in sorted(set(_PACKAGE.rglob("*.py")) - on_sheets):
         _collect(path, others)
+    for where, texts in _screen_data_texts():
+        for text in filter(None, texts):
+            others.setdefault(text, where)
     return {text: where for text, where in others.items() if text not in found}
 
 
@@ -65,11 +72,22 @@ def _collect(path: Path, found: Messages) -> None:
         if not isinstance(node, ast.Call) or not node.args:
             continue
         name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        texts = [arg.value for arg in node.args[:2] if isinstance(arg, ast.Constant)]
-        if name in _COUNTED and len(texts) == 2:
-            found.setdefault((str(texts[0]), str(texts[1])), where)
-        elif name in calls and isinstance(node.args[0], ast.Constant):
-            found.setdefault(str(texts[0]), where)
+        texts = [_texts_of(arg) for arg in node.args[:2]]
+        if name in _COUNTED and len(texts) == 2 and all(texts):
+            found.setdefault((texts[0][0], texts[1][0]), where)
+        elif name in calls:
+            for text in texts[0]:
+                found.setdefault(text, where)
+        elif name == "counted" and len(texts) == 2:
+            for noun in texts[1]:
+                found.setdefault((f"{{number}} {noun}", f"{{number}} {noun}s"), where)
+
+
+def _texts_of(node: ast.expr) -> list[str]:
+    """Return the texts an argument can be: one, or either of two."""
+    if isinstance(node, ast.IfExp):
+        return _texts_of(node.body) + _texts_of(node.orelse)
+    return [node.value] if isinstance(node, ast.Constant) and isinstance(node.value, str) else []
 
 
 def _data_texts() -> Iterator[tuple[str, list[str]]]:
@@ -79,6 +97,21 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
     for kind in ("climates", "units", "vehicles"):
         yield f"data/{kind}.toml", [entry.name for entry in presets(kind).values()]
+
+
+def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
+    """Yield the texts of pages and command line that are data, not calls."""
+    yield (
+        "answers/storage/helps.py",
+        [in_short(message(text)) for key in TRIED for text in _texts(ADVICE[key])],
+    )
+    names = [read_profile(path).name for path in list_profiles().values()]
+    yield "battery_profiles", [short_battery(name) for name in names]
+    yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
+    yield "answers/storage/catalogue.py", list(SEASONS)
+    for key in PARAMETERS.values():
+        words = [text for text in key.choices.values() if text != text.upper()]  # no codes
+        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]
 
 
 def _texts(advice: Advice) -> list[str]:
@@ -108,8 +141,8 @@ def main() -> None:
     """Bring every catalogue up to date and compile it."""
     for domain, codes in CATALOGUES.items():
         template = Catalog(charset="utf-8")
-        for message, where in messages_in_use(domain).items():
-            template.add(message, locations=[(where, 0)])
+        for text, where in messages_in_use(domain).items():
+            template.add(text, locations=[(where, 0)])
         for code in codes:
             found = catalogue(domain, code)
             found.update(template, no_fuzzy_matching=True, update_header_comment=False)

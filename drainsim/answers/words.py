@@ -1,6 +1,7 @@
 """Answers in plain words, the same in every window."""
 
 import datetime as dt
+from collections.abc import Sequence
 from statistics import median
 from typing import Final
 
@@ -134,26 +135,15 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> Mess
     return message("{low:.0f} to {high}", low=low, high=end)
 
 
-def counted(number: int, noun: str) -> str:
-    """Return "1 vehicle", "2 vehicles".
+def counted(number: int, noun: str) -> Message:
+    """Return "1 vehicle", "2 vehicles"; the catalogue finds both forms by the noun.
 
     Examples
     --------
     >>> counted(1, "row"), counted(2, "row")
     ('1 row', '2 rows')
     """
-    return counted_words(str(number), noun)
-
-
-def counted_words(number: str, noun: str) -> str:
-    """Return "1 hour", "2.4 hours" from a number already written.
-
-    Examples
-    --------
-    >>> counted_words("1", "hour"), counted_words("2.4", "hour")
-    ('1 hour', '2.4 hours')
-    """
-    return f"{number} {noun}" if number == "1" else f"{number} {noun}s"
+    return counted_message(f"{{number}} {noun}", f"{{number}} {noun}s", number)
 
 
 def celsius(temperature_c: float) -> Message:
@@ -165,6 +155,17 @@ def celsius(temperature_c: float) -> Message:
     ('0 °C', '-18 °C')
     """
     return message("{temperature}", temperature=Celsius(temperature_c))
+
+
+def together_words(parts: Sequence[str]) -> Message:
+    """Return "a and b", of up to three texts.
+
+    Examples
+    --------
+    >>> together_words(["charge it", "park it warm"])
+    'charge it and park it warm'
+    """
+    return joined(" and ", parts)
 
 
 def date_after(parked_from: dt.date, days: float) -> dt.date:
@@ -180,12 +181,12 @@ def short_date(date: dt.date) -> Message:
     >>> short_date(dt.date(2026, 12, 2))
     '2 Dec 2026'
     """
-    return message(
-        "{day:.0f} {month} {year}",
-        day=date.day,
-        month=message(_MONTHS[date.month - 1]),
-        year=str(date.year),
-    )
+    return joined(" ", [day_and_month(date), str(date.year)])
+
+
+def day_and_month(date: dt.date) -> Message:
+    """Return a date without its year: 2 Dec."""
+    return message("{day:.0f} {month}", day=date.day, month=message(_MONTHS[date.month - 1]))
 
 
 def parked_words(case: Case) -> Message:

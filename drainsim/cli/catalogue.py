@@ -204,7 +204,7 @@ def in_words(table: Catalogue) -> str:
     """Return the table as text for a terminal: one block per unit."""
     question = table.question
     wide = max(len(question.vehicle_name(key)) for key in question.vehicles) + 2
-    lines = [catalogue_title(table)]
+    lines: list[str] = [catalogue_title(table)]
     for unit in question.units:
         lines += ["", f"Unit: {unit}"]
         for climate in question.climates:

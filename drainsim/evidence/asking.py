@@ -212,12 +212,6 @@ def nominal_days(tables: Mapping[str, Any]) -> float:
     return float("inf") if days is None else days
 
 
-def median_days(tables: Mapping[str, Any]) -> float:
-    """Return the answer: the draws' median days to the first no-start; inf past the horizon."""
-    days = answer(tables).days_to_no_start.p50
-    return float("inf") if days is None else days
-
-
 def coldest_start_c(found: Case) -> float:
     """Return the temperature at which a full battery just starts the vehicle. [°C]."""
     vehicle, fitted = found.vehicle, found.battery

@@ -147,6 +147,33 @@ class Check:
         )
 
 
+def within(
+    published: Published,
+    unit: str,
+    tolerance: float = 0.0,
+    reason: str = "",
+    *,
+    relative: bool = False,
+    bound: Literal["", "at least", "at most"] = "",
+) -> dict[str, Any]:
+    """Return what a check says of its published value; the fields are `Check`'s own."""
+    return {
+        "published": published,
+        "unit": unit,
+        "tolerance": tolerance,
+        "tolerance_reason": reason,
+        "tolerance_kind": "relative" if relative else "absolute",
+        "bound": bound,
+    }
+
+
+def found_in(
+    source: Source, independence: Independence, clause: str = "", grade: str = READ
+) -> dict[str, Any]:
+    """Return what a check says of where its value comes from; the fields are `Check`'s own."""
+    return {"source": source, "independence": independence, "clause": clause, "grade": grade}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckResult:
     """A check and what the model said; `difference` is 0 inside a published range."""

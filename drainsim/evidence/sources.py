@@ -50,7 +50,6 @@ SAE_MANUAL = _source(
 )
 LEXICON = _source("maker-lexicon", "battery maker's lexicon", "cold test current, EN 50342-1")
 NORM_FORUM = _source("din-forum", "forum quote of a standard", "DIN 43539-2, cold test")
-CRANKING_MANUAL = _source("cranking-manual", "workshop manual of a 1999 car", "starter draw test")
 
 MAKER_TABLE = _source("maker-soc-table", "battery maker's FAQ", "state of charge table, FAQ 120")
 OPEN_TABLE = _source(
@@ -96,7 +95,6 @@ VEHICLE_LABELS = _source(
 START_STOP_SHEET = _source(
     "start-stop-sheet", "vehicle technical text", "start-stop batteries, two sizes"
 )
-RESERVE_QA = _source("reserve-qa", "question-and-answer page", "reserve minutes in ampere-hours")
 ALLOY_BOOK = _source(
     "alloy-handbook", "battery handbook page", "self-discharge by alloy, service life"
 )
@@ -122,7 +120,6 @@ CAMPER_CHART = _source(
 )
 AGM_SUPPORT = _source("agm-support", "battery maker's support page", "self-discharge of AGM")
 FLOODED_FAQ = _source("flooded-faq", "battery maker's FAQ", "self-discharge, worked example")
-UNIT_SITE = _source("unit-site", "engineering reference site", "lead-acid self-discharge")
 SELLER_RANGE = _source("seller-range", "battery seller's page", "self-discharge, 3 to 20 % a month")
 SMALL_BATTERY_MANUAL = _source(
     "small-battery-manual", "motorcycle battery maker's manual", "days until empty in store"
@@ -133,7 +130,6 @@ LFP_SELLER = _source("lfp-seller", "battery seller's page", "lithium capacity in
 CAR_MANUAL_1997 = _source(
     "manual-1997", "workshop manual of a 1997 truck", "battery in storage, freezing"
 )
-FREEZE_SUPPORT = _source("freeze-support", "battery maker's support page", "freezing when full")
 
 WIRE_STANDARD = _source("astm-b258", "page quoting ASTM B258", "AWG diameters")
 WIRE_TABLES = _source("awg-tables", "printed wire tables, two sites", "AWG resistance at 20 °C")
@@ -148,7 +144,6 @@ CABLE_CHART = _source("cable-chart", "cable size chart", "1.5 mm² thin-wall")
 FUSE_CHART = _source("fuse-chart", "training site", "voltage drop over fuses, 10 A medium blade")
 FUSE_FORUM = _source("fuse-forum", "instrument maker's forum post", "15 A medium blade fuse")
 FUSEOLOGY = _source("fuseology", "component maker's fuse guide", "continuous load")
-BODY_BUILDER = _source("body-builder", "body-builder manual 2015", "named supply points")
 ALTERNATOR_LINE = _source(
     "alternator-line", "workshop manual of a 2018 small car", "charging system"
 )
@@ -159,8 +154,6 @@ LTE_BOARD = _source(
 LTE_BIS = _source("lte-bis", "module maker's notes", "broadband LTE module, low power, heartbeat")
 NARROW_KIT = _source("narrow-kit", "open project, measured", "LTE-M and NB-IoT client power")
 GPP_45820 = _source("tr-45820", "textbook quoting 3GPP TR 45.820", "battery life, 5 Wh")
-NB_FIELD = _source("nb-field", "university thesis 2019", "NB-IoT energy per datagram in the field")
-NB_PAPER = _source("nb-paper", "page quoting a paper", "NB-IoT battery life, 84 byte a day")
 SECOND_GEN = _source("second-gen", "hardware manual of a 2G module", "V2.02, current table 49")
 NARROW_MODULE = _source(
     "narrow-module", "board wiki quoting hardware design", "LTE-M module currents"
@@ -196,7 +189,6 @@ IDLE_COLUMN = _source("idle-column", "textbook author's column", "alternator out
 CAR_1997_ALTERNATOR = _source(
     "alternator-1997", "workshop manual of a 1997 six-cylinder car", "charging system output"
 )
-COLD_CHARGE_1998 = _source("manual-1998", "workshop manual of a 1998 car", "charging in the cold")
 FEDERAL_BATTERY = _source(
     "federal-battery", "federal purchase description", "A-A-55439A, storage batteries, automotive"
 )

@@ -71,7 +71,8 @@ def influences() -> tuple[Influence, ...]:
 
 
 def _days(tables: dict[str, Any], horizon: float) -> float:
-    return min(asking.median_days({**tables, "run": _RUN}), horizon)
+    days = asking.answer({**tables, "run": _RUN}).days_to_no_start.p50
+    return horizon if days is None else min(days, horizon)
 
 
 def _changed(tables: dict[str, Any], name: str, factor: float) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.language import Celsius, Message, joined, message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.stand import Stand
@@ -27,7 +28,7 @@ class Cause:
 
     key: str
     share: float
-    words: str
+    words: Message
 
 
 def causes(drawn: Stand, curves: BatteryCurves, case: Case) -> tuple[Cause, ...]:
@@ -66,28 +67,32 @@ def causes(drawn: Stand, curves: BatteryCurves, case: Case) -> tuple[Cause, ...]
     return tuple(sorted(rows, key=lambda cause: -cause.share))
 
 
-def causes_in_words(found: Sequence[Cause]) -> str:
+def causes_in_words(found: Sequence[Cause]) -> Message:
     """Return what ends the stands with the share of each, in words.
 
     Examples
     --------
-    >>> causes_in_words([Cause(key="empty", share=1.0, words="an empty battery")])
+    >>> empty, later = message("an empty battery"), message("nothing within {days} days", days=180)
+    >>> causes_in_words([Cause(key="empty", share=1.0, words=empty)])
     'an empty battery in all cases'
-    >>> rest = Cause(key="none", share=0.001, words="nothing within 180 days")
-    >>> causes_in_words([Cause(key="empty", share=0.999, words="an empty battery"), rest])
+    >>> rest = Cause(key="none", share=0.001, words=later)
+    >>> causes_in_words([Cause(key="empty", share=0.999, words=empty), rest])
     'an empty battery in over 99 % of the cases; nothing within 180 days in under 1 %'
     """
     first, *others = found
     if not others:
-        return f"{first.words} in all cases"
-    parts = [f"{first.words} in {_percent(first.share)} of the cases"]
-    return "; ".join(parts + [f"{cause.words} in {_percent(cause.share)}" for cause in others])
+        return message("{cause} in all cases", cause=first.words)
+    whole = message(
+        "{cause} in {share} of the cases", cause=first.words, share=_percent(first.share)
+    )
+    rest = [message("{cause} in {share}", cause=o.words, share=_percent(o.share)) for o in others]
+    return joined("; ", [whole, *rest])
 
 
-def _percent(share: float) -> str:
-    if share < _HARDLY:
-        return "under 1 %"
-    return "over 99 %" if share > 1.0 - _HARDLY else f"{percent_from_share(share):.0f} %"
+def _percent(share: float) -> Message:
+    if _HARDLY <= share <= 1.0 - _HARDLY:
+        return message("{percent:.0f} %", percent=percent_from_share(share))
+    return message("under 1 %" if share < _HARDLY else "over 99 %")
 
 
 def _key(key: str, case: Case) -> str:
@@ -98,21 +103,21 @@ def _key(key: str, case: Case) -> str:
     return short if key == _LATER else f"{short}_at_once"
 
 
-def _words(key: str, case: Case, drawn: Stand, here: BoolArray) -> str:
-    short = "cranking power" if case.vehicle.turns_engine else "voltage for the contactors"
+def _words(key: str, case: Case, drawn: Stand, here: BoolArray) -> Message:
+    short = message("cranking power" if case.vehicle.turns_engine else "voltage for the contactors")
     if key == _LATER:
-        return f"{short} ({_state(drawn, here)})"
+        return message("{short} ({state})", short=short, state=_state(drawn, here))
     return {
-        "freezing": "frozen electrolyte (a hazard: never charge or jump-start it)",
-        "protection": "the battery's own protection disconnecting it",
-        "unit_cut_off": "the unit's own cut-off voltage",
-        "empty": "an empty battery",
-        _AT_ONCE: f"{short} too small from the start",
-        _NONE: f"nothing within {case.horizon_days} days",
+        "freezing": message("frozen electrolyte (a hazard: never charge or jump-start it)"),
+        "protection": message("the battery's own protection disconnecting it"),
+        "unit_cut_off": message("the unit's own cut-off voltage"),
+        "empty": message("an empty battery"),
+        _AT_ONCE: message("{short} too small from the start", short=short),
+        _NONE: message("nothing within {days} days", days=case.horizon_days),
     }[key]
 
 
-def _state(drawn: Stand, here: BoolArray) -> str:
+def _state(drawn: Stand, here: BoolArray) -> Message:
     """Return the medians of some draws at the start hour nearest to their no-start."""
     if drawn.trace is None:
         raise ValueError("a cause needs a traced stand")
@@ -123,9 +128,11 @@ def _state(drawn: Stand, here: BoolArray) -> str:
     def median(values: FloatArray) -> float:
         return float(np.median(values[day, lanes]))
 
-    temperature = f"{round(median(drawn.trace.temperature_c))} °C"
+    temperature = Celsius(median(drawn.trace.temperature_c))
     if np.median(drawn.no_start_h[lanes]) < HOURS_PER_DAY:  # charge is known by the day only
-        return f"at about {temperature}, within hours"
-    return (
-        f"median: {temperature}, {percent_from_share(median(drawn.trace.charge)):.0f} % charge left"
+        return message("at about {temperature}, within hours", temperature=temperature)
+    return message(
+        "median: {temperature}, {percent:.0f} % charge left",
+        temperature=temperature,
+        percent=percent_from_share(median(drawn.trace.charge)),
     )

@@ -19,6 +19,7 @@ from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
 from drainsim.answers.standing.warnings import park_warnings
+from drainsim.language import Message
 from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
@@ -145,7 +146,7 @@ class ParkAnswer:
         return pd.DataFrame(columns).set_index("day")
 
     @property
-    def limited_by(self) -> str:
+    def limited_by(self) -> Message:
         """What ends the stand, in how many of the cases."""
         return causes_in_words(self.causes)
 

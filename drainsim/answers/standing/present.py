@@ -3,8 +3,16 @@
 from typing import Final
 
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.answers.words import date_after, days_words, end_words, range_words, short_date
+from drainsim.answers.words import (
+    date_after,
+    day_and_month,
+    days_words,
+    end_words,
+    range_words,
+    short_date,
+)
 from drainsim.files.presets import presets
+from drainsim.language import Celsius, Message, joined, message
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery_keys import BATTERY
@@ -14,11 +22,15 @@ from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
 _MINUTES_PER_HOUR: Final = 60.0
-_NO_ENGINE: Final = {"electric": "electric vehicle", "trailer": "trailer"}
-_EVERY: Final = {1.0: "hourly reports", 24.0: "daily reports", 168.0: "weekly reports"}
+_NO_ENGINE: Final = {"electric": message("electric vehicle"), "trailer": message("trailer")}
+_EVERY: Final = {
+    1.0: message("hourly reports"),
+    24.0: message("daily reports"),
+    168.0: message("weekly reports"),
+}
 
 
-def case_words(case: Case) -> str:
+def case_words(case: Case) -> Message:
     """Return the case in one line, built from its values.
 
     Examples
@@ -33,88 +45,106 @@ def case_words(case: Case) -> str:
     """
     given = {item.name: item for item in case.assumptions}
     parts = [
-        f"{case.battery.capacity_ah:g} Ah {_battery(case.battery.profile.name)}",
+        message(
+            "{capacity_ah:g} Ah {battery}",
+            capacity_ah=case.battery.capacity_ah,
+            battery=message(short_battery(case.battery.profile.name)),
+        ),
         *_state(given),
         _vehicle(case, given),
-        _reports(given) if case.unit.fitted else "no added unit",
+        _reports(given) if case.unit.fitted else message("no added unit"),
         *_chargers(case),
-        f"parked {short_date(case.site.parked_from)}",
+        message("parked {day}", day=short_date(case.site.parked_from)),
         _place(given),
     ]
-    return ", ".join(part for part in parts if part)
+    return joined(", ", [part for part in parts if part])
 
 
-def _battery(name: str) -> str:
-    return _within(name.removesuffix(" battery").removesuffix(" starting"))
+def short_battery(name: str) -> str:
+    """Return a profile's name as it stands inside a line."""
+    return within(name.removesuffix(" battery").removesuffix(" starting"))
 
 
-def _within(name: str) -> str:
+def within(name: str) -> str:
     """Return a name as it stands inside a line."""
     return name if name[1:2].isupper() else f"{name[:1].lower()}{name[1:]}"
 
 
-def _state(given: dict[str, Assumption]) -> list[str]:
+def _state(given: dict[str, Assumption]) -> list[Message]:
     """Return the age and, where they are given, charge or resting voltage."""
     parts = []
     if BATTERY.age_years in given:
         years = float(given[BATTERY.age_years].value)
-        parts.append("new" if years == 0.0 else "1 year" if years == 1.0 else f"{years:g} years")
+        age = message("new"), message("1 year"), message("{years:g} years", years=years)
+        parts.append(age[0] if years == 0.0 else age[1] if years == 1.0 else age[2])
     read, charge = given.get(BATTERY.resting_voltage_v), given.get(BATTERY.state_of_charge)
     if read is not None and read.value is not None:
-        parts.append(f"{read.value:.2f} V at rest")
+        parts.append(message("{volts:.2f} V at rest", volts=read.value))
     elif charge is not None and charge.origin in {"given", "measured"}:
-        parts.append(f"{percent_from_share(charge.value):.0f} % charged")
+        percent = percent_from_share(charge.value)
+        parts.append(message("{percent:.0f} % charged", percent=percent))
     return parts
 
 
-def _vehicle(case: Case, given: dict[str, Assumption]) -> str:
+def _vehicle(case: Case, given: dict[str, Assumption]) -> Message:
     kind = case.vehicle.kind
     if kind in _NO_ENGINE or VEHICLE.engine_litres not in given:
-        return _NO_ENGINE.get(kind, kind)
+        return _NO_ENGINE.get(kind, message(kind))
     litres = float(given[VEHICLE.engine_litres].value)
-    engine = f"{litres:.1f} l" if litres >= 1.0 else f"{1000.0 * litres:.0f} cm³"
-    fuel = given[VEHICLE.fuel].value if VEHICLE.fuel in given else ""
-    return f"{'' if kind == 'engine' else f'{kind} '}{engine} {fuel}".strip()
+    engine = (
+        message("{litres:.1f} l", litres=litres)
+        if litres >= 1.0
+        else message("{cm3:.0f} cm³", cm3=1000.0 * litres)
+    )
+    kinds = [] if kind == "engine" else [message(kind)]
+    fuels = [message(given[VEHICLE.fuel].value)] if VEHICLE.fuel in given else []
+    return joined(" ", [*kinds, engine, *fuels])
 
 
-def _reports(given: dict[str, Assumption]) -> str:
+def _reports(given: dict[str, Assumption]) -> Message:
     interval = given.get(UNIT.report_interval_h)
     if interval is None or interval.value is None:
-        return "added unit"
+        return message("added unit")
     hours = float(interval.value)
     if hours in _EVERY:
         return _EVERY[hours]
     if hours < 1.0:
-        return f"reports every {_MINUTES_PER_HOUR * hours:.0f} min"
-    return f"reports every {hours:g} h"
+        return message("reports every {minutes:.0f} min", minutes=_MINUTES_PER_HOUR * hours)
+    return message("reports every {hours:g} h", hours=hours)
 
 
-def _chargers(case: Case) -> list[str]:
+def _chargers(case: Case) -> list[Message]:
     return [
         words
         for charger, words in (
-            (case.maintainer, "on a maintainer"),
-            (case.solar, "solar panel"),
-            (case.top_up, "topped up from the traction battery"),
+            (case.maintainer, message("on a maintainer")),
+            (case.solar, message("solar panel")),
+            (case.top_up, message("topped up from the traction battery")),
         )
         if charger is not None
     ]
 
 
-def _place(given: dict[str, Assumption]) -> str:
+def _place(given: dict[str, Assumption]) -> Message:
     constant = given.get(SITE.temperature_c)
     if constant is not None and constant.value is not None:
-        return f"always at {constant.value:g} °C"
+        return message("always at {temperature:g}", temperature=Celsius(constant.value))
     coldest, latitude = given.get(SITE.coldest_month_c), given.get(SITE.latitude_deg)
     if coldest is not None and coldest.origin == "given":
-        return f"coldest month {coldest.value:g} °C"
+        return message("coldest month {temperature:g}", temperature=Celsius(coldest.value))
     if latitude is not None:
-        half = "north" if latitude.value >= 0.0 else "south"
-        return f"at {abs(latitude.value):g}° {half}, {given[SITE.altitude_m].value:g} m"
+        north = latitude.value >= 0.0
+        return message(
+            "at {latitude:g}° north, {altitude:g} m"
+            if north
+            else "at {latitude:g}° south, {altitude:g} m",
+            latitude=abs(latitude.value),
+            altitude=given[SITE.altitude_m].value,
+        )
     climate = given.get(SITE.climate)
     if climate is None or climate.value is None:
-        return "own temperatures"
-    return _within(presets("climates")[str(climate.value)].name)
+        return message("own temperatures")
+    return message(within(presets("climates")[str(climate.value)].name))
 
 
 def fails_at_once(answer: ParkAnswer) -> bool:
@@ -122,47 +152,66 @@ def fails_at_once(answer: ParkAnswer) -> bool:
     return answer.days_to_no_start.p90 == 0.0
 
 
-def act_words(answer: ParkAnswer) -> str:
+def act_words(answer: ParkAnswer) -> Message:
     """Return what to do by when: "Start or charge it by 15 Dec 2026 (14 days)"."""
     safe, horizon = answer.days_at_risk, answer.case.horizon_days
     starts = answer.case.vehicle.starts
     if fails_at_once(answer):
-        return "It would not start right now" if starts else "The unit would be silent right now"
+        return message(
+            "It would not start right now" if starts else "The unit would be silent right now"
+        )
     if safe is None:
-        return f"It can stand for {days_words(None, horizon)}"
+        return message("It can stand for {days}", days=days_words(None, horizon))
     if safe == 0.0:
-        return "Charge it first: not one day is safe"
-    by = f"by {short_date(date_after(answer.case.site.parked_from, safe))}"
-    return f"{'Start or charge' if starts else 'Charge'} it {by} ({days_words(safe, horizon)})"
-
-
-def half_words(answer: ParkAnswer) -> str:
-    """Return when half have failed: "Half of such vehicles fail by 4 Jan 2027 (35 days)"."""
-    days, horizon = answer.days_to_no_start, answer.case.horizon_days
-    such, fail = ("vehicles", "fail") if answer.case.vehicle.starts else ("units", "fall silent")
-    if fails_at_once(answer):
-        return "Charge it fully now; if it is full, have the battery tested"
-    if days.p10 is None:
-        return f"Fewer than 1 in 10 such {such} {fail} within {horizon} days"
-    if days.p50 is None:
-        return f"Fewer than half of such {such} {fail} within {horizon} days"
-    if days.p50 == 0.0:
-        risk = whole_percent(float(answer.course.probability_no_start[0]))
-        return f"{risk} % of such {such} {fail} at once, 8 in 10 after {range_words(days, horizon)}"
-    by = short_date(date_after(answer.case.site.parked_from, days.p50))
-    return (
-        f"Half of such {such} {fail} by {by} ({days_words(days.p50, horizon)}), 8 in 10 after "
-        f"{range_words(days, horizon)}"
+        return message("Charge it first: not one day is safe")
+    return message(
+        "Start or charge it by {day} ({days})" if starts else "Charge it by {day} ({days})",
+        day=short_date(date_after(answer.case.site.parked_from, safe)),
+        days=days_words(safe, horizon),
     )
 
 
-def bar_words(answer: ParkAnswer) -> tuple[str, str, str]:
+def half_words(answer: ParkAnswer) -> Message:
+    """Return when half have failed: "Half of such vehicles fail by 4 Jan 2027 (35 days)"."""
+    days, horizon = answer.days_to_no_start, answer.case.horizon_days
+    fail = message("vehicles fail" if answer.case.vehicle.starts else "units fall silent")
+    if fails_at_once(answer):
+        return message("Charge it fully now; if it is full, have the battery tested")
+    if days.p10 is None:
+        return message("Fewer than 1 in 10 such {fail} within {days} days", fail=fail, days=horizon)
+    if days.p50 is None:
+        return message("Fewer than half of such {fail} within {days} days", fail=fail, days=horizon)
+    spread = range_words(days, horizon)
+    if days.p50 == 0.0:
+        risk = whole_percent(float(answer.course.probability_no_start[0]))
+        return message(
+            "{risk} % of such {fail} at once, 8 in 10 after {range}",
+            risk=risk,
+            fail=fail,
+            range=spread,
+        )
+    return message(
+        "Half of such {fail} by {day} ({days}), 8 in 10 after {range}",
+        fail=fail,
+        day=short_date(date_after(answer.case.site.parked_from, days.p50)),
+        days=days_words(days.p50, horizon),
+        range=spread,
+    )
+
+
+def bar_words(answer: ParkAnswer) -> tuple[Message, Message, Message]:
     """Return how the three parts of a stand read: safe, unsure, past it."""
     parked, horizon = answer.case.site.parked_from, answer.case.horizon_days
     safe, last = answer.days_at_risk, answer.days_to_no_start.p90
 
-    def by(days: float | None) -> str:
-        return "" if days is None else f" to {date_after(parked, days):%-d %b}"
+    def by(word: Message, days: float | None) -> Message:
+        if days is None:
+            return word
+        return message("{safe} to {day}", safe=word, day=day_and_month(date_after(parked, days)))
 
-    past = f"expect a {end_words(answer)}" if last else f"past {horizon} days: not asked"
-    return f"safe{by(safe)}", f"unsure{by(last)}", past
+    past = (
+        message("expect a {end}", end=end_words(answer))
+        if last
+        else message("past {days} days: not asked", days=horizon)
+    )
+    return by(message("safe"), safe), by(message("unsure"), last), past

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.language import Celsius, Message, message
 from drainsim.physics.cranking import COLDEST_C, cold_fall_log
 from drainsim.physics.tables import FloatArray, quantiles_of_sorted
 from drainsim.simulation.draws import INPUTS, season_draws, weather_of_draw
@@ -25,42 +26,60 @@ _PART: Final = 0.2  # of the draws at either end of an input
 
 # What each input is called, and what would pin it down.
 LABELS: Final = {
-    "state_of_charge": ("charge at parking", "read the resting voltage before parking"),
-    "capacity_health": ("battery capacity left", "have the capacity tested"),
-    "cranking_health": ("cranking current left", "have the cold cranking current tested"),
-    "quiescent_a": ("vehicle quiescent current", "measure the key-off current after sleep"),
-    "unit_a": ("unit's draw", "measure the unit's mean current over whole reports"),
-    "self_discharge": ("self-discharge", "a rest with the battery disconnected would show it"),
-    "demand": ("cranking demand of the engine", "measure the starter current"),
-    "low_charge": (
-        "charge at which cranking collapses",
-        "no simple measurement; keep a reserve",
+    "state_of_charge": (
+        message("charge at parking"),
+        message("read the resting voltage before parking"),
     ),
-    "season": ("warmth of the season", "name the place's own temperatures"),
+    "capacity_health": (message("battery capacity left"), message("have the capacity tested")),
+    "cranking_health": (
+        message("cranking current left"),
+        message("have the cold cranking current tested"),
+    ),
+    "quiescent_a": (
+        message("vehicle quiescent current"),
+        message("measure the key-off current after sleep"),
+    ),
+    "unit_a": (
+        message("unit's draw"),
+        message("measure the unit's mean current over whole reports"),
+    ),
+    "self_discharge": (
+        message("self-discharge"),
+        message("a rest with the battery disconnected would show it"),
+    ),
+    "demand": (message("cranking demand of the engine"), message("measure the starter current")),
+    "low_charge": (
+        message("charge at which cranking collapses"),
+        message("no simple measurement; keep a reserve"),
+    ),
+    "season": (message("warmth of the season"), message("name the place's own temperatures")),
     "oil": (
-        "thickness of the engine oil",
-        "read the oil's grade on the last service label",
+        message("thickness of the engine oil"),
+        message("read the oil's grade on the last service label"),
     ),
     "cold_power": (
-        "cranking power in deep cold",
-        "no simple measurement; heat the battery before a start",
+        message("cranking power in deep cold"),
+        message("no simple measurement; heat the battery before a start"),
     ),
     "open_circuit_offset": (
-        "resting voltage of this make",
-        f"read the voltage a day after a full charge ({BATTERY.full_resting_voltage_v})",
+        message("resting voltage of this make"),
+        message(
+            "read the voltage a day after a full charge ({key})",
+            key=str(BATTERY.full_resting_voltage_v),
+        ),
     ),
 }
 # What is left to measure once the value in question was read.
 _READ_BEFORE: Final = {
     "open_circuit_offset": (
         BATTERY.full_resting_voltage_v,
-        "have the capacity tested, from full to empty",
+        message("have the capacity tested, from full to empty"),
     ),
     "state_of_charge": (
         BATTERY.resting_voltage_v,
-        "read the resting voltage again after another undisturbed day",
+        message("read the resting voltage again after another undisturbed day"),
     ),
-    "oil": (VEHICLE.oil_grade, "measure the starter current on a cold morning"),
+    "oil": (VEHICLE.oil_grade, message("measure the starter current on a cold morning")),
 }
 
 
@@ -73,10 +92,10 @@ class Swing:
     """
 
     name: str
-    label: str
-    advice: str
-    low_value: str
-    high_value: str
+    label: Message
+    advice: Message
+    low_value: Message
+    high_value: Message
     days_at_low: float | None
     days_at_high: float | None
     swing_days: float
@@ -160,7 +179,7 @@ def swings(case: Case, no_start_h: FloatArray) -> tuple[Swing, ...]:
         low, high = (_Middle.of(no_start_h[end] / HOURS_PER_DAY, case.horizon_days) for end in ends)
         values = [_shown(case, name, lanes, z_there["season"], end) for end in range(len(ends))]
         label, advice = LABELS[name]
-        reading, instead = _READ_BEFORE.get(name, ("", ""))
+        reading, instead = _READ_BEFORE.get(name, ("", advice))
         if any(used.name == reading for used in case.assumptions):
             advice = instead
         found.append(
@@ -202,17 +221,21 @@ class _Middle:
         )
 
 
-def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> str:
+def _shown(case: Case, name: str, lanes: Lanes, season_z: FloatArray, lane: int) -> Message:
     """Return an input's value in a lane, with its unit."""
     if name == "season":
-        return f"{case.spreads.season_sd_c * season_z[lane]:+.1f} K"
+        return message("{kelvin:+.1f} K", kelvin=case.spreads.season_sd_c * season_z[lane])
     return _IN_WORDS[name](case, lanes, lane)
 
 
-def _oil_in_words(case: Case, lanes: Lanes, lane: int) -> str:
+def _oil_in_words(case: Case, lanes: Lanes, lane: int) -> Message:
     shift_k = lanes.oil_k[lane]
-    side = "colder" if shift_k >= 0 else "warmer"
-    return f"{case.vehicle.oil} as if {abs(shift_k):.0f} K {side}"
+    colder = shift_k >= 0
+    return message(
+        "{oil} as if {kelvin:.0f} K colder" if colder else "{oil} as if {kelvin:.0f} K warmer",
+        oil=str(case.vehicle.oil),
+        kelvin=abs(shift_k),
+    )
 
 
 def _warm_demand_a(case: Case, lanes: Lanes, lane: int) -> float:
@@ -225,26 +248,37 @@ def _coldest_share(case: Case, lanes: Lanes, lane: int) -> float:
     return float(np.exp(lanes.cold_fall[lane] * float(cold_fall_log(COLDEST_C, curve=curve))))
 
 
-_IN_WORDS: Final[dict[str, Callable[[Case, Lanes, int], str]]] = {
-    "state_of_charge": lambda _, lanes, n: f"{100 * lanes.start_ah[n] / lanes.full_ah[n]:.0f} %",
-    "capacity_health": lambda _, lanes, n: f"{lanes.full_ah[n]:.0f} Ah",
-    "cranking_health": lambda case, lanes, n: (
-        f"{case.vehicle.demand_a / lanes.demand_ratio[n]:.0f} A"
+_IN_WORDS: Final[dict[str, Callable[[Case, Lanes, int], Message]]] = {
+    "state_of_charge": lambda _, lanes, n: message(
+        "{percent:.0f} %", percent=100 * lanes.start_ah[n] / lanes.full_ah[n]
     ),
-    "quiescent_a": lambda _, lanes, n: f"{ma_from_a(lanes.quiescent_a[n]):.0f} mA",
-    "unit_a": lambda case, lanes, n: (
-        f"{ma_from_a(case.unit.normal_current_a * lanes.unit_factor[n]):.1f} mA"
+    "capacity_health": lambda _, lanes, n: message("{ah:.0f} Ah", ah=lanes.full_ah[n]),
+    "cranking_health": lambda case, lanes, n: message(
+        "{amperes:.0f} A", amperes=case.vehicle.demand_a / lanes.demand_ratio[n]
     ),
-    "self_discharge": lambda _, lanes, n: (
-        f"{100 * -np.expm1(-24.0 * lanes.loss_per_h[n]):.2f} %/day at 25 °C"
+    "quiescent_a": lambda _, lanes, n: message("{ma:.0f} mA", ma=ma_from_a(lanes.quiescent_a[n])),
+    "unit_a": lambda case, lanes, n: message(
+        "{ma:.1f} mA", ma=ma_from_a(case.unit.normal_current_a * lanes.unit_factor[n])
     ),
-    "demand": lambda case, lanes, n: f"{_warm_demand_a(case, lanes, n):.0f} A warm",
-    "low_charge": lambda _, lanes, n: f"{100 * lanes.low_charge_shift[n]:+.0f} % of charge",
-    "open_circuit_offset": lambda _, lanes, n: (
-        f"{lanes.resting_offset_v[n]:+.2f} V beside the usual curve"
+    "self_discharge": lambda _, lanes, n: message(
+        "{percent:.2f} %/day at {warm}",
+        percent=100 * -np.expm1(-24.0 * lanes.loss_per_h[n]),
+        warm=Celsius(25.0),
+    ),
+    "demand": lambda case, lanes, n: message(
+        "{amperes:.0f} A warm", amperes=_warm_demand_a(case, lanes, n)
+    ),
+    "low_charge": lambda _, lanes, n: message(
+        "{percent:+.0f} % of charge", percent=100 * lanes.low_charge_shift[n]
+    ),
+    "open_circuit_offset": lambda _, lanes, n: message(
+        "{volts:+.2f} V beside the usual curve", volts=lanes.resting_offset_v[n]
     ),
     "oil": _oil_in_words,
-    "cold_power": lambda case, lanes, n: (
-        f"{100 * _coldest_share(case, lanes, n):.0f} % of -18 °C left at -40 °C"
+    "cold_power": lambda case, lanes, n: message(
+        "{percent:.0f} % of {cold} left at {coldest}",
+        percent=100 * _coldest_share(case, lanes, n),
+        cold=Celsius(-18.0),
+        coldest=Celsius(COLDEST_C),
     ),
 }

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from drainsim.language import Message, message
 from drainsim.physics.cranking import WARMEST_C, available_current_a
 from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.oil import turning_factor
@@ -27,7 +28,7 @@ class TemperatureEffect:
     deliverable_20h_ah: float  # full battery, at the 20 h rate
     cranking_available_a: float  # full battery, 30 s, at the vehicle's minimum voltage
     cranking_demand_a: float
-    current_for: str  # "cranking", or "contactors" of a hybrid or electric vehicle
+    current_for: Message  # "cranking", or "contactors" of a hybrid or electric vehicle
     self_discharge_percent_per_month: float
     freezing_half_c: float | None  # at half charge
 
@@ -39,13 +40,13 @@ class TemperatureEffect:
 def temperature_effects(case: Case) -> tuple[TemperatureEffect, ...]:
     """Return the effects at the coldest, mean and warmest battery temperature of the stand."""
     course = case.site.battery_c
-    named = {
-        "coldest hour": float(course.min()),
-        "mean": float(course.mean()),
-        "warmest hour": float(course.max()),
+    named: dict[str, float] = {
+        message("coldest hour"): float(course.min()),
+        message("mean"): float(course.mean()),
+        message("warmest hour"): float(course.max()),
     }
     if named["warmest hour"] - named["coldest hour"] < 0.5:
-        named = {"constant": named["mean"]}
+        named = {message("constant"): named["mean"]}
     return tuple(_effect(case, name, value) for name, value in named.items())
 
 
@@ -84,7 +85,7 @@ def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
         deliverable_20h_ah=float(share) * battery.capacity_ah * battery.capacity_health,
         cranking_available_a=float(available),
         cranking_demand_a=case.vehicle.demand_a * _turning(case, temperature_c),
-        current_for="cranking" if case.vehicle.turns_engine else "contactors",
+        current_for=message("cranking" if case.vehicle.turns_engine else "contactors"),
         self_discharge_percent_per_month=float(100.0 * -np.expm1(-loss_per_h * 24.0 * 30.0)),
         freezing_half_c=freezing,
     )

@@ -21,20 +21,21 @@ from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searches import maintainer_search, panel_search
 from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
+from drainsim.language import Message, Said, message
 from drainsim.units import whole_percent
 from drainsim.vehicle.case import Case
 
 YES: Final = "yes"
 YES_IF: Final = "yes_if"
 NO: Final = "no"
-_NO_SUN: Final = (
+_NO_SUN: Final = message(
     "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
     "solar.clear_share, if known)"
 )
-_NOTHING_STARTED: Final = (
+_NOTHING_STARTED: Final = message(
     "nothing is started from this battery: a no-start means here that the unit goes silent"
 )
-_OTHER_BATTERY: Final = (
+_OTHER_BATTERY: Final = message(
     "no solar panel was tried: a panel charges the auxiliary battery that feeds the unit, not the "
     "one that starts"
 )
@@ -71,24 +72,37 @@ class StorageAnswer:
         return YES_IF if self.remedies.cheapest else NO
 
     @property
-    def sentence(self) -> str:
+    def sentence(self) -> Message:
         """The answer in one sentence."""
-        question = self.question
-        stand = f"{question.days} days from {self.case.site.parked_from.isoformat()}"
-        risk = risk_words(self.holds.risk)
+        said: dict[str, Said] = {
+            "days": self.question.days,
+            "day": self.case.site.parked_from.isoformat(),
+            "risk": risk_words(self.holds.risk),
+        }
         if self.verdict == YES:
-            return f"Yes: after {stand} the risk of a no-start is {risk}."
+            return message(
+                "Yes: after {days} days from {day} the risk of a no-start is {risk}.", **said
+            )
         cheapest = self.remedies.cheapest
         if cheapest is not None:
-            ways = " and ".join(cheapest.labels)
-            return f"Not as it is, the risk is {risk}. Yes, if you {ways}."
-        reason = self.holds.limit.sentence if self.holds.limit else "nothing tried is enough"
-        said = f"No: after {stand} the risk of a no-start is {risk}, because {reason}"
+            return message(
+                "Not as it is, the risk is {risk}. Yes, if you {ways}.", **said, ways=cheapest.what
+            )
+        limit = self.holds.limit
+        no = message(
+            "No: after {days} days from {day} the risk of a no-start is {risk}, because {reason}",
+            **said,
+            reason=limit.sentence if limit else message("nothing tried is enough"),
+        )
         if self.later is not None:
-            return f"{said}; begun on {self.later.isoformat()} it holds as it is."
-        if has_seasons(question):
-            return f"{said}; begun in none of the next twelve months does it hold as it is."
-        return f"{said}."
+            return message(
+                "{no}; begun on {day} it holds as it is.", no=no, day=self.later.isoformat()
+            )
+        if has_seasons(self.question):
+            return message(
+                "{no}; begun in none of the next twelve months does it hold as it is.", no=no
+            )
+        return message("{no}.", no=no)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
@@ -115,7 +129,7 @@ class StorageAnswer:
         }
 
 
-def risk_words(risk: float) -> str:
+def risk_words(risk: float) -> Message:
     """Return a risk in whole per cent; the ends are never said to be sure.
 
     Examples
@@ -123,9 +137,9 @@ def risk_words(risk: float) -> str:
     >>> risk_words(0.0), risk_words(0.214), risk_words(1.0)
     ('under 1 %', '21 %', 'over 99 %')
     """
-    if risk < 0.01:
-        return "under 1 %"
-    return "over 99 %" if risk > 0.99 else f"{whole_percent(risk)} %"
+    if 0.01 <= risk <= 0.99:
+        return message("{percent:.0f} %", percent=whole_percent(risk))
+    return message("under 1 %" if risk < 0.01 else "over 99 %")
 
 
 def storage(
@@ -179,22 +193,34 @@ def storage(
     )
 
 
-def _warnings(question: StandQuestion, held: Holds) -> list[str]:
+def _warnings(question: StandQuestion, held: Holds) -> list[Message]:
     """Return what the one figure of the last day would hide."""
     found = []
     if held.worst_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
         found.append(
-            f"coming back earlier is riskier: on day {held.worst_day} the risk is "
-            f"{100 * held.worst_risk:.0f} %, on the last day {100 * held.risk:.0f} %"
+            message(
+                "coming back earlier is riskier: on day {day} the risk is {worst:.0f} %, on the "
+                "last day {last:.0f} %",
+                day=held.worst_day,
+                worst=100 * held.worst_risk,
+                last=100 * held.risk,
+            )
         )
     if held.any_time_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
         found.append(
-            f"counted at any hour up to day {question.days}, cold nights included, the risk is "
-            f"{100 * held.any_time_risk:.0f} %"
+            message(
+                "counted at any hour up to day {day}, cold nights included, the risk is "
+                "{percent:.0f} %",
+                day=question.days,
+                percent=100 * held.any_time_risk,
+            )
         )
     if held.frozen > 0.0005:
         found.append(
-            f"the battery can freeze (in {100 * held.frozen:.1f} % of the cases): never charge or "
-            "jump-start a frozen battery, thaw it first and have it tested"
+            message(
+                "the battery can freeze (in {percent:.1f} % of the cases): never charge or "
+                "jump-start a frozen battery, thaw it first and have it tested",
+                percent=100 * held.frozen,
+            )
         )
     return found

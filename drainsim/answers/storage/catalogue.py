@@ -14,6 +14,7 @@ from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import OutOfRangeError
 from drainsim.files.presets import preset, presets
+from drainsim.language import Message, joined, message
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
@@ -214,37 +215,59 @@ def _cell(
     )
 
 
-def assumption_lines(question: CatalogueQuestion) -> tuple[str, ...]:
+def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
     """Return what the table assumes, in plain sentences."""
     lines = [
-        f"Days parked for which the risk of a no-start at the start hour stays within "
-        f"{100 * question.risk:g} % on every day; at most {question.horizon_days} days are looked "
-        "at. 0: the risk is higher already on the first day.",
-        "Battery: as the row names it, else of the usual size for the engine; average condition "
-        "unless the scenario says otherwise.",
-        "Parked on: "
-        + ", ".join(f"{s} {_day(question.parked_from(s))}" for s in question.seasons)
-        + "; northern seasons, as all climates here are of the northern half of the earth.",
+        message(
+            "Days parked for which the risk of a no-start at the start hour stays within "
+            "{percent:g} % on every day; at most {days} days are looked at. 0: the risk is higher "
+            "already on the first day.",
+            percent=100 * question.risk,
+            days=question.horizon_days,
+        ),
+        message(
+            "Battery: as the row names it, else of the usual size for the engine; average "
+            "condition unless the scenario says otherwise."
+        ),
+        message(
+            "Parked on: {days}; northern seasons, as all climates here are of the northern half of "
+            "the earth.",
+            days=joined(
+                ", ",
+                [
+                    joined(" ", [message(season), question.parked_from(season)])
+                    for season in question.seasons
+                ],
+            ),
+        ),
     ]
     if any(base.get(SOLAR.panel_w) for base in question.units.values()):
         lines.append(
-            "Solar panel: the sunshine of each climate, by its own latitude and clear share."
+            message(
+                "Solar panel: the sunshine of each climate, by its own latitude and clear share."
+            )
         )
     for name, base in question.units.items():
         battery = base.tables.get("battery", {})
         kept = {key: value for key, value in battery.items() if f"battery.{key}" not in LABEL}
-        stated = ", ".join(f"{key} = {value}" for key, value in kept.items()) or "nothing stated"
-        lines.append(f"Unit {name!r}: battery values kept from its scenario: {stated}.")
+        stated = ", ".join(f"{key} = {value}" for key, value in kept.items())
+        lines.append(
+            message(
+                "Unit {name}: battery values kept from its scenario: {stated}.",
+                name=repr(name),
+                stated=stated or message("nothing stated"),
+            )
+        )
         if label_words(base):
             lines.append(
-                f"Unit {name!r}: the battery label of its scenario ({label_words(base)}) is not "
-                "used: it belongs to one vehicle; --battery makes a row of it."
+                message(
+                    "Unit {name}: the battery label of its scenario ({label}) is not used: it "
+                    "belongs to one vehicle; --battery makes a row of it.",
+                    name=repr(name),
+                    label=label_words(base),
+                )
             )
     return tuple(lines)
-
-
-def _day(date: dt.date) -> str:
-    return f"{date.day} {date:%B %Y}"
 
 
 def days_shown(days: int | None, horizon_days: int) -> str:
@@ -258,6 +281,8 @@ def days_shown(days: int | None, horizon_days: int) -> str:
     return f"> {horizon_days}" if days is None else f"{days}"
 
 
-def catalogue_title(table: Catalogue) -> str:
+def catalogue_title(table: Catalogue) -> Message:
     """Return the heading of the table, with the risk it holds for."""
-    return f"Days parked within {100 * table.question.risk:g} % risk of a no-start"
+    return message(
+        "Days parked within {percent:g} % risk of a no-start", percent=100 * table.question.risk
+    )

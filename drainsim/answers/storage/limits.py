@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion, risk_by_day
+from drainsim.language import Message, message
 from drainsim.simulation.many import DrawnStand
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case
@@ -37,9 +38,9 @@ class Limit:
     percent: float
 
     @property
-    def sentence(self) -> str:
+    def sentence(self) -> Message:
         """The limit in plain words."""
-        return SENTENCES[self.key].format(percent=self.percent)
+        return message(SENTENCES[self.key], percent=self.percent)
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""

@@ -14,8 +14,10 @@ from drainsim.answers.advice_plans import CHARGED, Plan, all_plans
 from drainsim.answers.storage.batch import stands_of
 from drainsim.answers.storage.changes import Changes, charge_changes
 from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
+from drainsim.answers.words import together_words
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
+from drainsim.language import Message, message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.site import SITE
@@ -34,8 +36,8 @@ class Remedy:
     """
 
     keys: tuple[str, ...]
-    labels: tuple[str, ...]
-    lost: tuple[str, ...]
+    labels: tuple[Message, ...]
+    lost: tuple[Message, ...]
     figures: dict[str, float]
     effort: int
     price: float | None
@@ -48,6 +50,11 @@ class Remedy:
     holds: bool
 
     @property
+    def what(self) -> Message:
+        """All that is to be done."""
+        return together_words(self.labels)
+
+    @property
     def cost(self) -> Cost:
         """Sort key: price where it is known, then effort, then how many ways it is."""
         return _cost(self.price, self.effort, len(self.keys))
@@ -56,7 +63,7 @@ class Remedy:
         """Return JSON-ready data."""
         return {
             "keys": list(self.keys),
-            "what": " and ".join(self.labels),
+            "what": self.what,
             "lost": list(self.lost),
             "effort": self.effort,
             "price": self.price,
@@ -73,15 +80,15 @@ class Remedy:
         }
 
 
-def gained_words(remedy: Remedy) -> str:
-    """Return the days a remedy gains: "+15", "at least +99", "" where that is not known.
+def gained_words(remedy: Remedy) -> Message | None:
+    """Return the days a remedy gains: "+15", "at least +99", None where that is not known.
 
     It is not where the stand outlasts the days looked at without any remedy.
     """
     if remedy.days_gained is None:
-        return ""
-    return (
-        f"at least {remedy.days_gained:+d}" if remedy.days is None else f"{remedy.days_gained:+d}"
+        return None
+    return message(
+        "at least {days:+.0f}" if remedy.days is None else "{days:+.0f}", days=remedy.days_gained
     )
 
 
@@ -325,9 +332,11 @@ def _remedy(
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
-        labels=tuple(label_of(p.key, p.figures).format(**p.figures) for p in plans),
+        labels=tuple(message(label_of(p.key, p.figures), **p.figures) for p in plans),
         lost=tuple(
-            ADVICE[plan.key].lost.format(**plan.figures) for plan in plans if ADVICE[plan.key].lost
+            message(ADVICE[plan.key].lost, **plan.figures)
+            for plan in plans
+            if ADVICE[plan.key].lost
         ),
         figures=figures,
         effort=effort,

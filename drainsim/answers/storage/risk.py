@@ -17,6 +17,7 @@ from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.park import DEFAULT_RISK, run_draws
 from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.errors import OutOfRangeError
+from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import weather_of_draw
@@ -31,9 +32,9 @@ LONGEST_DAYS: Final = 730  # the scenario's own limit
 # would not have started, the strictest of the three.
 WHEN: Final = ("on_day", "every_day", "any_time")
 WHEN_WORDS: Final = {
-    "on_day": "at the start hour on the last day",
-    "every_day": "at the start hour of the worst day up to then",
-    "any_time": "at any hour up to then",
+    "on_day": message("at the start hour on the last day"),
+    "every_day": message("at the start hour of the worst day up to then"),
+    "any_time": message("at any hour up to then"),
 }
 
 

@@ -14,6 +14,7 @@ from drainsim.answers.storage.changes import (
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Search, three_digit_values
 from drainsim.answers.words import placed_words
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
@@ -39,7 +40,7 @@ def report_search(question: StandQuestion) -> Search | None:
     return Search(
         question=question,
         key="report_interval",
-        label="time between reports, at least",
+        label=message("time between reports, at least"),
         unit="h",
         candidates=three_digit_values(FASTEST_REPORT_H, SLOWEST_REPORT_H)[::-1],
         change=lambda interval_h: report_changes(question.scenario, interval_h),
@@ -51,7 +52,7 @@ def quiescent_search(question: StandQuestion) -> Search:
     return Search(
         question=question,
         key="quiescent",
-        label="vehicle's quiescent current, at most",
+        label=message("vehicle's quiescent current, at most"),
         unit="A",
         candidates=three_digit_values(0.001, 5.0),
         change=lambda current_a: {VEHICLE.quiescent_a: current_a},
@@ -82,7 +83,7 @@ def capacity_search(question: StandQuestion) -> Search:
     return Search(
         question=question,
         key="capacity",
-        label="battery capacity C20, at least (same cold cranking current)",
+        label=message("battery capacity C20, at least (same cold cranking current)"),
         unit="Ah",
         candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
         change=lambda capacity_ah: {**fixed, BATTERY.capacity_ah: capacity_ah},
@@ -96,7 +97,9 @@ def cold_cranking_search(question: StandQuestion) -> Search:
     return Search(
         question=question,
         key="cold_cranking",
-        label=f"cold cranking current ({standard}), at least (same capacity)",
+        label=message(
+            "cold cranking current ({standard}), at least (same capacity)", standard=standard
+        ),
         unit="A",
         candidates=np.arange(LARGEST_COLD_CRANKING_A, 40.0, -10.0),
         change=lambda rated_a: {**fixed, BATTERY.cold_cranking_a: rated_a},
@@ -108,7 +111,7 @@ def battery_search(question: StandQuestion) -> Search:
     return Search(
         question=question,
         key="battery",
-        label="battery size, at least (cold cranking current usual for it)",
+        label=message("battery size, at least (cold cranking current usual for it)"),
         unit="Ah",
         candidates=np.arange(LARGEST_CAPACITY_AH, 4.0, -1.0),
         change=battery_changes,
@@ -120,7 +123,7 @@ def charge_search(question: StandQuestion) -> Search:
     return Search(
         question=question,
         key="charge",
-        label="state of charge at parking, at least",
+        label=message("state of charge at parking, at least"),
         unit="share",
         candidates=np.arange(100, -1, -1) / 100.0,
         change=charge_changes,
@@ -132,7 +135,7 @@ def maintainer_search(question: StandQuestion) -> Search:
     return Search(
         question=question.all_along,
         key="maintainer",
-        label="maintainer's rated current, at least",
+        label=message("maintainer's rated current, at least"),
         unit="A",
         candidates=three_digit_values(SMALLEST_MAINTAINER_A, MAINTAINER_A)[::-1],
         change=lambda current_a: {
@@ -154,7 +157,7 @@ def panel_search(question: StandQuestion) -> Search:
     return Search(
         question=question.all_along,
         key="panel",
-        label=f"solar panel {placed_words(question.scenario)}, at least",
+        label=message("solar panel {placed}, at least", placed=placed_words(question.scenario)),
         unit="W",
         candidates=panel_sizes_w(),
         change=lambda panel_w: {SOLAR.panel_w: panel_w},
@@ -171,7 +174,7 @@ def cutoff_search(question: StandQuestion) -> Search | None:
     return Search(
         question=question,
         key="cutoff",
-        label="unit's cut-off voltage (resting), at least",
+        label=message("unit's cut-off voltage (resting), at least"),
         unit="V",
         candidates=np.round(highest_v - 0.05 * np.arange(steps + 1), 2),
         change=lambda cutoff_v: cutoff_changes(question.scenario, cutoff_v),

@@ -20,6 +20,7 @@ from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.limits import Limit, binding_limit
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
+from drainsim.language import Message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.many import DrawnStand
 from drainsim.simulation.stand import Stand
@@ -44,7 +45,7 @@ class Solved:
     """
 
     key: str
-    label: str
+    label: Message
     unit: str
     status: str
     value: float | None
@@ -67,17 +68,22 @@ class Solved:
         return self.value is not None
 
     @property
-    def in_words(self) -> str:
+    def in_words(self) -> Message:
         """The answer in one line."""
         low, high = (shown(end, self.unit) for end in self.reach)
-        if self.status == NOTHING:
-            reason = f": {self.limit.sentence}" if self.limit else ""
-            words = f"nothing within reach ({low} to {high}) works{reason}"
+        words = shown(self.value, self.unit)
+        if self.status == NOTHING and self.limit:
+            words = message(
+                "nothing within reach ({low} to {high}) works: {reason}",
+                low=low,
+                high=high,
+                reason=self.limit.sentence,
+            )
+        elif self.status == NOTHING:
+            words = message("nothing within reach ({low} to {high}) works", low=low, high=high)
         elif self.status == ANYTHING:
-            words = f"any value within reach works, even {shown(self.value, self.unit)}"
-        else:
-            words = shown(self.value, self.unit)
-        return f"{words}; {self.note}" if self.note else words
+            words = message("any value within reach works, even {value}", value=words)
+        return message("{words}; {note}", words=words, note=self.note) if self.note else words
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
@@ -102,7 +108,7 @@ class Solved:
         }
 
 
-def shown(value: float | None, unit: str) -> str:
+def shown(value: float | None, unit: str) -> Message:
     """Return a value with its unit; small currents in mA, shares in per cent.
 
     Examples
@@ -111,14 +117,14 @@ def shown(value: float | None, unit: str) -> str:
     ('41.7 mA', '85 %', '61 Ah', '15 min')
     """
     if value is None:
-        return "none"
+        return message("none")
     if unit == "share":
-        return f"{100.0 * value:.0f} %"
+        return message("{percent:.0f} %", percent=100.0 * value)
     if unit == "A" and value < 1.0:
-        return f"{1000.0 * value:.3g} mA"
+        return message("{ma:.3g} mA", ma=1000.0 * value)
     if unit == "h" and value < 1.0:
-        return f"{60.0 * value:.3g} min"
-    return f"{value:.4g} {unit}"
+        return message("{minutes:.3g} min", minutes=60.0 * value)
+    return message("{value:.4g} {unit}", value=value, unit=unit)
 
 
 def three_digit_values(low: float, high: float) -> FloatArray:
@@ -145,7 +151,7 @@ class Search:
 
     question: StandQuestion
     key: str
-    label: str
+    label: Message
     unit: str
     candidates: FloatArray
     change: Callable[[float], Changes]

@@ -10,6 +10,7 @@ from drainsim.answers.storage.searches import panel_search
 from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.words import placed_words
 from drainsim.errors import ScenarioError
+from drainsim.language import MONTHS, Message, message
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
@@ -55,7 +56,7 @@ class SmallPanel:
     latitude_deg: float
     brings_ah_day: float
     lost_ah_day: float
-    placed: str = "lying flat"
+    placed: Message
 
     @property
     def fails(self) -> bool:
@@ -63,19 +64,26 @@ class SmallPanel:
         return self.brings_ah_day < self.lost_ah_day
 
     @property
-    def in_words(self) -> str:
+    def in_words(self) -> Message:
         """The comparison in one sentence."""
-        month = dt.date(2000, self.month, 1).strftime("%B")
-        side = "north" if self.latitude_deg >= 0 else "south"
-        end = (
-            "a small panel fails then, it only slows the loss"
-            if self.fails
-            else "it keeps the battery up"
-        )
-        return (
-            f"in {month} at {abs(self.latitude_deg):.0f}° {side} a {self.panel_w:g} W panel "
-            f"{self.placed} brings about {self.brings_ah_day:.2f} Ah a day, "
-            f"{self.lost_ah_day:.2f} Ah a day are lost: {end}"
+        north = self.latitude_deg >= 0
+        return message(
+            "in {month} at {place} a {panel_w:g} W panel {placed} brings about {brings:.2f} Ah a "
+            "day, {lost:.2f} Ah a day are lost: {end}",
+            month=message(MONTHS[self.month - 1]),
+            place=message(
+                "{latitude:.0f}° north" if north else "{latitude:.0f}° south",
+                latitude=abs(self.latitude_deg),
+            ),
+            panel_w=self.panel_w,
+            placed=self.placed,
+            brings=self.brings_ah_day,
+            lost=self.lost_ah_day,
+            end=message(
+                "a small panel fails then, it only slows the loss"
+                if self.fails
+                else "it keeps the battery up"
+            ),
         )
 
 

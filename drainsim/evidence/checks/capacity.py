@@ -14,6 +14,8 @@ from drainsim.evidence.check import (
     SAME_SOURCE,
     SECONDARY,
     Check,
+    found_in,
+    within,
 )
 from drainsim.physics import ageing
 
@@ -84,30 +86,25 @@ def _temperature() -> tuple[Check, ...]:
     return (
         _cold(
             key="capacity-0c-standard",
-            independence=SAME_SOURCE,
             conditions="0 °C",
             published=0.712,
-            source=s.IEEE_485,
-            clause="inverse of its polynomial",
-            grade=SECONDARY,
             tolerance=0.01,
             tolerance_reason="the profile carries this curve: rounding only",
+            **found_in(s.IEEE_485, SAME_SOURCE, "inverse of its polynomial", SECONDARY),
             model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-0c-traction",
-            independence=OTHER_SOURCE,
             conditions="0 °C, traction, 6 h rate",
             published=0.75,
-            source=s.TM_TRACTION,
+            **found_in(s.TM_TRACTION, OTHER_SOURCE),
             model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-18c-traction",
-            independence=OTHER_SOURCE,
             conditions="-18 °C, traction, 6 h rate",
             published=0.40,
-            source=s.TM_TRACTION,
+            **found_in(s.TM_TRACTION, OTHER_SOURCE),
             expected_to_disagree=(
                 "6 h rate against about 20 h here, and our curve is extrapolated below -4 °C. "
                 "What follows for the user: the capacity shown below -10 °C may be 20 % too high; "
@@ -117,64 +114,55 @@ def _temperature() -> tuple[Check, ...]:
         ),
         _cold(
             key="capacity-0c-deep",
-            independence=OTHER_SOURCE,
             conditions="0 °C, deep-cycle flooded: 10 % per 15 °F",
             published=0.70,
-            source=s.DEEP_FAQ,
-            grade=SECONDARY,
+            **found_in(s.DEEP_FAQ, OTHER_SOURCE, grade=SECONDARY),
             model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-10c-agm",
-            independence=OTHER_SOURCE,
             conditions="10 °C, longer than 1 h",
             published=0.90,
-            source=s.AGM_FAQ,
+            **found_in(s.AGM_FAQ, OTHER_SOURCE),
             model=lambda: asking.figure(AGM, _SHARE, 10.0),
         ),
         _cold(
             key="capacity-40c-agm",
-            independence=OTHER_SOURCE,
             conditions="40 °C, longer than 1 h",
             published=1.05,
-            source=s.AGM_FAQ,
+            **found_in(s.AGM_FAQ, OTHER_SOURCE),
             model=lambda: asking.figure(AGM, _SHARE, 40.0),
         ),
         _cold(
             key="capacity-0c-agm",
-            independence=OTHER_SOURCE,
             conditions="0 °C, longer than 1 h",
             published=0.84,
-            source=s.AGM_FAQ,
+            **found_in(s.AGM_FAQ, OTHER_SOURCE),
             expected_to_disagree=_VRLA,
             model=lambda: asking.figure(AGM, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-0c-vrla",
-            independence=OTHER_SOURCE,
             conditions="0 °C, 10 to 20 h rate: 0.6 % per K",
             published=0.85,
-            source=s.VRLA_PAGE,
+            **found_in(s.VRLA_PAGE, OTHER_SOURCE),
             expected_to_disagree=_VRLA,
             model=lambda: asking.figure(AGM, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-10c-core",
-            independence=OTHER_SOURCE,
             conditions="-10 °C",
             published=0.60,
-            source=s.OPEN_CORE,
-            clause="cap_vs_temp",
+            **found_in(s.OPEN_CORE, OTHER_SOURCE, "cap_vs_temp"),
             model=lambda: asking.figure(FLOODED, _SHARE, -10.0),
         ),
         _cold(
             key="capacity-0c-lithium",
-            independence=SAME_SOURCE,
             conditions="lithium iron phosphate, 0 °C",
             published=0.80,
-            source=s.LFP_SELLER,
             tolerance=0.01,
             tolerance_reason="the profile carries this figure: rounding only",
+            **found_in(s.LFP_SELLER, SAME_SOURCE),
             model=lambda: asking.figure(LITHIUM, _SHARE, 0.0),
         ),
     )
@@ -185,63 +173,59 @@ def _rates() -> tuple[Check, ...]:
     return (
         _rate(
             key="rate-10h-core",
-            independence=SAME_SOURCE,
             conditions="10 h rate, of a battery that gives 60 % in 1 h",
             published=0.93,
             tolerance=0.02,
             tolerance_reason="the source rounds to whole per cent",
-            source=s.OPEN_CORE,
-            clause="capacity test inputs 60 : 93 : 100",
+            **found_in(s.OPEN_CORE, SAME_SOURCE, "capacity test inputs 60 : 93 : 100"),
             model=lambda: _open_core_share(10.0),
         ),
         _rate(
             key="rate-c100-kinetic-library",
-            independence=SAME_SOURCE,
             conditions="C/100, battery given by 60/93/100 % at 1/10/20 h",
             published=1.065,
             tolerance=0.01,
             tolerance_reason="same law, low-rate gain 8.0 against 8.16 %",
-            source=s.KINETIC_LIBRARY,
-            grade=LIBRARY,
-            note="does not model: self-discharge, currents below 10 mA (silently zero), cold in "
-            "voltage or resistance; cold removes charge for good",
+            **found_in(s.KINETIC_LIBRARY, SAME_SOURCE, grade=LIBRARY),
+            note=(
+                "does not model: self-discharge, currents below 10 mA (silently zero), cold in "
+                "voltage or resistance; cold removes charge for good"
+            ),
             model=lambda: _open_core_share(100.0),
         ),
         _rate(
             key="rate-c2000-kinetic-library",
-            independence=SAME_SOURCE,
             conditions="C/2000, battery given by 60/93/100 % at 1/10/20 h",
             published=1.081,
             tolerance=0.01,
             tolerance_reason="same law, low-rate gain 8.0 against 8.16 %",
-            source=s.KINETIC_LIBRARY,
-            grade=LIBRARY,
-            note="does not model: self-discharge, currents below 10 mA (silently zero), cold in "
-            "voltage or resistance; cold removes charge for good",
+            **found_in(s.KINETIC_LIBRARY, SAME_SOURCE, grade=LIBRARY),
+            note=(
+                "does not model: self-discharge, currents below 10 mA (silently zero), cold in "
+                "voltage or resistance; cold removes charge for good"
+            ),
             model=lambda: _open_core_share(2000.0),
         ),
         _rate(
             key="rate-c2000-physics-library",
-            independence=SAME_SOURCE,
             conditions="C/2000, electrolyte-limited models, AGM profile",
             published=(1.043, 1.053),
             tolerance=0.045,
             tolerance_reason=saturates,
-            source=s.PHYSICS_LIBRARY,
-            grade=LIBRARY,
-            note="does not model: cold (wrong sign), self-discharge, charge as such (its state of "
-            "charge is acid concentration)",
+            **found_in(s.PHYSICS_LIBRARY, SAME_SOURCE, grade=LIBRARY),
+            note=(
+                "does not model: cold (wrong sign), self-discharge, charge as such (its state of "
+                "charge is acid concentration)"
+            ),
             model=lambda: _slow_share(AGM, 2000.0),
         ),
         _rate(
             key="rate-c2000-starter-kinetic",
-            independence=OTHER_SOURCE,
             conditions="C/2000, flooded starting battery, kinetic model 90/100/68 %",
             published=1.14,
             tolerance=0.045,
             tolerance_reason=saturates,
-            source=s.OWN_MEMORY,
-            grade=MEMORY,
+            **found_in(s.OWN_MEMORY, OTHER_SOURCE, grade=MEMORY),
             expected_to_disagree=(
                 "+8 % from read inputs is used, below this +14 %: the cautious side. What follows "
                 "for the user: a parked battery may hold out up to 6 % longer than we say"
@@ -250,7 +234,6 @@ def _rates() -> tuple[Check, ...]:
         ),
         _rate(
             key="rate-milliampere-bulletin",
-            independence=OTHER_SOURCE,
             quantity="charge at milliamperes from a reserve capacity of 70 min",
             conditions="full, new",
             published=42.0,
@@ -261,9 +244,7 @@ def _rates() -> tuple[Check, ...]:
                 "labels that print both run from 1.53 to 1.79 min per Ah (vehicle labels, four "
                 "batteries): 8 % either side of their mean"
             ),
-            source=s.DRAIN_BULLETIN,
-            clause="0.6 RC, complete rundown",
-            grade=SECONDARY,
+            **found_in(s.DRAIN_BULLETIN, OTHER_SOURCE, "0.6 RC, complete rundown", SECONDARY),
             known_weakness=(
                 "the power law between reserve and capacity gives small batteries more than this "
                 "straight rule; printed labels lie half way between. Where both are printed on "
@@ -278,7 +259,6 @@ def _measured() -> tuple[Check, ...]:
     return (
         _rate(
             key="rate-measured-saturation",
-            independence=MEASUREMENT,
             quantity="charge at 0.53 A over charge at 3.04 A, 12 V VRLA",
             conditions="6.5 h against 34.8 h, 18 to 26 °C, to 10.5 to 10.8 V",
             published=18.49 / 19.78,
@@ -287,42 +267,41 @@ def _measured() -> tuple[Check, ...]:
                 "the slow run was 3 K cooler and followed an incomplete recharge (two runs at 1.03 "
                 "A differ by 4 %), and the fast runs ended 0.2 V sooner: 15 % in all"
             ),
-            source=s.SULZER,
-            clause="telemetry, integrated",
-            grade=READ,
+            **found_in(s.SULZER, MEASUREMENT, "telemetry, integrated", READ),
             known_weakness=_FAST,
             model=lambda: _over(0.5297, 3.0433),
         ),
         _rate(
             key="rate-measured-slow-end",
-            independence=MEASUREMENT,
             quantity="charge at 0.53 A over charge at 1.03 A, 12 V VRLA",
             conditions="about 18 h against 34.8 h, 18 to 26 °C, to 10.5 V",
             published=18.45 / (0.5 * (18.97 + 18.25)),
             tolerance=0.04,
             tolerance_reason="the two runs at 1.03 A differ by 4 %",
-            source=s.SULZER,
-            clause="telemetry, integrated (the run at 1.03 A is not among the copied files)",
-            grade=READ,
+            **found_in(
+                s.SULZER,
+                MEASUREMENT,
+                "telemetry, integrated (the run at 1.03 A is not among the copied files)",
+                READ,
+            ),
             model=lambda: _over(0.53, 1.03),
         ),
         *(
             _check(
                 key=f"rate-measured-{current_a:.1f}a",
-                independence=MEASUREMENT,
                 quantity="charge delivered, 12 V VRLA called 17 Ah",
                 conditions=f"{current_a:.2f} A constant, 18 to 26 °C, to 10.5 to 10.8 V",
-                published=measured_ah,
-                unit="Ah",
-                tolerance=0.10,
-                tolerance_kind="relative",
-                tolerance_reason=(
-                    "one battery, its rating not known to better than 10 % (14 of one make and "
-                    "size gave 6.1 to 7.1 Ah)"
+                **within(
+                    measured_ah,
+                    "Ah",
+                    0.10,
+                    (
+                        "one battery, its rating not known to better than 10 % (14 of one make and "
+                        "size gave 6.1 to 7.1 Ah)"
+                    ),
+                    relative=True,
                 ),
-                source=s.SULZER,
-                clause="telemetry, integrated",
-                grade=READ,
+                **found_in(s.SULZER, MEASUREMENT, "telemetry, integrated", READ),
                 known_weakness=_FAST if current_a > 1.0 else "",
                 model=partial(_measured_ah, current_a),
             )
@@ -346,20 +325,20 @@ def _ageing() -> tuple[Check, ...]:
     return (
         life(
             key="life-25c",
-            independence=SAME_SOURCE,
             conditions="25 °C, shallow cycling",
             published=3.6,
             tolerance=0.15,
             tolerance_reason="the source rounds to 0.1 year at halving per 10 K",
+            independence=SAME_SOURCE,
             model=lambda: _life_years(25.0),
         ),
         life(
             key="life-30c",
-            independence=SAME_SOURCE,
             conditions="30 °C, shallow cycling",
             published=2.5,
             tolerance=0.1,
             tolerance_reason="the profile carries this figure: rounding only",
+            independence=SAME_SOURCE,
             model=lambda: _life_years(30.0),
         ),
     )

@@ -3,7 +3,7 @@
 from functools import partial
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, Check
+from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, Check, found_in
 from drainsim.physics import charging
 
 _check = partial(Check, subject="charging")
@@ -33,10 +33,9 @@ def checks() -> tuple[Check, ...]:
         *(
             _band(
                 key=f"regulated-car-{temperature_c:.0f}c",
-                independence=SAME_SOURCE,
                 conditions=f"{temperature_c:.0f} °C at the regulator",
                 published=published,
-                source=s.ALTERNATOR_LINE,
+                **found_in(s.ALTERNATOR_LINE, SAME_SOURCE),
                 model=partial(_volts, temperature_c),
             )
             for temperature_c, published in (
@@ -49,11 +48,9 @@ def checks() -> tuple[Check, ...]:
         *(
             _band(
                 key=f"regulated-lift-{temperature_c:.0f}c",
-                independence=OTHER_SOURCE,
                 conditions=f"{temperature_c:.0f} °C at the regulator, fork lift",
                 published=published,
-                source=s.TM_LIFT,
-                clause="page 125",
+                **found_in(s.TM_LIFT, OTHER_SOURCE, "page 125"),
                 model=partial(_volts, temperature_c),
             )
             for temperature_c, published in (
@@ -64,11 +61,9 @@ def checks() -> tuple[Check, ...]:
         ),
         _band(
             key="regulated-marine-20c",
-            independence=OTHER_SOURCE,
             conditions="20 °C, marine engine",
             published=(14.4, 14.7),
-            source=s.MARINE_MANUAL,
-            clause="page 83",
+            **found_in(s.MARINE_MANUAL, OTHER_SOURCE, "page 83"),
             expected_to_disagree=(
                 "a car's printed band has its middle at 14.15 V, a fork lift's reaches down to it. "
                 "What follows for the user: a marine engine charges a little better than we "
@@ -78,27 +73,22 @@ def checks() -> tuple[Check, ...]:
         ),
         _band(
             key="regulated-paver",
-            independence=OTHER_SOURCE,
             conditions="engine running, warm (20 to 40 °C)",
             published=(13.5, 14.5),
-            source=s.TM_PAVER,
-            clause="page 342",
+            **found_in(s.TM_PAVER, OTHER_SOURCE, "page 342"),
             model=lambda: _volts(30.0),
         ),
         _slope(
             key="regulated-slope-marine",
-            independence=SAME_SOURCE,
             conditions="marine engine, -0.1 V per 10 K",
             published=-10.0,
-            source=s.MARINE_MANUAL,
-            clause="page 83",
+            **found_in(s.MARINE_MANUAL, SAME_SOURCE, "page 83"),
         ),
         _slope(
             key="regulated-slope-lift",
-            independence=OTHER_SOURCE,
             conditions="fork lift, 18 to 63 °C, middles of the bands",
             published=-15.6,
-            source=s.TM_LIFT,
+            **found_in(s.TM_LIFT, OTHER_SOURCE),
             expected_to_disagree=(
                 "printed slopes run from -3.5 to -17 mV/K; -10 stands in two independent sources "
                 "and in the middle. What follows for the user: in frost the real charging voltage "
@@ -107,10 +97,9 @@ def checks() -> tuple[Check, ...]:
         ),
         _slope(
             key="regulated-slope-2021",
-            independence=OTHER_SOURCE,
             conditions="2021 car, internal mode",
             published=-3.5,
-            source=s.CAR_2021,
+            **found_in(s.CAR_2021, OTHER_SOURCE),
             expected_to_disagree=(
                 "recent regulators hardly follow temperature, the engine computer sets the "
                 "voltage. What follows for the user: in frost a recent car charges lower than we "

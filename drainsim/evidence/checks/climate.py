@@ -6,7 +6,7 @@ from functools import partial
 import numpy as np
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check, found_in
 from drainsim.files.presets import preset
 from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
@@ -84,11 +84,11 @@ def _sunshine() -> tuple[Check, ...]:
         ),
         sun(
             key="sun-unknown-december",
-            independence=SAME_SOURCE,
             conditions="place unknown, 53.5° north, December: no more than the dullest region",
             published=(7.0, 11.0),
             tolerance_reason="the dullest single December printed, and the least long-term mean",
             clause="December 2020, north; December 2024, long-term means of north Germany",
+            independence=SAME_SOURCE,
             model=_unknown_december_kwh,
         ),
         sun(
@@ -116,42 +116,37 @@ def _air() -> tuple[Check, ...]:
     return (
         _mean(
             key="climate-continental-january",
-            independence=SAME_SOURCE,
             conditions="continental (Winnipeg), January",
             published=-17.8,
-            source=s.NORMALS_CA,
+            **found_in(s.NORMALS_CA, SAME_SOURCE),
             model=_month_c("continental", 1),
         ),
         _mean(
             key="climate-continental-july",
-            independence=SAME_SOURCE,
             conditions="continental (Winnipeg), July",
             published=19.5,
-            source=s.NORMALS_CA,
+            **found_in(s.NORMALS_CA, SAME_SOURCE),
             model=_month_c("continental", 7),
         ),
         _mean(
             key="climate-temperate-january",
-            independence=SAME_SOURCE,
             conditions="temperate (Potsdam), January",
             published=1.0,
-            source=s.TEST_YEARS_DE,
+            **found_in(s.TEST_YEARS_DE, SAME_SOURCE),
             model=_month_c("temperate", 1),
         ),
         _mean(
             key="climate-temperate-march",
-            independence=SAME_SOURCE,
             conditions="temperate (Potsdam), March",
             published=4.7,
-            source=s.TEST_YEARS_DE,
+            **found_in(s.TEST_YEARS_DE, SAME_SOURCE),
             model=_month_c("temperate", 3),
         ),
         _mean(
             key="climate-subtropical-january",
-            independence=SAME_SOURCE,
             conditions="humid subtropical (Greensboro), January",
             published=0.3,
-            source=s.TYPICAL_US,
+            **found_in(s.TYPICAL_US, SAME_SOURCE),
             model=_month_c("humid_subtropical", 1),
         ),
     )

@@ -4,7 +4,16 @@ from functools import partial
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import (
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+    found_in,
+    within,
+)
 from drainsim.vehicle.label import usual_capacity_ah, usual_cold_cranking_a
 
 _check = partial(Check, subject="cranking")
@@ -51,64 +60,52 @@ def _power() -> tuple[Check, ...]:
     return (
         _available(
             key="crank-power-0c",
-            independence=SAME_SOURCE,
             conditions="0 °C",
             published=0.65,
-            source=s.TM_TRUCK,
-            clause="table 3",
+            **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
             model=lambda: asking.power_ratio(0.0),
         ),
         _available(
             key="crank-power-18c",
-            independence=SAME_SOURCE,
             conditions="-17.8 °C",
             published=0.40,
-            source=s.TM_TRUCK,
-            clause="table 3",
+            **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
             model=lambda: asking.power_ratio(-17.8),
         ),
         _available(
             key="crank-power-roller-1c",
-            independence=SAME_SOURCE,
             conditions="-1.1 °C (30 °F)",
             published=0.65,
-            source=s.TM_ROLLER,
+            **found_in(s.TM_ROLLER, SAME_SOURCE),
             model=lambda: asking.power_ratio(-1.1),
         ),
         _available(
             key="crank-power-automotive",
-            independence=SAME_SOURCE,
             conditions="-18 °C against 27 °C",
             published=0.40,
-            source=s.TM_AUTOMOTIVE,
-            clause="page 289",
+            **found_in(s.TM_AUTOMOTIVE, SAME_SOURCE, "page 289"),
             model=lambda: asking.power_ratio(-18.0),
         ),
         _available(
             key="crank-power-qa",
-            independence=OTHER_SOURCE,
             quantity="cranking power left of that at 20 °C, full battery",
             conditions="-20 °C against 20 °C",
             published=0.40,
-            source=s.BATTERY_QA,
-            grade=SECONDARY,
+            **found_in(s.BATTERY_QA, OTHER_SOURCE, grade=SECONDARY),
             model=lambda: asking.power_ratio(-20.0, 20.0),
         ),
         _available(
             key="crank-power-29c-chart",
-            independence=SAME_SOURCE,
             conditions="-28.9 °C (-20 °F)",
             published=0.25,
-            source=s.GARAGE_CHART,
+            **found_in(s.GARAGE_CHART, SAME_SOURCE),
             model=lambda: asking.power_ratio(-28.9),
         ),
         _available(
             key="crank-power-29c-manual",
-            independence=SAME_SOURCE,
             conditions="-28.9 °C (-20 °F)",
             published=0.20,
-            source=s.TM_TRUCK,
-            clause="table 3",
+            **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
             expected_to_disagree=(
                 "20, 25 and 30 % are printed for -29 °C and measured impedance leaves 33 %: their "
                 "middle is kept, and all of them lie within the spread that is drawn. What "
@@ -118,32 +115,27 @@ def _power() -> tuple[Check, ...]:
         ),
         _available(
             key="crank-power-40c-impedance",
-            independence=SAME_SOURCE,
             quantity="cranking power left of that at -18 °C, full battery",
             conditions="-40 °C, resistance alone",
             published=0.74,
-            bound="at most",
             tolerance=0.0,
             tolerance_reason="an upper bound: cranking adds what diffusion takes",
-            source=s.COLD_STUDY,
-            clause="1 kHz, ten batteries",
+            bound="at most",
+            **found_in(s.COLD_STUDY, SAME_SOURCE, "1 kHz, ten batteries"),
             model=lambda: asking.power_ratio(-40.0, -18.0),
         ),
         _available(
             key="crank-power-29c-magazine",
-            independence=SAME_SOURCE,
             conditions="-29 °C",
             published=0.30,
-            source=s.MAGAZINE,
+            **found_in(s.MAGAZINE, SAME_SOURCE),
             model=lambda: asking.power_ratio(-29.0),
         ),
         _available(
             key="crank-power-blog",
-            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=0.65,
-            source=s.COLD_BLOG,
-            grade=SECONDARY,
+            **found_in(s.COLD_BLOG, OTHER_SOURCE, grade=SECONDARY),
             expected_to_disagree=(
                 "every other source prints 40 % there and 65 % at 0 °C: this table's temperature "
                 "column is shifted by a row. What follows for the user: do not trust it"
@@ -152,16 +144,16 @@ def _power() -> tuple[Check, ...]:
         ),
         _by_charge(
             key="crank-charge-75",
-            independence=SAME_SOURCE,
             conditions="75 % (1.250 of 1.280), 26.7 °C, voltage limit as in the rating",
             published=0.75,
+            independence=SAME_SOURCE,
             model=lambda: asking.available_a(0.75, 26.7) / asking.available_a(1.0, 26.7),
         ),
         _by_charge(
             key="crank-charge-50",
-            independence=SAME_SOURCE,
             conditions="50 % (1.220 of 1.280), 26.7 °C, voltage limit as in the rating",
             published=0.50,
+            independence=SAME_SOURCE,
             model=lambda: asking.available_a(0.5, 26.7) / asking.available_a(1.0, 26.7),
         ),
     )
@@ -186,18 +178,18 @@ def _load_tests() -> tuple[Check, ...]:
     return (
         limit(
             key="crank-load-test-18c",
-            independence=SAME_SOURCE,
             conditions="-18 °C, cranking current left 70 %",
             published=8.5,
+            independence=SAME_SOURCE,
             model=lambda: asking.cranking_v(
                 270.0, -18.0, health=asking.profile(asking.FLOODED).number(end)
             ),
         ),
         limit(
             key="crank-load-test-21c",
-            independence=OTHER_SOURCE,
             conditions="21 °C, cranking current left 70 %",
             published=9.6,
+            independence=OTHER_SOURCE,
             expected_to_disagree=(
                 "from 21 to -18 °C the pass limits imply a resistance 1.3 times higher, the power "
                 "tables 2.3 times; both are in the same manual. A pass limit is a floor for any "
@@ -210,28 +202,18 @@ def _load_tests() -> tuple[Check, ...]:
         ),
         _check(
             key="crank-outlives-capacity",
-            independence=SAME_SOURCE,
             quantity="cranking current left less capacity left, flooded",
             conditions="four years in a temperate climate; no figure printed: not below 0",
-            published=0.0,
-            unit="",
-            tolerance=0.0,
-            tolerance_reason="the order is what is printed",
-            bound="at least",
-            source=s.AGEING_LESSON,
+            **within(0.0, "", 0.0, "the order is what is printed", bound="at least"),
+            **found_in(s.AGEING_LESSON, SAME_SOURCE),
             model=_outlives,
         ),
         _check(
             key="crank-resistance-warm",
-            independence=OTHER_SOURCE,
             quantity="internal resistance, 60 Ah, 540 A",
             conditions="25 °C, full, new",
-            published=(3.0, 8.0),
-            unit="mohm",
-            tolerance=0.0,
-            tolerance_reason="the remembered range itself",
-            source=s.OWN_MEMORY,
-            grade=MEMORY,
+            **within((3.0, 8.0), "mohm", 0.0, "the remembered range itself"),
+            **found_in(s.OWN_MEMORY, OTHER_SOURCE, grade=MEMORY),
             model=lambda: (
                 (asking.cranking_v(100.0, 25.0) - asking.cranking_v(300.0, 25.0)) / 200.0 * 1000.0
             ),
@@ -268,44 +250,44 @@ def _whole() -> tuple[Check, ...]:
     return (
         usual(
             key="crank-usual-4cyl",
-            independence=SAME_SOURCE,
             conditions="4 cylinders, 2.0 l petrol",
             published=600.0,
+            independence=SAME_SOURCE,
             model=lambda: _usual_rated_a(2.0),
         ),
         usual(
             key="crank-usual-6cyl",
-            independence=SAME_SOURCE,
             conditions="6 cylinders, 3.0 l petrol",
             published=700.0,
+            independence=SAME_SOURCE,
             model=lambda: _usual_rated_a(3.0),
         ),
         usual(
             key="crank-usual-8cyl",
-            independence=SAME_SOURCE,
             conditions="8 cylinders, 5.0 l petrol",
             published=750.0,
+            independence=SAME_SOURCE,
             model=lambda: _usual_rated_a(5.0),
         ),
         coldest(
             key="crank-limit-car",
-            independence=OTHER_SOURCE,
             conditions="compact car, 2.0 l petrol, 10W-40 (the lesson names no oil)",
             published=(-25.0, -18.0),
+            independence=OTHER_SOURCE,
             model=lambda: _coldest_start_c("compact_petrol", "10W-40"),
         ),
         coldest(
             key="crank-limit-truck",
-            independence=OTHER_SOURCE,
             conditions="light truck, 3.0 l diesel, 15W-40 (the lesson names no oil)",
             published=(-20.0, -15.0),
+            independence=OTHER_SOURCE,
             model=lambda: _coldest_start_c("light_truck_diesel", "15W-40"),
         ),
         coldest(
             key="crank-limit-heavy-truck",
-            independence=OTHER_SOURCE,
             conditions="24 V truck, 12.8 l diesel, two of 180 Ah / 1,000 A, 15W-40",
             published=(-20.0, -15.0),
+            independence=OTHER_SOURCE,
             model=lambda: asking.coldest_start_c(
                 asking.case(
                     {
@@ -356,29 +338,27 @@ def _whole() -> tuple[Check, ...]:
             key="crank-limit-15w-owner",
             conditions="compact car, 2.0 l petrol, 15W-40: recommended down to there",
             published=-12.0,
-            bound="at most",
             tolerance=0.0,
             tolerance_reason="what is recommended must start with something in hand",
+            bound="at most",
             source=s.OIL_CHART,
             model=lambda: _coldest_start_c("compact_petrol", "15W-40"),
         ),
         by_oil(
             key="crank-limit-jeep",
-            independence=MEASUREMENT,
             conditions="petrol, 2.0 l, 10W-30 (the trials' abstract names no oil), no starting aid",
             published=-25.0,
-            source=s.JEEP_TRIALS,
+            **found_in(s.JEEP_TRIALS, MEASUREMENT),
             model=lambda: _coldest_start_c("compact_petrol", "10W-30"),
         ),
         by_oil(
             key="crank-limit-diesel-5w",
-            independence=MEASUREMENT,
             conditions="diesel, 3.0 l for a heavy one, 5W-30: started there without a heater",
             published=-23.0,
-            bound="at most",
             tolerance=0.0,
             tolerance_reason="the coldest start tried, not the limit",
-            source=s.SYNTHETIC_DIESEL,
+            bound="at most",
+            **found_in(s.SYNTHETIC_DIESEL, MEASUREMENT),
             model=lambda: _coldest_start_c("light_truck_diesel", "5W-30"),
         ),
     )

@@ -4,7 +4,16 @@ from functools import partial
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import MEASUREMENT, MEMORY, OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import (
+    MEASUREMENT,
+    MEMORY,
+    OTHER_SOURCE,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+    found_in,
+    within,
+)
 from drainsim.physics import cranking, oil
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.kind import usual_demand_a
@@ -37,15 +46,10 @@ def _thickening(grade: str, key: str) -> Check:
 
     return _check(
         key=key,
-        independence=OTHER_SOURCE,
         quantity="thickening of oil by 5 K",
         conditions=f"{grade}, -30 to -35 °C",
-        published=(1.7, 1.9),
-        unit="",
-        tolerance=0.05,
-        tolerance_reason="typical viscosities are quoted to two digits",
-        source=s.OIL_FORUM,
-        grade=SECONDARY,
+        **within((1.7, 1.9), "", 0.05, "typical viscosities are quoted to two digits"),
+        **found_in(s.OIL_FORUM, OTHER_SOURCE, grade=SECONDARY),
         model=ratio,
     )
 
@@ -94,37 +98,26 @@ def _small() -> tuple[Check, ...]:
         ),
         _check(
             key="motorcycle-per-ah",
-            independence=OTHER_SOURCE,
             quantity="cold cranking current per Ah, small batteries",
             conditions="4 to 18 Ah, eleven labels, median",
-            published=16.2,
-            unit="A/Ah",
-            tolerance=0.12,
-            tolerance_kind="relative",
-            tolerance_reason="one standard deviation of the labels",
-            source=s.SMALL_LABELS,
+            **within(16.2, "A/Ah", 0.12, "one standard deviation of the labels", relative=True),
+            **found_in(s.SMALL_LABELS, OTHER_SOURCE),
             model=lambda: fitted(0.6).cold_cranking_a / fitted(0.6).capacity_ah,
         ),
         _check(
             key="motorcycle-starter",
-            independence=SAME_SOURCE,
             quantity="starter current of a motorcycle, 0.8 l twin",
             conditions="from warm to very cold",
-            published=(65.0, 130.0),
-            unit="A",
-            tolerance=0.0,
-            tolerance_reason="the measured ends themselves",
-            source=s.CYCLE_OWNER,
+            **within((65.0, 130.0), "A", 0.0, "the measured ends themselves"),
+            **found_in(s.CYCLE_OWNER, SAME_SOURCE),
             model=lambda: demand_a(0.82),
         ),
         _check(
             key="motorcycle-starter-small",
-            independence=SAME_SOURCE,
             quantity="starter current of a motorcycle under rated load",
             conditions="smaller models, 125 cm³",
-            published=(40.0, 50.0),
-            unit="A",
-            source=s.CYCLE_ADVICE,
+            **within((40.0, 50.0), "A"),
+            **found_in(s.CYCLE_ADVICE, SAME_SOURCE),
             model=lambda: demand_a(0.125),
         ),
     )
@@ -132,7 +125,7 @@ def _small() -> tuple[Check, ...]:
 
 def _heavier() -> tuple[Check, ...]:
     """Return starter currents that are printed higher than the model's."""
-    asks = partial(_check, unit="A", grade=SECONDARY)
+    asks = partial(_check, unit="A")
     too_easy = (
         "printed figures are up to twice ours. Do not use the usual starting current where the "
         "answer matters: give the measured one; with more current the days are fewer"
@@ -150,26 +143,24 @@ def _heavier() -> tuple[Check, ...]:
     return (
         asks(
             key="motorcycle-running-250",
-            independence=OTHER_SOURCE,
             quantity="starter current of a motorcycle",
             conditions="250 cm³, warm and in winter",
             published=(100.0, 120.0),
             tolerance=0.0,
             tolerance_reason="the printed values themselves",
-            source=s.CYCLE_WORKSHOP,
+            **found_in(s.CYCLE_WORKSHOP, OTHER_SOURCE, grade=SECONDARY),
             known_weakness=too_easy,
             model=lambda: usual_demand_a("motorcycle", 0.25, diesel=False)[0],
         ),
         asks(
             key="motorcycle-running-large",
-            independence=OTHER_SOURCE,
             quantity="starter current of a motorcycle",
             conditions="over 600 cm³, asked at 700",
             published=150.0,
-            bound="at least",
             tolerance=0.0,
             tolerance_reason="'easily' more",
-            source=s.CYCLE_WORKSHOP,
+            bound="at least",
+            **found_in(s.CYCLE_WORKSHOP, OTHER_SOURCE, grade=SECONDARY),
             known_weakness=too_easy,
             model=lambda: usual_demand_a("motorcycle", 0.7, diesel=False)[0],
         ),
@@ -178,11 +169,10 @@ def _heavier() -> tuple[Check, ...]:
             quantity="starter current of a heavy truck, 24 V",
             conditions="12.8 l diesel, -18 °C",
             published=1000.0,
-            bound="at least",
             tolerance=0.0,
             tolerance_reason="'well over'",
-            source=s.HEAVY_STARTER,
-            independence=SAME_SOURCE,
+            bound="at least",
+            **found_in(s.HEAVY_STARTER, SAME_SOURCE, grade=SECONDARY),
             model=truck_a,
         ),
     )
@@ -192,30 +182,30 @@ def _contactors() -> tuple[Check, ...]:
     return (
         _check(
             key="contactor-voltage",
-            independence=OTHER_SOURCE,
             quantity="lowest voltage for an electric vehicle's contactors",
             conditions="-40 to 85 °C, control units not counted",
-            published=9.0,
-            bound="at least",
-            unit="V",
-            tolerance=0.0,
-            tolerance_reason="the printed limit itself; what the wiring loses comes on top",
-            source=s.CONTACTOR_SHEET,
-            clause="operates from 9 to 16 V",
+            **within(
+                9.0,
+                "V",
+                0.0,
+                "the printed limit itself; what the wiring loses comes on top",
+                bound="at least",
+            ),
+            **found_in(s.CONTACTOR_SHEET, OTHER_SOURCE, "operates from 9 to 16 V"),
             model=lambda: VEHICLE.minimum_cranking_v.usual("electric"),
         ),
         _check(
             key="contactor-current",
-            independence=OTHER_SOURCE,
             quantity="half of an electric vehicle's waking current: the contactors' coils",
             conditions="three pulled in at once at 12 V, 3.8 ohm each",
-            published=9.5,
-            unit="A",
-            tolerance=0.25,
-            tolerance_kind="relative",
-            tolerance_reason="two to four contactors, coils that differ by a third",
-            source=s.CONTACTOR_SHEET,
-            clause="pull-in coil",
+            **within(
+                9.5,
+                "A",
+                0.25,
+                "two to four contactors, coils that differ by a third",
+                relative=True,
+            ),
+            **found_in(s.CONTACTOR_SHEET, OTHER_SOURCE, "pull-in coil"),
             model=lambda: 0.5 * usual_demand_a("electric", 0.0, diesel=False)[0],
         ),
     )
@@ -225,85 +215,72 @@ def _engine() -> tuple[Check, ...]:
     return (
         _needed(
             key="crank-need-0c",
-            independence=SAME_SOURCE,
             conditions="0 °C (32 °F)",
             published=1.55,
-            source=s.GARAGE_CHART,
+            **found_in(s.GARAGE_CHART, SAME_SOURCE),
             model=lambda: asking.demand_ratio(0.0),
         ),
         _needed(
             key="crank-need-18c",
-            independence=SAME_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=2.10,
-            source=s.GARAGE_CHART,
+            **found_in(s.GARAGE_CHART, SAME_SOURCE),
             model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-29c",
-            independence=SAME_SOURCE,
             conditions="-28.9 °C (-20 °F)",
             published=3.50,
-            source=s.GARAGE_CHART,
+            **found_in(s.GARAGE_CHART, SAME_SOURCE),
             model=lambda: asking.demand_ratio(-28.9),
         ),
         _thickening("0W-20", "crank-oil-0w-slope"),
         _thickening("5W-30", "crank-oil-5w-slope"),
         _check(
             key="crank-oil-six",
-            independence=MEASUREMENT,
             quantity="torque saved by the thinnest of six oils against the thickest",
             conditions="-30 °C, thick 5W-30 against thin 0W-16 (only the former is told)",
-            published=0.36,
-            unit="",
-            tolerance=0.08,
-            tolerance_reason="'almost 36 %' at the coldest; the thinnest oil's grade is not told",
-            source=s.SIX_OILS,
+            **within(
+                0.36, "", 0.08, "'almost 36 %' at the coldest; the thinnest oil's grade is not told"
+            ),
+            **found_in(s.SIX_OILS, MEASUREMENT),
             model=_saved,
         ),
         _needed(
             key="crank-need-18c-blog",
-            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F), petrol",
             published=(2.0, 2.5),
-            source=s.COLD_BLOG,
-            grade=SECONDARY,
             tolerance=0.0,
             tolerance_reason="the published range itself",
+            **found_in(s.COLD_BLOG, OTHER_SOURCE, grade=SECONDARY),
             model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-20c-garage",
-            independence=OTHER_SOURCE,
             conditions="-20 °C, 5W-30 (the site names no oil)",
             published=2.0,
-            source=s.COLD_SERVICE,
+            **found_in(s.COLD_SERVICE, OTHER_SOURCE),
             model=lambda: asking.demand_ratio(-20.0, oil="5W-30"),
         ),
         _needed(
             key="crank-need-27c-garage",
-            independence=OTHER_SOURCE,
             conditions="-27 °C, 5W-30 (the site names no oil)",
             published=3.0,
-            source=s.COLD_SERVICE,
+            **found_in(s.COLD_SERVICE, OTHER_SOURCE),
             model=lambda: asking.demand_ratio(-27.0, oil="5W-30"),
         ),
         _needed(
             key="crank-need-18c-older",
-            independence=OTHER_SOURCE,
             conditions="-17.8 °C (0 °F)",
             published=2.5,
-            source=s.OWN_MEMORY,
-            clause="older industry charts",
-            grade=MEMORY,
+            **found_in(s.OWN_MEMORY, OTHER_SOURCE, "older industry charts", MEMORY),
             model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-4c-club",
-            independence=OTHER_SOURCE,
             conditions="4 °C",
             published=2.0,
-            source=s.CLUB_TIP,
+            **found_in(s.CLUB_TIP, OTHER_SOURCE),
             expected_to_disagree=(
                 "speaks of an engine of the 1930s with thick single-grade oil; charts for present "
                 "oils print 155 % at 0 °C. What follows for the user: with a very old engine or "
@@ -313,48 +290,43 @@ def _engine() -> tuple[Check, ...]:
         ),
         _check(
             key="crank-current-4cyl",
-            independence=SAME_SOURCE,
             quantity="warm starter current, 2.0 l petrol (4 cylinders)",
             conditions="room temperature",
-            published=(100.0, 185.0),
-            unit="A",
-            tolerance=0.0,
-            tolerance_reason="from 'normally below' to the highest test limit printed",
-            source=s.STARTER_BOOK,
+            **within(
+                (100.0, 185.0), "A", 0.0, "from 'normally below' to the highest test limit printed"
+            ),
+            **found_in(s.STARTER_BOOK, SAME_SOURCE),
             model=lambda: float(cranking.engine_demand_a(2.0, diesel=False)),
         ),
         _check(
             key="crank-current-8cyl",
-            independence=SAME_SOURCE,
             quantity="warm starter current, 5.0 l petrol (8 cylinders)",
             conditions="room temperature",
-            published=(150.0, 250.0),
-            unit="A",
-            tolerance=0.0,
-            tolerance_reason="from 'normally below' to the highest test limit printed",
-            source=s.STARTER_BOOK,
+            **within(
+                (150.0, 250.0), "A", 0.0, "from 'normally below' to the highest test limit printed"
+            ),
+            **found_in(s.STARTER_BOOK, SAME_SOURCE),
             model=lambda: float(cranking.engine_demand_a(5.0, diesel=False)),
         ),
         _check(
             key="crank-current-blog",
-            independence=OTHER_SOURCE,
             quantity="warm starter current, 2.0 l petrol",
             conditions="warm engine",
-            published=(125.0, 200.0),
-            unit="A",
-            source=s.COLD_BLOG,
+            **within((125.0, 200.0), "A"),
+            **found_in(s.COLD_BLOG, OTHER_SOURCE),
             model=lambda: float(cranking.engine_demand_a(2.0, diesel=False)),
         ),
         _check(
             key="crank-current-diesel",
-            independence=OTHER_SOURCE,
             quantity="warm starter current, 2.2 l diesel",
             conditions="lift-truck engine, typical",
-            published=(180.0, 220.0),
-            unit="A",
-            tolerance=0.0,
-            tolerance_reason="the printed range itself; engine size 2 to 2.5 l is from memory",
-            source=s.TM_LIFT_DIESEL,
+            **within(
+                (180.0, 220.0),
+                "A",
+                0.0,
+                "the printed range itself; engine size 2 to 2.5 l is from memory",
+            ),
+            **found_in(s.TM_LIFT_DIESEL, OTHER_SOURCE),
             model=lambda: float(cranking.engine_demand_a(2.2, diesel=True)),
         ),
     )

@@ -13,6 +13,7 @@ from drainsim.evidence.check import (
     Check,
     Independence,
     Published,
+    found_in,
 )
 from drainsim.evidence.sources import Source
 
@@ -50,9 +51,7 @@ def _row(
         key=f"freeze-{key}",
         conditions=f"specific gravity {gravity:.3f}",
         published=published,
-        source=source,
-        clause=more.get("clause", ""),
-        independence=independence,
+        **found_in(source, independence, more.get("clause", "")),
         expected_to_disagree=more.get("disagree", ""),
         model=_at(gravity),
     )
@@ -72,32 +71,27 @@ def checks() -> tuple[Check, ...]:
         _row("1155-outlier", 1.155, -26.7, s.MAKER_TABLE, clause="table 6", disagree=_OUTLIER),
         _point(
             key="freeze-flat-storage",
-            independence=OTHER_SOURCE,
             conditions="flat battery",
             published=-12.2,
-            source=s.TM_STORAGE,
-            clause="'can freeze at +10 °F'",
             tolerance=3.0,
+            **found_in(s.TM_STORAGE, OTHER_SOURCE, "'can freeze at +10 °F'"),
             model=lambda: asking.freezing_at_charge_c(FLOODED, 0.0),
         ),
         _point(
             key="freeze-flat-manual",
-            independence=OTHER_SOURCE,
             conditions="flat battery",
             published=-7.0,
-            source=s.CAR_MANUAL_1997,
-            clause="'as high as -7 °C'",
             tolerance=3.0,
+            **found_in(s.CAR_MANUAL_1997, OTHER_SOURCE, "'as high as -7 °C'"),
             model=lambda: asking.freezing_at_charge_c(FLOODED, 0.0),
         ),
         _point(
             key="freeze-30-percent-acid",
-            independence=OTHER_SOURCE,
             conditions="30 % acid by weight, specific gravity 1.2185",
             published=-36.2,
-            source=s.OWN_MEMORY,
-            clause="handbook of chemistry, freezing depression",
-            grade=MEMORY,
+            **found_in(
+                s.OWN_MEMORY, OTHER_SOURCE, "handbook of chemistry, freezing depression", MEMORY
+            ),
             model=_at(1.2185),
         ),
     )

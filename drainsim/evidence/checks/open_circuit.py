@@ -15,6 +15,8 @@ from drainsim.evidence.check import (
     SECONDARY,
     Check,
     Published,
+    found_in,
+    within,
 )
 from drainsim.evidence.sources import Source
 
@@ -288,8 +290,10 @@ def checks() -> tuple[Check, ...]:
             quantity="charge at 12.2 V at rest",
             conditions="AGM and gel, rested for hours",
             published=40.0,
-            tolerance_reason="50 mV of reading and rounding are 4 to 5 % of charge on this curve, "
-            "and the rule is printed to a tenth of the charge",
+            tolerance_reason=(
+                "50 mV of reading and rounding are 4 to 5 % of charge on this curve, "
+                "and the rule is printed to a tenth of the charge"
+            ),
             source=s.AGM_SELLER,
             model=lambda: asking.charge_percent(AGM, 12.2, 20.0),
         ),
@@ -321,15 +325,15 @@ def checks() -> tuple[Check, ...]:
         *(
             _check(
                 key=f"ocv-agm-{percent}-measured",
-                independence=SAME_SOURCE,
                 quantity="voltage of a 12 V VRLA battery at a slow discharge",
                 conditions=f"0.53 A (34.8 h), {percent} % of its delivered charge left, 20 °C",
-                published=measured_v,
-                unit="V",
-                tolerance=0.1,
-                tolerance_reason="the load takes 10 to 20 mV; AGM tables are printed to 0.1 V",
-                source=s.SULZER,
-                clause="telemetry, 0.5 A run",
+                **within(
+                    measured_v,
+                    "V",
+                    0.1,
+                    "the load takes 10 to 20 mV; AGM tables are printed to 0.1 V",
+                ),
+                **found_in(s.SULZER, SAME_SOURCE, "telemetry, 0.5 A run"),
                 known_weakness=_AGM_HIGH,
                 model=partial(asking.rest_v, AGM, percent / 100.0, 20.0),
             )

@@ -16,7 +16,7 @@ from drainsim.answers.readings.voltage_errors import (
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.asking import AGM, FLOODED
-from drainsim.evidence.check import MEASUREMENT, OTHER_SOURCE, SAME_SOURCE, Check
+from drainsim.evidence.check import MEASUREMENT, OTHER_SOURCE, SAME_SOURCE, Check, found_in, within
 from drainsim.units import HOURS_PER_DAY
 
 _check = partial(Check, subject="readings")
@@ -40,24 +40,16 @@ def _slopes() -> tuple[Check, ...]:
             key="readings-slope-flooded",
             quantity="charge that 10 mV of resting voltage stand for",
             conditions="flooded, 60 to 90 % charge",
-            published=1.2,
-            unit="%",
-            tolerance=0.2,
-            tolerance_reason="a rule of thumb, printed to 0.1 %",
-            source=s.VOLTAGE_RULE,
-            clause="10 mV is 1.2 % of charge",
-            independence=OTHER_SOURCE,
+            **within(1.2, "%", 0.2, "a rule of thumb, printed to 0.1 %"),
+            **found_in(s.VOLTAGE_RULE, OTHER_SOURCE, "10 mV is 1.2 % of charge"),
             model=lambda: _percent_of_10_mv(FLOODED, 0.9, 0.6),
         ),
         _check(
             key="readings-slope-agm",
             quantity="rise of resting voltage per per cent of charge",
             conditions="AGM, 50 to 90 % charge; makes differ",
-            published=(8.0, 18.0),
-            unit="mV/%",
-            source=s.SULZER,
-            clause="and tables of makers",
-            independence=SAME_SOURCE,
+            **within((8.0, 18.0), "mV/%"),
+            **found_in(s.SULZER, SAME_SOURCE, "and tables of makers"),
             model=lambda: 10.0 / _percent_of_10_mv(AGM, 0.9, 0.5),
         ),
     )
@@ -69,41 +61,38 @@ def _rest() -> tuple[Check, ...]:
             key="readings-rest-needed",
             quantity="rest after which a voltage counts",
             conditions="after driving or charging",
-            published=4.0,
-            unit="h",
-            bound="at least",
-            tolerance=0.0,
-            tolerance_reason="the shortest rest that is asked for; makers prefer 24 h",
-            source=s.REST_PAGE,
-            clause="4 h, better 24 h",
-            independence=SAME_SOURCE,
+            **within(
+                4.0,
+                "h",
+                0.0,
+                "the shortest rest that is asked for; makers prefer 24 h",
+                bound="at least",
+            ),
+            **found_in(s.REST_PAGE, SAME_SOURCE, "4 h, better 24 h"),
             model=lambda: SETTLED_H,
         ),
         _check(
             key="readings-relaxation-vrla",
             quantity="fall of the resting voltage when rest goes from 4 to 11 h",
             conditions="12 V VRLA, 24 °C, after charging",
-            published=33.0,
-            unit="mV",
-            tolerance=0.5,
-            tolerance_kind="relative",
-            tolerance_reason="one battery; charge left on the surface differs by half its size",
-            source=s.SULZER,
-            clause="telemetry, 33 mV per factor e of time",
-            independence=MEASUREMENT,
+            **within(
+                33.0,
+                "mV",
+                0.5,
+                "one battery; charge left on the surface differs by half its size",
+                relative=True,
+            ),
+            **found_in(s.SULZER, MEASUREMENT, "telemetry, 33 mV per factor e of time"),
             model=_fall_from_4_h_mv,
         ),
         _check(
             key="readings-relaxation-cold",
             quantity="share of the surface charge left 3.8 h later",
             conditions="about -22 °C, after weak charging",
-            published=1.0 / math.e,
-            unit="",
-            tolerance=0.15,
-            tolerance_reason="one night of one battery, fitted to 4 mV",
-            source=s.POLAR_STATION,
-            clause="hourly, 170 mV with a time constant of 3.8 h",
-            independence=MEASUREMENT,
+            **within(1.0 / math.e, "", 0.15, "one night of one battery, fitted to 4 mV"),
+            **found_in(
+                s.POLAR_STATION, MEASUREMENT, "hourly, 170 mV with a time constant of 3.8 h"
+            ),
             known_weakness=(
                 "drainsim expects 10 h (8 in 10: 5 to 22 h), as after ordinary driving: after a "
                 "weak charge the first night is taken as less settled than it is"
@@ -119,28 +108,18 @@ def _scatter() -> tuple[Check, ...]:
             key="readings-night-scatter",
             quantity="scatter of one night's voltage",
             conditions="parked, steps of 10 mV",
-            published=3.6,
-            unit="mV",
-            tolerance=0.5,
-            tolerance_kind="relative",
-            tolerance_reason="one station's daily means; 2.9 of it are the step",
-            source=s.POLAR_STATION,
-            clause="55 sunless days",
-            independence=SAME_SOURCE,
+            **within(
+                3.6, "mV", 0.5, "one station's daily means; 2.9 of it are the step", relative=True
+            ),
+            **found_in(s.POLAR_STATION, SAME_SOURCE, "55 sunless days"),
             model=lambda: 1000.0 * float(np.hypot(NIGHT_SD_V, _STEP_V / np.sqrt(12.0))),
         ),
         _check(
             key="readings-week-slope",
             quantity="error of a week's slope of night voltages",
             conditions="parked",
-            published=0.57,
-            unit="mV/day",
-            tolerance=0.5,
-            tolerance_kind="relative",
-            tolerance_reason="one station's 55 days",
-            source=s.POLAR_STATION,
-            clause="7-day slopes over 55 sunless days",
-            independence=SAME_SOURCE,
+            **within(0.57, "mV/day", 0.5, "one station's 55 days", relative=True),
+            **found_in(s.POLAR_STATION, SAME_SOURCE, "7-day slopes over 55 sunless days"),
             expected_to_disagree=(
                 "a vehicle's curve, temperature and make are known worse than a research "
                 "station's. What follows for the user: a wider forecast, which more often holds"
@@ -151,13 +130,8 @@ def _scatter() -> tuple[Check, ...]:
             key="readings-unit-error",
             quantity="error of a unit's voltage input",
             conditions="12 V, not calibrated",
-            published=0.5,
-            unit="%",
-            tolerance=0.1,
-            tolerance_reason="dividers alone differ by 1 % at worst",
-            source=s.FIRMWARE_THREADS,
-            clause="uncalibrated inputs",
-            independence=SAME_SOURCE,
+            **within(0.5, "%", 0.1, "dividers alone differ by 1 % at worst"),
+            **found_in(s.FIRMWARE_THREADS, SAME_SOURCE, "uncalibrated inputs"),
             model=lambda: 100.0 * UNIT_OFFSET_SD_V / 12.0,
         ),
     )

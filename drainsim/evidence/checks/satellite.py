@@ -3,7 +3,7 @@
 from functools import partial
 
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import SAME_SOURCE, SECONDARY, Check, found_in, within
 from drainsim.files.presets import preset
 from drainsim.physics import load
 
@@ -40,60 +40,52 @@ def checks() -> tuple[Check, ...]:
     return (
         fix(
             key="unit-fix-hot",
-            independence=SAME_SOURCE,
             conditions="3 h after the last fix",
             published=(1.0, 2.0),
             tolerance_reason=band,
-            source=s.GNSS_GUIDES,
+            **found_in(s.GNSS_GUIDES, SAME_SOURCE),
             model=lambda: _fix_s(3.0),
         ),
         fix(
             key="unit-fix-after-ephemeris",
-            independence=SAME_SOURCE,
             conditions="4.1 h after the last fix: orbit data has expired",
             published=(20.0, 30.0),
             tolerance_reason=band,
-            source=s.GNSS_WARM,
+            **found_in(s.GNSS_WARM, SAME_SOURCE),
             model=lambda: _fix_s(4.1),
         ),
         fix(
             key="unit-fix-cold",
-            independence=SAME_SOURCE,
             conditions="30 days after the last fix, open sky",
             published=(23.0, 29.0),
             tolerance_reason=band,
-            source=s.GNSS_GUIDES,
+            **found_in(s.GNSS_GUIDES, SAME_SOURCE),
             model=lambda: _fix_s(720.0),
         ),
         _unit(
             key="unit-ephemeris",
-            independence=SAME_SOURCE,
             quantity="how long orbit data stays valid, presets",
             conditions="broadcast ephemeris",
-            published=4.0,
-            unit="h",
-            tolerance=0.0,
-            tolerance_reason="a definition",
-            source=s.IS_GPS,
-            grade=SECONDARY,
+            **within(4.0, "h", 0.0, "a definition"),
+            **found_in(s.IS_GPS, SAME_SOURCE, grade=SECONDARY),
             model=lambda: float(
                 preset("units", "hourly", where="evidence").values["report"]["ephemeris_valid_h"]
             ),
         ),
         _unit(
             key="unit-receiver",
-            independence=SAME_SOURCE,
             quantity=(
                 "receiver current while acquiring, behind the preset, processor 10 mA taken off"
             ),
             conditions="preset current brought back to the module at 3.0 V",
-            published=(25.0, 32.0),
-            unit="mA",
-            tolerance=0.1,
-            tolerance_kind="relative",
-            tolerance_reason="the preset rounds to 1 mA of 10; one or two constellations",
-            source=s.GNSS_SHEET,
-            clause="table 8, acquisition",
+            **within(
+                (25.0, 32.0),
+                "mA",
+                0.1,
+                "the preset rounds to 1 mA of 10; one or two constellations",
+                relative=True,
+            ),
+            **found_in(s.GNSS_SHEET, SAME_SOURCE, "table 8, acquisition"),
             model=lambda: _module_ma("fix_a", 10.0),
         ),
     )

@@ -5,7 +5,7 @@ from functools import partial
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.asking import AGM, ANTIMONY, FLOODED, GEL, LITHIUM
-from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check, found_in, within
 
 _check = partial(Check, subject="self-discharge")
 
@@ -49,41 +49,37 @@ def _antimony() -> tuple[Check, ...]:
     return (
         _day(
             key="loss-antimony-10c",
-            independence=SAME_SOURCE,
             conditions="10 °C",
             published=0.0003 / _SPAN * 100.0,
+            independence=SAME_SOURCE,
             model=lambda: asking.loss_percent(ANTIMONY, 10.0, 1.0),
         ),
         _day(
             key="loss-antimony-27c",
-            independence=SAME_SOURCE,
             conditions="26.7 °C",
             published=0.001 / _SPAN * 100.0,
+            independence=SAME_SOURCE,
             model=lambda: asking.loss_percent(ANTIMONY, 26.7, 1.0),
         ),
         _day(
             key="loss-antimony-38c",
-            independence=SAME_SOURCE,
             conditions="37.8 °C",
             published=0.0025 / _SPAN * 100.0,
+            independence=SAME_SOURCE,
             model=lambda: asking.loss_percent(ANTIMONY, 37.8, 1.0),
         ),
         _month(
             key="loss-antimony-roller",
-            independence=SAME_SOURCE,
             conditions="antimony, below 26.7 °C, 0.001 of gravity a day",
             published=0.001 * 30.0 / _SPAN * 100.0,
-            source=s.TM_ROLLER,
-            clause="also TM 5-3820-256-24-4",
+            **found_in(s.TM_ROLLER, SAME_SOURCE, "also TM 5-3820-256-24-4"),
             model=lambda: asking.loss_percent(ANTIMONY, 25.0, 30.0),
         ),
         _month(
             key="loss-antimony-handbook",
-            independence=OTHER_SOURCE,
             conditions="1.6 % antimony, 20 °C",
             published=6.0,
-            source=s.ALLOY_BOOK,
-            clause="self-discharge by alloy",
+            **found_in(s.ALLOY_BOOK, OTHER_SOURCE, "self-discharge by alloy"),
             expected_to_disagree=(
                 "low-antimony plates lose half of what older ones do; the profile keeps the "
                 "higher figure, the cautious side, with a spread that covers a factor of 2. What "
@@ -93,16 +89,10 @@ def _antimony() -> tuple[Check, ...]:
         ),
         _check(
             key="loss-16-weeks-faq",
-            independence=OTHER_SOURCE,
             quantity="charge lost in 16 weeks, 125 Ah",
             conditions="26.7 °C, flooded, 4 % a week",
-            published=80.0,
-            unit="Ah",
-            tolerance=_HALF_WAY,
-            tolerance_kind="relative",
-            tolerance_reason=_FACTOR_TWO,
-            source=s.FLOODED_FAQ,
-            clause="worked example (linear)",
+            **within(80.0, "Ah", _HALF_WAY, _FACTOR_TWO, relative=True),
+            **found_in(s.FLOODED_FAQ, OTHER_SOURCE, "worked example (linear)"),
             model=lambda: 1.25 * asking.loss_percent(ANTIMONY, 26.7, 112.0),
         ),
     )
@@ -112,26 +102,22 @@ def _others() -> tuple[Check, ...]:
     return (
         _day(
             key="loss-antimony-motorcycle",
-            independence=OTHER_SOURCE,
             quantity="charge lost per day, antimony",
             conditions="25 °C, small batteries: full to empty in 200 days",
             published=100.0 / 200.0,
             tolerance=_HALF_WAY,
             tolerance_reason=_FACTOR_TWO,
-            source=s.SMALL_BATTERY_MANUAL,
-            clause="page 16",
+            **found_in(s.SMALL_BATTERY_MANUAL, OTHER_SOURCE, "page 16"),
             model=lambda: asking.loss_percent(ANTIMONY, 25.0, 1.0),
         ),
         _day(
             key="loss-calcium-motorcycle",
-            independence=OTHER_SOURCE,
             quantity="charge lost per day, calcium",
             conditions="25 °C, small batteries: full to empty in 600 days",
             published=100.0 / 600.0,
             tolerance=_HALF_WAY,
             tolerance_reason=_FACTOR_TWO,
-            source=s.SMALL_BATTERY_MANUAL,
-            clause="page 16",
+            **found_in(s.SMALL_BATTERY_MANUAL, OTHER_SOURCE, "page 16"),
             expected_to_disagree=(
                 "small batteries, and a straight line to empty; the profile keeps a car battery's "
                 "'12 months or more', with a spread that covers both. What follows for the user: a "
@@ -142,41 +128,35 @@ def _others() -> tuple[Check, ...]:
         ),
         _month(
             key="loss-agm-standby",
-            independence=OTHER_SOURCE,
             conditions="standby AGM, 25 °C",
             published=3.0,
-            source=s.STANDBY_SHEET,
+            **found_in(s.STANDBY_SHEET, OTHER_SOURCE),
             model=lambda: asking.loss_percent(AGM, 25.0, 30.0),
         ),
         _month(
             key="loss-agm-handbook-20c",
-            independence=SAME_SOURCE,
             conditions="AGM calcium, 20 °C",
             published=3.0,
-            source=s.ALLOY_BOOK,
-            clause="self-discharge by alloy",
             tolerance=0.32,
             tolerance_reason="the constant is the geometric mean of two figures 2.1 apart",
+            **found_in(s.ALLOY_BOOK, SAME_SOURCE, "self-discharge by alloy"),
             model=lambda: asking.loss_percent(AGM, 20.0, 30.0),
         ),
         _month(
             key="loss-agm-handbook-10c",
-            independence=SAME_SOURCE,
             conditions="AGM calcium, 10 °C",
             published=1.5,
-            source=s.ALLOY_BOOK,
-            clause="self-discharge by alloy",
             tolerance=0.32,
             tolerance_reason="the constant is the geometric mean of two figures 2.1 apart",
+            **found_in(s.ALLOY_BOOK, SAME_SOURCE, "self-discharge by alloy"),
             model=lambda: asking.loss_percent(AGM, 10.0, 30.0),
         ),
         _month(
             key="loss-agm-support",
-            independence=SAME_SOURCE,
             conditions="AGM, 25 °C",
             published=2.0,
-            source=s.AGM_SUPPORT,
             tolerance_reason=_FACTOR_TWO,
+            **found_in(s.AGM_SUPPORT, SAME_SOURCE),
             expected_to_disagree=(
                 "the profile stands between this and the handbook's 3 % at 20 °C (geometric "
                 "mean), with a spread that covers both. What follows for the user: little; "
@@ -186,35 +166,26 @@ def _others() -> tuple[Check, ...]:
         ),
         _month(
             key="loss-gel-handbook",
-            independence=SAME_SOURCE,
             conditions="gel calcium, 20 °C",
             published=2.0,
-            source=s.ALLOY_BOOK,
-            clause="self-discharge by alloy",
+            **found_in(s.ALLOY_BOOK, SAME_SOURCE, "self-discharge by alloy"),
             model=lambda: asking.loss_percent(GEL, 20.0, 30.0),
         ),
         _check(
             key="loss-calcium-shelf",
-            independence=SAME_SOURCE,
             quantity="shelf life until a recharge, from full to 75 %",
             conditions="calcium, middle of the printed 0 to 26 °C",
-            published=12.0,
-            bound="at least",
-            unit="months",
-            tolerance=0.0,
-            tolerance_reason="'12 months or more'",
-            source=s.TM_WATER,
-            clause="page 375",
+            **within(12.0, "months", 0.0, "'12 months or more'", bound="at least"),
+            **found_in(s.TM_WATER, SAME_SOURCE, "page 375"),
             model=lambda: asking.months_to_charge(FLOODED, 13.0, 0.75),
         ),
         _month(
             key="loss-lithium-sailor",
-            independence=SAME_SOURCE,
             conditions="lithium iron phosphate with its protection, 20 °C",
             published=(2.0, 3.0),
-            source=s.LFP_SAILOR,
             tolerance=0.25,
             tolerance_reason="another seller prints 3 to 5 %: a quarter reaches half way there",
+            **found_in(s.LFP_SAILOR, SAME_SOURCE),
             model=lambda: asking.loss_percent(LITHIUM, 20.0, 30.0),
         ),
     )
@@ -231,28 +202,23 @@ def _laws() -> tuple[Check, ...]:
     return (
         law(
             key="loss-law-manual-cool",
-            independence=SAME_SOURCE,
             conditions="10 to 26.7 °C",
             published=2.06,
-            source=s.TM_STORAGE,
-            clause="page 4-14",
+            **found_in(s.TM_STORAGE, SAME_SOURCE, "page 4-14"),
             model=lambda: _ten_kelvin_factor(ANTIMONY),
         ),
         law(
             key="loss-law-seller",
-            independence=OTHER_SOURCE,
             conditions="general statement",
             published=2.0,
-            source=s.SELLER_RANGE,
+            **found_in(s.SELLER_RANGE, OTHER_SOURCE),
             model=lambda: _ten_kelvin_factor(FLOODED),
         ),
         law(
             key="loss-law-agm-support",
-            independence=OTHER_SOURCE,
             conditions="AGM, 'up to 50 % faster' at 35 °C",
             published=1.5,
-            source=s.AGM_SUPPORT,
-            grade=SECONDARY,
+            **found_in(s.AGM_SUPPORT, OTHER_SOURCE, grade=SECONDARY),
             expected_to_disagree=(
                 "two other sources and measured gravity drops say a doubling. What follows for the "
                 "user: for AGM in summer heat our days are cautious"

@@ -8,7 +8,7 @@ import numpy as np
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check, found_in, within
 
 _check = partial(Check, subject="standing")
 
@@ -151,17 +151,18 @@ def _loads() -> tuple[Check, ...]:
     return (
         _check(
             key="stand-headlights",
-            independence=OTHER_SOURCE,
             quantity="hours with headlights on to a no-start",
             conditions=(
                 "RC 90 min, full, 3 years, 10 °C, 11 A (two 55 W lamps and tail lamps: common "
                 "practice)"
             ),
-            published=(2.0, 5.0),
-            unit="h",
-            tolerance=0.0,
-            tolerance_reason="two editions of one FAQ: a couple of hours, four to five hours",
-            source=s.BATTERY_FAQ,
+            **within(
+                (2.0, 5.0),
+                "h",
+                0.0,
+                "two editions of one FAQ: a couple of hours, four to five hours",
+            ),
+            **found_in(s.BATTERY_FAQ, OTHER_SOURCE),
             known_weakness=(
                 "under a load of amperes the charge out of reach is taken off at once; in truth "
                 "it builds up over hours and comes back when the lamps are off. The cautious "
@@ -172,31 +173,29 @@ def _loads() -> tuple[Check, ...]:
         ),
         _check(
             key="stand-truck-half",
-            independence=DEFINITION,
             quantity="hours with all cab consumers on to half charge, 225 Ah, 24 V truck",
             conditions="refrigerator 2 A, heater 7 A, lights 5 A, screen 4 A; 5 °C",
-            published=225.0 * 0.5 / 18.0,
-            unit="h",
-            tolerance=0.1,
-            tolerance_kind="relative",
-            tolerance_reason="half of what the battery gives at milliamperes is up to 8 % more",
-            source=s.TRUCK_LIFE,
-            clause="180 Ah in 10 h; about half of 225 Ah usable",
+            **within(
+                225.0 * 0.5 / 18.0,
+                "h",
+                0.1,
+                "half of what the battery gives at milliamperes is up to 8 % more",
+                relative=True,
+            ),
+            **found_in(s.TRUCK_LIFE, DEFINITION, "180 Ah in 10 h; about half of 225 Ah usable"),
             model=_truck_half_h,
         ),
         _check(
             key="stand-truck-night",
-            independence=OTHER_SOURCE,
             quantity="hours with all cab consumers on to a no-start, 225 Ah, 24 V truck",
             conditions="18 A, new and full, 6 l diesel, 5 °C",
-            published=(6.25, 10.0),
-            unit="h",
-            tolerance=0.0,
-            tolerance_reason=(
-                "after half of the charge starting 'may fail'; after 10 h 180 Ah are gone"
+            **within(
+                (6.25, 10.0),
+                "h",
+                0.0,
+                "after half of the charge starting 'may fail'; after 10 h 180 Ah are gone",
             ),
-            source=s.TRUCK_LIFE,
-            clause="prolonging battery life",
+            **found_in(s.TRUCK_LIFE, OTHER_SOURCE, "prolonging battery life"),
             model=_truck_h,
         ),
     )

@@ -5,14 +5,22 @@ from typing import Final
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import DEFINITION, MEASUREMENT, PRACTICE, SAME_SOURCE, SECONDARY, Check
+from drainsim.evidence.check import (
+    DEFINITION,
+    MEASUREMENT,
+    PRACTICE,
+    SAME_SOURCE,
+    SECONDARY,
+    Check,
+    found_in,
+    within,
+)
 from drainsim.files.presets import preset
 from drainsim.physics import load
 from drainsim.units import SECONDS_PER_HOUR
 
 _CAPACITY_WH: Final = 5.0
 _TR_IDLE_W: Final = 0.015e-3
-_TR_SEND_W: Final = 0.5
 _HOURS_PER_YEAR: Final = 8766.0
 _CELL_V: Final = 3.8  # at which the modules' currents are stated
 _FRAME_MS: Final = 4.615
@@ -96,84 +104,63 @@ def _broadband() -> tuple[Check, ...]:
     return (
         _unit(
             key="unit-lte-connect",
-            independence=DEFINITION,
             quantity="charge of connecting, broadband LTE board",
             conditions="179 mA for 47 s at 3.7 V",
-            published=2.34,
-            unit="mAh",
-            tolerance=0.01,
-            tolerance_kind="relative",
-            tolerance_reason=measured,
-            source=s.LTE_BOARD,
+            **within(2.34, "mAh", 0.01, measured, relative=True),
+            **found_in(s.LTE_BOARD, DEFINITION),
             note=_ARITHMETIC,
             model=lambda: event_mah([(47.0, 179.0)]),
         ),
         _unit(
             key="unit-lte-preset-report",
-            independence=SAME_SOURCE,
             quantity="charge of connecting and sending, daily preset, brought back to 3.7 V",
             conditions="attach, transmit and tail of the preset",
-            published=2.34 + 1.24,
-            unit="mAh",
-            tolerance=0.06,
-            tolerance_kind="relative",
-            tolerance_reason=(
-                "the tail is waiting at 115 mA where the source sends at 140 mA: 10 of 79 s"
+            **within(
+                2.34 + 1.24,
+                "mAh",
+                0.06,
+                "the tail is waiting at 115 mA where the source sends at 140 mA: 10 of 79 s",
+                relative=True,
             ),
-            source=s.LTE_BOARD,
+            **found_in(s.LTE_BOARD, SAME_SOURCE),
             model=_preset_report_mah,
         ),
         _unit(
             key="unit-lte-heartbeat",
-            independence=MEASUREMENT,
             quantity="mean module current, 100 byte heartbeat every 5 min",
             conditions="built: asleep 1 mA, 2 s sending at 140 mA, 10.6 s tail at 115 mA",
-            published=(4.5, 7.0),
-            unit="mA",
-            tolerance=0.0,
-            tolerance_reason="two variants of one module: the printed values themselves",
-            source=s.LTE_BIS,
-            clause="online, normal, 3.8 V",
+            **within(
+                (4.5, 7.0), "mA", 0.0, "two variants of one module: the printed values themselves"
+            ),
+            **found_in(s.LTE_BIS, MEASUREMENT, "online, normal, 3.8 V"),
             note="2 s of sending is from memory; the tail is the logged 10.6 s",
             model=lambda: mean_ma(1.0, [(2.0, 140.0), (10.6, 115.0)], 300.0),
         ),
         _unit(
             key="unit-lte-heartbeat-low",
-            independence=MEASUREMENT,
             quantity="mean module current, 100 byte heartbeat every 5 min, low power",
             conditions="built: 9 uA asleep, one measured LTE-M message of 0.55 J at 3.8 V",
-            published=(0.3, 0.5),
-            unit="mA",
-            tolerance=0.05,
-            tolerance_reason="values printed to 0.1 mA: half a digit",
-            source=s.LTE_BIS,
-            clause="online, low power, 3.8 V",
+            **within((0.3, 0.5), "mA", 0.05, "values printed to 0.1 mA: half a digit"),
+            **found_in(s.LTE_BIS, MEASUREMENT, "online, low power, 3.8 V"),
             note="two makers' modules of two network kinds: agreement shows the size, not the part",
             model=lambda: mean_ma(0.009, [(22.0, 1000.0 * 0.55 / _CELL_V / 22.0)], 300.0),
         ),
         _unit(
             key="unit-lte-tail",
-            independence=SAME_SOURCE,
             quantity="time the network holds the link after sending, presets",
             conditions="typical",
-            published=10.0,
-            unit="s",
-            tolerance=2.0,
-            tolerance_reason="10.6 s logged, 11.6 s remembered from a study: networks differ",
-            source=s.LTE_TAIL,
+            **within(
+                10.0, "s", 2.0, "10.6 s logged, 11.6 s remembered from a study: networks differ"
+            ),
+            **found_in(s.LTE_TAIL, SAME_SOURCE),
             model=_tail_s,
         ),
         _unit(
             key="unit-never-sleeps",
-            independence=DEFINITION,
             quantity="charge taken in a day by a unit that never sleeps",
             conditions="0.25 A day and night at 12 V",
-            published=6.0,
-            unit="Ah/day",
-            tolerance=0.01,
-            tolerance_reason="0.25 A x 24 h: rounding only",
-            source=s.PRACTICE_ONLY,
-            grade=PRACTICE,
+            **within(6.0, "Ah/day", 0.01, "0.25 A x 24 h: rounding only"),
+            **found_in(s.PRACTICE_ONLY, DEFINITION, grade=PRACTICE),
             model=lambda: _daily_ah("never_sleeps"),
         ),
     )
@@ -183,31 +170,25 @@ def _narrow() -> tuple[Check, ...]:
     return (
         _unit(
             key="unit-narrow-message",
-            independence=DEFINITION,
             quantity="energy of a message, LTE-M, 200 byte up and down",
             conditions="5 mA for 22 s at 5 V",
-            published=0.152 * 3.6,
-            unit="J",
-            tolerance=0.05,
-            tolerance_reason="current printed to 1 mA of 5: 10 %",
-            source=s.NARROW_KIT,
-            clause="POWERCONSUMPTION, 0.152 mWh",
+            **within(0.152 * 3.6, "J", 0.05, "current printed to 1 mA of 5: 10 %"),
+            **found_in(s.NARROW_KIT, DEFINITION, "POWERCONSUMPTION, 0.152 mWh"),
             note=_ARITHMETIC,
             model=lambda: event_j([(22.0, 5.0)], 5.0),
         ),
         _unit(
             key="unit-narrow-preset-psm",
-            independence=SAME_SOURCE,
             quantity="module current behind the daily preset's power-save listening",
             conditions="preset current brought back to the module at 3.7 V",
-            published=(9.0, 75.0),
-            unit="uA",
-            tolerance=0.18,
-            tolerance_kind="relative",
-            tolerance_reason="the preset is printed to 10 uA: half a step is 5 of 27 uA, 18 %",
-            source=s.NARROW_MODULE,
-            clause="power-save mode; board 75 uA",
-            grade=SECONDARY,
+            **within(
+                (9.0, 75.0),
+                "uA",
+                0.18,
+                "the preset is printed to 10 uA: half a step is 5 of 27 uA, 18 %",
+                relative=True,
+            ),
+            **found_in(s.NARROW_MODULE, SAME_SOURCE, "power-save mode; board 75 uA", SECONDARY),
             model=lambda: (
                 preset("units", "daily", where="evidence").values["listening_a"]
                 / float(
@@ -230,13 +211,11 @@ def _battery_life() -> tuple[Check, ...]:
     return (
         life(
             key="unit-life-idle",
-            independence=DEFINITION,
             conditions="idle only, 0.015 mW",
             published=38.0,
             tolerance=0.01,
             tolerance_reason="printed to whole years",
-            source=s.GPP_45820,
-            grade=SECONDARY,
+            **found_in(s.GPP_45820, DEFINITION, grade=SECONDARY),
             note=_ARITHMETIC,
             model=lambda: years_of_life(_TR_IDLE_W, 0.0, 1.0),
         ),
@@ -247,30 +226,29 @@ def _second_generation() -> tuple[Check, ...]:
     return (
         _unit(
             key="unit-2g-paging",
-            independence=SAME_SOURCE,
             quantity="mean current registered and asleep, paging cycle 5",
             conditions="from the figures at cycles 2 and 9",
-            published=1.14,
-            unit="mA",
-            tolerance=0.04,
-            tolerance_reason=(
-                "three values printed to 0.01 mA, base station activity not stated: 4 %"
+            **within(
+                1.14,
+                "mA",
+                0.04,
+                "three values printed to 0.01 mA, base station activity not stated: 4 %",
             ),
-            source=s.SECOND_GEN,
+            **found_in(s.SECOND_GEN, SAME_SOURCE),
             model=lambda: _paging_ma(1177.0),
         ),
         _unit(
             key="unit-2g-slot",
-            independence=SAME_SOURCE,
             quantity="mean current sending in one slot",
             conditions="bursts of 2.0 A in one of eight slots, 4.615 ms frame",
-            published=250.0,
-            unit="mA",
-            tolerance=0.1,
-            tolerance_kind="relative",
-            tolerance_reason="receiving and processing (60 to 120 mA for short times) comes on top",
-            source=s.SECOND_GEN,
-            clause="one transmit slot, full power",
+            **within(
+                250.0,
+                "mA",
+                0.1,
+                "receiving and processing (60 to 120 mA for short times) comes on top",
+                relative=True,
+            ),
+            **found_in(s.SECOND_GEN, SAME_SOURCE, "one transmit slot, full power"),
             model=lambda: mean_ma(
                 0.0, [(_FRAME_MS * _SLOT_SHARE / 1000.0, 2000.0)], _FRAME_MS / 1000.0
             ),
