@@ -1,6 +1,6 @@
 """The language and the temperature unit of a visit: the browser's until the visitor chooses."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import Final
 
 import streamlit as st
@@ -80,14 +80,16 @@ def _chosen() -> dict[str, str]:
 
 
 def _said_in(asked: Mapping[str, str]) -> dict[str, str]:
-    return {name: asked[name] for name in (LANGUAGE, DEGREES) if asked.get(name) in _offered(name)}
+    return {
+        name: asked[name] for name in (LANGUAGE, DEGREES) if asked.get(name, "") in _offered(name)
+    }
 
 
 def _keep(chosen: dict[str, str]) -> None:
     st.session_state[_CHOSEN] = visit.memory()[_CHOSEN] = chosen
 
 
-def _offered(name: str) -> Iterable[str]:
+def _offered(name: str) -> Collection[str]:
     return screen_languages() if name == LANGUAGE else TEMPERATURE_UNITS
 
 

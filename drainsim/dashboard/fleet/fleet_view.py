@@ -237,7 +237,7 @@ def to_correct(found: Answered) -> None:
         st.caption(say("Every row of the list was answered."))
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(say("{rows} to correct", rows=rows), anchor=False)
+    st.subheader(say_many("{number} row to correct", "{number} rows to correct", rows), anchor=False)
     st.caption(
         say(
             "These rows are not in the answer. Download them, correct them and load the file again."
@@ -272,10 +272,11 @@ def understood(found: Answered) -> None:
             )
             return
         rows = understood_rows(found.fleet, found.answer.settings, found.answer)
-        frame = pd.DataFrame(rows, columns=list(HEADING)).rename(columns=said_words)
+        frame = pd.DataFrame(rows, columns=list(HEADING))
         frame["value"] = frame["value"].astype(str).map(said_words)
         frame["key"] = frame["key"].map(label_of_key)
-        st.dataframe(frame, hide_index=True, key="fleet_understood")
+        frame["origin"] = frame["origin"].map(say)
+        st.dataframe(frame.rename(columns=said_words), hide_index=True, key="fleet_understood")
 
 
 def downloads(found: Answered) -> None:

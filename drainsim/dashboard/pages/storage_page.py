@@ -86,7 +86,7 @@ def _ask() -> tuple[int, float, str]:
         st.selectbox(
             say("Where?"),
             options=list(climates),
-            format_func=lambda key: say(climates.get(key, key)),
+            format_func=lambda key: say(str(climates.get(key, key))),
             key="storage_climate",
             on_change=_take,
             args=("storage_climate", "climate"),

@@ -127,7 +127,7 @@ def _question(control: Control, value: Any) -> None:
     st.selectbox(
         say(control.label),
         options=list(options),
-        format_func=lambda key: say(options.get(key, key)),
+        format_func=lambda key: say(str(options.get(key, key))),
         key=control.name,
         on_change=_take_answer,
         args=(control.name,),
@@ -234,7 +234,7 @@ def _choice(control: Control, value: Any) -> None:
     st.selectbox(
         say(control.label),
         options=list(options),
-        format_func=lambda key: say(options.get(key, key)),
+        format_func=lambda key: say(str(options.get(key, key))),
         **_common(control),
     )
 
