@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.driving.week import WeekAnswer
 from drainsim.answers.driving.week import week as week_of
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
@@ -224,11 +224,10 @@ def sweep(
     scenario = _scenario(None if isinstance(base, Mapping) else base, tables)
     combinations = list(itertools.product(*values.values()))
     cases = [
-        parked_from_pattern(resolve(with_changes(scenario, dict(zip(values, row, strict=True)))))
-        for row in combinations
+        resolve(with_changes(scenario, dict(zip(values, row, strict=True)))) for row in combinations
     ]
     found: list[dict[str, float | None]] = [{} for _ in cases]
-    for number, stand in run_cases(cases):
+    for number, stand in run_cases(parked_from_patterns(cases)):
         days = days_range(stand.no_start_h)
         found[number] = {
             "median_days": days.p50,

@@ -21,15 +21,32 @@ from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
+from drainsim.files.circuits import CLASSES
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
+from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.schema import PARAMETERS
 
 Messages = dict[str | tuple[str, str], str]
 _PACKAGE: Final = Path(drainsim.__path__[0])
 # What sheets print: their own words, and the answers that lie on them.
-_ON_SHEETS: Final = ("language.py", "sheets/*.py", "answers/words.py")
+_ON_SHEETS: Final = (
+    "language.py",
+    "sheets/*.py",
+    "answers/words.py",
+    *(
+        f"answers/installer/{name}.py"
+        for name in (
+            "acceptance*",
+            "circuit*",
+            "current_log_words",
+            "draw_check",
+            "safety_words",
+            "sense_rules",
+        )
+    ),
+)
 _CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
@@ -95,6 +112,9 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
+    questions = (*MOUNTING.TABLE.fields, *CAUTIONS.TABLE.fields)
+    yield "vehicle/documents/job_tables.py", [question.meaning for question in questions]
     for kind in ("climates", "units", "vehicles"):
         yield f"data/{kind}.toml", [entry.name for entry in presets(kind).values()]
 

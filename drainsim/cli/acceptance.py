@@ -12,6 +12,8 @@ from drainsim.cli.options import (
     Commands,
     add_answer_options,
     add_command,
+    add_language_options,
+    chosen_language,
     printed_example,
     show,
     write_text,
@@ -40,7 +42,9 @@ def add_parser(commands: Commands) -> None:
         "--retest", type=Path, metavar="R.json", help="add a retest: what was read again, and done"
     )
     add_answer_options(parser)
-    parser.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
+    sheet = parser.add_argument_group("the job's sheet")
+    sheet.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
+    add_language_options(sheet)
     parser.add_argument(
         "--save", type=Path, metavar="OUT.json", help="write the record with its predicted days"
     )
@@ -73,7 +77,7 @@ def run(options: argparse.Namespace) -> int:
         record = record.with_retest(read_retest(options.retest), where=str(options.retest))
     answer = acceptance(with_logs(record, options))
     if options.sheet:
-        write_text(options.sheet, job_sheet(answer))
+        write_text(options.sheet, job_sheet(answer, chosen_language(options)))
     if options.save:
         write_text(options.save, answer.record_with_prediction().to_json())
     show(options, answer.as_dict, lambda: in_words(answer))

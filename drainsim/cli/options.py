@@ -13,6 +13,8 @@ from drainsim.errors import DrainsimError
 from drainsim.files import writing
 from drainsim.files.examples import example_text
 from drainsim.files.reading import STANDARD, key_and_value
+from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, Language, language
+from drainsim.sheets.storage_words import PAPERS, SheetOptions
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario, read_scenario, settings_from_words
 
@@ -66,6 +68,36 @@ def add_set_option(
     """Add the option that sets one key of the scenario."""
     parser.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", dest="settings", help=words
+    )
+
+
+def add_language_options(page: argparse._ActionsContainer) -> None:
+    """Add the language of a page that is handed out, and its unit of temperature."""
+    page.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
+    page.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
+
+
+def add_page_options(page: argparse._ActionsContainer) -> None:
+    """Add how a customer's page looks and who hands it out."""
+    add_language_options(page)
+    page.add_argument("--paper", choices=PAPERS, default="A4", help="its size (A4)")
+    page.add_argument("--company", default="", help="name at its head")
+    page.add_argument("--contact", default="", help="address or telephone below the name")
+
+
+def chosen_language(options: argparse.Namespace) -> Language:
+    """Return the language of the page."""
+    return language(options.lang, temperature_unit=options.temperature)
+
+
+def chosen_page(options: argparse.Namespace) -> SheetOptions:
+    """Return how the customer's page looks."""
+    return SheetOptions(
+        language=options.lang,
+        temperature_unit=options.temperature,
+        paper=options.paper,
+        company=options.company,
+        contact=options.contact,
     )
 
 

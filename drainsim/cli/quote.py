@@ -16,17 +16,13 @@ from drainsim.cli.options import (
     Commands,
     add_answer_options,
     add_command,
+    add_page_options,
     add_profiles_option,
+    chosen_page,
     show,
 )
-from drainsim.cli.storage import (
-    add_asking_options,
-    add_page_options,
-    chosen_page,
-    chosen_preferences,
-)
+from drainsim.cli.storage import add_asking_options, chosen_preferences
 from drainsim.files.writing import whole_folder, write_bytes
-from drainsim.language import language
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_pdf import storage_pdf
@@ -91,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _write(folder: Path, fleet: Fleet, found: Quote, looks: SheetOptions, suffix: str) -> None:
     """Write the cover, as a page and in the list's own convention, and every sheet."""
-    say = language(looks.language)
+    say = looks.say
     rows = cover_rows(found, say, suffix=suffix)
     name, content = list_file("cover", cover_heading(say), rows, fleet)
     write_bytes(folder / name, content)

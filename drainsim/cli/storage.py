@@ -20,17 +20,17 @@ from drainsim.cli.options import (
     add_answer_options,
     add_check_option,
     add_command,
+    add_page_options,
     add_scenario_options,
+    chosen_page,
     chosen_scenario,
     number_pair,
     show,
     write_bytes,
 )
 from drainsim.errors import DrainsimError
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import SheetOptions
 
 _LABEL_WIDTH = 66
 _WAY_NUMBER = "WAY=NUMBER, like panel=80"
@@ -111,32 +111,12 @@ def add_asking_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_page_options(page: argparse._ArgumentGroup) -> None:
-    """Add how a customer's page looks and who hands it out."""
-    page.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
-    page.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
-    page.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
-    page.add_argument("--company", default="", help="name at its head")
-    page.add_argument("--contact", default="", help="address or telephone below the name")
-
-
 def chosen_preferences(options: argparse.Namespace) -> Preferences:
     """Return the user's prices and efforts, and what is out of the question."""
     return Preferences(
         prices=dict(options.price),
         efforts={way: round(value) for way, value in options.effort},
         without=tuple(options.without),
-    )
-
-
-def chosen_page(options: argparse.Namespace) -> SheetOptions:
-    """Return how the customer's page looks."""
-    return SheetOptions(
-        language=options.lang,
-        temperature_unit=options.temperature,
-        paper=options.paper,
-        company=options.company,
-        contact=options.contact,
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Final
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
 from drainsim.answers.standing.park import ParkAnswer
@@ -35,17 +36,22 @@ from drainsim.vehicle.scenario import Scenario
 CHART: Final = "answer_chart"
 
 
-def headline(answer: ParkAnswer, scenario: Scenario, need_on: dt.date | None) -> None:
-    """Draw what to do by when, when half have failed, the bar of both and what helps most."""
+def headline(answer: ParkAnswer, need_on: dt.date | None) -> DeltaGenerator:
+    """Draw what to do by when, when half have failed and the bar of both.
+
+    Returns the place of what helps most, which takes longer: see `helps`.
+    """
     with st.container(key="answer", gap="xsmall"):
         st.header(said(act_words(answer)), anchor=False)
         st.markdown(f"{said(half_words(answer))}.")
         if need_on is not None:
             st.markdown(_return_words(answer, need_on))
         _bar(answer)
-        with st.empty():
-            _helps(answer, scenario)
+        place = st.empty()
+        if answer.days_at_risk is not None:  # no old answer stands meanwhile
+            place.markdown(say("**What helps most:** working it out ..."))
         safety.cautions(answer.warnings)
+    return place
 
 
 def _return_words(answer: ParkAnswer, need_on: dt.date) -> str:
@@ -89,16 +95,15 @@ def _bar(answer: ParkAnswer) -> None:
 _PARTS: Final = ("safe", "unsure", "past")
 
 
-def _helps(answer: ParkAnswer, scenario: Scenario) -> None:
+def helps(place: DeltaGenerator, answer: ParkAnswer, scenario: Scenario) -> None:
     """Draw what helps most; nothing where nothing is needed."""
     if answer.days_at_risk is None:
         return
-    st.markdown(say("**What helps most:** working it out ..."))  # no old answer stands meanwhile
     try:
-        words = helps_for(scenario, answer.days_to_no_start.p50)
+        words = helps_for(scenario, answer)
     except DrainsimError as error:
         words = str(error)
-    st.markdown(say("**What helps most:** {words}.", words=plain(words)))
+    place.markdown(say("**What helps most:** {words}.", words=plain(words)))
 
 
 def against(before: float | None, after: float | None, horizon_days: int) -> str:

@@ -43,15 +43,15 @@ def answer_to(scenario: Scenario) -> ParkAnswer:
     return _answer(*_key(scenario), scenario)
 
 
-def helps_for(scenario: Scenario, days: float | None) -> str:
-    """Return what helps most, in words.
+def helps_for(scenario: Scenario, answer: ParkAnswer) -> str:
+    """Return what helps most beside an answer to the scenario, in words.
 
     Raises
     ------
     DrainsimError
         If the scenario cannot be answered.
     """
-    return _helps(*_key(scenario), days, scenario)
+    return _helps(*_key(scenario), scenario, answer)
 
 
 def _key(scenario: Scenario) -> tuple[str, str, str, dt.date]:
@@ -82,9 +82,9 @@ def _helps(
     where: str,
     profile: str,
     parked_from: dt.date,
-    days: float | None,
     _scenario: Scenario,
+    _answer: ParkAnswer,
 ) -> str:
     del text, where, profile, parked_from
     with _TURN:
-        return helps_words(*helps_most(_scenario, days))
+        return helps_words(*helps_most(_scenario, _answer))

@@ -13,7 +13,7 @@ from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.language import language, say, say_many
+from drainsim.language import say, say_many
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_sheet import storage_html
@@ -104,7 +104,7 @@ def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:
 
 def packed(found: Quote, fleet: Fleet, options: SheetOptions) -> bytes:
     """Return cover, cover table and every sheet in one file."""
-    say = language(options.language)
+    say = options.say
     rows = cover_rows(found, say, suffix=_SUFFIX)
     table, content = list_file("cover", cover_heading(say), rows, fleet)
     file = io.BytesIO()

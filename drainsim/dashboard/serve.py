@@ -1,12 +1,14 @@
 """Serve the pages behind the guard, until stopped."""
 
+import ctypes
 import gc
 import logging
+import platform
 import sys
 from collections.abc import Mapping
 from importlib import import_module
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, Final, cast
 
 import streamlit as st
 from starlette.middleware import Middleware
@@ -20,10 +22,13 @@ from drainsim.figures.by_date import by_date_figure
 from drainsim.language import say
 from drainsim.vehicle.case import resolve
 
+_M_ARENA_MAX: Final = -8  # of glibc's malloc.h
+
 
 def serve(script: Path, config: Mapping[str, object]) -> None:
     """Serve a script with these settings, behind the guard, until stopped."""
     sys.argv = [str(script)]
+    _share_one_heap()
     _warm_up()
     hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
     shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
@@ -33,6 +38,15 @@ def serve(script: Path, config: Mapping[str, object]) -> None:
     uploads = Uploads(_held_bytes)
     guard = Middleware(Guard, hosts=hosts, origins=origins, shell=shell, uploads=uploads)
     st.App(script, middleware=[guard], on_script_error=_say_so).run(config=config)
+
+
+def _share_one_heap() -> None:
+    """Let all threads allocate from one heap: each run is a thread, and each would keep its own.
+
+    With 50 visitors 255 MB instead of 500 (measured); Python runs one thread at a time anyway.
+    """
+    if platform.libc_ver()[0] == "glibc":
+        ctypes.CDLL(None).mallopt(_M_ARENA_MAX, 1)
 
 
 def _warm_up() -> None:

@@ -36,6 +36,7 @@ _CHOICES: Final = "kept_choices"
 _SENTENCES: Final = "kept_sentences"
 _SHOWN: Final = "kept_shown"
 _COMPARES: Final = "kept_compares"
+_TABLES: Final = "kept_tables"
 _COMPARED: Final = "compare"  # in the address
 UPLOAD: Final = "scenario_file"
 Vehicle = tuple[Scenario, Choices, bool]
@@ -112,8 +113,17 @@ def shown() -> Choices:
 
 
 def tables() -> Tables:
-    """Return the tables the choices make, before their single values: what decides is in them."""
-    return chosen_tables(baseline(), choices())[0]
+    """Return the tables the choices make, before their single values: what decides is in them.
+
+    Made once for each state, as every control asks for them.
+    """
+    now = (baseline(), dict(choices()))
+    made: Tables
+    before, made = st.session_state.get(_TABLES, (None, {}))
+    if before != now:
+        made = chosen_tables(*now)[0]
+        st.session_state[_TABLES] = now, made
+    return made
 
 
 def choose(name: str, value: Any) -> None:

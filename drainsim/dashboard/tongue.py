@@ -44,9 +44,9 @@ def read(asked: dict[str, str], *, first: bool) -> None:
 def draw() -> None:
     """Draw the choice of both, at the end of a page."""
     with st.container(horizontal=True, key="tongue"):
-        _choice(LANGUAGE, say("Language"), screen_languages(), _LIST_PX)
+        _choice(LANGUAGE, say("Language of the pages"), screen_languages(), _LIST_PX)
         degrees = {unit: f"°{unit}" for unit in TEMPERATURE_UNITS}
-        _choice(DEGREES, say("Temperatures"), degrees, _UNIT_PX)
+        _choice(DEGREES, say("Temperatures here"), degrees, _UNIT_PX)
 
 
 def _choice(name: str, label: str, options: dict[str, str], width: int) -> None:

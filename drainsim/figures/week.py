@@ -4,7 +4,7 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from drainsim.answers.driving.before_parking import driving_pattern
+from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.answers.driving.week import WeekAnswer
 from drainsim.answers.driving.week_words import PARTS, signed_parts
 from drainsim.figures.style import (

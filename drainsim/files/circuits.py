@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from drainsim.errors import RecordError
-from drainsim.files.reading import decoded, is_utf16, nearest, read_bytes
+from drainsim.files.reading import decoded_or_western, nearest, read_bytes
 from drainsim.physics.wiring import FuseKind, awg_area_mm2
 
 MAX_CIRCUITS_BYTES: Final = 200_000
@@ -200,12 +200,7 @@ def circuits_from_bytes(raw: bytes, *, where: str) -> tuple[Circuit, ...]:
 
 def _csv_lines(raw: bytes, where: str) -> tuple[list[list[str]], str]:
     """Return the cells of every line, and what stands between them."""
-    try:
-        text = decoded(raw, where=where, error=RecordError)
-    except RecordError:
-        if is_utf16(raw):
-            raise
-        text = raw.decode("cp1252", errors="replace")
+    text, _ = decoded_or_western(raw, where=where, error=RecordError)
     if "\x00" in text:
         raise RecordError(f"{where}: not a text file; save the table as CSV")
     first_line = next((line for line in text.splitlines() if line.strip()), "")

@@ -102,6 +102,16 @@ def decoded(raw: bytes, *, where: str, error: type[DrainsimError]) -> str:
         ) from None
 
 
+def decoded_or_western(raw: bytes, *, where: str, error: type[DrainsimError]) -> tuple[str, bool]:
+    """Return the text of a file, and whether it is in an older Western encoding, not UTF."""
+    try:
+        return decoded(raw, where=where, error=error), False
+    except error:
+        if is_utf16(raw):
+            raise
+        return raw.decode("cp1252", errors="replace"), True
+
+
 def is_utf16(raw: bytes) -> bool:
     """Say whether a byte order mark of UTF-16 begins a file."""
     return raw.startswith((b"\xff\xfe", b"\xfe\xff"))

@@ -53,12 +53,7 @@ def regulated_voltage_v(temperature_c: ArrayLike, *, system_v: float = 12.0) -> 
     array([14.55, 14.15, 13.75])
     """
     temperature = require_within(
-        temperature_c,
-        low=COLDEST_C,
-        high=WARMEST_C,
-        name="temperature_c",
-        unit="°C",
-        why="of a regulator",
+        temperature_c, (COLDEST_C, WARMEST_C, "°C"), name="temperature_c", why="of a regulator"
     )
     at_12v = MIDDLE_V + SLOPE_V_PER_K * (temperature - MIDDLE_C)
     return np.asarray(at_12v * (system_v / 12.0))

@@ -59,12 +59,7 @@ STANDARDS: Final = tuple(_RATINGS)
 def _extended(temperature_c: ArrayLike, curve: FloatArray, *, name: str) -> FloatArray:
     """Interpolate; hold the warm end, go on along the coldest line down to -40 °C."""
     temperature = require_within(
-        temperature_c,
-        low=COLDEST_C,
-        high=WARMEST_C,
-        name=name,
-        unit="°C",
-        why="this model is meant for",
+        temperature_c, (COLDEST_C, WARMEST_C, "°C"), name=name, why="this model is meant for"
     )
     slope = (curve[1, 1] - curve[0, 1]) / (curve[1, 0] - curve[0, 0])
     below = np.minimum(temperature - curve[0, 0], 0.0) * slope
@@ -166,12 +161,7 @@ def engine_demand_a(engine_litres: ArrayLike, *, diesel: bool) -> FloatArray:
     130.0
     """
     litres = require_within(
-        engine_litres,
-        low=0.05,
-        high=16.0,
-        name="engine_litres",
-        unit="l",
-        why="the demand line was drawn for",
+        engine_litres, (0.05, 16.0, "l"), name="engine_litres", why="the demand line was drawn for"
     )
     petrol = _PETROL_BASE_A + _PETROL_A_PER_LITRE * litres
     return np.asarray(petrol * (_DIESEL_FACTOR if diesel else 1.0))

@@ -98,12 +98,7 @@ def extraterrestrial_kwh_m2_day(latitude_deg: ArrayLike, day_of_year: ArrayLike)
     """
     phi = np.deg2rad(
         require_within(
-            latitude_deg,
-            low=-90.0,
-            high=90.0,
-            name="latitude_deg",
-            unit="°",
-            why="from pole to pole",
+            latitude_deg, (-90.0, 90.0, "°"), name="latitude_deg", why="from pole to pole"
         )
     )
     distance = 1.0 + 0.033 * np.cos(_year_angle(day_of_year))
@@ -136,9 +131,7 @@ def peak_sun_hours(
     OutOfRangeError
         If a clear share is NaN or not within 0 to 1, or a latitude beyond a pole.
     """
-    share = require_within(
-        clear_share, low=0.0, high=1.0, name="clear_share", unit="", why="a share can be"
-    )
+    share = require_within(clear_share, (0.0, 1.0, ""), name="clear_share", why="a share can be")
     return np.asarray(share * extraterrestrial_kwh_m2_day(latitude_deg, day_of_year))
 
 

@@ -13,17 +13,17 @@ BoolArray: TypeAlias = NDArray[np.bool_]
 
 
 def require_within(
-    values: ArrayLike, *, low: float, high: float, name: str, unit: str, why: str
+    values: ArrayLike, limits: tuple[float, float, str], *, name: str, why: str
 ) -> FloatArray:
-    """Return values as a float array, or refuse the first one outside [low, high].
+    """Return values as a float array, or refuse the first one outside the limits.
 
     Parameters
     ----------
     values : array_like, shape (...)
-    low, high : float
-        Inclusive limits, in `unit`.
-    name, unit, why : str
-        Said in the error: what it is, its unit, and what sets the limits.
+    limits : (float, float, str)
+        Least and greatest value, both included, and their unit.
+    name, why : str
+        Said in the error: what it is, and what sets the limits.
 
     Returns
     -------
@@ -34,6 +34,7 @@ def require_within(
     OutOfRangeError
         If a value is NaN or outside the limits.
     """
+    low, high, unit = limits
     array = np.asarray(values, dtype=float)
     outside = ~((array >= low) & (array <= high))  # catches NaN too
     if outside.any():
@@ -67,12 +68,7 @@ def interpolate(x: ArrayLike, curve: ArrayLike, *, name: str, unit: str) -> Floa
     """
     points = np.asarray(curve, dtype=float)
     inside = require_within(
-        x,
-        low=float(points[0, 0]),
-        high=float(points[-1, 0]),
-        name=name,
-        unit=unit,
-        why="the table covers",
+        x, (float(points[0, 0]), float(points[-1, 0]), unit), name=name, why="the table covers"
     )
     return np.asarray(np.interp(inside, points[:, 0], points[:, 1]), dtype=float)
 

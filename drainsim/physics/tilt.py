@@ -63,12 +63,10 @@ def tilt_factor(
     array([1., 1.])
     """
     beta = np.deg2rad(
-        require_within(
-            tilt_deg, low=0.0, high=90.0, name="tilt_deg", unit="°", why="from level to upright"
-        )
+        require_within(tilt_deg, (0.0, 90.0, "°"), name="tilt_deg", why="from level to upright")
     )
     latitude = require_within(
-        latitude_deg, low=-90.0, high=90.0, name="latitude_deg", unit="°", why="from pole to pole"
+        latitude_deg, (-90.0, 90.0, "°"), name="latitude_deg", why="from pole to pole"
     )
     south = np.where(latitude < 0.0, -1.0, 1.0)
     phi = np.deg2rad(np.minimum(np.abs(latitude), _POLAR_CIRCLE_DEG))

@@ -96,7 +96,7 @@ def awg_diameter_mm(gauge: ArrayLike) -> FloatArray:
     >>> awg_diameter_mm([36, -3]).round(3)
     array([ 0.127, 11.684])
     """
-    number = require_within(gauge, low=-3.0, high=40.0, name="gauge", unit="", why="AWG sizes")
+    number = require_within(gauge, (-3.0, 40.0, ""), name="gauge", why="AWG sizes")
     return np.asarray(_AWG_36_MM * np.power(_AWG_RATIO, (36.0 - number) / _AWG_STEPS))
 
 
@@ -139,12 +139,7 @@ def copper_resistivity_ohm_mm2_per_m(temperature_c: ArrayLike) -> FloatArray:
     array([0.01724, 0.01995])
     """
     temperature = require_within(
-        temperature_c,
-        low=COLDEST_C,
-        high=WARMEST_C,
-        name="temperature_c",
-        unit="°C",
-        why="of automotive cable",
+        temperature_c, (COLDEST_C, WARMEST_C, "°C"), name="temperature_c", why="of automotive cable"
     )
     return np.asarray(COPPER_OHM_MM2_PER_M * (1.0 + COPPER_PER_K * (temperature - REFERENCE_C)))
 
@@ -296,5 +291,5 @@ def fuse_continuous_a(rating_a: ArrayLike) -> FloatArray:
 
 def _section(section_mm2: ArrayLike) -> FloatArray:
     return require_within(
-        section_mm2, low=0.01, high=120.0, name="section_mm2", unit="mm²", why="of vehicle wiring"
+        section_mm2, (0.01, 120.0, "mm²"), name="section_mm2", why="of vehicle wiring"
     )

@@ -6,7 +6,7 @@ from typing import Final
 from drainsim import __version__, dates
 from drainsim.answers.storage.answer import YES
 from drainsim.answers.storage.quote import Quote, Quoted
-from drainsim.language import Language, language
+from drainsim.language import Language
 from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import Cell
 from drainsim.sheets.storage_words import SheetOptions, large_words, way_words
@@ -63,7 +63,7 @@ def cover_rows(quote: Quote, say: Language, *, suffix: str) -> list[list[Cell]]:
 
 def cover_html(quote: Quote, options: SheetOptions, *, suffix: str) -> str:
     """Return the cover as a printable page that leads to each vehicle's sheet."""
-    say = language(options.language, temperature_unit=options.temperature_unit)
+    say = options.say
     *heading, _sheet = cover_heading(say)
     rows = []
     for one, cells in zip(quote.vehicles, cover_rows(quote, say, suffix=suffix), strict=True):

@@ -47,6 +47,11 @@ class SheetOptions:
             if any(unicodedata.category(letter) in {"Cc", "Cs"} for letter in text):
                 raise OutOfRangeError(f"{name}: one line of text is needed, without control codes")
 
+    @property
+    def say(self) -> Language:
+        """Return the language the sheet speaks."""
+        return language(self.language, temperature_unit=self.temperature_unit)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
@@ -97,8 +102,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
         If an option cannot be used.
     """
     options = options or SheetOptions()
-    say = language(options.language, temperature_unit=options.temperature_unit)
-    date = options.date or dates.today()
+    say, date = options.say, options.date or dates.today()
     ways = _ways(answer, say)
     code_title, code = _code(answer, say, date)
     return SheetWords(

@@ -11,6 +11,7 @@ from drainsim.vehicle.case import Case
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
 _MOST_BLOCKS: Final = 5000  # of a stand that is answered by the day
+_MOST_CELLS: Final = 5_000_000  # blocks x draws of one
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
 _COARSE_H: Final = 1.0  # steps of an hour or more are kept as they are
 _FINE_BLOCKS: Final = 3000  # of a whole stand that may be shorter than _LEAST_FINE_H
@@ -46,7 +47,8 @@ def case_block_h(case: Case, *, by_day: bool = False) -> float:
     ----------
     case : Case
     by_day : bool
-        An hour at least, and no more than 5000 blocks, where hours within a day hardly matter:
+        An hour at least, and no more than 5000 blocks or 5 million of all draws, where hours
+        within a day hardly matter:
         load and charge are exact in a block of any length; only a switching unit's current is held.
     """
     battery, vehicle = case.battery, case.vehicle
@@ -55,7 +57,8 @@ def case_block_h(case: Case, *, by_day: bool = False) -> float:
     suiting = block_h(max(total_a, 0.0) / battery.full_charge_ah)  # a full battery takes no more
     if not by_day:
         return suiting
-    least = max(1.0, HOURS_PER_DAY * case.horizon_days / _MOST_BLOCKS)
+    most = min(_MOST_BLOCKS, _MOST_CELLS / case.draws)
+    least = min(max(1.0, HOURS_PER_DAY * case.horizon_days / most), HOURS_PER_DAY)
     return max(suiting, min(step for step in STEPS_H if step >= least))
 
 

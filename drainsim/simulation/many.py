@@ -60,7 +60,7 @@ def run_cases(
     groups: dict[tuple[float, *tuple[object, ...]], list[int]] = {}
     for number, case in enumerate(cases):
         block_h = step_h or case_block_h(case, by_day=True)
-        groups.setdefault((block_h, *_group_key(case)), []).append(number)
+        groups.setdefault((block_h, *group_key(case)), []).append(number)
     for (block_h, *_), members in groups.items():
         size = max(1, MOST_LANES // cases[members[0]].draws)
         for start in range(0, len(members), size):
@@ -69,7 +69,7 @@ def run_cases(
             yield from zip(part, _run_group(group, snapshot, block_h), strict=True)
 
 
-def _group_key(case: Case) -> tuple[object, ...]:
+def group_key(case: Case) -> tuple[object, ...]:
     """Return what vehicles of one run must share."""
     site = case.site
     return (
@@ -94,28 +94,11 @@ def _run_group(
     """Run cases of one group from the first parking on and cut the result up again."""
     first = min(cases, key=lambda case: case.site.parked_from)
     draws = first.draws
-    weather, place_of = _weather(cases, first)
-    of_draw = weather_of_draw(draws)
-    weathers = int(of_draw[-1]) + 1
-    day_of = [(case.site.parked_from - first.site.parked_from).days for case in cases]
-    parts = [
-        replace(
-            lanes_from_draws(case, draws_of(case)),
-            weather=of_draw + weathers * place_of[number],
-            start_day=np.full(draws, day_of[number]),
-        )
-        for number, case in enumerate(cases)
-    ]
-    lanes = Lanes(
-        **{
-            field.name: np.concatenate([getattr(part, field.name) for part in parts])
-            for field in fields(Lanes)
-        }
-    )
+    lanes, loads, weather = joined(cases)
     stand = run_stand(
         lanes,
         curves_of(first),
-        _loads(cases, draws, first.horizon_days),
+        loads,
         weather,
         horizon_days=first.horizon_days,
         step_h=step_h,
@@ -123,8 +106,37 @@ def _run_group(
         snapshot_day=(snapshot - first.site.parked_from).days if snapshot else 0,
         ends=(),
     )
-    parts_of = (_cut(stand, slice(n * draws, (n + 1) * draws), d) for n, d in enumerate(day_of))
+    parts_of = (
+        _cut(stand, slice(n * draws, (n + 1) * draws), int(lanes.start_day[n * draws]))
+        for n in range(len(cases))
+    )
     return parts_of if first.vehicle.starts else map(_silent, parts_of)
+
+
+def joined(cases: Sequence[Case]) -> tuple[Lanes, Loads, WeatherLanes]:
+    """Return the draws of cases that share a `group_key`, case behind case.
+
+    Days are those of the first parking on; each case is parked on its own.
+    """
+    first = min(cases, key=lambda case: case.site.parked_from)
+    draws = first.draws
+    weather, place_of = _weather(cases, first)
+    of_draw = weather_of_draw(draws)
+    parts = [
+        replace(
+            lanes_from_draws(case, draws_of(case)),
+            weather=of_draw + (int(of_draw[-1]) + 1) * place,
+            start_day=np.full(draws, (case.site.parked_from - first.site.parked_from).days),
+        )
+        for case, place in zip(cases, place_of, strict=True)
+    ]
+    lanes = Lanes(
+        **{
+            field.name: np.concatenate([getattr(part, field.name) for part in parts])
+            for field in fields(Lanes)
+        }
+    )
+    return lanes, _loads(cases, draws, first.horizon_days), weather
 
 
 def _silent(drawn: DrawnStand) -> DrawnStand:

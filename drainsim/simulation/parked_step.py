@@ -193,5 +193,6 @@ def _next_change(
         here = mode == number - 1
         if here.any():
             enter_v = loads.enter_below_v[number] - lanes.resting_offset_v
-            lowest = np.where(here, np.maximum(curves.charge_at_v(enter_v, mean_c), lowest), lowest)
+            # nan where another lane's unit has more modes: its own last one ends with the charge
+            lowest = np.where(here, np.fmax(curves.charge_at_v(enter_v, mean_c), lowest), lowest)
     return np.asarray(np.minimum(lowest, charge))

@@ -64,6 +64,8 @@ class Trips:
     kind : Acceptance
     longest_step_h : float
         Longest step within a trip. [h]
+    alike : int
+        So many lanes in turn end a trip together, once nothing moves in any of them.
     """
 
     lanes: Lanes
@@ -74,6 +76,7 @@ class Trips:
     demand_a: FloatArray
     kind: Acceptance
     longest_step_h: float
+    alike: int
 
     def __post_init__(self) -> None:
         """Work out what is the same in every week."""
@@ -171,26 +174,30 @@ class Trips:
         charge = charge.copy()
         charged, lost, drawn = np.zeros((3, len(charge)))
         draws_on = bool(way.drawn.any())
+        pace: FloatArray | None = None  # steps at once, by lane; one each as long as all move
+        still = np.zeros(len(charge) // self.alike, dtype=bool)
         for step in range(steps):
-            moved = self._heun(charge, way, 1.0, charged, lost)
+            moved = self._heun(charge, way, pace, charged, lost)
             if draws_on:
-                taken = take(charge, way.drawn, self.curves.lowest_charge)
+                wanted = way.drawn if pace is None else pace * way.drawn
+                taken = take(charge, wanted, self.curves.lowest_charge)
                 moved -= taken
                 drawn += taken
-            np.abs(moved, out=moved)
-            if step < steps - 1 and (moved <= limit).all():
-                rest = float(steps - 1 - step)  # of the trip is alike: full, or as low as it gets
-                self._heun(charge, way, rest, charged, lost)
-                if draws_on:
-                    drawn += take(charge, rest * way.drawn, self.curves.lowest_charge)
+            if still.all():
                 break
+            np.abs(moved, out=moved)
+            now = (moved <= limit).reshape(len(still), -1).all(axis=1)
+            if now.any() or still.any():  # the rest is alike: full, or as low as can be
+                rest = np.where(now, float(steps - 1 - step), 1.0)
+                pace = np.repeat(np.where(still, 0.0, rest), self.alike)
+                still |= now
         return charge, charged, lost, drawn
 
     def _heun(
         self,
         charge: FloatArray,
         way: Ways,
-        steps: float,
+        pace: FloatArray | None,
         charged: FloatArray,
         lost: FloatArray,
     ) -> FloatArray:
@@ -199,8 +206,8 @@ class Trips:
         self._net(charge, way, into, kept)
         np.multiply(into, kept, out=ahead)
         ahead -= way.drawn
-        if steps != 1.0:
-            ahead *= steps
+        if pace is not None:
+            ahead *= pace
         ahead += charge
         np.maximum(ahead, 0.0, out=ahead)
         np.minimum(ahead, 1.0, out=ahead)
@@ -208,9 +215,10 @@ class Trips:
         kept *= into
         self._kept_ahead *= self._into_ahead
         kept += self._kept_ahead  # now twice what is stored
-        kept *= 0.5 * steps
+        half = 0.5 if pace is None else 0.5 * pace
+        kept *= half
         into += self._into_ahead
-        into *= 0.5 * steps
+        into *= half
         np.subtract(1.0, charge, out=ahead)
         if (kept > ahead).any():
             shrink = np.where(kept > ahead, ahead / np.where(kept > 0.0, kept, 1.0), 1.0)

@@ -9,6 +9,7 @@ Weeks of driving run before the stand with the same lanes, weather and draws;
 counted and helped from outside, so that the course goes on.
 """
 
+import itertools
 from dataclasses import dataclass, fields, replace
 from typing import Final, NamedTuple
 
@@ -96,6 +97,8 @@ def run_weeks(
     demand_a: FloatArray,
     kind: Acceptance,
     longest_step_h: float | None = None,
+    first_week: int = 0,
+    alike: int | None = None,
 ) -> Weeks:
     """Return what the driving of a pattern does to each lane.
 
@@ -111,6 +114,11 @@ def run_weeks(
         Charging constants of the battery.
     longest_step_h : float
         Longest step within a trip; the result hardly depends on it. [h]
+    first_week : int
+        Weeks of the pattern left out at its beginning.
+    alike : int, optional
+        So many lanes in turn have their trips cut short once nothing moves in any of them; all
+        of them if left out.
     """
     pattern = replace(pattern, trips=grouped(pattern.trips, pattern.weeks))
     if longest_step_h is None:
@@ -125,11 +133,12 @@ def run_weeks(
         demand_a=demand_a,
         kind=kind,
         longest_step_h=longest_step_h,
+        alike=alike or len(lanes),
     )
     run = _Weeks(
         trips=trips, lanes=lanes, curves=curves, loads=loads, weather=weather, pattern=pattern
     )
-    return run.run()
+    return run.run(first_week)
 
 
 class Stretch(NamedTuple):
@@ -170,15 +179,15 @@ class _Weeks:
         cold_matters = np.isfinite(loads.lowest_charging_c).any() and (lanes.other_a < 0.0).any()
         self.plain = not self.changing and not cold_matters
 
-    def run(self) -> Weeks:
-        """Drive all weeks."""
+    def run(self, first_week: int) -> Weeks:
+        """Drive all weeks from one on."""
         pattern, lanes = self.pattern, self.lanes
         charge = [self.charge]
         lowest, margins, temperature_c = [], [], []
         balance = [self._balance()]
         parked = self.charge
         weeks = timetable(self._events(), weeks=pattern.weeks, longest_h=self.trips.longest_h)
-        for number, times in enumerate(weeks):
+        for number, times in itertools.islice(enumerate(weeks), first_week, None):
             low, margin_low = np.full((2, len(lanes)), np.inf)
             mean_c, stands = self._stands(times)
             ways = self._ways(times)

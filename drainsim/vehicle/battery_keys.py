@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from drainsim.vehicle.parameter import Keys, choice, number, text
+from drainsim.vehicle.parameter import Keys, choice, number, text, usual
 
 COMMON_PRACTICE: Final = "common practice, no source"
 LARGEST_AH: Final = 400  # of a 12 V battery meant here
@@ -16,16 +16,13 @@ class BATTERY(Keys, name="battery"):
 
     profile = text(
         "battery type, see: drainsim profiles",
-        default="flooded_calcium",
-        source="the usual starting battery of a car without stop-start",
+        **usual("flooded_calcium", "the usual starting battery of a car without stop-start"),
         example="flooded_calcium",
         label="Battery type",
         column="battery_profile",
     )
     capacity_ah = number(
-        "Ah",
-        1,
-        LARGEST_AH,
+        (1, LARGEST_AH, "Ah"),
         "20-hour capacity on the label",
         otherwise="estimated from the other label values, else from the engine",
         example=60,
@@ -34,17 +31,13 @@ class BATTERY(Keys, name="battery"):
         column="capacity_ah",
     )
     reserve_capacity_min = number(
-        "min",
-        1,
-        1000,
+        (1, 1000, "min"),
         "reserve capacity on the label: minutes at 25 A to 10.5 V",
         otherwise="estimated from the capacity",
         column="reserve_capacity_min",
     )
     cold_cranking_a = number(
-        "A",
-        10,
-        2500,
+        (10, 2500, "A"),
         "cold cranking current on the label",
         otherwise="from the capacity",
         example=540,
@@ -56,40 +49,31 @@ class BATTERY(Keys, name="battery"):
     cranking_standard = choice(
         ("SAE", "EN", "DIN", "JIS"),
         "standard of the cold cranking current",
-        default="EN",
-        source="usual on labels in Europe; EN and SAE figures differ by a few per cent",
+        **usual("EN", "usual on labels in Europe; EN and SAE figures differ by a few per cent"),
         example="EN",
         needs=f"{_TABLE}.cold_cranking_a",
         label="Standard beside the cranking current",
         column="cranking_standard",
     )
     age_years = number(
-        "years",
-        0,
-        20,
+        (0, 20, "years"),
         "age of the battery",
-        default=3.0,
-        source=f"average fleet battery; {COMMON_PRACTICE}",
+        **usual(3.0, f"average fleet battery; {COMMON_PRACTICE}"),
         example=3,
         label="Battery age",
         step=0.5,
         column="battery_age_years",
     )
     state_of_charge = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "charge at parking as a share of full, 0 to 1",
-        default=0.85,
-        source=f"after ordinary driving; {COMMON_PRACTICE}",
+        **usual(0.85, f"after ordinary driving; {COMMON_PRACTICE}"),
         example=0.85,
         label="Charge at parking",
         column="state_of_charge",
     )
     resting_voltage_v = number(
-        "V",
-        6,
-        16,
+        (6, 16, "V"),
         "voltage of the 12 V battery after resting for hours; gives the state of charge",
         label="Resting voltage",
         note="Read after at least 4 h of rest, better overnight.",
@@ -97,9 +81,7 @@ class BATTERY(Keys, name="battery"):
         column="resting_voltage_v",
     )
     full_resting_voltage_v = number(
-        "V",
-        6,
-        16,
+        (6, 16, "V"),
         "voltage of the 12 V battery a day after a full charge, at about 20 °C: how far this "
         "make rests beside the usual curve",
         label="Resting voltage when full",
@@ -107,35 +89,28 @@ class BATTERY(Keys, name="battery"):
         step=0.01,
     )
     resting_temperature_c = number(
-        "°C",
-        -40,
-        60,
+        (-40, 60, "°C"),
         "battery temperature when the resting voltage was read",
-        default=20.0,
-        source="matters little: about 1 mV/K",
+        **usual(20.0, "matters little: about 1 mV/K"),
         needs=f"{_TABLE}.resting_voltage_v",
         column="resting_temperature_c",
     )
     rested_h = number(
-        "h",
-        0,
-        1000,
+        (0, 1000, "h"),
         "hours the battery had rested when its voltage was read",
         otherwise="not known",
         needs=f"{_TABLE}.resting_voltage_v",
         column="rested_h",
     )
     health = number(
-        "",
-        0.2,
-        1.1,
+        (0.2, 1.1, ""),
         "state of health as a share of new, for capacity and cranking alike",
         otherwise="estimated from age and climate",
         column="health",
     )
-    capacity_health = number("", 0.2, 1.1, "capacity left as a share of new", otherwise="health")
+    capacity_health = number((0.2, 1.1, ""), "capacity left as a share of new", otherwise="health")
     cranking_health = number(
-        "", 0.1, 1.2, "cold cranking current left as a share of new", otherwise="health"
+        (0.1, 1.2, ""), "cold cranking current left as a share of new", otherwise="health"
     )
     system = choice(
         {
@@ -146,53 +121,37 @@ class BATTERY(Keys, name="battery"):
         },
         "one battery, two in series (24V), two equal ones in parallel, or a separate "
         "auxiliary battery beside the starting battery; labels are those of one 12 V battery",
-        default="12V",
-        source="a single 12 V battery",
+        **usual("12V", "a single 12 V battery"),
         label="Batteries",
         column="battery_system",
     )
     second_health = number(
-        "",
-        0.2,
-        1.1,
+        (0.2, 1.1, ""),
         "state of health of the second battery as a share of new",
         otherwise="like the first, drawn independently",
         label="Health of the second battery",
         column="second_health",
     )
     second_state_of_charge = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "charge of the second battery at parking, 0 to 1",
         otherwise="like the first",
         label="Charge of the second battery",
     )
     second_capacity_ah = number(
-        "Ah",
-        1,
-        LARGEST_AH,
+        (1, LARGEST_AH, "Ah"),
         "20-hour capacity of an auxiliary battery",
-        default=90.0,
-        source=COMMON_PRACTICE,
+        **usual(90.0, COMMON_PRACTICE),
         label="Capacity of the auxiliary battery",
         step=5.0,
     )
     second_charging_a = number(
-        "A",
-        0,
-        300,
+        (0, 300, "A"),
         "current that reaches an auxiliary battery at most while driving",
-        default=20.0,
-        source=_RELAY,
+        **usual(20.0, _RELAY),
     )
     second_charging_drop_v = number(
-        "V",
-        0,
-        2,
-        "voltage lost on the way there; 0 with a booster",
-        default=0.5,
-        source=_RELAY,
+        (0, 2, "V"), "voltage lost on the way there; 0 with a booster", **usual(0.5, _RELAY)
     )
     second_profile = text(
         "type of an auxiliary battery, see: drainsim profiles",
@@ -202,8 +161,7 @@ class BATTERY(Keys, name="battery"):
     isolator = choice(
         {"yes": "separated while parked", "no": "connected while parked"},
         "whether starting and auxiliary battery are separated while parked",
-        default="yes",
-        source=f"usual with an auxiliary; {COMMON_PRACTICE}",
+        **usual("yes", f"usual with an auxiliary; {COMMON_PRACTICE}"),
         label="Starting and auxiliary battery",
         note="An isolator or a relay separates them, so that one cannot empty the other.",
     )

@@ -23,7 +23,7 @@ from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, Parameter, choice, number
+from drainsim.vehicle.parameter import Keys, Parameter, choice, number, usual
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import Site
 from drainsim.vehicle.starting_charge import resting_voltages_v
@@ -42,55 +42,40 @@ class MAINTAINER(Keys, name="maintainer", optional=True):
     """A mains charger that stays connected while parked."""
 
     current_a = number(
-        "A",
-        0.05,
-        100,
+        (0.05, 100, "A"),
         "rated charging current",
-        default=1.0,
-        source=_PRACTICE,
+        **usual(1.0, _PRACTICE),
         example=1.0,
         label="Rated current of the maintainer",
         step=0.1,
     )
-    absorption_v = number(
-        "V", 13, 16, "absorption voltage at 25 °C", default=14.4, source=_PRACTICE
-    )
-    float_v = number("V", 12.8, 15, "float voltage at 25 °C", default=13.6, source=_PRACTICE)
+    absorption_v = number((13, 16, "V"), "absorption voltage at 25 °C", **usual(14.4, _PRACTICE))
+    float_v = number((12.8, 15, "V"), "float voltage at 25 °C", **usual(13.6, _PRACTICE))
     compensation_v_per_k = number(
-        "V/K",
-        -0.06,
-        0,
+        (-0.06, 0, "V/K"),
         "change of these voltages with temperature",
-        default=-0.018,
-        source="near a charger table's -17 mV/K, -18 to 35 °C",
+        **usual(-0.018, "near a charger table's -17 mV/K, -18 to 35 °C"),
     )
     mains_efficiency = number(
-        "", 0.1, 1, "charge power out ÷ mains power in", default=0.75, source=_PRACTICE
+        (0.1, 1, ""), "charge power out ÷ mains power in", **usual(0.75, _PRACTICE)
     )
     hours_per_day = number(
-        "h",
-        0,
-        24,
+        (0, 24, "h"),
         "hours a day the mains is there",
-        default=24.0,
-        source="always connected",
+        **usual(24.0, "always connected"),
         label="Mains available",
     )
     from_day = number(
-        "days",
-        0,
-        730,
+        (0, 730, "days"),
         "days after parking when it is connected",
-        default=0.0,
-        source="connected at parking",
+        **usual(0.0, "connected at parking"),
         label="Connected after",
         note="Counted from parking; 0 is at once.",
     )
     between_trips = choice(
         ("no", "yes"),
         "whether it is plugged in between the trips of [pattern] as well",
-        default="no",
-        source="connected for the stand only",
+        **usual("no", "connected for the stand only"),
     )
 
 
@@ -98,78 +83,55 @@ class TOPUP(Keys, name="top_up", optional=True):
     """The 12 V battery of a hybrid or electric vehicle topped up from its traction battery."""
 
     every_h = number(
-        "h",
-        1,
-        2000,
+        (1, 2000, "h"),
         "time between top-ups while parked",
-        default=24.0,
-        source=_PRACTICE,
+        **usual(24.0, _PRACTICE),
         label="Time between top-ups",
     )
     current_a = number(
-        "A",
-        0.1,
-        100,
+        (0.1, 100, "A"),
         "current into the 12 V battery",
-        default=20.0,
-        source=_PRACTICE,
+        **usual(20.0, _PRACTICE),
         label="Current into the 12 V battery",
     )
     minutes = number(
-        "min",
-        0.1,
-        600,
+        (0.1, 600, "min"),
         "length of one top-up",
-        default=15.0,
-        source=_PRACTICE,
+        **usual(15.0, _PRACTICE),
         label="Length of one top-up",
     )
     monitor_a = number(
-        "A",
-        0,
-        2,
+        (0, 2, "A"),
         "what watching the 12 V battery itself draws from it, on average",
-        default=0.005,
-        source=_PRACTICE,
+        **usual(0.005, _PRACTICE),
     )
     suspended_after_days = number(
-        "days",
-        0,
-        730,
+        (0, 730, "days"),
         "days of parking after which the maker stops it",
         otherwise="never",
         source="the maker does not stop it",
         label="The maker stops them after",
     )
     traction_kwh = number(
-        "kWh",
-        0.1,
-        1000,
+        (0.1, 1000, "kWh"),
         "size of the traction battery",
-        default=40.0,
+        **usual(40.0, _PRACTICE),
         usual_for={"hybrid": 1.5},
-        source=_PRACTICE,
         label="Size of the traction battery",
     )
     traction_state_of_charge = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "charge of it at parking, 0 to 1",
-        default=0.5,
-        source=_PRACTICE,
+        **usual(0.5, _PRACTICE),
         label="Charge of the traction battery at parking",
     )
     traction_limit = number(
-        "", 0, 1, "charge of it below which there is no top-up", default=0.1, source=_PRACTICE
+        (0, 1, ""), "charge of it below which there is no top-up", **usual(0.1, _PRACTICE)
     )
     traction_loss_per_month = number(
-        "",
-        0,
-        0.5,
+        (0, 0.5, ""),
         "share of its charge a parked traction battery loses in 30 days without top-ups",
-        default=0.02,
-        source=_PRACTICE,
+        **usual(0.02, _PRACTICE),
     )
 
 

@@ -265,7 +265,7 @@ class Table:
 class Keys:
     """A table of keys, each an attribute; the docstring says what the table is about.
 
-    ``class UNIT(Keys, name="unit")`` with ``sleep_a = number("A", 0, 5, ...)`` makes
+    ``class UNIT(Keys, name="unit")`` with ``sleep_a = number((0, 5, "A"), ...)`` makes
     ``UNIT.sleep_a`` the parameter "unit.sleep_a" and ``UNIT.TABLE`` what checks the table.
     """
 
@@ -287,26 +287,28 @@ class Keys:
         )
 
 
-def number(unit: str, low: float, high: float, meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is a number in a unit, from `low` to `high`.
+def number(limits: tuple[float, float, str], meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a number in a unit.
 
     Parameters
     ----------
-    unit : str
-        Of the value.
-    low : float
-        Least value accepted. [unit]
-    high : float
-        Greatest value accepted. [unit]
+    limits : (float, float, str)
+        Least and greatest value accepted, and their unit.
     meaning : str
         In the words of a sentence's end.
     """
+    low, high, unit = limits
     return Parameter(kind="number", unit=unit, low=low, high=high, meaning=meaning, **more)
 
 
-def whole(unit: str, low: int, high: int, meaning: str, **more: Any) -> Parameter:
-    """Return a parameter that is a whole number in a unit, from `low` to `high`."""
-    return Parameter(kind="integer", unit=unit, low=low, high=high, meaning=meaning, **more)
+def whole(limits: tuple[int, int, str], meaning: str, **more: Any) -> Parameter:
+    """Return a parameter that is a whole number in a unit; see `number`."""
+    return replace(number(limits, meaning, **more), kind="integer")
+
+
+def usual(default: Any, source: str) -> dict[str, Any]:
+    """Return what a parameter says of its default; the fields are `Parameter`'s own."""
+    return {"default": default, "source": source}
 
 
 def text(meaning: str, **more: Any) -> Parameter:

@@ -12,7 +12,7 @@ from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.chargers import Maintainer, TopUp
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, whole
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, usual, whole
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import SITE, Site, default_parked_from, site_from_scenario
 from drainsim.vehicle.solar import Solar
@@ -37,108 +37,80 @@ class PATTERN(Keys, name="pattern", optional=True):
     """How the vehicle was driven in the weeks before parking; gives the charge at parking."""
 
     trips_per_week = number(
-        "1/week",
-        0,
-        200,
+        (0, 200, "1/week"),
         "trips a week, spread over the days, where no trips are listed",
-        default=10,
-        source=_PRACTICE,
+        **usual(10, _PRACTICE),
         example=10,
         column="trips_per_week",
     )
     trip_minutes = number(
-        "min",
-        0.1,
-        1440,
+        (0.1, 1440, "min"),
         "length of one",
-        default=20.0,
-        source=_PRACTICE,
+        **usual(20.0, _PRACTICE),
         example=20,
         column="trip_minutes",
     )
-    idle_share = number("", 0, 1, "share of the time at idle", default=0.25, source=_PRACTICE)
+    idle_share = number((0, 1, ""), "share of the time at idle", **usual(0.25, _PRACTICE))
     # Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
     # practice, no source). A motorcycle or trailer has less.
     load_a = number(
-        "A",
-        0,
-        500,
+        (0, 500, "A"),
         "electrical consumers while driving without heated screens",
-        default=25.0,
+        **usual(25.0, _PRACTICE),
         usual_for={"24V": 15.0, "motorcycle": 10.0, "trailer": 0.0},
-        source=_PRACTICE,
     )
     heated_screens_a = number(
-        "A",
-        0,
-        300,
+        (0, 300, "A"),
         "heated screens and seats, switched on when colder than 3 °C",
-        default=0.0,
-        source=_PRACTICE,
+        **usual(0.0, _PRACTICE),
     )
     alternator_a = number(
-        "A",
-        0,
-        500,
+        (0, 500, "A"),
         "rated output of the alternator (DC-DC converter in an electric vehicle)",
-        default=90.0,
+        **usual(90.0, _PRACTICE),
         usual_for={"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0},
-        source=_PRACTICE,
     )
     alternator_idle_share = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "share of it available at idle",
-        default=IDLE_SHARE,
+        **usual(IDLE_SHARE, "between published 0.2 and 0.86"),
         usual_for=dict.fromkeys(TRACTION, 1.0),
-        source="between published 0.2 and 0.86",
     )
     regulated_v = number(
-        "V",
-        12,
-        31,
+        (12, 31, "V"),
         "voltage held at 20 °C, whole system",
-        default=MIDDLE_V,
+        **usual(
+            MIDDLE_V,
+            "middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
+        ),
         usual_for={"trailer": MIDDLE_V - _TOWING_DROP_V},
         otherwise="at 24 V twice as much",
-        source="middle of the band of a 2018 small car's workshop manual; single vehicles ±0.5 V",
     )
     regulation = choice(
         ("usual", "smart"),
         "smart: the engine computer charges only up to smart_charge",
-        default="usual",
-        source=_PRACTICE,
+        **usual("usual", _PRACTICE),
     )
     smart_charge = number(
-        "", 0.5, 1, "charge smart regulation aims at, 0 to 1", default=0.8, source=_PRACTICE
+        (0.5, 1, ""), "charge smart regulation aims at, 0 to 1", **usual(0.8, _PRACTICE)
     )
     crank_s = number(
-        "s", 0, 60, "length of a warm start", default=CRANK_S, source="published row: 1 to 2 s"
+        (0, 60, "s"), "length of a warm start", **usual(CRANK_S, "published row: 1 to 2 s")
     )
     charging_warm_up_k = number(
-        "K",
-        0,
-        40,
+        (0, 40, "K"),
         "how much warmer than parked the battery is while driving",
-        default=0.0,
-        source="cautious: short trips do not warm it",
+        **usual(0.0, "cautious: short trips do not warm it"),
     )
     weeks = whole(
-        "weeks",
-        1,
-        104,
+        (1, 104, "weeks"),
         "weeks of driving to look at, up to the day of parking",
-        default=60,
-        source="eight weeks to forget the start, then a year",
+        **usual(60, "eight weeks to forget the start, then a year"),
     )
     target_charge = number(
-        "",
-        0.2,
-        1,
+        (0.2, 1, ""),
         "charge the battery should not fall below in ordinary weeks",
-        default=0.8,
-        source="below 80 % plates sulfate (trade FAQ)",
+        **usual(0.8, "below 80 % plates sulfate (trade FAQ)"),
     )
     trips = table_of(TRIP)
 

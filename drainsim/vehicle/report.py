@@ -8,7 +8,7 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.load import average_current_a, event_charge_as, fix_time_s
 from drainsim.units import SECONDS_PER_HOUR
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, Parameter, number
+from drainsim.vehicle.parameter import Keys, Parameter, number, usual
 
 _FIX: Final = "time to a position fix by the age of the orbit data; common practice, no source"
 
@@ -16,21 +16,19 @@ _FIX: Final = "time to a position fix by the age of the orbit data; common pract
 class REPORT(Keys, name="report", of="unit"):
     """One report phase by phase, instead of unit.report_charge_as; currents at rated_at_v."""
 
-    wake_s = number("s", 0, 600, "time awake before anything else", default=0.0)
-    wake_a = number("A", 0, 5, "current while waking", default=0.0)
-    fix_a = number("A", 0, 5, "current while looking for satellites", default=0.0)
-    fix_hot_s = number("s", 0, 3600, "fix time with valid orbit data", default=2.0, source=_FIX)
-    fix_warm_s = number("s", 0, 3600, "fix time with rough orbit data", default=28.0, source=_FIX)
-    fix_cold_s = number("s", 0, 3600, "fix time with none", default=35.0, source=_FIX)
-    ephemeris_valid_h = number(
-        "h", 0, 48, "how long orbit data stays valid", default=4.0, source=_FIX
-    )
-    attach_s = number("s", 0, 3600, "time to find and join the network", default=0.0)
-    attach_a = number("A", 0, 5, "current meanwhile", default=0.0)
-    transmit_s = number("s", 0, 3600, "time sending", default=0.0)
-    transmit_a = number("A", 0, 5, "current while sending", default=0.0)
-    tail_s = number("s", 0, 3600, "time the network holds the link afterwards", default=0.0)
-    tail_a = number("A", 0, 5, "current meanwhile", default=0.0)
+    wake_s = number((0, 600, "s"), "time awake before anything else", default=0.0)
+    wake_a = number((0, 5, "A"), "current while waking", default=0.0)
+    fix_a = number((0, 5, "A"), "current while looking for satellites", default=0.0)
+    fix_hot_s = number((0, 3600, "s"), "fix time with valid orbit data", **usual(2.0, _FIX))
+    fix_warm_s = number((0, 3600, "s"), "fix time with rough orbit data", **usual(28.0, _FIX))
+    fix_cold_s = number((0, 3600, "s"), "fix time with none", **usual(35.0, _FIX))
+    ephemeris_valid_h = number((0, 48, "h"), "how long orbit data stays valid", **usual(4.0, _FIX))
+    attach_s = number((0, 3600, "s"), "time to find and join the network", default=0.0)
+    attach_a = number((0, 5, "A"), "current meanwhile", default=0.0)
+    transmit_s = number((0, 3600, "s"), "time sending", default=0.0)
+    transmit_a = number((0, 5, "A"), "current while sending", default=0.0)
+    tail_s = number((0, 3600, "s"), "time the network holds the link afterwards", default=0.0)
+    tail_a = number((0, 5, "A"), "current meanwhile", default=0.0)
 
 
 def phases_of(ledger: Ledger, said: Mapping[str, float]) -> dict[str, float]:

@@ -7,7 +7,7 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, Parameter, number, whole
+from drainsim.vehicle.parameter import Keys, Parameter, number, usual, whole
 from drainsim.vehicle.site import Site
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
@@ -22,21 +22,16 @@ class RUN(Keys, name="run"):
     """How far ahead and how many random draws."""
 
     horizon_days = whole(
-        "days",
-        1,
-        730,
+        (1, 730, "days"),
         "how far ahead to look",
-        default=180,
-        source="half a year",
+        **usual(180, "half a year"),
         example=180,
         label="Look ahead",
     )
-    draws = whole("", 100, 20000, "random draws for the range", default=1000, example=1000)
-    seed = whole("", 0, _LARGEST_SEED, "same seed, same answer", default=1, example=1)
+    draws = whole((100, 20000, ""), "random draws for the range", default=1000, example=1000)
+    seed = whole((0, _LARGEST_SEED, ""), "same seed, same answer", default=1, example=1)
     weather_seed = whole(
-        "",
-        0,
-        _LARGEST_SEED,
+        (0, _LARGEST_SEED, ""),
         "seed of the weather alone; vehicles of one place share it",
         otherwise="as seed",
         source="as run.seed",
@@ -47,84 +42,69 @@ class UNCERTAINTY(Keys, name="uncertainty"):
     """Spreads of the random draws; each default depends on how well the value is known."""
 
     state_of_charge_sd = number(
-        "", 0, 0.4, "standard deviation of the starting charge", source=_FITS
+        (0, 0.4, ""), "standard deviation of the starting charge", source=_FITS
     )
     open_circuit_offset_sd_v = number(
-        "V",
-        0,
-        0.5,
+        (0, 0.5, "V"),
         "standard deviation of the resting voltage between makes at one charge",
         source=_FITS,
     )
     capacity_health_sd = number(
-        "", 0, 0.5, "standard deviation of the capacity health", source=_FITS
+        (0, 0.5, ""), "standard deviation of the capacity health", source=_FITS
     )
     cranking_health_sd = number(
-        "", 0, 0.5, "standard deviation of the cranking health", source=_FITS
+        (0, 0.5, ""), "standard deviation of the cranking health", source=_FITS
     )
     quiescent_sigma = number(
-        "", 0, 2, "log standard deviation of the quiescent current", source=_FITS
+        (0, 2, ""), "log standard deviation of the quiescent current", source=_FITS
     )
-    unit_sigma = number("", 0, 2, "log standard deviation of the unit's draw", source=_FITS)
+    unit_sigma = number((0, 2, ""), "log standard deviation of the unit's draw", source=_FITS)
     self_discharge_sigma = number(
-        "", 0, 2, "log standard deviation of self-discharge", source=_FITS
+        (0, 2, ""), "log standard deviation of self-discharge", source=_FITS
     )
-    demand_sigma = number("", 0, 1, "log standard deviation of the cranking demand", source=_FITS)
-    oil_sd_k = number("K", 0, 10, "standard deviation of how much thicker the oil is", source=_FITS)
+    demand_sigma = number((0, 1, ""), "log standard deviation of the cranking demand", source=_FITS)
+    oil_sd_k = number(
+        (0, 10, "K"), "standard deviation of how much thicker the oil is", source=_FITS
+    )
     cold_power_sigma = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "log standard deviation of how fast cranking power falls below -18 °C",
-        default=COLD_FALL_SIGMA,
-        source=_FITS,
+        **usual(COLD_FALL_SIGMA, _FITS),
     )
     low_charge_sd = number(
-        "",
-        0,
-        0.3,
+        (0, 0.3, ""),
         "standard deviation of the charge at which cranking collapses",
-        default=0.05,
-        source=_FITS,
+        **usual(0.05, _FITS),
     )
     season_sd_c = number(
-        "K", 0, 10, "standard deviation of a whole season's temperature", source=_FITS
+        (0, 10, "K"), "standard deviation of a whole season's temperature", source=_FITS
     )
-    weather_sd_c = number("K", 0, 15, "standard deviation of a day's temperature", source=_FITS)
+    weather_sd_c = number((0, 15, "K"), "standard deviation of a day's temperature", source=_FITS)
     weather_correlation = number(
-        "", 0, 0.99, "correlation of one day with the next", default=0.7, source=_FITS
+        (0, 0.99, ""), "correlation of one day with the next", **usual(0.7, _FITS)
     )
     regulated_sd_v = number(
-        "V",
-        0,
-        1,
+        (0, 1, "V"),
         "standard deviation of the regulated voltage (12 V)",
-        default=0.2,
-        source="printed bands are ±0.5 V",
+        **usual(0.2, "printed bands are ±0.5 V"),
     )
     acceptance_sigma = number(
-        "", 0, 2, "log standard deviation of what a battery accepts", default=0.35, source=_FITS
+        (0, 2, ""), "log standard deviation of what a battery accepts", **usual(0.35, _FITS)
     )
     trip_sigma = number(
-        "", 0, 1, "log standard deviation of the length of trips", default=0.15, source=_FITS
+        (0, 1, ""), "log standard deviation of the length of trips", **usual(0.15, _FITS)
     )
     # Of a charger's current from its rating, and of what a battery takes.
     charger_sigma = number(
-        "",
-        0,
-        2,
+        (0, 2, ""),
         "log standard deviation of what maintainer and top-ups bring",
-        default=0.2,
-        source=_PRACTICE,
+        **usual(0.2, _PRACTICE),
     )
     # Dull and clear days differ by a factor of three or more.
     cloud_sd = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "standard deviation of a day's sunshine as a share of its mean",
-        default=0.5,
-        source=_PRACTICE,
+        **usual(0.5, _PRACTICE),
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.given import Scenario, given_in
-from drainsim.vehicle.parameter import Keys, Parameter, date, number, text, whole
+from drainsim.vehicle.parameter import Keys, Parameter, date, number, text, usual, whole
 
 _COMMON_PRACTICE: Final = "common practice, no source"
 
@@ -15,9 +15,7 @@ class SITE(Keys, name="site"):
     """Where and when it stands: climate, latitude, coldest month, file or one temperature."""
 
     temperature_c = number(
-        "°C",
-        -40,
-        60,
+        (-40, 60, "°C"),
         "constant air temperature",
         label="Constant temperature",
         column="temperature_c",
@@ -30,38 +28,31 @@ class SITE(Keys, name="site"):
         column="climate",
     )
     latitude_deg = number(
-        "°",
-        -55,
-        75,
+        (-55, 75, "°"),
         "latitude, north positive: gives the temperatures, or beside coldest_month_c only the half "
         "of the earth",
         label="Latitude of the place",
-        note="North positive. With the altitude alone the range is wide: the mean temperature of "
-        "the coldest month narrows it.",
+        note=(
+            "North positive. With the altitude alone the range is wide: the mean temperature of "
+            "the coldest month narrows it."
+        ),
         step=0.1,
     )
     altitude_m = number(
-        "m",
-        -450,
-        5500,
+        (-450, 5500, "m"),
         "altitude above the sea, beside latitude_deg",
-        default=0.0,
-        source="at the sea",
+        **usual(0.0, "at the sea"),
         label="Altitude",
         step=50.0,
     )
     coldest_month_c = number(
-        "°C",
-        -40,
-        30,
+        (-40, 30, "°C"),
         "mean temperature of the coldest month, day and night",
         label="Mean of the coldest month",
         note="Day and night together, as tables of climates give it.",
     )
     warmest_month_c = number(
-        "°C",
-        -10,
-        45,
+        (-10, 45, "°C"),
         "mean temperature of the warmest month, beside coldest_month_c",
         otherwise="as usual for such a coldest month",
         label="Mean of the warmest month",
@@ -81,25 +72,19 @@ class SITE(Keys, name="site"):
         column="parked_from",
     )
     start_hour = whole(
-        "h",
-        0,
-        23,
+        (0, 23, "h"),
         "hour of the day when someone would turn the key",
-        default=7,
-        source="a morning start",
+        **usual(7, "a morning start"),
         example=7,
         label="Hour of the start",
     )
     battery_lag_h = number(
-        "h", 0, 72, "how slowly the battery follows the air", default=6.0, source=_COMMON_PRACTICE
+        (0, 72, "h"), "how slowly the battery follows the air", **usual(6.0, _COMMON_PRACTICE)
     )
     sun_soak_c = number(
-        "K",
-        0,
-        40,
+        (0, 40, "K"),
         "how much the sun warms the battery at noon",
-        default=0.0,
-        source="parked in the shade",
+        **usual(0.0, "parked in the shade"),
     )
 
 

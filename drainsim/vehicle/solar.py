@@ -19,7 +19,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.physics.tilt import tilt_factor
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, number
+from drainsim.vehicle.parameter import Keys, number, usual
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.site import SITE, Site, has_climate
 
@@ -40,12 +40,13 @@ class SOLAR(Keys, name="solar"):
     """A panel that charges the parked battery, by default lying flat in the open."""
 
     panel_w = number(
-        "W", 0, 1000, "rated power of the panel", otherwise="none", label="Rated power of the panel"
+        (0, 1000, "W"),
+        "rated power of the panel",
+        otherwise="none",
+        label="Rated power of the panel",
     )
     latitude_deg = number(
-        "°",
-        -90,
-        90,
+        (-90, 90, "°"),
         "latitude, north positive",
         otherwise="of the climate preset or the site",
         source="of the climate preset or the site",
@@ -54,40 +55,31 @@ class SOLAR(Keys, name="solar"):
         step=0.1,
     )
     clear_share = number(
-        "",
-        0.05,
-        0.85,
+        (0.05, 0.85, ""),
         "share of the sunshine above the air that reaches the ground, all year",
-        default=CLEAR_SHARE,
+        **usual(
+            CLEAR_SHARE,
+            "below published means of German Decembers, 0.22 to 0.49, and taken all year",
+        ),
         otherwise="monthly values where the climate preset has them",
-        source="below published means of German Decembers, 0.22 to 0.49, and taken all year",
     )
     efficiency = number(
-        "",
-        0.05,
-        1,
+        (0.05, 1, ""),
         "charge kept by the battery as a share of rated power × sun hours",
-        default=EFFICIENCY,
-        source=_EFFICIENCY_SOURCE,
+        **usual(EFFICIENCY, _EFFICIENCY_SOURCE),
     )
     tilt_deg = number(
-        "°",
-        0,
-        90,
+        (0, 90, "°"),
         "tilt of the panel toward the equator; 0 lies flat",
-        default=0.0,
-        source="lying flat on a roof",
+        **usual(0.0, "lying flat on a roof"),
         label="Tilt toward the equator",
         note="0 lies flat, as on a roof.",
         step=5.0,
     )
     shading = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "share of the sunshine lost to shade",
-        default=0.0,
-        source="in the open",
+        **usual(0.0, "in the open"),
         label="Sunshine lost to shade",
     )
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
-from drainsim.vehicle.parameter import Keys, number, text
+from drainsim.vehicle.parameter import Keys, number, text, usual
 
 _DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 HOURS_PER_WEEK: Final = 168.0
@@ -21,24 +21,19 @@ class TRIP(Keys, name="trips", of="pattern", repeated=True, required=("start", "
 
     days = text(
         "days of the trip: daily, Mon-Fri, or a list like Mon,Wed,Sat",
-        default="daily",
-        source="the trip names no days",
+        **usual("daily", "the trip names no days"),
         example="Mon-Fri",
     )
     start = text("time of day of the start", example="07:30")
-    minutes = number("min", 0.1, 1440, "length of the trip", example=20.0)
+    minutes = number((0.1, 1440, "min"), "length of the trip", example=20.0)
     idle_share = number(
-        "",
-        0,
-        1,
+        (0, 1, ""),
         "share of the time at idle: queues, lights, deliveries",
         otherwise="that of the pattern",
         example=0.25,
     )
     load_a = number(
-        "A",
-        0,
-        500,
+        (0, 500, "A"),
         "electrical consumers while driving, without heated screens",
         otherwise="that of the pattern",
         example=25.0,

@@ -6,7 +6,7 @@ from typing import Final
 from drainsim.errors import ScenarioError
 from drainsim.units import ah_from_as
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, text
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, usual
 from drainsim.vehicle.report import REPORT, Events, phases_of
 
 _PRACTICE: Final = "common practice, no source"
@@ -24,12 +24,10 @@ class LADDER(
 ):
     """Voltage ladder: below each voltage the unit reports less often."""
 
-    below_v = number("V", 6, 28, "voltage below which this interval applies")
-    report_interval_h = number("h", 0.002, 10000, "time between reports there")
+    below_v = number((6, 28, "V"), "voltage below which this interval applies")
+    report_interval_h = number((0.002, 10000, "h"), "time between reports there")
     resume_v = number(
-        "V",
-        6,
-        30,
+        (6, 30, "V"),
         "voltage above which the step before returns",
         otherwise=f"below_v + {_LADDER_HYSTERESIS_V:g} V",
         source=_PRACTICE,
@@ -46,63 +44,45 @@ class UNIT(Keys, name="unit"):
         column="unit",
     )
     sleep_a = number(
-        "A",
-        0,
-        5,
+        (0, 5, "A"),
         "current between events, battery side",
-        default=0.004,
-        source=_PRACTICE,
+        **usual(0.004, _PRACTICE),
         example=0.004,
         label="Sleep current",
         note="Between events, on the battery side; without what keeps it reachable.",
         column="sleep_a",
     )
     report_interval_h = number(
-        "h",
-        0.002,
-        10000,
+        (0.002, 10000, "h"),
         "time between reports while parked",
-        default=1.0,
-        source=_PRACTICE,
+        **usual(1.0, _PRACTICE),
         example=1.0,
         label="Time between reports",
         column="report_interval_h",
     )
     report_charge_as = number(
-        "A·s",
-        0,
-        5000,
+        (0, 5000, "A·s"),
         "charge of one report above sleep",
-        default=7.0,
-        source=_PRACTICE,
+        **usual(7.0, _PRACTICE),
         example=7.0,
         label="Charge of one report",
         note="Above the sleep current. 3600 A·s are 1 Ah.",
         step=0.5,
         column="report_charge_as",
     )
-    peak_a = number("A", 0, 20, "highest current", default=0.25, source=_PRACTICE, example=0.25)
+    peak_a = number((0, 20, "A"), "highest current", **usual(0.25, _PRACTICE), example=0.25)
     supply = choice(
         {"switching": "switching (constant power)", "linear": "linear (constant current)"},
         "supply stage: switching draws constant power, linear constant current",
-        default="switching",
-        source=_PRACTICE,
+        **usual("switching", _PRACTICE),
         example="switching",
         label="Supply stage",
     )
     rated_at_v = number(
-        "V",
-        3,
-        36,
-        "voltage the currents were stated at",
-        default=12.0,
-        source=_PRACTICE,
-        example=12.0,
+        (3, 36, "V"), "voltage the currents were stated at", **usual(12.0, _PRACTICE), example=12.0
     )
     cutoff_v = number(
-        "V",
-        6,
-        28,
+        (6, 28, "V"),
         "voltage below which the unit switches itself off",
         otherwise="no cut-off",
         source="the unit has no cut-off of its own",
@@ -111,74 +91,54 @@ class UNIT(Keys, name="unit"):
         step=0.1,
     )
     resume_v = number(
-        "V",
-        6,
-        30,
+        (6, 30, "V"),
         "voltage above which it comes back",
         otherwise=f"cutoff_v + {_CUTOFF_HYSTERESIS_V:g} V",
         source=_PRACTICE,
         needs=f"{_TABLE}.cutoff_v",
     )
     off_a = number(
-        "A",
-        0,
-        1,
+        (0, 1, "A"),
         "current once switched off",
-        default=0.0001,
-        source=_PRACTICE,
+        **usual(0.0001, _PRACTICE),
         needs=f"{_TABLE}.cutoff_v",
     )
     heartbeat_interval_h = number(
-        "h",
-        0.002,
-        10000,
+        (0.002, 10000, "h"),
         "time between short signs of life",
         otherwise="none",
         source="no heartbeat",
         needs=f"{_TABLE}.heartbeat_charge_as",
     )
     heartbeat_charge_as = number(
-        "A·s",
-        0,
-        5000,
+        (0, 5000, "A·s"),
         "charge of one above sleep",
-        default=0.0,
-        source="no heartbeat",
+        **usual(0.0, "no heartbeat"),
         needs=f"{_TABLE}.heartbeat_interval_h",
     )
     listening = choice(
         ("none", "paging", "edrx", "psm"),
         "how it stays reachable between reports",
-        default="none",
-        source=_PRACTICE,
+        **usual("none", _PRACTICE),
     )
     listening_a = number(
-        "A", 0, 5, "mean current of that, on top of sleep", default=0.0, source=_PRACTICE
+        (0, 5, "A"), "mean current of that, on top of sleep", **usual(0.0, _PRACTICE)
     )
     coverage = number(
-        "",
-        1,
-        20,
+        (1, 20, ""),
         "factor on attach and transmit charge where reception is poor",
-        default=1.0,
-        source=_PRACTICE,
+        **usual(1.0, _PRACTICE),
     )
     backup_charge_a = number(
-        "A",
-        0,
-        5,
+        (0, 5, "A"),
         "current recharging its internal cell after parking",
-        default=0.0,
-        source=_PRACTICE,
+        **usual(0.0, _PRACTICE),
         needs=f"{_TABLE}.backup_charge_h",
     )
     backup_charge_h = number(
-        "h",
-        0,
-        100,
+        (0, 100, "h"),
         "how long that takes",
-        default=0.0,
-        source=_PRACTICE,
+        **usual(0.0, _PRACTICE),
         needs=f"{_TABLE}.backup_charge_a",
     )
     fed_from = choice(
@@ -195,12 +155,7 @@ class UNIT(Keys, name="unit"):
         label="The unit is fed from",
     )
     self_test_charge_as = number(
-        "A·s",
-        0,
-        5000,
-        "charge of its start-up self-test, drawn once",
-        default=0.0,
-        source=_PRACTICE,
+        (0, 5000, "A·s"), "charge of its start-up self-test, drawn once", **usual(0.0, _PRACTICE)
     )
     report = table_of(REPORT)
     ladder = table_of(LADDER)

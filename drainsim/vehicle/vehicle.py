@@ -24,7 +24,7 @@ from drainsim.vehicle.kind import (
     usual_oil,
 )
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, text
+from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, usual
 
 TURNED: Final = frozenset({"engine", "motorcycle"})  # kinds whose engine a starter turns
 _PRACTICE: Final = "common practice, no source"
@@ -51,8 +51,8 @@ class STAGE(
 ):
     """What is drawn between key off and sleep, stage by stage."""
 
-    duration_s = number("s", 0, 86400, "length of the stage", example=300)
-    current_a = number("A", 0, 200, "total vehicle current", example=3.0)
+    duration_s = number((0, 86400, "s"), "length of the stage", example=300)
+    current_a = number((0, 200, "A"), "total vehicle current", example=3.0)
 
 
 class WAKEUP(
@@ -64,9 +64,9 @@ class WAKEUP(
 ):
     """Recurring wake-ups of the sleeping vehicle."""
 
-    every_h = number("h", 0.002, 10000, "time between them", example=24)
-    duration_s = number("s", 0, 86400, "length", example=60)
-    current_a = number("A", 0, 200, "total vehicle current meanwhile", example=2.0)
+    every_h = number((0.002, 10000, "h"), "time between them", example=24)
+    duration_s = number((0, 86400, "s"), "length", example=60)
+    current_a = number((0, 200, "A"), "total vehicle current meanwhile", example=2.0)
 
 
 class VEHICLE(Keys, name="vehicle"):
@@ -74,26 +74,20 @@ class VEHICLE(Keys, name="vehicle"):
 
     preset = text("generic vehicle to start from, see: drainsim profiles", label="Vehicle")
     quiescent_a = number(
-        "A",
-        0,
-        50,
+        (0, 50, "A"),
         "settled current once everything sleeps",
-        default=0.040,
+        **usual(0.040, "trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA"),
         usual_for=usual_for_kinds("quiescent_a"),
-        source="trade rule 20 to 75 mA; training institute 2021: newer cars 50 to 85 mA",
         example=0.03,
         label="Key-off current of the vehicle",
         note="Once every control unit sleeps, without the added unit.",
         column="quiescent_a",
     )
     engine_litres = number(
-        "l",
-        0.05,
-        16,
+        (0.05, 16, "l"),
         "swept volume",
-        default=2.0,
+        **usual(2.0, _PRACTICE),
         usual_for=usual_for_kinds("litres"),
-        source=_PRACTICE,
         example=2.0,
         label="Engine",
         step=0.1,
@@ -102,28 +96,22 @@ class VEHICLE(Keys, name="vehicle"):
     fuel = choice(
         ("petrol", "diesel"),
         "engine type",
-        default="petrol",
-        source=_PRACTICE,
+        **usual("petrol", _PRACTICE),
         example="petrol",
         label="Fuel",
         column="fuel",
     )
     cranking_demand_a = number(
-        "A",
-        5,
-        3000,
+        (5, 3000, "A"),
         "starter current of the warm engine (27 °C)",
         otherwise="estimated from the engine",
     )
     minimum_cranking_v = number(
-        "V",
-        6,
-        23,
+        (6, 23, "V"),
         "battery voltage starter and control electronics need",
-        default=7.5,
+        **usual(7.5, "voltage kept by a battery at its EN 50342-1 rating (secondary source)"),
         usual_for=usual_for_kinds("minimum_v"),
         otherwise="two in series twice as much",
-        source="voltage kept by a battery at its EN 50342-1 rating (secondary source)",
     )
     oil_grade = choice(
         OIL_GRADES,
@@ -135,9 +123,7 @@ class VEHICLE(Keys, name="vehicle"):
         note="On the last service label. Thinner oil starts in deeper cold; the range narrows.",
     )
     block_heater_k = number(
-        "K",
-        0,
-        80,
+        (0, 80, "K"),
         "how much warmer than the air a block heater on mains keeps engine and oil at a start",
         default=0.0,
         otherwise="no heater",
@@ -146,9 +132,7 @@ class VEHICLE(Keys, name="vehicle"):
         step=5.0,
     )
     battery_heater_k = number(
-        "K",
-        0,
-        60,
+        (0, 60, "K"),
         "how much warmer than the air a battery heater on mains keeps the battery at a start",
         default=0.0,
         otherwise="no heater",
@@ -160,21 +144,20 @@ class VEHICLE(Keys, name="vehicle"):
         {name: kind.words for name, kind in KINDS.items()},
         "what the battery must do: turn an engine, close the contactors of a hybrid or "
         "electric vehicle, or only feed the unit of a trailer",
-        default="engine",
-        source="a vehicle with a starter",
+        **usual("engine", "a vehicle with a starter"),
         label="Kind of vehicle",
         note="Another kind starts from its own usual values.",
         column="vehicle_kind",
     )
     key_off_stages = table_of(STAGE, source="common practice, no source, within workshop manuals")
-    wake_ups = table_of(WAKEUP, default=[], source="no recurring wake-ups known")
+    wake_ups = table_of(WAKEUP, **usual([], "no recurring wake-ups known"))
 
 
 class OTHER(Keys, name="other", repeated=True, required=("name", "current_a")):
     """Further loads; a negative current is a maintainer."""
 
     name = text("what it is", example="dash camera")
-    current_a = number("A", -20, 50, "mean current, negative when it charges", example=0.0)
+    current_a = number((-20, 50, "A"), "mean current, negative when it charges", example=0.0)
     fed_from = choice(
         ("starter", "auxiliary"),
         "battery it is fed from",

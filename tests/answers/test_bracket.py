@@ -95,3 +95,13 @@ def test_few_candidates_need_no_grid(count: int) -> None:
     for holding in range(count + 1):
         exact = np.where(np.arange(count) < holding, 0.0, 1.0)
         assert search(exact, 0.05, rough=None)[0] == (holding - 1 if holding else None)
+
+
+@pytest.mark.parametrize("plateau", [0.0, 0.002, 0.026])
+def test_a_risk_that_hardly_moves_takes_few_rounds(plateau: float) -> None:
+    """A plateau at nothing or just above the limit, where no line says how far it is."""
+    exact = np.full(3000, plateau)
+    exact[2700:] = np.linspace(plateau, 0.4, 300)
+    found, _run, rounds = search(exact, 0.001, rough=np.where(exact < 0.03, 0.0, exact))
+    assert found == plain(exact, 0.001)
+    assert rounds <= 14

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from drainsim.answers.fleet.answer import answer_fleet, answer_part, changed_fleet
+from drainsim.answers.fleet.answer import Asked, answer_fleet, answer_part, changed_fleet
 from drainsim.answers.fleet.fleet_vehicle import act_by
 from drainsim.answers.standing.park import park
 from drainsim.errors import DrainsimError
@@ -71,7 +71,9 @@ def test_order_and_partition_change_no_answer() -> None:
 def test_a_part_of_the_list_gets_the_same_answers() -> None:
     """What a vehicle is told does not depend on its neighbours."""
     whole = {v.id: v for v in answer_to(MIXED).vehicles}
-    answers, problems, _ = answer_part(fleet_of(MIXED).vehicles[3:7], SETTINGS, 0.05, (IN_A_WEEK,))
+    answers, problems, _ = answer_part(
+        fleet_of(MIXED).vehicles[3:7], SETTINGS, Asked(0.05, (IN_A_WEEK,), None)
+    )
     assert problems == []
     for answer in answers:
         assert answer.chance_on(IN_A_WEEK, TODAY) == whole[answer.id].chance_on(IN_A_WEEK, TODAY)

@@ -41,7 +41,8 @@ def test_the_case_in_average_weather_is_no_headline_anywhere(severe: ParkAnswer)
     """What describes a case that does not happen is in the JSON alone."""
     median = severe.days_to_no_start.p50
     assert median is not None
-    severe = replace(severe, nominal_days=77.7)
+    severe = replace(severe)
+    vars(severe)["nominal_days"] = 77.7
     shown, hidden = days_words(median, 180), "78"
     figure = course_figure(severe, LIGHT)
     swings = swing_figure(severe, LIGHT)

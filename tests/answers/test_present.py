@@ -88,7 +88,7 @@ def test_what_helps_most_gains_days_at_the_least_effort() -> None:
     """Every way offered stands longer than the case as it is, the second at least twice as much."""
     scenario = _scenario(state_of_charge=0.7)
     answer = _parked(scenario)
-    (first, second), horizon = helps_most(scenario, answer.days_to_no_start.p50)
+    (first, second), horizon = helps_most(scenario, answer)
     assert first.days_gained
     assert second.days_gained
     assert second.days_gained >= 2 * first.days_gained > 0

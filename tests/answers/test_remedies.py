@@ -9,10 +9,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainsim.answers.advice import ADVICE
+from drainsim.answers.standing.park import park
 from drainsim.answers.storage.answer import NO, YES, YES_IF, storage
-from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, remedies
+from drainsim.answers.storage.remedies import (
+    Preferences,
+    Remedies,
+    Remedy,
+    remedies,
+    single_ways,
+)
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import risk_now
 
@@ -120,6 +128,18 @@ def test_a_combination_holds_where_no_part_does() -> None:
                 assert risk > asked.risk, [one.keys for one in cheaper]
                 tried += 1
     assert tried > 5
+
+
+def test_the_single_ways_are_those_of_the_whole_answer() -> None:
+    """Tried without combinations, from the longest stand that the stand's own answer tells."""
+    asked = ask(27)
+    found = remedies(asked)
+    known = park(resolve(asked.scenario))
+    assert known.days_at_risk == found.days_now
+    assert single_ways(asked, Preferences(), days_now=found.days_now) == (
+        found.single,
+        found.horizon_days,
+    )
 
 
 def test_with_prices_the_cheapest_is_the_headline() -> None:

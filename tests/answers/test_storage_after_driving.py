@@ -1,8 +1,14 @@
 """A vehicle that is driven a little is stored with the charge its driving leaves."""
 
+from typing import Any
+
+import pytest
+
+from drainsim.answers.driving import charge_left
+from drainsim.answers.driving.before_parking import parked_from_pattern, parked_from_patterns
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.vehicle.case import resolve
+from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 
 TABLES = {
@@ -26,3 +32,39 @@ def test_storage_starts_from_the_charge_that_park_starts_from() -> None:
     told = StandQuestion(scenario=scenario_from_dict(described), days=30, risk=0.05).case()
     assert told.battery.start.charge == 0.9
     assert asked.battery.start.charge < 0.8
+
+
+def driven(**tables: dict[str, Any]) -> Case:
+    """Return an invented driven case with whole tables changed."""
+    base: dict[str, Any] = {
+        "battery": {"capacity_ah": 60},
+        "unit": {"preset": "hourly"},
+        "pattern": {"trips_per_week": 9, "trip_minutes": 12, "weeks": 12},
+    }
+    return resolve(scenario_from_dict({**base, **tables}))
+
+
+def test_weeks_driven_together_leave_what_each_leaves_alone() -> None:
+    """Loads, sizes, ladder, cut-off, panel, chemistry, pattern: to rounding, however grouped."""
+    cases = [
+        driven(),
+        driven(vehicle={"quiescent_a": 0.2}),
+        driven(battery={"capacity_ah": 95, "age_years": 6.0}),
+        driven(unit={"preset": "hourly_with_ladder"}, vehicle={"quiescent_a": 0.1}),
+        driven(unit={"preset": "hourly", "cutoff_v": 12.4}),
+        driven(solar={"panel_w": 10, "latitude_deg": 50}),
+        driven(battery={"profile": "lithium_iron_phosphate_12v"}),
+        driven(pattern={"trips_per_week": 2, "trip_minutes": 45, "weeks": 12}),
+        driven(run={"seed": 7}),
+        driven(),
+    ]
+    each = []
+    for case in cases:
+        charge_left.forget()
+        each.append(parked_from_pattern(case).battery.start)
+    charge_left.forget()
+    together = parked_from_patterns(cases)
+    for case, alone in zip(together, each, strict=True):
+        assert case.battery.start.charge == pytest.approx(alone.charge, abs=1e-12)
+        assert case.battery.start.charge_sd == pytest.approx(alone.charge_sd, abs=1e-12)
+    assert len({start.charge for start in each}) == len(cases) - 1  # only the two alike are

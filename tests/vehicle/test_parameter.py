@@ -145,7 +145,7 @@ def test_defaults_by_case_are_told() -> None:
     class EXAMPLE(Keys, name="example"):
         """An invented table."""
 
-        load_a = number("A", 0, math.inf, "load", default=2.5, usual_for={"small": 1.0})
+        load_a = number((0, math.inf, "A"), "load", default=2.5, usual_for={"small": 1.0})
 
     assert EXAMPLE.load_a.usual("large", "small") == 1.0
     assert EXAMPLE.load_a.usual("large") == 2.5

@@ -6,7 +6,15 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.answers.driving.charge_left import (
+    charges_left,
+    demand_a,
+    driving_draws,
+    driving_pattern,
+    earlier,
+)
 from drainsim.physics.acceptance import acceptance_of
+from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
@@ -21,25 +29,10 @@ from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.pattern import Pattern
 from drainsim.vehicle.run import UNCERTAINTY
 
 _DRAWS: Final = 200  # enough for a mean and a standard deviation
-_DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
 _LEAST_SD: Final = 0.02  # what no pattern knows: common practice, no source
-
-
-def driving_pattern(case: Case) -> Pattern:
-    """Return the case's pattern.
-
-    Raises
-    ------
-    ValueError
-        If it has none.
-    """
-    if case.pattern is None:
-        raise ValueError("this case has no pattern of driving")
-    return case.pattern
 
 
 def sharing_the_alternator(case: Case) -> Case:
@@ -69,22 +62,9 @@ def sharing_the_alternator(case: Case) -> Case:
     )
 
 
-def _earlier(case: Case) -> Case:
-    """Return the case in its weeks of driving instead of its stand."""
-    pattern = driving_pattern(case)
-    return replace(
-        case,
-        site=pattern.site,
-        horizon_days=7 * pattern.weeks + 1,
-        solar=pattern.solar,
-        maintainer=pattern.maintainer,
-        top_up=pattern.top_up,
-    )
-
-
 def nominal_weeks(case: Case) -> Weeks:
     """Return the weeks of the case's own values, one lane."""
-    before = _earlier(case)
+    before = earlier(case, 1)
     z = nominal_draws(1)
     one, none = np.ones(1), np.zeros(1)
     return run_weeks(
@@ -94,7 +74,7 @@ def nominal_weeks(case: Case) -> Weeks:
         nominal_weather(before, z["season"]),
         driving_pattern(case),
         DrivingDraws(regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none),
-        demand_a=np.full(1, _demand_a(case)),
+        demand_a=np.full(1, demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
     )
 
@@ -118,18 +98,13 @@ def drawn_weeks(
         Run only each so many-th draw.
     """
     pattern = driving_pattern(case)
-    before = replace(_earlier(case), draws=count)
+    before = earlier(case, count)
     lanes = lanes_from_draws(before, standard_draws(count, case.seed))
-    rng = np.random.default_rng([case.seed, _DRIVING_STREAM])
     extra_h = np.atleast_1d(extra_minutes_per_week) / 60.0 / max(len(pattern.trips), 1)
     some = np.arange(0, count, every)
     index = np.tile(some, len(extra_h))
-    draws = DrivingDraws(
-        regulated_shift_v=(pattern.regulated_sd_v * rng.standard_normal(count))[index],
-        acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count))[index],
-        trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count))[index],
-        extra_h=np.repeat(extra_h, len(some)),
-    )
+    drawn = DrivingDraws(*(values[index] for values in driving_draws(before)))
+    draws = drawn._replace(extra_h=np.repeat(extra_h, len(some)))
     return run_weeks(
         replace(lanes, weather=weather_of_draw(count)).take(index),
         curves_of(case),
@@ -137,13 +112,9 @@ def drawn_weeks(
         drawn_weather(before),
         pattern,
         draws,
-        demand_a=np.full(len(index), _demand_a(case)),
+        demand_a=np.full(len(index), demand_a(case)),
         kind=acceptance_of(case.battery.profile.chemistry),
     )
-
-
-def _demand_a(case: Case) -> float:
-    return case.vehicle.demand_a if case.vehicle.starts else 0.0
 
 
 def parked_from_pattern(case: Case) -> Case:
@@ -151,11 +122,33 @@ def parked_from_pattern(case: Case) -> Case:
 
     A case without a pattern, or with a charge or voltage given, comes back as it is.
     """
-    case = _auxiliary_settled(sharing_the_alternator(case))
-    pattern = case.pattern
-    if pattern is None or pattern.settled or pattern.charge_given:
-        return case
-    drawn = drawn_weeks(case, _DRAWS).parked_charge
+    return parked_from_patterns([case])[0]
+
+
+def parked_from_patterns(cases: Sequence[Case], *, every: int = 1) -> list[Case]:
+    """Return cases with the charge their driving leaves: as one by one, in less time.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+    every : int
+        Drive only each so many-th draw.
+    """
+    found = [_auxiliary_settled(sharing_the_alternator(case)) for case in cases]
+    open_ = [
+        number
+        for number, case in enumerate(found)
+        if case.pattern is not None and not case.pattern.settled and not case.pattern.charge_given
+    ]
+    left = charges_left([earlier(found[number], _DRAWS) for number in open_], every=every)
+    for number, charges in zip(open_, left, strict=True):
+        found[number] = _left_with(found[number], charges)
+    return found
+
+
+def _left_with(case: Case, drawn: FloatArray) -> Case:
+    """Return a case parked with the charges drawn for the end of its driving."""
+    pattern = driving_pattern(case)
     charge = float(np.median(drawn))
     sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
     given_sd = any(

@@ -10,11 +10,8 @@ import pandas as pd
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
-from drainsim.answers.driving.before_parking import (
-    drawn_weeks,
-    driving_pattern,
-    sharing_the_alternator,
-)
+from drainsim.answers.driving.before_parking import drawn_weeks, sharing_the_alternator
+from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.errors import ScenarioError
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from drainsim.answers.driving.before_parking import driving_pattern
+from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.answers.driving.week import WeekAnswer, parts_of
 from drainsim.simulation.week import BROUGHT, DrivingBalance
 

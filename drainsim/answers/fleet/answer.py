@@ -4,12 +4,12 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.counts import (
     AnsweredPart,
     DayRisk,
@@ -172,21 +172,23 @@ def answer_fleet(
         If the risk or a date cannot be served.
     """
     asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
-    work = partial(answer_part, settings=settings, risk=risk, dates=asked)
+    work = partial(answer_part, settings=settings, asked=asked)
     parts = in_parts(in_run_order(fleet.vehicles), work, workers=workers, progress=progress)
-    return answer_from_parts(
-        parts, fleet.problems, settings, risk=risk, dates=asked, call_out_price=call_out_price
-    )
+    return answer_from_parts(parts, fleet.problems, settings, asked)
+
+
+class Asked(NamedTuple):
+    """What is asked of a list, checked; as `answer_fleet` takes it."""
+
+    risk: float
+    dates: tuple[dt.date, ...]
+    call_out_price: float | None
 
 
 def asked_for(
-    settings: FleetSettings,
-    *,
-    risk: float,
-    dates: Sequence[dt.date],
-    call_out_price: float | None,
-) -> tuple[dt.date, ...]:
-    """Return the dates asked about, 7 and 30 days ahead if none; same errors as `answer_fleet`."""
+    settings: FleetSettings, *, risk: float, dates: Sequence[dt.date], call_out_price: float | None
+) -> Asked:
+    """Return the question, 7 and 30 days ahead without dates; same errors as `answer_fleet`."""
     if not 0.0 < risk < 1.0:
         raise DrainsimError(f"risk = {risk:g} must be between 0 and 1, for example 0.05")
     if call_out_price is not None and not 0.0 <= call_out_price < 1e9:
@@ -199,17 +201,14 @@ def asked_for(
             raise DrainsimError(
                 f"{date} is not within {settings.days_ahead} days from {settings.today}"
             )
-    return asked
+    return Asked(risk, asked, call_out_price)
 
 
 def answer_from_parts(
     parts: Iterable[AnsweredPart],
     problems: Iterable[RowProblem],
     settings: FleetSettings,
-    *,
-    risk: float,
-    dates: tuple[dt.date, ...],
-    call_out_price: float | None,
+    asked: Asked,
 ) -> FleetAnswer:
     """Return the fleet's answer from what `answer_part` gave for its parts, in any order."""
     answers: list[VehicleAnswer] = []
@@ -220,13 +219,11 @@ def answer_from_parts(
         aside.extend(wrong)
         counts.join(sums)
     answers.sort(key=lambda answer: answer.urgency)
-    offsets = [(date - settings.today).days for date in dates]
+    offsets = [(date - settings.today).days for date in asked.dates]
     weekly = range(0, settings.days_ahead + 1, 7)
     expected = (counts.by_level @ np.arange(LEVELS)).mean(axis=1) / DRAWS_PER_WEATHER
     return FleetAnswer(
         settings=settings,
-        risk=risk,
-        dates=dates,
         vehicles=tuple(answers),
         problems=tuple(sorted(aside, key=lambda problem: problem.row)),
         expected_by_day=np.asarray(expected),
@@ -234,7 +231,7 @@ def answer_from_parts(
         course=tuple(day_risk(settings, counts, offset) for offset in weekly),
         by_depot=tuple(group_risks(counts, "depot", offset) for offset in offsets),
         by_battery=tuple(group_risks(counts, "battery", offset) for offset in offsets),
-        call_out_price=call_out_price,
+        **asked._asdict(),
     )
 
 
@@ -275,10 +272,7 @@ def in_run_order(vehicles: Iterable[FleetVehicle]) -> list[FleetVehicle]:
 
 
 def answer_part(
-    vehicles: Sequence[FleetVehicle],
-    settings: FleetSettings,
-    risk: float,
-    dates: tuple[dt.date, ...],
+    vehicles: Sequence[FleetVehicle], settings: FleetSettings, asked: Asked
 ) -> AnsweredPart:
     """Return answers, problems and sums of some vehicles; parts may be joined in any order.
 
@@ -286,17 +280,17 @@ def answer_part(
     ----------
     vehicles : sequence of FleetVehicle
     settings : FleetSettings
-    risk : float
-        Owner's limit on P(no-start). [-]
-    dates : tuple of date
-        Days asked about.
+    asked : Asked
+        From `asked_for`.
     """
     counts = no_counts(settings)
     cases, problems = resolved(vehicles, settings)
     answers = []
     for vehicle, case, run in vehicle_runs(cases, settings):
         counts.add(vehicle, case.battery.profile.key, run.levels)
-        answers.append(vehicle_answer(vehicle, case, run, settings, risk=risk, dates=dates))
+        answers.append(
+            vehicle_answer(vehicle, case, run, settings, risk=asked.risk, dates=asked.dates)
+        )
     return answers, problems, counts
 
 
@@ -327,7 +321,7 @@ def vehicle_runs(
 ) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
     """Yield every vehicle with its run, seen from today."""
     for number, stand in run_cases(
-        [parked_from_pattern(case) for _, case in cases], snapshot=settings.today
+        parked_from_patterns([case for _, case in cases]), snapshot=settings.today
     ):
         vehicle, case = cases[number]
         yield vehicle, case, vehicle_run(vehicle, stand, settings)

@@ -8,7 +8,7 @@ from typing import Final
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
 from drainsim.answers.advice_plans import CHARGED_FULLY, Plan, all_plans
-from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
@@ -326,7 +326,7 @@ def _risks_of_part(
     """Return (id, P(no-start) on its day) of some vehicles."""
     kept, _problems = resolved(vehicles, settings)
     found = []
-    for number, drawn in run_cases([parked_from_pattern(case) for _, case in kept]):
+    for number, drawn in run_cases(parked_from_patterns([case for _, case in kept])):
         vehicle = kept[number][0]
         day = (until[vehicle.id] - vehicle.starts).days
         fails = int(drawn.no_start_daily[day].sum()) if day >= 0 else 0

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from drainsim.answers.fleet.answer import (
+    Asked,
     FleetAnswer,
     answer_from_parts,
     answer_part,
@@ -107,17 +108,12 @@ def write_fleet_dask(
     work = dask.delayed(_write)
     done: Sequence[_Written] = dask.compute(
         *(
-            work(frame, how, again, risk, asked, call_out_price, write, name)
+            work(frame, how, again, asked, write, name)
             for frame, again, name in zip(frames, twice, names, strict=True)
         )
     )
     figures = answer_from_parts(
-        [([], [], part.counts) for part in done],
-        (),
-        settings,
-        risk=risk,
-        dates=asked,
-        call_out_price=call_out_price,
+        [([], [], part.counts) for part in done], (), settings, asked
     ).as_dict()
     figures["vehicles_answered"] = sum(part.vehicles for part in done)
     figures["rows_to_correct"] = sum(part.rows_to_correct for part in done)
@@ -131,17 +127,13 @@ def _write(
     frame: Any,
     how: _How,
     again: dict[str, str],
-    risk: float,
-    dates: tuple[dt.date, ...],
-    call_out_price: float | None,
+    asked: Asked,
     write: Callable[[str, Fleet, FleetAnswer], None],
     name: str,
 ) -> _Written:
     """Answer a partition and write its results."""
-    fleet, part = _answer(frame, how, again, risk, dates)
-    answer = answer_from_parts(
-        [part], (), how.settings, risk=risk, dates=dates, call_out_price=call_out_price
-    )
+    fleet, part = _answer(frame, how, again, asked)
+    answer = answer_from_parts([part], (), how.settings, asked)
     write(name, fleet, answer)
     found = answer.as_dict()
     return _Written(len(answer.vehicles), found["rows_to_correct"], answer.must_act, part[2])
@@ -234,7 +226,7 @@ def _second_rows(
 
 
 def _answer(
-    frame: Any, how: _How, again: dict[str, str], risk: float, dates: tuple[dt.date, ...]
+    frame: Any, how: _How, again: dict[str, str], asked: Asked
 ) -> tuple[Fleet, AnsweredPart]:
     """Return the vehicles of a partition and their answers."""
     fleet = _read(frame, how)
@@ -251,5 +243,5 @@ def _answer(
         if vehicle.id in again
     ]
     fresh = in_run_order(vehicle for vehicle in fleet.vehicles if vehicle.id not in again)
-    answers, problems, counts = answer_part(fresh, how.settings, risk, dates)
+    answers, problems, counts = answer_part(fresh, how.settings, asked)
     return fleet, (answers, [*fleet.problems, *repeated, *problems], counts)

@@ -32,6 +32,7 @@ from drainsim.answers.installer.acceptance_days import (
 from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log
 from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.answers.installer.draw_check import (
+    SAID,
     DrawCheck,
     MeasuredDraw,
     draw_check,
@@ -40,6 +41,7 @@ from drainsim.answers.installer.draw_check import (
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import CurrentLog, read_current_log
 from drainsim.files.reading import file_within
+from drainsim.language import Message, joined, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import BUDGET, JOB, METER, READINGS
@@ -78,16 +80,17 @@ class TestResult:
         return {**asdict(self), "not_passed": list(self.not_passed)}
 
     @property
-    def words(self) -> str:
+    def words(self) -> Message:
         """Return what came out, and what was done before it."""
-        parts = [self.date, f"{plus_minus(self.difference_a, self.uncertainty_a)} more"]
-        if self.difference_a is None:
-            parts.pop()
+        parts = [self.date]
+        if self.difference_a is not None:
+            drawn = plus_minus(self.difference_a, self.uncertainty_a)
+            parts.append(message("{current} more", current=drawn))
         if self.not_passed:
-            parts.append(f"not passed: {', '.join(self.not_passed)}")
+            parts.append(message("not passed: {checks}", checks=joined(", ", self.not_passed)))
         if self.done:
-            parts.append(f"done before: {self.done}")
-        return "; ".join(part for part in parts if part)
+            parts.append(message("done before: {what}", what=self.done))
+        return joined("; ", filter(None, parts))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,7 +149,7 @@ def acceptance(
     said[0] = (str(record.get(JOB.date) or ""), "")
     results = tuple(
         TestResult(
-            name="first test" if number == 0 else f"retest {number}",
+            name=message("retest {number}", number=number) if number else message("first test"),
             date=date,
             done=done,
             verdict=one.verdict,
@@ -216,7 +219,7 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
             mean_a=None,
             asleep=False,
             from_log=True,
-            notes=(f"{name}: {answer.verdict}",),
+            notes=(_of_reading(name, answer.verdict),),
         )
     return MeasuredDraw(
         settled_a=values["settled_a"],
@@ -224,8 +227,12 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
         mean_a=found.mean_a,
         asleep=True,
         from_log=True,
-        notes=tuple(f"{name}: {warning}" for warning in answer.warnings),
+        notes=tuple(_of_reading(name, warning) for warning in answer.warnings),
     )
+
+
+def _of_reading(name: str, text: str) -> Message:
+    return message("{what}: {text}", what=message(SAID[name]), text=text)
 
 
 def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnswer:

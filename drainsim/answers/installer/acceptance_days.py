@@ -7,6 +7,7 @@ from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.draw_check import DrawCheck
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words
+from drainsim.language import message
 from drainsim.physics.current_log.settled import SUSPECT_A
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
@@ -14,7 +15,8 @@ from drainsim.vehicle.documents.job_tables import JOB
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.vehicle import VEHICLE
 
-_TOO_FEW_DAYS: Final = (
+_NAME: Final = message("days it must stand")
+_TOO_FEW_DAYS: Final = message(
     "fewer reports, a larger or fresher battery, a charger or a supply that switches off early "
     "give days: drainsim storage weighs them; or promise fewer days"
 )
@@ -62,15 +64,21 @@ def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> Predict
     if draw.measured_mean_a is not None:
         measured = _answer(scenario, vehicle_a, draw.measured_mean_a, record)
     best = measured or budgeted
-    basis = "the record's scenario" if record.scenario else "an average vehicle: no scenario given"
+    basis = (
+        message("the record's scenario")
+        if record.scenario
+        else message("an average vehicle: no scenario given")
+    )
+    if vehicle_a is not None:
+        basis = message("{basis}, vehicle's draw as measured", basis=basis)
     return PredictedDays(
         without_unit=without.days_to_no_start.p50,
         as_budgeted=budgeted.days_to_no_start.p50,
         as_measured=measured.days_to_no_start.p50 if measured else None,
         at_risk=best.days_at_risk,
-        at_risk_of="as measured" if measured else "as budgeted",
+        at_risk_of=message("as measured") if measured else message("as budgeted"),
         horizon_days=case.horizon_days,
-        basis=basis + (", vehicle's draw as measured" if vehicle_a is not None else ""),
+        basis=basis,
     )
 
 
@@ -123,9 +131,12 @@ def _what_gives_days(predicted: PredictedDays, draw: DrawCheck, needed: float) -
     if alone is None or alone >= needed or (draw.vehicle_a or 0.0) <= SUSPECT_A:
         return (_TOO_FEW_DAYS,)
     return (
-        f"the vehicle alone draws {draw.vehicle_a:.3g} A, which stands only "
-        f"{days_words(alone, predicted.horizon_days)} without the unit: find what stays on, fuse "
-        "by fuse, before anything else",
+        message(
+            "the vehicle alone draws {current:.3g} A, which stands only {days} without the unit: "
+            "find what stays on, fuse by fuse, before anything else",
+            current=draw.vehicle_a or 0.0,
+            days=days_words(alone, predicted.horizon_days),
+        ),
     )
 
 
@@ -140,23 +151,29 @@ def days_needed(
     if predicted.at_risk is None and needed > predicted.horizon_days:
         return (
             JobCheck(
-                name="days it must stand",
+                name=_NAME,
                 verdict=CANNOT_TELL,
-                text=f"{needed:g} days are beyond the horizon of {predicted.horizon_days} days",
-                would_tell="a longer run.horizon_days in the scenario",
+                text=message(
+                    "{needed:g} days are beyond the horizon of {horizon} days",
+                    needed=needed,
+                    horizon=predicted.horizon_days,
+                ),
+                would_tell=message("a longer run.horizon_days in the scenario"),
             ),
         )
     measured = draw.measured_mean_a is not None
     enough = safe >= needed
-    words = (
-        f"the risk of a no-start stays within 5 % for {safe:.0f} days, {predicted.at_risk_of}; "
-        f"{needed:g} are needed"
+    words = message(
+        "the risk of a no-start stays within 5 % for {safe:.0f} days, {of}; {needed:g} are needed",
+        safe=safe,
+        of=predicted.at_risk_of,
+        needed=needed,
     )
     if enough and not measured:
-        words += "; what the unit draws in this vehicle was not measured"
+        words = message("{days}; what the unit draws in this vehicle was not measured", days=words)
     return (
         JobCheck(
-            name="days it must stand",
+            name=_NAME,
             verdict=FAIL if not enough else PASS if measured else CANNOT_TELL,
             text=words,
             value=float(safe),

@@ -4,6 +4,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from drainsim.files.circuits import Circuit
+from drainsim.language import message
 from drainsim.physics.supply_point import (
     HOT_C,
     NORMAL_C,
@@ -81,9 +82,9 @@ def supply_needs(
         switching=switching,
         minimum_v=minimum_v if minimum_v is not None else _UNIT_MINIMUM_V[system_v],
         sense_minimum_v=sense_minimum_v or SENSE_MINIMUM_V[system_v],
-        minimum_source="given"
+        minimum_source=message("given")
         if given
-        else "ISO 16750-2 lowest supply voltage, code B or F (secondary source)",
+        else message("ISO 16750-2 lowest supply voltage, code B or F (secondary source)"),
     )
 
 

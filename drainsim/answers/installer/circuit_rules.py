@@ -10,7 +10,8 @@ from drainsim.answers.installer.circuit_numbers import CircuitNumbers, SupplyNee
 from drainsim.answers.installer.circuit_verdict import CircuitCase, RoleVerdict
 from drainsim.answers.installer.safety_words import safety_judgement
 from drainsim.files.circuits import Circuit
-from drainsim.physics.supply_point import DROP_SHARE, SUSPECT_DROP_V, WIRE_DROP_V
+from drainsim.language import Celsius, Message, message
+from drainsim.physics.supply_point import DROP_SHARE, HOT_C, NORMAL_C, SUSPECT_DROP_V, WIRE_DROP_V
 from drainsim.physics.wiring import CONTINUOUS_SHARE
 
 # Readings at 12 V, doubled at 24 V; all common practice, no source.
@@ -22,7 +23,7 @@ _DEAD_CRANKING_V: Final = 1.0
 # common practice, no source.
 MOST_DAYS_LOST_SHARE: Final = 0.25
 
-SAFETY_CAUTION: Final = (
+SAFETY_CAUTION: Final = message(
     "never splice, tap, probe or measure resistance on restraint, braking, steering or emergency "
     "wiring: a restraint can fire or fail to; follow the vehicle maker's instructions"
 )
@@ -56,12 +57,22 @@ def safety(case: CircuitCase) -> bool:
     """Refuse a safety circuit; say of a word that was read otherwise what it was read as."""
     judged = safety_judgement(case.circuit)
     if judged.refused:
-        case.judge("refuses", f"{judged.why}: refused whatever its readings; {SAFETY_CAUTION}")
+        case.judge(
+            "refuses",
+            message(
+                "{why}: refused whatever its readings; {caution}",
+                why=judged.why,
+                caution=SAFETY_CAUTION,
+            ),
+        )
     elif judged.why:
         case.judge(
             "condition",
-            f"{judged.why}: look it up in the maker's wiring diagram first, and write yes under "
-            "safety_circuit if it is one after all",
+            message(
+                "{why}: look it up in the maker's wiring diagram first, and write yes under "
+                "safety_circuit if it is one after all",
+                why=judged.why,
+            ),
         )
     return judged.refused
 
@@ -73,21 +84,31 @@ def _stays_hot(case: CircuitCase) -> None:
     if off is not None and off < LIVE_V * scale and not (after and after >= LIVE_V * scale):
         case.judge(
             "refuses",
-            f"reads {off:g} V at key off: not live with the key off",
+            message("reads {volts:g} V at key off: not live with the key off", volts=off),
             off,
             reading="off_v",
         )
     if after is not None and after < LIVE_V * scale:
-        first = f"reads {off:g} V at key off but " if off is not None and off > after else "reads "
-        case.judge(
-            "refuses",
-            f"{first}{after:g} V after the vehicle slept: "
-            + (
+        why = (
+            message(
                 "switched off with the sleeping networks (retained circuits go dead after 10 to "
                 "60 min), so the unit would lose its supply"
-                if after < FLOATING_V * scale
-                else "neither live nor dead; the battery is low, or it is a signal and no supply"
-            ),
+            )
+            if after < FLOATING_V * scale
+            else message(
+                "neither live nor dead; the battery is low, or it is a signal and no supply"
+            )
+        )
+        case.judge(
+            "refuses",
+            message(
+                "reads {off:g} V at key off but {volts:g} V after the vehicle slept: {why}",
+                off=off,
+                volts=after,
+                why=why,
+            )
+            if off is not None and off > after
+            else message("reads {volts:g} V after the vehicle slept: {why}", volts=after, why=why),
             after,
             reading="after_sleep_v",
         )
@@ -95,29 +116,38 @@ def _stays_hot(case: CircuitCase) -> None:
         if kind in {"ignition", "accessory", "retained"}:
             case.judge(
                 "unknown",
-                f"class {kind} but still {after:g} V after sleep: class and reading disagree; "
-                "read after_sleep_v again an hour after locking",
+                message(
+                    "class {kind} but still {volts:g} V after sleep: class and reading disagree; "
+                    "read after_sleep_v again an hour after locking",
+                    kind=message(kind),
+                    volts=after,
+                ),
                 after,
                 reading="after_sleep_v",
             )
         else:
             case.judge(
                 "speaks for",
-                f"{after:g} V after the vehicle slept",
+                message("{volts:g} V after the vehicle slept", volts=after),
                 after,
                 reading="after_sleep_v",
             )
     elif kind in {"ignition", "accessory"}:
-        case.judge("refuses", f"class {kind}: goes dead with the key off")
+        case.judge(
+            "refuses", message("class {kind}: goes dead with the key off", kind=message(kind))
+        )
     elif kind == "retained":
         case.judge(
             "refuses",
-            "class retained: goes dead 10 to 60 min after key off (after_sleep_v would prove it)",
+            message(
+                "class retained: goes dead 10 to 60 min after key off (after_sleep_v would prove "
+                "it)"
+            ),
         )
     elif kind == "always_hot":
         case.missing(
             "after_sleep_v",
-            "only a reading at least 45 min after locking tells always hot from retained",
+            message("only a reading at least 45 min after locking tells always hot from retained"),
         )
 
 
@@ -126,28 +156,39 @@ def _while_cranking(case: CircuitCase) -> None:
     if circuit.cranking_v is None or lowest is None:
         case.judge(
             "condition",
-            "cranking_v was not read: whether the unit restarts with every start is open",
+            message("cranking_v was not read: whether the unit restarts with every start is open"),
             reading="cranking_v",
         )
     elif circuit.cranking_v < _DEAD_CRANKING_V * needs.scale:
         case.judge(
             "refuses",
-            f"{circuit.cranking_v:g} V while cranking: switched off during every start",
+            message(
+                "{volts:g} V while cranking: switched off during every start",
+                volts=circuit.cranking_v,
+            ),
             circuit.cranking_v,
             reading="cranking_v",
         )
     elif lowest < needs.minimum_v:
         case.judge(
             "consequence",
-            f"falls to {lowest:.1f} V at the unit while cranking, below its minimum of "
-            f"{needs.minimum_v:g} V: the unit may restart with every start",
+            message(
+                "falls to {volts:.1f} V at the unit while cranking, below its minimum of "
+                "{minimum:g} V: the unit may restart with every start",
+                volts=lowest,
+                minimum=needs.minimum_v,
+            ),
             lowest,
             reading="cranking_v",
         )
     else:
         case.judge(
             "speaks for",
-            f"{lowest:.1f} V at the unit while cranking, minimum {needs.minimum_v:g} V",
+            message(
+                "{volts:.1f} V at the unit while cranking, minimum {minimum:g} V",
+                volts=lowest,
+                minimum=needs.minimum_v,
+            ),
             lowest,
             reading="cranking_v",
         )
@@ -161,30 +202,44 @@ def _spare_capacity(case: CircuitCase) -> None:
         if fuse is not None:
             case.judge(
                 "condition",
-                f"own {fuse:g} A fuse within a hand's width of the battery, fitted last (common "
-                "practice, no source)",
+                message(
+                    "own {fuse:g} A fuse within a hand's width of the battery, fitted last (common "
+                    "practice, no source)",
+                    fuse=fuse,
+                ),
                 fuse,
                 "A",
             )
         return
     if circuit.fuse_a is None:
-        case.missing("fuse_a", "without the fuse rating the spare capacity cannot be calculated")
+        case.missing(
+            "fuse_a", message("without the fuse rating the spare capacity cannot be calculated")
+        )
         return
     if circuit.load_a is None or spare is None:
         if peak > CONTINUOUS_SHARE * circuit.fuse_a:
-            case.judge(
-                "refuses", f"a {circuit.fuse_a:g} A fuse is too small for {peak:g} A", peak, "A"
+            text = message(
+                "a {fuse:g} A fuse is too small for {peak:g} A", fuse=circuit.fuse_a, peak=peak
             )
+            case.judge("refuses", text, peak, "A")
         else:
             case.missing(
                 "load_a",
-                f"{100 * CONTINUOUS_SHARE:.0f} % of {circuit.fuse_a:g} A is shared with its "
-                "present load",
+                message(
+                    "{percent:.0f} % of {fuse:g} A is shared with its present load",
+                    percent=100 * CONTINUOUS_SHARE,
+                    fuse=circuit.fuse_a,
+                ),
             )
         return
-    words = (
-        f"{100 * CONTINUOUS_SHARE:.0f} % of the {circuit.fuse_a:g} A fuse less "
-        f"{circuit.load_a:g} A of present load leaves {spare:.2f} A for a peak of {peak:.2f} A"
+    words = message(
+        "{percent:.0f} % of the {fuse:g} A fuse less {load:g} A of present load leaves {spare:.2f} "
+        "A for a peak of {peak:.2f} A",
+        percent=100 * CONTINUOUS_SHARE,
+        fuse=circuit.fuse_a,
+        load=circuit.load_a,
+        spare=spare,
+        peak=peak,
     )
     case.judge("speaks for" if spare >= peak else "refuses", words, spare, "A", "load_a")
 
@@ -194,27 +249,43 @@ def _source(case: CircuitCase) -> None:
     drop, source = numbers.loaded_drop_v, numbers.source_ohm
     if drop is None or source is None:
         if circuit.loaded_v is not None:
-            case.missing("off_v", "the loaded reading has no unloaded one to compare with")
+            case.missing("off_v", message("the loaded reading has no unloaded one to compare with"))
         elif circuit.kind != "battery_direct":
-            case.missing("loaded_v", "an unloaded reading hides contact resistance")
+            case.missing("loaded_v", message("an unloaded reading hides contact resistance"))
         return
-    words = f"drops {drop:.2f} V at {circuit.loaded_at_a:g} A ({1000 * source:.0f} mohm)"
+    words = message(
+        "drops {drop:.2f} V at {load:g} A ({milliohm:.0f} mohm)",
+        drop=drop,
+        load=circuit.loaded_at_a or 0.0,
+        milliohm=1000 * source,
+    )
     if drop < -0.1 * case.needs.scale:
         case.missing(
-            "loaded_v", f"{words}: a load cannot raise the voltage; take both readings again"
+            "loaded_v",
+            message(
+                "{drops}: a load cannot raise the voltage; take both readings again", drops=words
+            ),
         )
     elif drop > SUSPECT_DROP_V + 1e-9:
         case.judge(
             "refuses",
-            f"{words}: more than {SUSPECT_DROP_V:g} V under load is suspect (workshop manuals)",
+            message(
+                "{drops}: more than {limit:g} V under load is suspect (workshop manuals)",
+                drops=words,
+                limit=SUSPECT_DROP_V,
+            ),
             drop,
             reading="loaded_v",
         )
     elif drop > WIRE_DROP_V + 1e-9:
         case.judge(
             "consequence",
-            f"{words}: above the {WIRE_DROP_V:g} V a wire may drop (trade school note); look for "
-            "the joint",
+            message(
+                "{drops}: above the {limit:g} V a wire may drop (trade school note); look for the "
+                "joint",
+                drops=words,
+                limit=WIRE_DROP_V,
+            ),
             drop,
             reading="loaded_v",
         )
@@ -226,10 +297,12 @@ def _wire(case: CircuitCase) -> None:
     numbers = case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
-        case.judge("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
+        text = message("the unit's peak is beyond any blade fuse")
+        case.judge("refuses", text, case.needs.peak_a, "A")
         return
     if numbers.fuse_fits_slot is False:
-        case.judge("refuses", f"the slot takes less than the {fuse:g} A needed", fuse, "A")
+        text = message("the slot takes less than the {fuse:g} A needed", fuse=fuse)
+        case.judge("refuses", text, fuse, "A")
     _protection(case, fuse)
     _drop(case)
 
@@ -238,38 +311,48 @@ def _protection(case: CircuitCase, fuse: float) -> None:
     """Say whether a fuse protects the new wire, and which."""
     circuit, numbers = case.circuit, case.numbers
     if circuit.fuse_a is not None and numbers.wire_carries_a is not None:
-        carries, thin = numbers.wire_carries_a, numbers.wire_carries_thin_wall_a
-        words = f"{circuit.wire_mm2:.2g} mm² carries {carries:.3g} A (cautious rule)"
+        carries = numbers.wire_carries_a
+        words = message(
+            "{section:.2g} mm² carries {current:.3g} A (cautious rule)",
+            section=circuit.wire_mm2 or 0.0,
+            current=carries,
+        )
+        thin = numbers.wire_carries_thin_wall_a or 0.0
         if numbers.circuit_fuse_protects_wire is False:
-            case.judge(
-                "condition",
-                f"the {circuit.fuse_a:g} A fuse does not protect the new wire: {words}, "
-                f"{thin:.3g} A as thin-wall cable; its own {fuse:g} A fuse belongs where it leaves "
-                "the circuit",
-                carries,
-                "A",
+            text = message(
+                "the {fuse:g} A fuse does not protect the new wire: {carries}, {thin:.3g} A as "
+                "thin-wall cable; its own {own:g} A fuse belongs where it leaves the circuit",
+                fuse=circuit.fuse_a,
+                carries=words,
+                thin=thin,
+                own=fuse,
             )
         elif circuit.fuse_a > carries:
-            case.judge(
-                "condition",
-                f"the {circuit.fuse_a:g} A fuse protects the new wire only if it is thin-wall "
-                f"cable ({thin:.3g} A); {words}; fit an own {fuse:g} A fuse where it leaves the "
-                "circuit",
-                carries,
-                "A",
+            text = message(
+                "the {fuse:g} A fuse protects the new wire only if it is thin-wall cable "
+                "({thin:.3g} A); {carries}; fit an own {own:g} A fuse where it leaves the circuit",
+                fuse=circuit.fuse_a,
+                carries=words,
+                thin=thin,
+                own=fuse,
             )
         else:
-            case.judge(
-                "speaks for",
-                f"the {circuit.fuse_a:g} A fuse protects the wire: {words}",
-                carries,
-                "A",
+            text = message(
+                "the {fuse:g} A fuse protects the wire: {carries}",
+                fuse=circuit.fuse_a,
+                carries=words,
             )
+        protects = circuit.fuse_a <= carries
+        case.judge("speaks for" if protects else "condition", text, carries, "A")
     if numbers.required_fuse_protects_wire is False:
         case.judge(
             "condition",
-            f"a {fuse:g} A fuse does not protect {circuit.wire_mm2:.2g} mm²: take "
-            f"{numbers.wire_needed_mm2 or 0.5:g} mm²",
+            message(
+                "a {fuse:g} A fuse does not protect {section:.2g} mm²: take {needed:g} mm²",
+                fuse=fuse,
+                section=circuit.wire_mm2 or 0.0,
+                needed=numbers.wire_needed_mm2 or 0.5,
+            ),
             fuse,
             "A",
         )
@@ -280,21 +363,32 @@ def _drop(case: CircuitCase) -> None:
     circuit, numbers = case.circuit, case.numbers
     if numbers.drop_hot_v is None:
         if circuit.kind == "battery_direct" and circuit.length_m is None:
-            case.missing("length_m", "fuse, wire and drop follow from the length of the run")
+            case.missing(
+                "length_m", message("fuse, wire and drop follow from the length of the run")
+            )
         else:
-            case.judge("condition", "wire_mm2 and length_m are needed for the voltage drop")
+            text = message("wire_mm2 and length_m are needed for the voltage drop")
+            case.judge("condition", text)
         return
-    words = (
-        f"drop at peak {numbers.drop_normal_v:.3f} V at 20 °C, {numbers.drop_hot_v:.3f} V at "
-        f"85 °C, limit {numbers.drop_limit_v:.2f} V ({100 * DROP_SHARE:.0f} %)"
+    words = message(
+        "drop at peak {normal:.3f} V at {normal_c}, {hot:.3f} V at {hot_c}, limit {limit:.2f} V "
+        "({percent:.0f} %)",
+        normal=numbers.drop_normal_v or 0.0,
+        normal_c=Celsius(NORMAL_C),
+        hot=numbers.drop_hot_v,
+        hot_c=Celsius(HOT_C[1]),
+        limit=numbers.drop_limit_v,
+        percent=100 * DROP_SHARE,
     )
     if numbers.drop_hot_v <= numbers.drop_limit_v:
         case.judge("speaks for", words, numbers.drop_hot_v)
     elif numbers.wire_needed_mm2 is not None:
         needed = numbers.wire_needed_mm2
-        case.judge("condition", f"{words}: take {needed:g} mm² instead", needed, "mm²")
+        text = message("{drop}: take {needed:g} mm² instead", drop=words, needed=needed)
+        case.judge("condition", text, needed, "mm²")
     else:
-        case.judge("refuses", f"{words}: no usual section is enough", numbers.drop_hot_v)
+        text = message("{drop}: no usual section is enough", drop=words)
+        case.judge("refuses", text, numbers.drop_hot_v)
 
 
 def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int]) -> float | None:
@@ -302,23 +396,34 @@ def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int])
     if awake_a is None:
         case.judge(
             "condition",
-            "wakes_module_a was not read: measure the vehicle's settled current again with the "
-            "unit connected",
+            message(
+                "wakes_module_a was not read: measure the vehicle's settled current again with the "
+                "unit connected"
+            ),
             reading="wakes_module_a",
         )
         return None
     if awake_a == 0.0:
-        case.judge("speaks for", "keeps no control unit awake", 0.0, "A", "wakes_module_a")
+        text = message("keeps no control unit awake")
+        case.judge("speaks for", text, 0.0, "A", "wakes_module_a")
         return 0.0
     before, after, horizon = days
-    beyond = f"more than {horizon}"
-    words = (
-        f"keeps a control unit awake at {1000 * awake_a:.0f} mA: no-start after "
-        f"{beyond if after is None else f'{after:.0f}'} instead of "
-        f"{beyond if before is None else f'{before:.0f}'} days"
+    words = message(
+        "keeps a control unit awake at {current:.0f} mA: no-start after {after} instead of "
+        "{before} days",
+        current=1000 * awake_a,
+        after=_within(after, horizon),
+        before=_within(before, horizon),
     )
     lost = (horizon if before is None else before) - (horizon if after is None else after)
     reference = horizon if before is None else before
     too_much = reference > 0.0 and lost > MOST_DAYS_LOST_SHARE * reference
     case.judge("refuses" if too_much else "consequence", words, lost, "days", "wakes_module_a")
     return float(lost)
+
+
+def _within(days: float | None, horizon: int) -> Message:
+    """Return a number of days without their name."""
+    if days is None:
+        return message("more than {days}", days=horizon)
+    return message("{days:.0f}", days=days)

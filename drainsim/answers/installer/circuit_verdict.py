@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from drainsim.answers.installer.circuit_numbers import CircuitNumbers, SupplyNeeds
 from drainsim.files.circuits import Circuit
+from drainsim.language import message
 
 ACCEPTED, REFUSED, CANNOT_TELL = "accepted", "refused", "cannot tell"
 _EFFECTS: Final = ("refuses", "unknown", "consequence", "condition", "speaks for")
@@ -74,7 +75,8 @@ class CircuitCase:
 
     def missing(self, reading: str, why: str) -> None:
         """Write down a reading that would decide."""
-        self.judge("unknown", f"{reading} was not read: {why}", reading=reading)
+        text = message("{reading} was not read: {why}", reading=reading, why=why)
+        self.judge("unknown", text, reading=reading)
 
     def verdict(self, role: str, days_lost: float | None) -> RoleVerdict:
         """Weigh the reasons."""

@@ -18,6 +18,7 @@ from drainsim.answers.installer.sense_rules import ignition_sense
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
 from drainsim.files.circuits import VOLTAGES, Circuit
+from drainsim.language import message
 from drainsim.physics.supply_point import DROP_SHARE, STARTING_PROFILES, seconds_below_s
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
@@ -25,14 +26,22 @@ from drainsim.vehicle.unit import Unit
 
 CAUTIONS: Final = (
     SAFETY_CAUTION,
-    "fuse before wire: the fuse goes close to the source and in last; an oversized fuse lets the "
-    "cable burn",
-    "lead-acid batteries give off explosive gas and hold acid: air, no flame or spark, eye "
-    "protection, no metal tools or jewellery across the terminals",
-    "hybrid and electric vehicles: stay with the 12 V side; orange cables are high voltage and "
-    "only for trained people; cutting the 12 V lead does not make them dead",
-    "take supply only from points the vehicle maker names; maker's instructions, local codes and "
-    "licensed practice come before this answer",
+    message(
+        "fuse before wire: the fuse goes close to the source and in last; an oversized fuse lets "
+        "the cable burn"
+    ),
+    message(
+        "lead-acid batteries give off explosive gas and hold acid: air, no flame or spark, eye "
+        "protection, no metal tools or jewellery across the terminals"
+    ),
+    message(
+        "hybrid and electric vehicles: stay with the 12 V side; orange cables are high voltage and "
+        "only for trained people; cutting the 12 V lead does not make them dead"
+    ),
+    message(
+        "take supply only from points the vehicle maker names; maker's instructions, local codes "
+        "and licensed practice come before this answer"
+    ),
 )
 _SYSTEMS: Final = (12, 24)
 _SWITCH_V: Final = 17.0  # above it no 12 V system reads: long-term overvoltage is 18 V
@@ -219,8 +228,11 @@ def choose_circuits(
     warnings = list(_warnings(power, sense, system))
     if added:
         warnings.append(
-            f"{added!r} was not in the list; a direct connection with its own fuse is always a "
-            "candidate, so it was added without readings"
+            message(
+                "{name} was not in the list; a direct connection with its own fuse is always a "
+                "candidate, so it was added without readings",
+                name=repr(added),
+            )
         )
     return CircuitsAnswer(
         needs=needs,
@@ -241,7 +253,7 @@ def choose_circuits(
         horizon_days=case.horizon_days,
         days_of=used.where
         if given
-        else "an average vehicle with an hourly unit (no scenario given)",
+        else message("an average vehicle with an hourly unit (no scenario given)"),
         warnings=tuple(warnings),
     )
 
@@ -313,26 +325,39 @@ def _sense_key(one: RoleVerdict) -> tuple[float, ...]:
 
 
 def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system: int) -> list[str]:
-    said = []
-    for verdicts, what in ((power, "constant power"), (sense, "ignition sense")):
+    said: list[str] = []
+    for verdicts, what in (
+        (power, message("constant power")),
+        (sense, message("ignition sense")),
+    ):
         if any(one.verdict == ACCEPTED for one in verdicts):
             continue
         open_ = [one for one in verdicts if one.verdict == CANNOT_TELL]
         said.append(
-            f"no circuit is accepted for {what}; "
-            + (
-                f"read {open_[0].deciding_reading} of {open_[0].circuit.name!r} next"
-                if open_
-                else "look for another point the vehicle maker names"
+            message(
+                "no circuit is accepted for {purpose}; read {reading} of {name} next",
+                purpose=what,
+                reading=open_[0].deciding_reading or "",
+                name=repr(open_[0].circuit.name),
+            )
+            if open_
+            else message(
+                "no circuit is accepted for {purpose}; look for another point the vehicle maker "
+                "names",
+                purpose=what,
             )
         )
     said.append(
-        "keep constant power and ignition sense on circuits of their own: tied together they "
-        "defeat restart, self-test and trip reports"
+        message(
+            "keep constant power and ignition sense on circuits of their own: tied together they "
+            "defeat restart, self-test and trip reports"
+        )
     )
     if system == 24:
         said.append(
-            "24 V: never feed a 12 V unit from one of the two batteries; the days are calculated "
-            "for one battery of the pair, which carries the same current"
+            message(
+                "24 V: never feed a 12 V unit from one of the two batteries; the days are "
+                "calculated for one battery of the pair, which carries the same current"
+            )
         )
     return said

@@ -4,6 +4,7 @@ import math
 from typing import Final
 
 from drainsim.files.current_log.reader import CurrentLog
+from drainsim.language import Message, counted_message, message
 from drainsim.physics.current_log.pulses import PulseGroup
 from drainsim.physics.current_log.settled import (
     LONGEST_SETTLING_S,
@@ -18,7 +19,7 @@ _FINE_RANGE_A: Final = 1.01e-4
 _BURDEN_A: Final = 0.3
 
 
-def ma(current_a: float | None) -> str:
+def ma(current_a: float | None) -> Message:
     """Return a current in milliamperes with three figures, "-" for none.
 
     Examples
@@ -27,17 +28,20 @@ def ma(current_a: float | None) -> str:
     ('32.3 mA', '0.42 mA', '-')
     """
     if current_a is None:
-        return "-"
-    shown = f"{1000 * current_a:.3g}" if abs(current_a) < 1.0 else f"{1000 * current_a:.0f}"
-    return f"{shown} mA"
+        return message("-")
+    if abs(current_a) < 1.0:
+        return message("{current:.3g} mA", current=1000 * current_a)
+    return message("{current:.0f} mA", current=1000 * current_a)
 
 
-def every_words(group: PulseGroup) -> str:
+def every_words(group: PulseGroup) -> Message:
     """Return how often wake-ups come, "every 15.00 min", or that they are irregular."""
-    return "irregular" if group.period_s is None else f"every {group.period_s / 60:.2f} min"
+    if group.period_s is None:
+        return message("irregular")
+    return message("every {minutes:.2f} min", minutes=group.period_s / 60)
 
 
-def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
+def plus_minus(value_a: float | None, uncertainty_a: float | None) -> Message:
     """Return a current with its uncertainty, no finer than the reading is known.
 
     Examples
@@ -50,7 +54,12 @@ def plus_minus(value_a: float | None, uncertainty_a: float | None) -> str:
     places = known_places(value_a, uncertainty_a)
     # Half a thousandth of a step forgives what a float cannot hold.
     up = math.ceil(1000.0 * uncertainty_a * 10.0**places - 5e-4) / 10.0**places
-    return f"{1000 * value_a:.{places}f} ± {up:.{places}f} mA"
+    return message(
+        "{current:.{places}f} ± {uncertainty:.{places}f} mA",
+        current=1000 * value_a,
+        uncertainty=up,
+        places=places,
+    )
 
 
 def known_places(value_a: float, uncertainty_a: float) -> int:
@@ -71,79 +80,134 @@ def known_places(value_a: float, uncertainty_a: float) -> int:
 
 def log_warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> list[str]:
     """Return what to mind, in words."""
-    said = []
     if not found.asleep:
-        reason = (
-            f"above {1000 * SUSPECT_A:.0f} mA within the first {LONGEST_SETTLING_S / 60:.0f} min"
-            if found.steady_for_s >= STEADY_S
-            else f"not steady for {STEADY_S / 60:.0f} min"
-        )
-        said.append(
-            f"not asleep yet: keep measuring (level {reason}); workshop manuals give 40 s to "
-            "60 min until the networks sleep; close doors and bonnet latches, lock it, take the "
-            "key away"
-        )
-        return said
+        return [_not_asleep(found)]
     settled = found.settled_a or 0.0
-    if found.resolution_a > _COARSE_SHARE * max(settled, 1e-9):
-        said.append(
-            f"the meter's step is {ma(found.resolution_a)}, "
-            f"{100 * found.resolution_a / settled:.0f} % of the settled current: a change smaller "
-            "than that cannot be seen"
-            if settled > 0.0
-            else f"the settled current is below the meter's step of {ma(found.resolution_a)}"
-        )
-    said.append("the meter's own accuracy (see its manual) comes on top of the ± given")
+    said = _about_the_meter(found, settled)
     if settled > SUSPECT_A:
         said.append(
-            f"settled at {ma(settled)}: above {1000 * SUSPECT_A:.0f} mA, where makers of cars say "
-            "investigate; something may be kept awake"
+            message(
+                "settled at {current}: above {limit:.0f} mA, where makers of cars say investigate; "
+                "something may be kept awake",
+                current=ma(settled),
+                limit=1000 * SUSPECT_A,
+            )
         )
     largest = float(log.current_a.max())
     if 0.0 < found.resolution_a <= _FINE_RANGE_A and largest > _BURDEN_A:
         said.append(
-            f"up to {largest:.2g} A went through a meter with steps of {ma(found.resolution_a)}: "
-            "on a mA jack (1 to 10 ohm, common practice, no source) that drops volts and can reset "
-            "control units; use the 10 A jack or a clamp"
+            message(
+                "up to {largest:.2g} A went through a meter with steps of {step}: on a mA jack (1 "
+                "to 10 ohm, common practice, no source) that drops volts and can reset control "
+                "units; use the 10 A jack or a clamp",
+                largest=largest,
+                step=ma(found.resolution_a),
+            )
         )
     said += _about_wake_ups(found, wake_ups)
     limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
     if abs(found.drift_a) > limit:
         said.append(
-            f"the settled current still moves: {1000 * found.drift_a:+.3g} mA from the first to "
-            "the second half of the sleep"
+            message(
+                "the settled current still moves: {drift:+.3g} mA from the first to the second "
+                "half of the sleep",
+                drift=1000 * found.drift_a,
+            )
         )
+    return said
+
+
+def _not_asleep(found: LogFindings) -> Message:
+    """Return why the vehicle does not count as asleep, and how to go on."""
+    reason = (
+        message(
+            "above {limit:.0f} mA within the first {minutes:.0f} min",
+            limit=1000 * SUSPECT_A,
+            minutes=LONGEST_SETTLING_S / 60,
+        )
+        if found.steady_for_s >= STEADY_S
+        else message("not steady for {minutes:.0f} min", minutes=STEADY_S / 60)
+    )
+    return message(
+        "not asleep yet: keep measuring (level {reason}); workshop manuals give 40 s to 60 min "
+        "until the networks sleep; close doors and bonnet latches, lock it, take the key away",
+        reason=reason,
+    )
+
+
+def _about_the_meter(found: LogFindings, settled_a: float) -> list[str]:
+    """Return what the meter's step and accuracy leave open, in words."""
+    said: list[str] = []
+    step = ma(found.resolution_a)
+    if found.resolution_a > _COARSE_SHARE * max(settled_a, 1e-9):
+        said.append(
+            message(
+                "the meter's step is {step}, {percent:.0f} % of the settled current: a change "
+                "smaller than that cannot be seen",
+                step=step,
+                percent=100 * found.resolution_a / settled_a,
+            )
+            if settled_a > 0.0
+            else message("the settled current is below the meter's step of {step}", step=step)
+        )
+    said.append(message("the meter's own accuracy (see its manual) comes on top of the ± given"))
     return said
 
 
 def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str]:
     """Return what to mind about the wake-ups, in words."""
-    said = []
+    said: list[str] = []
     if wake_ups is not None and found.step_s > wake_ups.duration_s / 3.0:
         said.append(
-            f"a sample every {found.step_s:.3g} s is coarse for wake-ups of "
-            f"{wake_ups.duration_s:.0f} s: their charge is uncertain and shorter ones are missed"
+            message(
+                "a sample every {step:.3g} s is coarse for wake-ups of {duration:.0f} s: their "
+                "charge is uncertain and shorter ones are missed",
+                step=found.step_s,
+                duration=wake_ups.duration_s,
+            )
         )
     elif found.step_s > 2.0:
-        said.append(f"wake-ups shorter than the {found.step_s:.3g} s between samples are missed")
+        said.append(
+            message(
+                "wake-ups shorter than the {step:.3g} s between samples are missed",
+                step=found.step_s,
+            )
+        )
     if wake_ups is not None and wake_ups.period_s is None:
         said.append(
-            f"{wake_ups.count} wake-ups come at no regular interval: a scenario made from this log "
-            "has them in its steady current"
+            message(
+                "{count} wake-ups come at no regular interval: a scenario made from this log has "
+                "them in its steady current",
+                count=wake_ups.count,
+            )
         )
     if found.whole_periods == 0:
         said.append(
-            f"no regular wake-up was seen in {found.asleep_for_s / 60:.0f} min asleep; rarer ones "
-            "need a longer log"
+            message(
+                "no regular wake-up was seen in {minutes:.0f} min asleep; rarer ones need a longer "
+                "log",
+                minutes=found.asleep_for_s / 60,
+            )
         )
     if found.stray_pulses:
-        pulses = found.stray_pulses
-        many = "1 single pulse fits" if pulses == 1 else f"{pulses} single pulses fit"
-        said.append(f"{many} no kind of wake-up")
-    if found.long_wakes:
-        often = "once" if found.long_wakes == 1 else f"{found.long_wakes} times"
         said.append(
-            f"woken {often} for more than half an hour (door, key, remote?): left out of the mean"
+            counted_message(
+                "{number} single pulse fits no kind of wake-up",
+                "{number} single pulses fit no kind of wake-up",
+                found.stray_pulses,
+            )
+        )
+    if found.long_wakes:
+        said.append(
+            message(
+                "woken once for more than half an hour (door, key, remote?): left out of the mean"
+            )
+            if found.long_wakes == 1
+            else message(
+                "woken {number} times for more than half an hour (door, key, remote?): left out of "
+                "the mean",
+                number=found.long_wakes,
+            )
         )
     return said
 
@@ -153,6 +217,9 @@ def about_reports(report_every_min: float | None, reports: PulseGroup | None) ->
     if report_every_min is None or reports is not None:
         return []
     return [
-        f"no wake-up comes every {report_every_min:g} min: the unit's reports are not in this log, "
-        "or too small for the meter"
+        message(
+            "no wake-up comes every {minutes:g} min: the unit's reports are not in this log, or "
+            "too small for the meter",
+            minutes=report_every_min,
+        )
     ]

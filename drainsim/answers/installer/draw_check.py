@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
 from drainsim.answers.installer.current_log_words import known_places, ma, plus_minus
+from drainsim.language import Message, marked, message
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import BUDGET, METER, READINGS
@@ -16,18 +17,27 @@ ASLEEP_MIN: Final = 45.0
 DEFAULT_TOLERANCE_SHARE: Final = 0.25  # as the spread of a unit's draw: common practice, no source
 _FINEST_A: Final = 1e-7  # a tenth of a microampere: below any meter
 _TOO_LITTLE_SHARE: Final = 0.25  # below this share of its budget a unit may not be running at all
+SAID: Final = {"before": marked("before"), "after": marked("after")}  # a reading, in words
 # In the order of what costs least and rules out most: common practice, no source.
 _TOO_MUCH: Final = (
-    "read both again an hour after locking, doors and bonnet latched, key away: a vehicle still "
-    "awake looks like a hungry unit",
-    "sense wire: 0 V with the key off? With a voltage on it the unit believes the key is on and "
-    "stays awake",
-    "pull the unit's own fuse and read once more: if the vehicle does not fall back to its reading "
-    "before, something else stays awake",
-    "measure in series with the unit's own fuse. Above its budget it is the unit: reception, "
-    "reports per day, its settings, a fault of its own. Within its budget the circuit keeps a "
-    "control unit awake: feed it from another point, the battery with a fuse of its own",
-    "read again and add it to the record under retests: the first test stays beside it",
+    message(
+        "read both again an hour after locking, doors and bonnet latched, key away: a vehicle "
+        "still awake looks like a hungry unit"
+    ),
+    message(
+        "sense wire: 0 V with the key off? With a voltage on it the unit believes the key is on "
+        "and stays awake"
+    ),
+    message(
+        "pull the unit's own fuse and read once more: if the vehicle does not fall back to its "
+        "reading before, something else stays awake"
+    ),
+    message(
+        "measure in series with the unit's own fuse. Above its budget it is the unit: reception, "
+        "reports per day, its settings, a fault of its own. Within its budget the circuit keeps a "
+        "control unit awake: feed it from another point, the battery with a fuse of its own"
+    ),
+    message("read again and add it to the record under retests: the first test stays beside it"),
 )
 
 
@@ -145,7 +155,7 @@ def draw_check(
         uncertainty=uncertainty,
         budget=budget,
         limit=limit,
-        what="mean" if by_mean else "sleep",
+        what=message("mean") if by_mean else message("sleep"),
     )
     measured_mean = None
     if difference is not None and check.verdict != CANNOT_TELL:
@@ -186,39 +196,49 @@ def _judge(
     if difference is None or uncertainty is None:
         return _check(
             CANNOT_TELL,
-            "the meter's uncertainty is not known",
+            message("the meter's uncertainty is not known"),
             difference,
-            would_tell="the resolution and accuracy from the meter's manual, under meter",
+            would_tell=message("the resolution and accuracy from the meter's manual, under meter"),
         )
-    words = (
-        f"{plus_minus(difference, uncertainty)} more with the unit, budget {ma(budget)} ({what}), "
-        f"limit {ma(limit)}"
+    words = message(
+        "{current} more with the unit, budget {budget} ({what}), limit {limit}",
+        current=plus_minus(difference, uncertainty),
+        budget=ma(budget),
+        what=what,
+        limit=ma(limit),
     )
     lowest, highest = difference - uncertainty, difference + uncertainty
     if _fell(difference, uncertainty):
         return _check(
             CANNOT_TELL,
-            f"{words}: less than before, so the vehicle was not asleep in the first reading",
+            message(
+                "{drawn}: less than before, so the vehicle was not asleep in the first reading",
+                drawn=words,
+            ),
             difference,
-            would_tell="both readings again, an hour after key off",
+            would_tell=message("both readings again, an hour after key off"),
         )
     if lowest > limit:
-        return _check(FAIL, f"{words}: it draws too much", difference, to_do=_TOO_MUCH)
+        text = message("{drawn}: it draws too much", drawn=words)
+        return _check(FAIL, text, difference, to_do=_TOO_MUCH)
     if highest > limit:
         room = abs(limit - difference)
         return _check(
             CANNOT_TELL,
-            f"{words}: the uncertainty reaches over the limit",
+            message("{drawn}: the uncertainty reaches over the limit", drawn=words),
             difference,
-            would_tell=f"a meter good to {ma(max(room / 2.0, 1e-5))} in each reading, or one in "
-            "series with the unit's own fuse, where the vehicle's draw does not count",
+            would_tell=message(
+                "a meter good to {current} in each reading, or one in series with the unit's own "
+                "fuse, where the vehicle's draw does not count",
+                current=ma(max(room / 2.0, 1e-5)),
+            ),
         )
     if highest < _TOO_LITTLE_SHARE * budget:
         return _check(
             CANNOT_TELL,
-            f"{words}: next to nothing, is the unit running and registered?",
+            message("{drawn}: next to nothing, is the unit running and registered?", drawn=words),
             difference,
-            would_tell="a report received from the unit, then the reading again",
+            would_tell=message("a report received from the unit, then the reading again"),
         )
     return _check(PASS, words, difference)
 
@@ -232,7 +252,7 @@ def _check(
     to_do: tuple[str, ...] = (),
 ) -> JobCheck:
     return JobCheck(
-        name="draw of the unit",
+        name=message("draw of the unit"),
         verdict=verdict,
         text=text,
         value=difference,
@@ -247,18 +267,24 @@ def _unreadable(before: MeasuredDraw, after: MeasuredDraw) -> tuple[str, str] | 
     for name, reading in (("before", before), ("after", after)):
         if reading.asleep is False:
             why = (
-                "the log ends before the vehicle sleeps"
+                message("the log ends before the vehicle sleeps")
                 if reading.from_log
-                else f"it was read earlier than {ASLEEP_MIN:g} min after key off"
+                else message(
+                    "it was read earlier than {minutes:g} min after key off", minutes=ASLEEP_MIN
+                )
             )
             return (
-                f"the {name} reading is not of a sleeping vehicle: {why}",
-                "keep measuring until the vehicle sleeps, 60 min at most",
+                message(
+                    "the {name} reading is not of a sleeping vehicle: {why}",
+                    name=message(SAID[name]),
+                    why=why,
+                ),
+                message("keep measuring until the vehicle sleeps, 60 min at most"),
             )
         if reading.settled_a is None:
             return (
-                f"there is no {name} reading",
-                "the settled current without the unit (its fuse pulled) and with it",
+                message("there is no {name} reading", name=message(SAID[name])),
+                message("the settled current without the unit (its fuse pulled) and with it"),
             )
     return None
 
@@ -271,29 +297,47 @@ def _explained(
     mean_a: float,
     *,
     by_mean: bool,
-) -> str:
+) -> Message:
     """Say what the difference is made of; what cannot be told has no cause."""
     if difference is None:
-        return "not known, so no cause can be named"
+        return message("not known, so no cause can be named")
+    reports = ma(max(mean_a - sleep_a, 0.0))
     if by_mean:
         rest = difference - mean_a
-        base = f"sleep {ma(sleep_a)}, reports {ma(max(mean_a - sleep_a, 0.0))}"
+        base = message(
+            "budget: sleep {sleep}, reports {reports}", sleep=ma(sleep_a), reports=reports
+        )
     else:
         rest = difference - sleep_a
-        base = (
-            f"sleep {ma(sleep_a)}; reports come on top, {ma(max(mean_a - sleep_a, 0.0))} on average"
+        base = message(
+            "budget: sleep {sleep}; reports come on top, {reports} on average",
+            sleep=ma(sleep_a),
+            reports=reports,
         )
     if uncertainty is None:
-        return f"budget: {base}; how far off it is cannot be told without the meter's uncertainty"
+        return message(
+            "{budget}; how far off it is cannot be told without the meter's uncertainty",
+            budget=base,
+        )
     places = known_places(difference, max(uncertainty, _FINEST_A))
-    shown = f"{round(1000 * rest, places) + 0.0:+.{places}f} mA"  # + 0.0: no minus before a zero
-    if abs(rest) <= max(uncertainty, _FINEST_A):
-        return f"budget: {base}; the rest of {shown} is within the uncertainty"
-    if check.verdict == CANNOT_TELL:
-        return f"budget: {base}; {shown} is not in it, and no cause can be named yet"
-    cause = (
-        "a control unit kept awake by the circuit, poor reception or more reports than budgeted"
-        if rest > 0.0
-        else "the unit sleeps deeper or reports less than budgeted"
+    shown = message(
+        "{current:+.{places}f} mA",
+        current=round(1000 * rest, places) + 0.0,  # + 0.0: no minus before a zero
+        places=places,
     )
-    return f"budget: {base}; {shown} is not in it: {cause}"
+    if abs(rest) <= max(uncertainty, _FINEST_A):
+        return message(
+            "{budget}; the rest of {rest} is within the uncertainty", budget=base, rest=shown
+        )
+    if check.verdict == CANNOT_TELL:
+        return message(
+            "{budget}; {rest} is not in it, and no cause can be named yet", budget=base, rest=shown
+        )
+    cause = (
+        message(
+            "a control unit kept awake by the circuit, poor reception or more reports than budgeted"
+        )
+        if rest > 0.0
+        else message("the unit sleeps deeper or reports less than budgeted")
+    )
+    return message("{budget}; {rest} is not in it: {cause}", budget=base, rest=shown, cause=cause)

@@ -7,9 +7,11 @@ words mean what is common practice, no source.
 
 import re
 from dataclasses import dataclass
+from functools import reduce
 from typing import Final
 
 from drainsim.files.circuits import NO, YES, Circuit
+from drainsim.language import Message, marked, message
 
 # No other meaning on a vehicle.
 _SURE: Final = re.compile(
@@ -27,18 +29,18 @@ _CONTEXTS: Final = (
             r"hazards?\W*(?:(?:warning|flash\w*|lights?|lamps?|switch|relay|button|indicators?)\W*)+",
             re.IGNORECASE,
         ),
-        "the hazard warning lamps",
+        marked("the hazard warning lamps"),
     ),
     (
         re.compile(
             r"(?:drive|fan|timing|alternator|conveyor|\bv)\W*belt|belt\W*(?:drive|conveyor)",
             re.IGNORECASE,
         ),
-        "a belt that drives something",
+        marked("a belt that drives something"),
     ),
     (
         re.compile(r"crash\W*(?:bar|guard)\W*(?:lights?|lamps?)", re.IGNORECASE),
-        "lamps on a guard bar",
+        marked("lamps on a guard bar"),
     ),
 )
 
@@ -62,33 +64,48 @@ def safety_judgement(circuit: Circuit) -> SafetyJudgement:
     True
     """
     if circuit.kind == "safety":
-        return SafetyJudgement(refused=True, why="its class is safety")
+        return SafetyJudgement(refused=True, why=message("its class is safety"))
     if circuit.safety_circuit == YES:
-        return SafetyJudgement(refused=True, why="the table calls it a safety circuit")
+        return SafetyJudgement(refused=True, why=message("the table calls it a safety circuit"))
     sure = _SURE.search(circuit.name)
     if sure:
         return SafetyJudgement(
             refused=True,
-            why=f"its name says {sure.group(0)!r}, which has no other meaning on a vehicle (give "
-            "it its right name if that is wrong)",
+            why=message(
+                "its name says {word}, which has no other meaning on a vehicle (give it its right "
+                "name if that is wrong)",
+                word=repr(sure.group(0)),
+            ),
         )
     left, read_as = circuit.name, []
     for pattern, meaning in _CONTEXTS:
         found = pattern.search(left)
         if found:
-            read_as.append(f"{found.group(0).strip()!r} in its name read as {meaning}")
+            word = repr(found.group(0).strip())
+            read_as.append(
+                message("{word} in its name read as {meaning}", word=word, meaning=message(meaning))
+            )
             left = pattern.sub(" ", left)
-    word = _LIKELY.search(left)
-    if word is None:
-        return SafetyJudgement(refused=False, why=" and ".join(read_as))
+    likely = _LIKELY.search(left)
+    if likely is None:
+        return SafetyJudgement(refused=False, why=reduce(_both, read_as) if read_as else "")
+    word = repr(likely.group(0))
     if circuit.safety_circuit == NO:
         return SafetyJudgement(
             refused=False,
-            why=f"its name says {word.group(0)!r}, but the table says it is no safety circuit",
+            why=message(
+                "its name says {word}, but the table says it is no safety circuit", word=word
+            ),
         )
     return SafetyJudgement(
         refused=True,
-        why=f"its name says {word.group(0)!r}, as a restraint, braking, steering or emergency "
-        "circuit does; if the maker's wiring diagram shows that it is none, write no under "
-        "safety_circuit",
+        why=message(
+            "its name says {word}, as a restraint, braking, steering or emergency circuit does; if "
+            "the maker's wiring diagram shows that it is none, write no under safety_circuit",
+            word=word,
+        ),
     )
+
+
+def _both(one: Message, other: Message) -> Message:
+    return message("{one} and {other}", one=one, other=other)

@@ -6,6 +6,7 @@ values, average weather) is for the JSON only.
 """
 
 from dataclasses import asdict, dataclass, fields, replace
+from functools import cached_property
 from html import escape
 from typing import Any, Final
 
@@ -96,13 +97,12 @@ class Course:
     temperature_high_c: FloatArray
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class ParkAnswer:
     """The answer to one scenario, with its range, assumptions and warnings.
 
-    All days are medians of the draws, but for `days_at_risk`. `nominal_days` is the case's own
-    values in average weather, one stand without any chance: not an answer (a cold snap ends a
-    stand before the average weather does), kept for comparison with other models.
+    All days are medians of the draws, but for `days_at_risk`. What not everybody looks at is
+    worked out when it is asked for.
     """
 
     case: Case
@@ -115,12 +115,29 @@ class ParkAnswer:
     days_to_empty: float | None
     budget: Budget
     course: Course
-    swings: tuple[Swing, ...]
-    temperature_effects: tuple[TemperatureEffect, ...]
     warnings: tuple[str, ...]
     causes: tuple[Cause, ...]
-    nominal_days: float | None
+    no_start_h: FloatArray  # of each draw; inf past the horizon
     unit_silent: DaysRange | None = None  # None without a unit
+
+    @cached_property
+    def swings(self) -> tuple[Swing, ...]:
+        """What each input moves, the largest first."""
+        return swings(self.case, self.no_start_h)
+
+    @cached_property
+    def temperature_effects(self) -> tuple[TemperatureEffect, ...]:
+        """What temperature does to capacity, cranking, losses and freezing."""
+        return temperature_effects(self.case)
+
+    @cached_property
+    def nominal_days(self) -> float | None:
+        """The case's own values in average weather, one stand without any chance. [days].
+
+        Not an answer (a cold snap ends a stand before the average weather does): for comparison
+        with other models.
+        """
+        return nominal_days(self.case, curves_of(self.case))
 
     def __repr__(self) -> str:
         """Return the answer in one line."""
@@ -221,11 +238,9 @@ def park(case: Case) -> ParkAnswer:
         days_to_empty=_days(_median(drawn.empty_h)),
         budget=_budget(drawn),
         course=_course(drawn, case.horizon_days),
-        swings=swings(case, drawn.no_start_h),
-        temperature_effects=temperature_effects(case),
         warnings=(*case.warnings, *park_warnings(case, curves, drawn, half_charge, no_start.p50)),
         causes=causes(drawn, curves, case),
-        nominal_days=nominal_days(case, curves),
+        no_start_h=drawn.no_start_h,
     )
 
 

@@ -57,7 +57,6 @@ def last_holding(count: int, limit: float, *, rough: bool) -> Asking:
         if max(grid.values()) > limit:
             break
     exact = {} if rough else dict(grid)
-    stride = 1
     while True:
         holds = max((n for n, risk in exact.items() if risk <= limit), default=-1)
         fails = min((n for n, risk in exact.items() if risk > limit and n > holds), default=count)
@@ -68,8 +67,7 @@ def last_holding(count: int, limit: float, *, rough: bool) -> Asking:
         elif holds >= 0 and fails < count:
             wanted = _between(exact, holds, fails, limit)
         else:
-            wanted = _beyond(exact, grid, holds, fails, limit, stride)
-            stride *= 2
+            wanted = _beyond(exact, grid, holds, fails, limit)
         inside = sorted({min(max(n, holds + 1), fails - 1) for n in wanted})
         exact |= yield Ask(numbers=tuple(inside))
 
@@ -82,38 +80,34 @@ def _z(risk: float) -> float:
 def _between(exact: Mapping[int, float], holds: int, fails: int, limit: float) -> set[int]:
     """Return where to look next between two exact risks: near the line's crossing."""
     width = fails - holds
+    if exact[holds] <= _SMALLEST or exact[fails] >= 1.0 - _SMALLEST:  # no line to be drawn
+        return {holds + width // 4, holds + width // 2, fails - width // 4}
     low, high = _z(exact[holds]), _z(exact[fails])
-    share = (_z(limit) - low) / (high - low) if high > low and np.isfinite(exact[fails]) else 0.5
-    near = holds + int(share * width)
+    near = holds + int((_z(limit) - low) / (high - low) * width)
     aside = max(1, width // 8)
     return {near - aside, near, near + 1, near + 1 + aside}
 
 
 def _beyond(
-    exact: Mapping[int, float],
-    grid: Mapping[int, float],
-    holds: int,
-    fails: int,
-    limit: float,
-    stride: int,
+    exact: Mapping[int, float], grid: Mapping[int, float], holds: int, fails: int, limit: float
 ) -> set[int]:
-    """Return where to look next while one side has no exact risk: about the grid's crossing."""
+    """Return where to look next while one side has no exact risk: about the grid's crossing.
+
+    Where that misses, far on the other side, too, to have the limit between two.
+    """
     last = max(grid)
     below = max((n for n, risk in grid.items() if risk <= limit), default=0)
     above = min((n for n, risk in grid.items() if risk > limit and n > below), default=last)
     rise = max(_z(grid[above]) - _z(grid[below]), 1e-3)
     width = max(above - below, 1)
-    aside = max(1, round(stride * width * min(_ROUGH_SD / rise, 0.5)))
-    if not exact:
-        if grid[0] > limit:
-            return {0}
-        if grid[above] <= limit:
-            return {fails - 1}
-        near = below + round(width * (_z(limit) - _z(grid[below])) / rise)
-        return {near - aside, near + aside}
-    per_step = rise / width
-    if holds >= 0:
-        near = holds + max(1, round((_z(limit) - _z(exact[holds])) / per_step))
-    else:
-        near = fails - max(1, round((_z(exact[fails]) - _z(limit)) / per_step))
-    return {near - aside, near + aside} if stride == 1 else {near, near - aside, near + aside}
+    aside = max(1, round(width * min(_ROUGH_SD / rise, 0.5)))
+    if exact and holds >= 0:
+        return {holds + 4 * aside, last if last > holds else (holds + fails) // 2}
+    if exact:
+        return {fails - 4 * aside, fails // 2, 0}
+    if grid[0] > limit:
+        return {0}
+    if grid[above] <= limit:
+        return {fails - 1}
+    near = below + round(width * (_z(limit) - _z(grid[below])) / rise)
+    return {near - aside, near + aside}

@@ -3,7 +3,8 @@
 from typing import Final
 
 from drainsim.answers.advice import ADVICE
-from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, remedies
+from drainsim.answers.standing.park import ParkAnswer
+from drainsim.answers.storage.remedies import Preferences, Remedy, single_ways
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion
 from drainsim.answers.words import days_words, together_words
 from drainsim.language import Message, joined, message
@@ -15,35 +16,34 @@ _LEAST_GAIN_DAYS: Final = 2
 _WHEN_UNKNOWN_DAYS: Final = 180
 
 
-def helps_most(scenario: Scenario, days: float | None) -> tuple[tuple[Remedy, ...], int]:
+def helps_most(scenario: Scenario, answer: ParkAnswer) -> tuple[tuple[Remedy, ...], int]:
     """Return the cheapest way that gains days, the cheapest that gains twice as many, the horizon.
 
     Parameters
     ----------
     scenario : Scenario
-    days : float or None
-        The stand they are judged for. [days].
+    answer : ParkAnswer
+        Its stand as it is; ways are judged for the days after which half have failed.
 
     Raises
     ------
     DrainsimError
         If the scenario cannot be used.
     """
+    days, now = answer.days_to_no_start.p50, answer.days_at_risk
     asked = min(max(int(days or _WHEN_UNKNOWN_DAYS), 1), LONGEST_DAYS)
-    without = tuple(key for key in ADVICE if key not in TRIED)
-    found = remedies(StandQuestion(scenario=scenario, days=asked), Preferences(without=without))
-    return chosen_from(found), found.horizon_days
-
-
-def chosen_from(found: Remedies) -> tuple[Remedy, ...]:
-    """Return of ways by cost the first that gains days, and the first that gains twice as many."""
+    ways, horizon_days = single_ways(
+        StandQuestion(scenario=scenario, days=asked),
+        Preferences(without=tuple(key for key in ADVICE if key not in TRIED)),
+        days_now=None if now is None else int(now),
+    )
     chosen: list[Remedy] = []
-    for remedy in found.single:
+    for remedy in ways:
         gained = remedy.days_gained or 0
         least = 2 * (chosen[0].days_gained or 0) if chosen else _LEAST_GAIN_DAYS
         if gained >= least and len(chosen) < 2:
             chosen.append(remedy)
-    return tuple(chosen)
+    return tuple(chosen), horizon_days
 
 
 def helps_words(chosen: tuple[Remedy, ...], horizon_days: int) -> Message:

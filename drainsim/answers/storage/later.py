@@ -24,7 +24,7 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
     parked = question.case().site.parked_from
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
-    stands = stands_of([asked.case({SITE.parked_from: begin}) for begin in begins])
+    stands = stands_of([asked.resolved({SITE.parked_from: begin}) for begin in begins])
     return next(
         (
             begin

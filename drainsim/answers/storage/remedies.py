@@ -24,6 +24,7 @@ from drainsim.vehicle.site import SITE
 
 _TRIED_AT_ONCE: Final = 6
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
+_NOTHING: Final = Plan(key="", changes={})  # the stand as it is
 Cost: TypeAlias = tuple[float, int, int]
 
 
@@ -185,7 +186,7 @@ class _Trial:
         """Return the risk at the days asked and the longest stand, all but visits in one run."""
         plain = [done for done in plans if done.visit_weeks is None]
         stands = iter(
-            stands_of([self.question.case(done.changes, days=self.horizon) for done in plain])
+            stands_of([self.question.resolved(done.changes, days=self.horizon) for done in plain])
         )
         return [
             self._outcome(next(stands))
@@ -198,7 +199,7 @@ class _Trial:
         """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
         plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(stands_of([question.case(done.changes) for done in plain]))
+        stands = iter(stands_of([question.resolved(done.changes) for done in plain]))
         return [
             risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
             for done in plans
@@ -221,7 +222,7 @@ class _Trial:
     def _visited(self, changes: Changes, every_days: int) -> _Outcome:
         """Return the stand made of stretches, each after the first from a full battery."""
         question = self.question
-        parked = question.case(changes).site.parked_from
+        parked = question.resolved(changes).site.parked_from
         worst, error = 0.0, 0.0
         for begin in range(0, self.horizon, every_days):
             length = min(every_days, self.horizon - begin)
@@ -289,20 +290,47 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
         If the scenario or a preference cannot be used.
     """
     chosen = preferences or Preferences()
-    question = question.all_along
-    trial = _Trial(question)
-    now = trial.outcomes([_Done(changes={})])[0]
-    lists = all_plans(question.scenario, question.case(), days=question.days)
-    found = trial.best_of([plans for plans in lists if plans[0].key not in chosen.without])
-    single = [_remedy(trial, now, (plan,), outcome, chosen) for plan, outcome in found]
-    single.sort(key=lambda remedy: (remedy.cost, remedy.risk, remedy.keys))
+    trial = _Trial(question.all_along)
+    (_, now), *found = trial.best_of([[_NOTHING], *_wanted(trial.question, chosen)])
+    single = _by_cost(trial, now.days, found, chosen)
     return Remedies(
         days_now=now.days,
         risk_now=now.risk,
         horizon_days=trial.horizon,
-        single=tuple(single),
+        single=single,
         combination=_cheapest_combination(trial, now, [plan for plan, _ in found], single, chosen),
     )
+
+
+def single_ways(
+    question: StandQuestion, preferences: Preferences, *, days_now: int | None
+) -> tuple[tuple[Remedy, ...], int]:
+    """Return each way alone, as `Remedies.single`, and the horizon; no combination is tried.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    preferences : Preferences
+    days_now : int or None
+        The longest stand as it is, None past the horizon. [days]
+    """
+    trial = _Trial(question.all_along)
+    found = trial.best_of(_wanted(trial.question, preferences))
+    return _by_cost(trial, days_now, found, preferences), trial.horizon
+
+
+def _wanted(question: StandQuestion, chosen: Preferences) -> list[list[Plan]]:
+    """Return the plans that apply and are not out of the question."""
+    lists = all_plans(question.scenario, question.case(), days=question.days)
+    return [plans for plans in lists if plans[0].key not in chosen.without]
+
+
+def _by_cost(
+    trial: _Trial, days_now: int | None, found: list[tuple[Plan, _Outcome]], chosen: Preferences
+) -> tuple[Remedy, ...]:
+    """Return tried plans as remedies, the cheapest first."""
+    single = [_remedy(trial, days_now, (plan,), outcome, chosen) for plan, outcome in found]
+    return tuple(sorted(single, key=lambda remedy: (remedy.cost, remedy.risk, remedy.keys)))
 
 
 def _cost(price: float | None, effort: int, ways: int) -> Cost:
@@ -319,14 +347,14 @@ def _price_and_effort(plans: tuple[Plan, ...], chosen: Preferences) -> tuple[flo
 
 def _remedy(
     trial: _Trial,
-    now: _Outcome,
+    days_now: int | None,
     plans: tuple[Plan, ...],
     outcome: _Outcome,
     chosen: Preferences,
 ) -> Remedy:
     """Return a tried plan (or two) as a remedy."""
     price, effort = _price_and_effort(plans, chosen)
-    before = trial.horizon if now.days is None else now.days
+    before = trial.horizon if days_now is None else days_now
     after = trial.horizon if outcome.days is None else outcome.days
     done = _together(plans)
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
@@ -346,7 +374,7 @@ def _remedy(
         risk=outcome.risk,
         risk_error=outcome.risk_error,
         days=outcome.days,
-        days_gained=None if now.days is None else after - before,
+        days_gained=None if days_now is None else after - before,
         holds=outcome.risk <= trial.question.risk,
     )
 
@@ -361,7 +389,11 @@ def _together(plans: tuple[Plan, ...]) -> _Done:
 
 
 def _cheapest_combination(
-    trial: _Trial, now: _Outcome, plans: list[Plan], single: list[Remedy], chosen: Preferences
+    trial: _Trial,
+    now: _Outcome,
+    plans: list[Plan],
+    single: Sequence[Remedy],
+    chosen: Preferences,
 ) -> Remedy | None:
     """Return the cheapest combination that holds, if it costs less than every single way.
 
@@ -388,7 +420,7 @@ def _cheapest_combination(
             if risk is None or risk <= trial.question.risk:
                 outcome = trial.outcomes([_together(tried)])[0]
                 if outcome.risk <= trial.question.risk:
-                    return _remedy(trial, now, tried, outcome, chosen)
+                    return _remedy(trial, now.days, tried, outcome, chosen)
     return None
 
 

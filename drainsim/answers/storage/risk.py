@@ -86,10 +86,14 @@ class StandQuestion:
         """Return the scenario with changes."""
         return with_changes(self.scenario, changes)
 
+    def resolved(self, changes: Changes | None = None, *, days: int | None = None) -> Case:
+        """Return the case with changes, exactly as far as asked; its driving is still to come."""
+        changed = self.changed({**(changes or {}), RUN.horizon_days: days or self.days})
+        return resolve(changed, profile_folders=self.profile_folders)
+
     def case(self, changes: Changes | None = None, *, days: int | None = None) -> Case:
         """Return the resolved case, parked as its driving leaves it, exactly as far as asked."""
-        changed = self.changed({**(changes or {}), RUN.horizon_days: days or self.days})
-        return parked_from_pattern(resolve(changed, profile_folders=self.profile_folders))
+        return parked_from_pattern(self.resolved(changes, days=days))
 
     def stand(self, changes: Changes | None = None, *, days: int | None = None) -> Stand:
         """Return the draws of the stand with changes."""

@@ -31,7 +31,7 @@ SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
 NOTHING: Final = "nothing"  # nothing within reach works
 _ROUGH_DRAWS: Final = 100  # enough to say about where to look
-_ROUGH_STEP_H: Final = 24.0
+_ROUGH: Final[dict[str, Any]] = {"step_h": 24.0, "every": 5}
 _WORTH_ROUGH: Final = 300  # with fewer draws a rough run saves nothing
 
 
@@ -168,7 +168,7 @@ class Search:
         if rough:
             changes[RUN.draws] = _ROUGH_DRAWS
         try:
-            return self.question.case(changes)
+            return self.question.resolved(changes)
         except DrainsimError:
             if number == 0:
                 raise
@@ -229,7 +229,7 @@ def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
                 if case is not None:
                     places.append((place, number))
                     cases.append(case)
-        stands = stands_of(cases, step_h=_ROUGH_STEP_H if rough else None)
+        stands = stands_of(cases, **(_ROUGH if rough else {}))
         for (place, number), stand in zip(places, stands, strict=True):
             risk, error = risk_of(stand, asks[place][0].question.when)
             # The easiest one's stand says what is in the way where nothing holds.

@@ -237,7 +237,9 @@ def to_correct(found: Answered) -> None:
         st.caption(say("Every row of the list was answered."))
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(say_many("{number} row to correct", "{number} rows to correct", rows), anchor=False)
+    st.subheader(
+        say_many("{number} row to correct", "{number} rows to correct", rows), anchor=False
+    )
     st.caption(
         say(
             "These rows are not in the answer. Download them, correct them and load the file again."

@@ -6,7 +6,7 @@ import streamlit as st
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
-from drainsim.dashboard import complaint_view, forms, job_form, safety
+from drainsim.dashboard import complaint_view, forms, job_form, safety, sheet_language
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.job_form import PAGE
 from drainsim.dashboard.plain_text import plain, said
@@ -24,6 +24,7 @@ from drainsim.vehicle.documents.job_tables import JOB
 
 _UPLOAD: Final = "job_file"
 _NOT_LOADED: Final = marked("The record was not loaded. {error}")
+_SHEET: Final = "job_sheet"  # keeps how the sheet looks apart from the record
 _NO_LOGS: Final = marked(
     "The record names log files, which stay on the machine they are on: give them under step 2. "
     "Left out: {logs}."
@@ -114,7 +115,8 @@ def _result(answer: AcceptanceAnswer) -> None:
         )
     )
     safety.warnings(answer.warnings)
-    with st.container(horizontal=True):
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        sheet = sheet_language.ask(_SHEET)
         st.download_button(
             say("Job record (JSON)"),
             answer.record_with_prediction().to_json(),
@@ -125,7 +127,7 @@ def _result(answer: AcceptanceAnswer) -> None:
         )
         st.download_button(
             say("Printable sheet (HTML)"),
-            job_sheet(answer),
+            job_sheet(answer, sheet),
             file_name="job.html",
             mime="text/html",
             key="save_sheet",

@@ -115,17 +115,23 @@ def _page() -> None:
     # One container per part, always: a part that grows must not shift the ones after it, or the
     # browser would build them anew and forget the open tab and the focus. `looks` puts the second
     # column beside the other two; on a phone they follow each other.
+    # The answer and its chart are drawn first, what takes longer last.
     need_on = _need_on()
     with st.container(key="standing"):
         first, second, third = st.columns(3)
     with first:
-        introduced = st.container()
-        with st.container():
-            answers = _answers()
-            if answers:
-                answer_view.headline(answers[0], session.scenario(), need_on)
-        with introduced:
-            _introduce(answers[0] if answers else None)
+        introduced, told = st.container(), st.container()
+    with third:
+        charted, detailed = st.container(), st.container()
+    with told:
+        answers = _answers()
+        if answers:
+            helps_place = answer_view.headline(answers[0], need_on)
+    with introduced:
+        _introduce(answers[0] if answers else None)
+    with charted:
+        if answers:
+            answer_view.chart(*answers, need_on)
     with second, st.container(border=True, key="panel"):
         panel.draw_heading()
         with st.container(key="verdict_place"):
@@ -134,15 +140,14 @@ def _page() -> None:
         panel.draw_controls(session.shown())
         ask_need()
         panel.draw_compare_buttons()
+    with detailed:
+        if answers:
+            answer_view.details(*answers, session.scenario())
     with third:
-        with st.container():
-            if answers:
-                answer_view.chart(*answers, need_on)
-        with st.container():
-            if answers:
-                answer_view.details(*answers, session.scenario())
         _files()
         safety.defers()
+    if answers:
+        answer_view.helps(helps_place, answers[0], session.scenario())
 
 
 if __name__ == "__main__":  # streamlit runs a page as the main module

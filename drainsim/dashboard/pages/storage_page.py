@@ -16,7 +16,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
-from drainsim.dashboard import forms, quote_view, safety, session
+from drainsim.dashboard import forms, quote_view, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.plain_text import glued, plain, said
@@ -24,15 +24,7 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import (
-    LANGUAGES,
-    MONTHS,
-    TEMPERATURE_UNITS,
-    Celsius,
-    marked,
-    say,
-    say_many,
-)
+from drainsim.language import MONTHS, Celsius, marked, say, say_many
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
@@ -249,31 +241,14 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
 def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     """Draw the sheet's settings, its preview and its downloads."""
     st.subheader(say("The customer's sheet"), anchor=False)
-    first, second, third, fourth = st.columns(4)
-    with first:
-        language = st.selectbox(
-            say("Language"),
-            options=list(LANGUAGES),
-            format_func=lambda code: LANGUAGES[code],
-            **forms.bound(
-                _FORM, "language", next(iter(LANGUAGES)), among=LANGUAGES, key="sheet_language"
-            ),
-        )
-    with second:
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        sheet = sheet_language.ask(_FORM)
         paper = st.selectbox(
             say("Paper"),
             PAPERS,
             **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper"),
         )
-    with third:
-        unit = st.selectbox(
-            say("Temperatures"),
-            options=list(TEMPERATURE_UNITS),
-            format_func=lambda code: f"°{code}",
-            **forms.bound(_FORM, "degrees", "C", among=TEMPERATURE_UNITS, key="sheet_temperature"),
-        )
-    with fourth:
-        st.caption(say("The page has no script and fetches nothing; print it from any browser."))
+    st.caption(say("The page has no script and fetches nothing; print it from any browser."))
     company = st.text_input(
         say("Company"),
         max_chars=LONGEST_NAME,
@@ -286,9 +261,9 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     )
     try:
         options = SheetOptions(
-            language=str(language),
+            language=sheet.code,
             paper=str(paper),
-            temperature_unit=str(unit),
+            temperature_unit=sheet.temperature_unit,
             company=company,
             contact=contact,
         )

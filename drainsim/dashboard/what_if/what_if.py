@@ -5,6 +5,7 @@ import binascii
 import dataclasses
 import zlib
 from collections.abc import Mapping
+from functools import cache
 from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, OWN, PRESETS
@@ -33,6 +34,7 @@ _ABSENT: Final = {
 }
 
 
+@cache
 def example() -> Scenario:
     """Return the invented example the first visit shows."""
     return scenario_from_dict(
@@ -46,6 +48,7 @@ def example() -> Scenario:
     )
 
 
+@cache
 def own_vehicle() -> Scenario:
     """Return a vehicle of which nothing is known but the usual unit."""
     return scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}}, where="your vehicle")

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypedDict, Unpack
 
 from drainsim.errors import RecordError
 from drainsim.files.reading import nearest
@@ -30,6 +30,18 @@ class Columns:
     date: int | None
     voltage: int | None
     unit_column: int | None
+    unit: str | None
+    time_unit: str | None
+
+
+class Said(TypedDict, total=False):
+    """What the user says where a heading leaves a choice: names of columns, and units.
+
+    `unit` is a key of `CURRENT_UNITS`, `time_unit`, of an elapsed time, one of `TIME_UNITS`.
+    """
+
+    time_column: str | None
+    current_column: str | None
     unit: str | None
     time_unit: str | None
 
@@ -68,15 +80,7 @@ def _has(name: str, wanted: Sequence[str]) -> bool:
     return any(word in wanted for word in _words(name.lower()))
 
 
-def choose_columns(
-    heading: Sequence[str],
-    *,
-    where: str,
-    time_column: str | None = None,
-    current_column: str | None = None,
-    unit: str | None = None,
-    time_unit: str | None = None,
-) -> Columns:
+def choose_columns(heading: Sequence[str], *, where: str, **said: Unpack[Said]) -> Columns:
     """Return which column is what, from the user's mapping or the heading.
 
     Raises
@@ -85,18 +89,21 @@ def choose_columns(
         If a named column does not exist, or the heading leaves more than one choice.
     """
     names = [name.strip() for name in heading]
+    chosen, unit = said.get("current_column"), said.get("unit")
     current = (
-        _named(names, current_column, "--current-column", where)
-        if current_column
+        _named(names, chosen, "--current-column", where)
+        if chosen
         else _current_column(names, where)
     )
     date = next((i for i, name in enumerate(names) if _words(name.lower()) in (["date"],)), None)
     if date is None:
         date = next((i for i, n in enumerate(names) if _has(n, _DATE_WORDS)), None)
-    if time_column:
-        time = _named(names, time_column, "--time-column", where)
-    else:
-        time = _time_column(names, where, current)
+    chosen = said.get("time_column")
+    time = (
+        _named(names, chosen, "--time-column", where)
+        if chosen
+        else _time_column(names, where, current)
+    )
     if date == time or (date is not None and _has(names[date], _TIME_WORDS)):
         date = None
     voltage = [
@@ -113,7 +120,7 @@ def choose_columns(
         voltage=voltage[0] if len(voltage) == 1 else None,
         unit_column=units[0] if len(units) == 1 and unit is None else None,
         unit=unit or _unit_of(names[current]),
-        time_unit=time_unit or _time_unit_of(names[time]),
+        time_unit=said.get("time_unit") or _time_unit_of(names[time]),
     )
 
 

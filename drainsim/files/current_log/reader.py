@@ -5,16 +5,16 @@ import io
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Unpack
 
 import numpy as np
 import pandas as pd
 
 from drainsim.errors import RecordError
 from drainsim.files.current_log.cells import MISSING, Place, current_of, numbers_of
-from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS, choose_columns
+from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS, Said, choose_columns
 from drainsim.files.current_log.times import seconds_of, straightened
-from drainsim.files.reading import decoded, is_utf16, read_bytes, refuse_long_line
+from drainsim.files.reading import decoded_or_western, read_bytes, refuse_long_line
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
@@ -42,34 +42,13 @@ class CurrentLog:
     turned: bool  # the meter's sign was turned round
 
 
-def read_current_log(
-    path: Path,
-    *,
-    time_column: str | None = None,
-    current_column: str | None = None,
-    unit: str | None = None,
-    time_unit: str | None = None,
-) -> CurrentLog:
+def read_current_log(path: Path, **said: Unpack[Said]) -> CurrentLog:
     """Return the log in a file; see `log_from_bytes`."""
-    return log_from_bytes(
-        read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES),
-        where=str(path),
-        time_column=time_column,
-        current_column=current_column,
-        unit=unit,
-        time_unit=time_unit,
-    )
+    raw = read_bytes(path, error=RecordError, max_bytes=MAX_LOG_BYTES)
+    return log_from_bytes(raw, where=str(path), **said)
 
 
-def log_from_bytes(
-    raw: bytes,
-    *,
-    where: str,
-    time_column: str | None = None,
-    current_column: str | None = None,
-    unit: str | None = None,
-    time_unit: str | None = None,
-) -> CurrentLog:
+def log_from_bytes(raw: bytes, *, where: str, **said: Unpack[Said]) -> CurrentLog:
     """Return the log in a file's bytes.
 
     Parameters
@@ -79,18 +58,15 @@ def log_from_bytes(
         tab or bar between columns, decimal point or comma, lines before the heading allowed.
     where : str
         Name for messages.
-    time_column, current_column : str, optional
-        Names of the columns where the heading leaves a choice.
-    unit : {"A", "mA", "uA"}, optional
-        Unit of the current where the heading does not say it.
-    time_unit : {"s", "ms", "min", "h", "d"}, optional
-        Unit of an elapsed time where the heading does not say it.
+    **said
+        Columns and units where the heading leaves a choice; see `columns.Said`.
 
     Raises
     ------
     RecordError
         One sentence: file, row, column, and what would be right.
     """
+    unit, time_unit = said.get("unit"), said.get("time_unit")
     if unit is not None and unit not in CURRENT_UNITS:
         raise RecordError(f"--unit {unit}: use one of {', '.join(CURRENT_UNITS)}")
     if time_unit is not None and time_unit not in TIME_UNITS:
@@ -103,14 +79,7 @@ def log_from_bytes(
     notes: list[str] = []
     text = _decoded(raw, where, notes)
     delimiter, heading_row, heading = _layout(text, where, notes)
-    columns = choose_columns(
-        heading,
-        where=where,
-        time_column=time_column,
-        current_column=current_column,
-        unit=unit,
-        time_unit=time_unit,
-    )
+    columns = choose_columns(heading, where=where, **said)
     wanted = [columns.time, columns.current, columns.date, columns.voltage, columns.unit_column]
     text = text.split("\n", heading_row + 1)[-1]
     body = text.encode()
@@ -132,13 +101,9 @@ def log_from_bytes(
 
 def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
     """Return text; a byte order mark decides, else UTF-8, else an older Western encoding."""
-    try:
-        text = decoded(raw, where=where, error=RecordError)
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
-    except RecordError:
-        if is_utf16(raw):
-            raise
-        text = raw.decode("cp1252", errors="replace")
+    text, older = decoded_or_western(raw, where=where, error=RecordError)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if older:
         notes.append("the file is not UTF-8; it was read as an older Western encoding")
     if "\x00" in text[:100_000]:
         raise RecordError(f"{where}: not a text file; export the log as CSV")

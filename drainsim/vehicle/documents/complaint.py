@@ -1,7 +1,7 @@
 """What happened when a vehicle did not start, beside the record of its job."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,38 +15,29 @@ from drainsim.vehicle.documents.job_record import (
     parse_json,
     read_job_record,
 )
-from drainsim.vehicle.parameter import Parameter, Table, choice
+from drainsim.vehicle.parameter import Keys, choice, number
 
 LONGEST_DAYS: Final = 365.0
 _KEYS: Final = ("job_record", "record", "happened", "battery_test")
 
 
-def _number(key: str, unit: str, low: float, high: float, meaning: str) -> Parameter:
-    return Parameter(key, kind="number", unit=unit, low=low, high=high, meaning=meaning)
+class HAPPENED(Keys, name="happened", required=("parked_days",)):
+    """How it stood."""
+
+    parked_days = number((0.1, LONGEST_DAYS, "days"), "days between parking and the no-start")
+    temperature_c = number((-40, 60, "°C"), "mean temperature meanwhile")
+    state_of_charge = number((0, 1, ""), "charge at parking, if it was known")
+    did_start = choice(("yes", "no"), "did it start")
 
 
-_HAPPENED: Final = Table(
-    name="happened",
-    meaning="How it stood",
-    fields=(
-        _number("parked_days", "days", 0.1, LONGEST_DAYS, "days between parking and the no-start"),
-        _number("temperature_c", "°C", -40, 60, "mean temperature meanwhile"),
-        _number("state_of_charge", "", 0, 1, "charge at parking, if it was known"),
-        replace(choice(("yes", "no"), "did it start"), name="did_start"),
-    ),
-    required=("parked_days",),
-)
-_BATTERY_TEST: Final = Table(
-    name="battery_test",
-    meaning="What a test of the battery gave afterwards, before charging or after it",
-    fields=(
-        _number("resting_v", "V", 2, 16, "resting voltage found, before charging"),
-        _number("resting_temperature_c", "°C", -40, 60, "battery temperature then"),
-        _number("capacity_ah", "Ah", 1, 400, "capacity found, after charging"),
-        _number("cold_cranking_a", "A", 5, 2500, "cold cranking current found, after charging"),
-        _number("health", "", 0.2, 1.1, "state of health found, as a share of new"),
-    ),
-)
+class TEST(Keys, name="battery_test"):
+    """What a test of the battery gave afterwards, before charging or after it."""
+
+    resting_v = number((2, 16, "V"), "resting voltage found, before charging")
+    resting_temperature_c = number((-40, 60, "°C"), "battery temperature then")
+    capacity_ah = number((1, 400, "Ah"), "capacity found, after charging")
+    cold_cranking_a = number((5, 2500, "A"), "cold cranking current found, after charging")
+    health = number((0.2, 1.1, ""), "state of health found, as a share of new")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,8 +75,8 @@ def complaint_from_dict(
     if "happened" not in document:
         raise RecordError(f"{where}: happened is missing; parked_days is needed in it")
     try:
-        happened = _HAPPENED.check(document["happened"], where="happened")
-        test = _BATTERY_TEST.check(document.get("battery_test", {}), where="battery_test")
+        happened = HAPPENED.TABLE.check(document["happened"], where="happened")
+        test = TEST.TABLE.check(document.get("battery_test", {}), where="battery_test")
     except ScenarioError as error:
         raise RecordError(f"{where}: {error}") from None
     return Complaint(

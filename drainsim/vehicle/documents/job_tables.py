@@ -16,37 +16,37 @@ class JOB(Keys, name="job"):
 
     label = text("vehicle or job, in the installer's own words")
     date = text("day of the job")
-    system_v = number("V", 12, 24, "12 or 24")
-    days_needed = number("days", 0, 730, "how long it must be able to stand")
+    system_v = number((12, 24, "V"), "12 or 24")
+    days_needed = number((0, 730, "days"), "how long it must be able to stand")
 
 
 class BUDGET(Keys, name="unit"):
     """What the unit may draw, from its maker."""
 
-    sleep_a = number("A", 0, 5, "budget of its sleep current, listening included")
-    mean_a = number("A", 0, 5, "budget of its mean current, reports included")
-    peak_a = number("A", 0.001, 20, "highest current")
-    minimum_v = number("V", 3, 36, "lowest voltage it works at")
-    tolerance_share = number("", 0, 2, "how far above budget still passes, as a share")
-    report_interval_min = number("min", 0.1, 100_000, "time between reports")
+    sleep_a = number((0, 5, "A"), "budget of its sleep current, listening included")
+    mean_a = number((0, 5, "A"), "budget of its mean current, reports included")
+    peak_a = number((0.001, 20, "A"), "highest current")
+    minimum_v = number((3, 36, "V"), "lowest voltage it works at")
+    tolerance_share = number((0, 2, ""), "how far above budget still passes, as a share")
+    report_interval_min = number((0.1, 100_000, "min"), "time between reports")
 
 
 class METER(Keys, name="meter"):
     """What the readings were taken with."""
 
-    resolution_a = number("A", 0, 1, "its smallest step on the range used")
-    accuracy_percent = number("%", 0, 50, "accuracy as a share of the reading")
-    counts = number("", 0, 1000, "further steps of its accuracy")
+    resolution_a = number((0, 1, "A"), "its smallest step on the range used")
+    accuracy_percent = number((0, 50, "%"), "accuracy as a share of the reading")
+    counts = number((0, 1000, ""), "further steps of its accuracy")
     kind = text("meter in series, clamp, fuse drop")
 
 
 class BEFORE(Keys, name="before"):
     """Vehicle without the unit."""
 
-    settled_a = number("A", -1, 50, "current of the sleeping vehicle")
-    uncertainty_a = number("A", 0, 50, "its uncertainty; from the meter otherwise")
-    mean_a = number("A", -1, 50, "mean over whole wake-up periods, from a log")
-    minutes_after_key_off = number("min", 0, 100_000, "when it was read")
+    settled_a = number((-1, 50, "A"), "current of the sleeping vehicle")
+    uncertainty_a = number((0, 50, "A"), "its uncertainty; from the meter otherwise")
+    mean_a = number((-1, 50, "A"), "mean over whole wake-up periods, from a log")
+    minutes_after_key_off = number((0, 100_000, "min"), "when it was read")
     log = text("CSV log beside the record, instead of the values above")
 
 
@@ -57,32 +57,32 @@ class AFTER(BEFORE, name="after"):
 class CONNECTION(Keys, name="connection"):
     """What was fitted."""
 
-    fuse_a = number("A", 0.1, 100, "own fuse")
-    wire_mm2 = number("mm²", 0.05, 120, "section of the supply wire")
-    length_m = number("m", 0, 50, "its length, one way")
+    fuse_a = number((0.1, 100, "A"), "own fuse")
+    wire_mm2 = number((0.05, 120, "mm²"), "section of the supply wire")
+    length_m = number((0, 50, "m"), "its length, one way")
 
 
 class SENSE(Keys, name="sense_check"):
     """Sense wire at the unit."""
 
-    key_off_v = number("V", -1, 60, "key off")
-    key_on_v = number("V", -1, 60, "key on")
-    cranking_v = number("V", -1, 60, "lowest while cranking")
+    key_off_v = number((-1, 60, "V"), "key off")
+    key_on_v = number((-1, 60, "V"), "key on")
+    cranking_v = number((-1, 60, "V"), "lowest while cranking")
 
 
 class CONSTANT(Keys, name="constant_check"):
     """Constant power at the unit, vehicle locked."""
 
-    voltage_v = number("V", -1, 60, "voltage")
-    minutes_after_key_off = number("min", 0, 100_000, "when it was read")
+    voltage_v = number((-1, 60, "V"), "voltage")
+    minutes_after_key_off = number((0, 100_000, "min"), "when it was read")
 
 
 class STARTUP(Keys, name="first_start"):
     """First start-up of the unit."""
 
     outdoors = _question("done in the open")
-    connection_min = number("min", 0, 10_000, "time to the first connection")
-    position_min = number("min", 0, 10_000, "time to the first position")
+    connection_min = number((0, 10_000, "min"), "time to the first connection")
+    position_min = number((0, 10_000, "min"), "time to the first position")
 
 
 class MOUNTING(Keys, name="mounting"):

@@ -1,0 +1,136 @@
+"""What weeks of driving leave in the battery: many cases in one run, and kept for those alike."""
+
+import hashlib
+import pickle
+from collections.abc import Sequence
+from dataclasses import fields, replace
+from typing import Final
+
+import numpy as np
+
+from drainsim.physics.acceptance import acceptance_of
+from drainsim.physics.tables import FloatArray
+from drainsim.simulation.battery_curves import curves_of
+from drainsim.simulation.many import group_key, joined
+from drainsim.simulation.week import DrivingDraws, run_weeks
+from drainsim.vehicle.case import Case
+from drainsim.vehicle.pattern import Pattern
+
+_DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
+_LANES_AT_ONCE: Final = 8_000  # of one run: what a step works on fits the processor's cache
+_MOST_KEPT: Final = 500  # of charges left, 1.6 kB each
+_OWN: Final = {"site", "solar", "maintainer", "top_up"}  # of a pattern, what cases need not share
+_kept: Final[dict[bytes, FloatArray]] = {}
+
+
+def driving_pattern(case: Case) -> Pattern:
+    """Return the case's pattern.
+
+    Raises
+    ------
+    ValueError
+        If it has none.
+    """
+    if case.pattern is None:
+        raise ValueError("this case has no pattern of driving")
+    return case.pattern
+
+
+def earlier(case: Case, draws: int) -> Case:
+    """Return so many draws of the case in its weeks of driving instead of its stand."""
+    pattern = driving_pattern(case)
+    return replace(
+        case,
+        draws=draws,
+        known=None,
+        site=pattern.site,
+        horizon_days=7 * pattern.weeks + 1,
+        solar=pattern.solar,
+        maintainer=pattern.maintainer,
+        top_up=pattern.top_up,
+    )
+
+
+def driving_draws(case: Case) -> DrivingDraws:
+    """Return what differs from draw to draw while driving."""
+    pattern, count = driving_pattern(case), case.draws
+    rng = np.random.default_rng([case.seed, _DRIVING_STREAM])
+    return DrivingDraws(
+        regulated_shift_v=pattern.regulated_sd_v * rng.standard_normal(count),
+        acceptance_factor=np.exp(pattern.acceptance_sigma * rng.standard_normal(count)),
+        trip_factor=np.exp(pattern.trip_sigma * rng.standard_normal(count)),
+        extra_h=np.zeros(count),
+    )
+
+
+def demand_a(case: Case) -> float:
+    """Return the warm starting current, 0 without a starter. [A]."""
+    return case.vehicle.demand_a if case.vehicle.starts else 0.0
+
+
+def charges_left(cases: Sequence[Case], *, every: int = 1) -> list[FloatArray]:
+    """Return the charges drawn for the end of each case's driving, as shares of full.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+        In their weeks of driving, from `earlier`.
+    every : int
+        Drive only each so many-th draw.
+    """
+    keys = [_alike(case, every) for case in cases]
+    found = {key: _kept[key] for key in keys if key in _kept}
+    groups: dict[tuple[object, ...], dict[bytes, Case]] = {}
+    for key, case in zip(keys, cases, strict=True):
+        if key not in found:
+            groups.setdefault(_together(case), {})[key] = case
+    for members in groups.values():
+        todo = list(members.items())
+        size = max(1, _LANES_AT_ONCE * every // todo[0][1].draws)
+        for first in range(0, len(todo), size):
+            part = dict(todo[first : first + size])
+            found |= zip(part, _driven(list(part.values()), every), strict=True)
+    if len(_kept) > _MOST_KEPT:
+        forget()
+    _kept.update(found)
+    return [found[key] for key in keys]
+
+
+def forget() -> None:
+    """Drive anew from now on."""
+    _kept.clear()
+
+
+def _alike(case: Case, every: int) -> bytes:
+    """Return a key of all that decides what driving leaves."""
+    bare = replace(case, assumptions=(), warnings=(), auxiliary=None)
+    return hashlib.blake2b(pickle.dumps((bare, every)), digest_size=16).digest()
+
+
+def _together(case: Case) -> tuple[object, ...]:
+    """Return what cases whose weeks are driven in one run must share."""
+    pattern = driving_pattern(case)
+    return (
+        group_key(case),
+        case.seed,  # the longest trip drawn sets the steps
+        *(getattr(pattern, field.name) for field in fields(pattern) if field.name not in _OWN),
+    )
+
+
+def _driven(cases: Sequence[Case], every: int) -> FloatArray:
+    """Return what cases that drive together are left with, shape (cases, draws)."""
+    first = cases[0]
+    index = np.arange(0, len(cases) * first.draws, every)
+    lanes, loads, weather = joined(cases)
+    draws = DrivingDraws(*(values[index % first.draws] for values in driving_draws(first)))
+    return run_weeks(
+        lanes.take(index),
+        curves_of(first),
+        loads.take(index),
+        weather,
+        driving_pattern(first),
+        draws,
+        demand_a=np.full(len(index), demand_a(first)),
+        kind=acceptance_of(first.battery.profile.chemistry),
+        alike=len(index) // len(cases),
+    ).parked_charge.reshape(len(cases), -1)
