@@ -30,7 +30,7 @@ _QUESTIONS: Final = (
         marked("If it was measured: the current it draws with everything asleep."),
         ("vehicle", "quiescent_ma"),
     ),
-    (marked("4. Where does it stand, and how long?"), "", ("climate", "parked_from")),
+    (marked("4. Where does it stand, and how long?"), "", ("parked_from",)),
 )
 
 
@@ -66,6 +66,8 @@ def _page() -> None:
                 st.subheader(say(question), anchor=False)
                 if hint:
                     st.caption(say(hint))
+                if "parked_from" in names:
+                    panel.ask_where(values)
                 panel.ask(names, values)
                 if "parked_from" in names:
                     ask_need()

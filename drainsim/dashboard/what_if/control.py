@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -19,6 +20,7 @@ from drainsim.units import (
 from drainsim.vehicle.parameter import Parameter, Table
 
 ASSUMED: Final = marked("assumed")  # in the address: take the value out again
+_FILE: Final = re.compile(r"[0-9a-f]{16}/[\w.-]{1,60}")  # as `temperature_file` names it
 _ON: Final = {"on": True, "off": False}
 
 
@@ -59,8 +61,8 @@ def temperature_scale() -> Scale:
 class Control:
     """One what-if: its name in the address, its key in the scenario and how it is drawn.
 
-    `kind`: slider, steps, box (may be empty), choice, date, switch (a whole table, on or off).
-    `scale` is None where the shown unit is the scenario's own.
+    `kind`: slider, steps, box (may be empty), choice, date, file or switch (a whole table).
+    `scale` is None where the shown unit is the scenario's own, `seen` where the visit sees that.
     """
 
     name: str
@@ -76,7 +78,23 @@ class Control:
     empty: str = ""
     note: str = ""
     scale: Scale | None = None
+    seen: Scale | None = None
     options: Callable[[], dict[str, str]] = dict
+
+    def here(self) -> "Control":
+        """Return the control as this visit sees it: temperatures in the unit chosen."""
+        if self.key.unit != "°C" or spoken().temperature_unit == "C":
+            return self
+        seen = temperature_scale()
+        low, high = seen.from_scenario(self.low), seen.from_scenario(self.high)
+        label = labelled(self.key.label, seen.unit)
+        return replace(self, seen=seen, low=low, high=high, label=label)
+
+    def see(self, value: Any) -> Any:
+        """Return a value in the unit the visit sees; None stays None."""
+        return (
+            round(self.seen.from_scenario(value), 4) if self.seen and value is not None else value
+        )
 
     def parse(self, text: str) -> Any:
         """Return the value an address gives for this control.
@@ -86,8 +104,12 @@ class Control:
         ScenarioError
             Saying what was written and what would be right.
         """
-        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice"}:
+        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice", "file"}:
             return None
+        if self.kind == "file":
+            if not _FILE.fullmatch(text):
+                raise ScenarioError("an address cannot bring a file; load it")
+            return text
         if self.kind in {"switch", "choice"}:
             words = _ON if self.kind == "switch" else {word: word for word in self.options()}
             if text not in words:
@@ -141,7 +163,9 @@ class Control:
             return say(self.options().get(value, str(value)))
         if self.kind == "date":
             return spoken().day(value)
-        return say("{value:.6g}", value=value)
+        if self.kind == "file":
+            return str(value).rpartition("/")[2]
+        return say("{value:.6g}", value=self.see(value))
 
 
 def slider(name: str, key: Parameter, **narrowed: Any) -> Control:
@@ -169,6 +193,11 @@ def choice(name: str, key: Parameter, **narrowed: Any) -> Control:
 def date(name: str, key: Parameter) -> Control:
     """Return a calendar."""
     return _of(name, key, "date")
+
+
+def file(name: str, key: Parameter) -> Control:
+    """Return a place for a file of the visitor's own."""
+    return _of(name, key, "file")
 
 
 def switch(name: str, table: Table, label: str) -> Control:
