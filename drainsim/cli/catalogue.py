@@ -26,6 +26,7 @@ from drainsim.cli.options import (
 )
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import preset, presets
+from drainsim.language import say
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 from drainsim.sheets.spreadsheet import for_spreadsheets
@@ -203,17 +204,16 @@ def _refuse_twins(keys: list[str], option: str) -> None:
 def in_words(table: Catalogue) -> str:
     """Return the table as text for a terminal: one block per unit."""
     question = table.question
-    wide = max(len(question.vehicle_name(key)) for key in question.vehicles) + 2
-    lines: list[str] = [catalogue_title(table)]
+    names = {key: say(question.vehicle_name(key)) for key in question.vehicles}
+    wide = max(map(len, names.values())) + 2
+    lines = [say(catalogue_title(table))]
     for unit in question.units:
-        lines += ["", f"Unit: {unit}"]
+        lines += ["", say("Unit: {unit}", unit=unit)]
         for climate in question.climates:
-            lines.append(f"  {question.climate_name(climate)}")
-            lines.append("    " + " " * wide + "".join(f"{s:>9}" for s in question.seasons))
-            for vehicle in question.vehicles:
+            lines.append(f"  {say(question.climate_name(climate))}")
+            lines.append("    " + " " * wide + "".join(f"{say(s):>9}" for s in question.seasons))
+            for vehicle, name in names.items():
                 days = [table.days(unit, vehicle, climate, season) for season in question.seasons]
                 shown = [days_shown(d, question.horizon_days) for d in days]
-                name = question.vehicle_name(vehicle)
                 lines.append(f"    {name:<{wide}}" + "".join(f"{text:>9}" for text in shown))
-    lines += ["", *assumption_lines(question)]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *map(say, assumption_lines(question))])
