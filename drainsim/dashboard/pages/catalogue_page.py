@@ -15,15 +15,14 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
-from drainsim.dashboard import forms, safety
-from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard import forms, safety, sheet_language
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.files.presets import presets
-from drainsim.language import say
+from drainsim.language import say, spoken
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
@@ -89,6 +88,7 @@ def _pdf(asked: tuple[Any, ...], options: SheetOptions) -> bytes:
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
+        sheet = sheet_language.ask(_FORM)
         paper = st.selectbox(
             say("Paper"), PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS)
         )
@@ -98,7 +98,14 @@ def _sheet_options() -> SheetOptions:
         contact = st.text_input(
             say("Contact"), max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
         )
-    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
+    return SheetOptions(
+        language=sheet.code,
+        temperature_unit=sheet.temperature_unit,
+        paper=str(paper),
+        company=company,
+        contact=contact,
+        date=dates.today(),
+    )
 
 
 def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
@@ -110,8 +117,12 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
         return
     with st.container(horizontal=True):
         for label, content, name in (
-            (say("Table (CSV)"), for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
-            (say("Table (XLSX)"), catalogue_xlsx(table), "catalogue.xlsx"),
+            (
+                say("Table (CSV)"),
+                for_spreadsheets(catalogue_csv(table, options)),
+                "catalogue.csv",
+            ),
+            (say("Table (XLSX)"), catalogue_xlsx(table, options), "catalogue.xlsx"),
             (say("Table (HTML)"), page, "catalogue.html"),
         ):
             st.download_button(
@@ -170,10 +181,9 @@ def _page() -> None:
         key="catalogue_chart",
         alt=catalogue_alt(table),
     )
-    heading, *rows = catalogue_rows(table)
-    shown = [[said_words(value) for value in row] for row in rows]
+    heading, *rows = catalogue_rows(table, spoken())
     st.dataframe(
-        pd.DataFrame(shown, columns=[said_words(name) for name in heading]),
+        pd.DataFrame([[str(value) for value in row] for row in rows], columns=heading),
         hide_index=True,
         key="catalogue_table",
     )
