@@ -174,6 +174,10 @@ class Language:
             text = text.template
         return self.filled(self.messages.gettext(text) if text else "", figures)
 
+    def said(self, text: str) -> str:
+        """Return a `Message` in this language; other text, a user's own, as it is."""
+        return self(text) if isinstance(text, Message) else text
+
     def many(self, one: str, several: str, /, number: int, **figures: Said) -> str:
         """Return the message for a number, in the form this language has for it."""
         return self._many(one, several, {"number": number, **figures})
@@ -192,7 +196,7 @@ class Language:
 
     def _shown(self, value: Said) -> object:
         if isinstance(value, str):
-            return self(value) if isinstance(value, Message) else value
+            return self.said(value)
         if isinstance(value, dt.date):
             return self.day(value)
         return _Degrees(self, value) if isinstance(value, Celsius) else self.number(value)

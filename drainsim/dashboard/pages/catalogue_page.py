@@ -15,7 +15,7 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
-from drainsim.dashboard import forms, safety
+from drainsim.dashboard import forms, safety, sheet_language
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
@@ -87,6 +87,7 @@ def _pdf(asked: tuple[Any, ...], options: SheetOptions) -> bytes:
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
+        say = sheet_language.ask(_FORM)
         paper = st.selectbox("Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS))
         company = st.text_input(
             "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
@@ -94,7 +95,14 @@ def _sheet_options() -> SheetOptions:
         contact = st.text_input(
             "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
         )
-    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
+    return SheetOptions(
+        language=say.code,
+        temperature_unit=say.temperature_unit,
+        paper=str(paper),
+        company=company,
+        contact=contact,
+        date=dates.today(),
+    )
 
 
 def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
@@ -106,8 +114,8 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
         return
     with st.container(horizontal=True):
         for label, content, name in (
-            ("Table (CSV)", for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
-            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
+            ("Table (CSV)", for_spreadsheets(catalogue_csv(table, options)), "catalogue.csv"),
+            ("Table (XLSX)", catalogue_xlsx(table, options), "catalogue.xlsx"),
             ("Table (HTML)", page, "catalogue.html"),
         ):
             st.download_button(
