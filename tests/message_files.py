@@ -38,6 +38,7 @@ _ON_SHEETS: Final = (
     "language.py",
     "sheets/*.py",
     "answers/words.py",
+    "answers/storage/catalogue*.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -123,6 +124,7 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
     yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
     questions = (*MOUNTING.TABLE.fields, *CAUTIONS.TABLE.fields)
     yield "vehicle/documents/job_tables.py", [question.meaning for question in questions]
@@ -139,7 +141,6 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
-    yield "answers/storage/catalogue.py", list(SEASONS)
     parts = [part.replace("_", " ") for part in PARTS]
     yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED, *parts]
     for key in PARAMETERS.values():

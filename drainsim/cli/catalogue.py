@@ -20,7 +20,9 @@ from drainsim.cli.options import (
     Commands,
     add_answer_options,
     add_command,
+    add_page_options,
     add_profiles_option,
+    chosen_page,
     show,
     write_bytes,
 )
@@ -94,10 +96,8 @@ def add_parser(commands: Commands) -> None:
         metavar="FILE",
         help="write the table as .csv, .xlsx, .html or .pdf (may be repeated)",
     )
-    head = parser.add_argument_group("the page of an .html or .pdf")
-    head.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
-    head.add_argument("--company", default="", help="name at its head")
-    head.add_argument("--contact", default="", help="address or telephone below the name")
+    head = parser.add_argument_group("the page or table that is written")
+    add_page_options(head)
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -107,7 +107,7 @@ def run(options: argparse.Namespace) -> None:
     for path in options.out:
         if path.suffix.lower() not in _SUFFIXES:
             raise DrainsimError(f"--out {path}: name it {', '.join(_SUFFIXES)}")
-    sheet = SheetOptions(paper=options.paper, company=options.company, contact=options.contact)
+    sheet = chosen_page(options)
     vehicles, own_vehicles = _vehicles(_listed(options.vehicles), options.battery)
     climates, own_climates = _places(_listed(options.climates))
     table = catalogue(
@@ -133,10 +133,10 @@ def _contents(suffix: str, table: Catalogue, sheet: SheetOptions) -> bytes:
     if suffix == ".pdf":
         return catalogue_pdf(table, sheet)
     if suffix == ".xlsx":
-        return catalogue_xlsx(table)
+        return catalogue_xlsx(table, sheet)
     if suffix == ".html":
         return catalogue_html(table, sheet).encode()
-    return for_spreadsheets(catalogue_csv(table)).encode()
+    return for_spreadsheets(catalogue_csv(table, sheet)).encode()
 
 
 def _listed(text: str) -> tuple[str, ...]:

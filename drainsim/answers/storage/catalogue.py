@@ -68,11 +68,15 @@ class CatalogueQuestion:
 
     def vehicle_name(self, key: str) -> str:
         """Return what a row is called: its own name, or the preset's."""
-        return key if key in self.own_vehicles else presets("vehicles")[key].name
+        return key if key in self.own_vehicles else message(presets("vehicles")[key].name)
 
     def climate_name(self, key: str) -> str:
         """Return what a place is called: its own name, or the preset's."""
-        return key if key in self.own_climates else presets("climates")[key].name
+        return key if key in self.own_climates else message(presets("climates")[key].name)
+
+    def unit_name(self, key: str) -> str:
+        """Return what a unit is called: its own name, or a preset's key in words."""
+        return message(key) if key in presets("units") else key
 
     def parked_from(self, season: str) -> dt.date:
         """Return the day of parking that stands for a season."""
@@ -254,7 +258,7 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
         lines.append(
             message(
                 "Unit {name}: battery values kept from its scenario: {stated}.",
-                name=repr(name),
+                name=_quoted(question.unit_name(name)),
                 stated=stated or message("nothing stated"),
             )
         )
@@ -263,11 +267,15 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
                 message(
                     "Unit {name}: the battery label of its scenario ({label}) is not used: it "
                     "belongs to one vehicle; --battery makes a row of it.",
-                    name=repr(name),
+                    name=_quoted(question.unit_name(name)),
                     label=label_words(base),
                 )
             )
     return tuple(lines)
+
+
+def _quoted(name: str) -> str:
+    return message("'{name}'", name=name) if isinstance(name, Message) else repr(name)
 
 
 def days_shown(days: int | None, horizon_days: int) -> str:
