@@ -99,7 +99,7 @@ def in_words(answer: WeekAnswer) -> str:
     worst = answer.seasons[0]
     lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
     for name, value in signed_parts(worst.balance).items():
-        row(PARTS[name], f"{_signed(value):>8}")
+        row(PARTS[name], f"{round(value, 2) + 0.0:>+8.2f}")  # nought has no sign of its own
     if answer.auxiliary is not None:
         lines += ["", f"Auxiliary battery. {week_verdict(answer.auxiliary)}"]
         row("charge at parking", f"{100 * answer.auxiliary.parked_charge:.0f} %")
@@ -144,8 +144,3 @@ def _trip_row(history: TripHistory) -> str:
         f"{history.vehicle[:15]:<16}{history.parked_since:%Y-%m-%d %H:%M}  "
         f"{history.trips_per_week:>11.1f}{history.minutes_per_trip:>10.0f}"
     )
-
-
-def _signed(value_ah: float) -> str:
-    """Return a charge with its sign; nought has none of its own."""
-    return f"{round(value_ah, 2) + 0.0:+.2f}"
