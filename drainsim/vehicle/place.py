@@ -57,7 +57,8 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
         ledger.warn(
             f"latitude and altitude say little of a winter: places at {latitude:g}° differ by "
             f"±{place.spread_k:.0f} K in their coldest month, here {place.coldest_c:.0f} °C, and "
-            f"mild coasts lie above that; {SITE.coldest_month_c} narrows the range"
+            "mild coasts lie above that; the mean of the coldest month, where known, narrows the "
+            "range"
         )
     else:
         place = place_of(float(get(source)), get(SITE.warmest_month_c))
@@ -68,9 +69,9 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
                 f"below {SITE.coldest_month_c} = {place.coldest_c:g} °C"
             )
     months = {SITE.coldest_month_c: place.coldest_c, SITE.warmest_month_c: place.warmest_c}
-    for month, mean_c in months.items():
+    for month, month_c in months.items():
         told = ("given",) if get(month) is not None else ("estimated", place.source)
-        ledger.note(month, mean_c, *told)
+        ledger.note(month, month_c, *told)
     spread = SITE.TABLE.figure("place_spread")
     ledger.note(spread, place.spread_k, "estimated", place.source, unit="K")
     daily_k, at_0_k, per_k = _days_of_climates()

@@ -9,13 +9,12 @@ import datetime as dt
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from drainsim.dates import coming, today
-from drainsim.errors import ScenarioError
+from drainsim.errors import ScenarioError, WeatherError
 from drainsim.files.presets import preset
 from drainsim.files.reading import file_within
 from drainsim.files.weather import read_epw, read_hourly_csv
@@ -204,20 +203,25 @@ def _climate(ledger: Ledger) -> Year:
 
 
 def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
-    """Return the air of a file."""
+    """Return the air of a file; what is wrong with it is told by the name the scenario gives it."""
     scenario = ledger.scenario
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: {source} needs a scenario file on disk")
     name = scenario.get(source)
     where = f"{scenario.where}: {source}"
     path = file_within(scenario.folder, name, where=where, error=ScenarioError)
-    record = read_epw(path) if source == SITE.epw else read_hourly_csv(path)
+    epw = source == SITE.epw or path.suffix.lower() == ".epw"
+    try:
+        record = (read_epw if epw else read_hourly_csv)(path)
+        air_c = record.window_c(start, hours, lead_h=_PRE_ROLL_H)
+    except WeatherError as error:
+        raise WeatherError(str(error).replace(str(path), path.name)) from None
     ledger.note(source, name, "given", f"{len(record.air_c)} hourly values")
     return _Air(
-        record.window_c(start, hours, lead_h=_PRE_ROLL_H),
+        air_c,
         float(record.air_c.mean()) + _BONNET_K,
         _FILE_SEASON_SD_C,
         0.0,
         float(record.air_c.min()),
-        f"hourly temperatures of {Path(name).name}",
+        f"hourly temperatures of {path.name}",
     )

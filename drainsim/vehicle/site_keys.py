@@ -46,7 +46,7 @@ class SITE(Keys, name="site"):
         step=50.0,
     )
     coldest_month_c = number(
-        (-40, 30, "°C"),
+        (-35, 30, "°C"),
         "mean temperature of the coldest month, day and night",
         label="Mean of the coldest month",
         note="Day and night together, as tables of climates give it.",
@@ -58,8 +58,10 @@ class SITE(Keys, name="site"):
         label="Mean of the warmest month",
     )
     hourly_csv = text(
-        "CSV file with a temperature_c column, hourly, beside the scenario file",
-        label="Hourly temperatures",
+        "CSV file with a temperature_c column, hourly, or EPW, beside the scenario file",
+        label="Temperature file",
+        note="CSV: a heading, then one row an hour, temperatures under temperature_c, times under "
+        "time if it has any. Or a weather file of a place, EPW.",
     )
     epw = text("EPW weather file, beside the scenario file", label="Weather file")
     parked_from = date(
@@ -99,16 +101,28 @@ TEMPERATURES: Final = (
     SITE.epw,
 )
 _BESIDE: Final = {SITE.altitude_m: SITE.latitude_deg, SITE.warmest_month_c: SITE.coldest_month_c}
-TOLD: Final = frozenset({SITE.latitude_deg, SITE.coldest_month_c})
+TOLD: Final = (SITE.latitude_deg, SITE.coldest_month_c)
+_KEPT: Final = {
+    SITE.latitude_deg: {*TOLD, *_BESIDE},
+    SITE.coldest_month_c: {*TOLD, SITE.warmest_month_c},
+}
 
 
 def instead_of(said: Parameter) -> tuple[Parameter, ...]:
     """Return the keys of a temperature that another one takes the place of, none for other keys."""
     if said not in TEMPERATURES:
         return ()
-    own = {said} | (TOLD if said in TOLD else set())
-    beside = tuple(key for key, partner in _BESIDE.items() if partner not in own)
-    return (*(key for key in TEMPERATURES if key not in own), *beside)
+    kept = _KEPT.get(said, {said})
+    return tuple(key for key in (*TEMPERATURES, *_BESIDE) if key not in kept)
+
+
+def goes_with(said: Parameter, tables: Mapping[str, Any]) -> bool:
+    """Say whether a key that only stands beside another has it there and in use."""
+    partner = _BESIDE.get(said)
+    if partner is None:
+        return True
+    told = [key for key in TOLD if given_in(tables, key) is not None]
+    return told[-1:] == [partner]
 
 
 def has_climate(tables: Mapping[str, Any]) -> bool:

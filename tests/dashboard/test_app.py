@@ -151,7 +151,7 @@ def test_voltage_or_percentage_and_climate_or_constant_exclude_each_other() -> N
     app = _opened()
     app.radio(key="charge_by").set_value("resting voltage").run()
     app.number_input(key="resting_v").set_value(12.3).run()
-    app.radio(key="temperature_by").set_value("constant temperature").run()
+    app.selectbox(key="temperature_by").set_value("Constant temperature").run()
     app.number_input(key="temperature_c").set_value(-18.0).run()
     wanted = example().with_values(
         {"battery.resting_voltage_v": 12.3, "site.climate": None, "site.temperature_c": -18.0}
@@ -166,7 +166,7 @@ def test_looking_at_another_way_of_saying_it_says_nothing() -> None:
     """Until a voltage or a temperature is typed the answer, and what counts as known, stay."""
     app = _opened()
     app.radio(key="charge_by").set_value("resting voltage").run()
-    app.radio(key="temperature_by").set_value("constant temperature").run()
+    app.selectbox(key="temperature_by").set_value("Constant temperature").run()
     assert app.number_input(key="resting_v").value is None
     assert app.number_input(key="temperature_c").value is None
     assert app.session_state["kept_choices"] == {}

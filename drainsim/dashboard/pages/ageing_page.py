@@ -15,7 +15,7 @@ from drainsim.answers.fleet.ageing_list import (
     list_verdict,
 )
 from drainsim.dashboard import answer_view, forms, menu, safety, session
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
@@ -27,7 +27,7 @@ from drainsim.figures.ageing import ageing_alt, ageing_figure
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _FORM: Final = "ageing"
 _WINTERS: Final = 5
@@ -38,7 +38,7 @@ _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
 @st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _aged(text: str, where: str, winters: int, risk: float) -> AgeingAnswer:
-    return ageing_of(scenario_from_text(text, where=where), winters=winters, risk=risk)
+    return ageing_of(read_again(text, where), winters=winters, risk=risk)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)

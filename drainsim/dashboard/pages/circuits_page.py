@@ -12,7 +12,7 @@ from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.circuit_form import (
     POWER,
     ROLES,
@@ -28,7 +28,7 @@ from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _PAGE: Final = "circuits"
 _JOB: Final = "job"
@@ -165,7 +165,7 @@ def _kept_answer(
 ) -> CircuitsAnswer:
     return choose_circuits(
         circuits_from_bytes(csv_text.encode(), where="circuits"),
-        scenario=scenario_from_text(scenario_text, where=where),
+        scenario=read_again(scenario_text, where),
         system_v=system_v,
         minimum_v=minimum_v,
     )

@@ -16,7 +16,7 @@ from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.dashboard import forms, job_form, menu, safety, session, visit
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.words_table import draw_table
@@ -25,7 +25,7 @@ from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
@@ -206,7 +206,7 @@ def _use(scenario: Scenario) -> None:
 def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost | None:
     """Return what the wake-ups cost the vehicle of the first page."""
     _, answer = _read(*asked)
-    base = scenario_from_text(scenario_text, where="the vehicle of the first page")
+    base = read_again(scenario_text, "the vehicle of the first page")
     return wake_up_cost(answer, base=base, log_of=log_of)
 
 

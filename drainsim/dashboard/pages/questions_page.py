@@ -29,7 +29,7 @@ _QUESTIONS: Final = (
         "If it was measured: the current it draws with everything asleep.",
         ("vehicle", "quiescent_ma"),
     ),
-    ("4. Where does it stand, and how long?", "", ("climate", "parked_from")),
+    ("4. Where does it stand, and how long?", "", ("parked_from",)),
 )
 
 
@@ -61,6 +61,8 @@ def _page() -> None:
                 st.subheader(question, anchor=False)
                 if hint:
                     st.caption(hint)
+                if "parked_from" in names:
+                    panel.ask_where(values)
                 panel.ask(names, values)
                 if "parked_from" in names:
                     ask_need()

@@ -18,16 +18,15 @@ from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import counted, days_words, short_date, span_words
 from drainsim.dashboard import forms, quote_view, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import in_words
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.plain_text import glued, plain
 from drainsim.dashboard.what_if import panel
-from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
-from drainsim.vehicle.scenario import scenario_from_text
 
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -54,7 +53,7 @@ def _inverse(text: str, days: int, risk: float, when: str) -> tuple[Solved, ...]
 
 
 def _question(text: str, days: int, risk: float, when: str) -> StandQuestion:
-    scenario = scenario_from_text(text, where="the scenario on this page")
+    scenario = read_again(text, "the scenario on this page")
     return StandQuestion(scenario=scenario, days=days, risk=risk, when=when)
 
 
@@ -81,10 +80,10 @@ def _ask() -> tuple[int, float, str]:
             on_change=_take,
             args=("storage_climate", "climate"),
         )
-        if session.is_known("temperature_c"):
+        if any(session.is_known(name) for name in EITHER["climate"]):
             st.caption(
-                f"Not used: it stands at a constant {values['temperature_c']:g} °C. *Place* under "
-                "*What if* goes back to a climate."
+                "Not used: *Place* under *What if* says where it stands, and leads back to a "
+                "climate."
             )
     with third:
         parked: dt.date = values["parked_from"]

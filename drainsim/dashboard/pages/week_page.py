@@ -9,7 +9,7 @@ import streamlit as st
 from drainsim.answers.driving.week import WeekAnswer, week
 from drainsim.answers.driving.week_words import more_driving_words, week_verdict
 from drainsim.dashboard import forms, safety, session
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
@@ -19,7 +19,7 @@ from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _DRAWS: Final = 200  # enough for the band
 _FORM: Final = "trips"
@@ -27,7 +27,7 @@ _FORM: Final = "trips"
 
 @st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _week(text: str, where: str) -> WeekAnswer:
-    return week(resolve(scenario_from_text(text, where=where)))
+    return week(resolve(read_again(text, where)))
 
 
 def _asked(base: Scenario) -> Scenario:

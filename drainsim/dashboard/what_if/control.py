@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -11,6 +12,7 @@ from drainsim.units import a_from_ma, ma_from_a, percent_from_share, share_from_
 from drainsim.vehicle.parameter import Parameter, Table
 
 ASSUMED: Final = "assumed"  # in the address: take the value out again
+_FILE: Final = re.compile(r"[0-9a-f]{16}/[\w.-]{1,60}")  # as `temperature_file` names it
 _ON: Final = {"on": True, "off": False}
 
 
@@ -33,7 +35,7 @@ PER_CENT_OF_NEW: Final = replace(PER_CENT, unit="% of new")
 class Control:
     """One what-if: its name in the address, its key in the scenario and how it is drawn.
 
-    `kind`: slider, steps, box (may be empty), choice, date, switch (a whole table, on or off).
+    `kind`: slider, steps, box (may be empty), choice, date, file or switch (a whole table).
     `scale` is None where the shown unit is the scenario's own.
     """
 
@@ -60,8 +62,12 @@ class Control:
         ScenarioError
             Saying what was written and what would be right.
         """
-        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice"}:
+        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice", "file"}:
             return None
+        if self.kind == "file":
+            if not _FILE.fullmatch(text):
+                raise ScenarioError("an address cannot bring a file; load it")
+            return text
         if self.kind in {"switch", "choice"}:
             words = _ON if self.kind == "switch" else {word: word for word in self.options()}
             if text not in words:
@@ -115,6 +121,8 @@ class Control:
             return self.options().get(value, str(value))
         if self.kind == "date":
             return f"{value.day} {value:%B %Y}"
+        if self.kind == "file":
+            return str(value).rpartition("/")[2]
         return f"{value:.6g}"
 
 
@@ -143,6 +151,11 @@ def choice(name: str, key: Parameter, **narrowed: Any) -> Control:
 def date(name: str, key: Parameter) -> Control:
     """Return a calendar."""
     return _of(name, key, "date")
+
+
+def file(name: str, key: Parameter) -> Control:
+    """Return a place for a file of the visitor's own."""
+    return _of(name, key, "file")
 
 
 def switch(name: str, table: Table, label: str) -> Control:

@@ -11,6 +11,7 @@ from drainsim.dashboard.what_if.control import (
     box,
     choice,
     date,
+    file,
     slider,
     steps,
     switch,
@@ -20,7 +21,7 @@ from drainsim.files.profile import list_profiles, load_profile
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.chargers import MAINTAINER, TOPUP
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.site_keys import SITE, instead_of
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
@@ -106,6 +107,11 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
     ),
     "temperature": (
         choice("climate", SITE.climate, options=_climates),
+        box("place_latitude", SITE.latitude_deg, unit="°, north positive", empty="north"),
+        box("altitude_m", SITE.altitude_m),
+        box("coldest_month_c", SITE.coldest_month_c),
+        box("warmest_month_c", SITE.warmest_month_c),
+        file("temperature_file", SITE.hourly_csv),
         slider("temperature_c", SITE.temperature_c, low=-30.0, high=45.0, fallback=10.0),
     ),
     "place": (
@@ -145,9 +151,22 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
 }
 CONTROLS: Final = {each.name: each for section in SECTIONS.values() for each in section}
 PRESETS: Final = ("unit", "vehicle")  # a choice that replaces a whole table
-EITHER: Final = {  # one of each pair may be given
-    "charge_percent": "resting_v",
-    "resting_v": "charge_percent",
-    "climate": "temperature_c",
-    "temperature_c": "climate",
+# Ways of saying one thing, by what the page calls them; the first of their controls decides.
+CHARGE_BY: Final = {"percentage": ("charge_percent",), "resting voltage": ("resting_v",)}
+PLACE_BY: Final = {
+    "One of the climates": ("climate",),
+    "Latitude and altitude": ("place_latitude", "altitude_m"),
+    "Its coldest month": ("coldest_month_c", "warmest_month_c", "place_latitude"),
+    "Own temperature file": ("temperature_file",),
+    "Constant temperature": ("temperature_c",),
+}
+EITHER: Final[dict[str, tuple[str, ...]]] = {  # what a value takes the place of
+    "charge_percent": ("resting_v",),
+    "resting_v": ("charge_percent",),
+    **{
+        each.name: tuple(
+            other.name for other in SECTIONS["temperature"] if other.key in instead_of(each.key)
+        )
+        for each in SECTIONS["temperature"]
+    },
 }

@@ -1,6 +1,6 @@
 """The what-if panel: every control, the baseline buttons, files in and out."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any, Final
@@ -8,20 +8,32 @@ from typing import Any, Final
 import streamlit as st
 
 from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
-from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS, SECTIONS
+from drainsim.dashboard.what_if.controls import (
+    CHARGE_BY,
+    CONTROLS,
+    EITHER,
+    NO_UNIT,
+    OWN,
+    PLACE_BY,
+    PRESETS,
+    SECTIONS,
+)
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
+from drainsim.dashboard.what_if.temperature_file import LARGEST_MB
 from drainsim.files.profile import load_profile
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
 from drainsim.vehicle.starting_charge import full_reading_range_v
 
-_CHARGE_BY: Final = ("percentage", "resting voltage")
-_TEMPERATURE_BY: Final = ("climate", "constant temperature")
-_AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
 UNKNOWN: Final = "I don't know"
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
+_AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
 _MINUTES_PER_HOUR: Final = 60.0
+_WHERE: Final = ("temperature_by", "Where")
+_MOST_SIDE_BY_SIDE: Final = 2
+Ways = Mapping[str, tuple[str, ...]]
 
 
 def draw_heading() -> None:
@@ -36,7 +48,7 @@ def draw_controls(values: Choices) -> None:
     )
     with battery:
         _section("label", values)
-        _either("charge_by", "Charge at parking by", _CHARGE_BY, "charge", values)
+        _either("charge_by", "Charge at parking by", CHARGE_BY, values)
         _section("batteries", values)
         if values["system"] != "12V":
             st.caption("Labels and voltages above are those of one 12 V battery.")
@@ -49,7 +61,7 @@ def draw_controls(values: Choices) -> None:
             st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
         safety.high_voltage(values["kind"])
     with place:
-        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, "temperature", values)
+        _either(*_WHERE, PLACE_BY, values)
         _section("place", values)
     with chargers:
         _chargers(values)
@@ -114,6 +126,11 @@ def ask(names: Sequence[str], values: Choices) -> None:
             _box(control, None if unused else values[name], unknown=UNKNOWN)
 
 
+def ask_where(values: Choices) -> None:
+    """Draw the ways of saying where it stands as questions."""
+    _either(*_WHERE, PLACE_BY, values, ask)
+
+
 def _question(control: Control, value: Any) -> None:
     """Draw a list that begins with: I don't know."""
     options = {OWN: UNKNOWN} | control.options() | {OWN: UNKNOWN}
@@ -151,6 +168,10 @@ def _offered(control: Control, values: Choices) -> Control:
         return replace(control, low=max(control.low, low_v), high=min(control.high, high_v))
     if name == "engine_litres" and values["kind"] == "motorcycle":
         return replace(control, low=control.key.low, high=2.5, step=0.05)
+    if name == "warmest_month_c":
+        return replace(control, low=max(control.low, values["coldest_month_c"]))
+    if name == "coldest_month_c" and session.is_known("warmest_month_c"):
+        return replace(control, high=min(control.high, values["warmest_month_c"]))
     if name == "top_up_every_h":  # a top-up ends before the next
         longest_h = values["top_up_minutes"] / _MINUTES_PER_HOUR
         return replace(control, steps=tuple(h for h in control.steps if h >= longest_h))
@@ -232,6 +253,19 @@ def _toggle(control: Control, value: Any) -> None:
     st.toggle(control.label, **_common(control))
 
 
+def _file(control: Control, value: Any) -> None:
+    st.file_uploader(
+        control.label,
+        type=["csv", "epw"],
+        key=control.name,
+        help=control.note or None,
+        on_change=session.take_temperature_file,
+        max_upload_size=LARGEST_MB,
+    )
+    if value is not None:
+        st.caption(f"In use: {plain(control.words(value))}")
+
+
 def _date(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
     st.date_input(control.label, format="YYYY-MM-DD", **_common(control))
@@ -243,6 +277,7 @@ _DRAW: Final = {
     "box": _box,
     "choice": _choice,
     "date": _date,
+    "file": _file,
     "switch": _toggle,
 }
 # Choices left out where they would not go together: a trailer has a unit and one battery system.
@@ -255,25 +290,52 @@ _RULES_OUT: Final[dict[str, dict[str, Callable[[Choices], bool]]]] = {
 }
 
 
-def _either(key: str, label: str, ways: tuple[str, str], section: str, values: Choices) -> None:
-    """Draw a switch between two ways of saying the same thing, and the one in use.
+def _either(
+    key: str,
+    label: str,
+    ways: Ways,
+    values: Choices,
+    draw_first: Callable[[Sequence[str], Choices], None] = draw,
+) -> None:
+    """Draw the choice between ways of saying the same thing, and the controls of one of them.
 
-    The second stays empty, and the first in use, until it is typed: a way that is only looked at
-    says nothing about the vehicle.
+    All but the first stay empty, and the first in use, until they are typed: a way that is only
+    looked at says nothing about the vehicle.
     """
-    first, second = (control.name for control in SECTIONS[section])
-    typed = session.is_known(second)
-    way = ways[1] if typed else st.session_state.get(_WAY + key, ways[0])
-    st.session_state[key] = way
-    st.radio(label, ways, key=key, horizontal=True, on_change=_switch, args=(key, ways, second))
-    if way == ways[0]:
-        draw([first], values)
+    first = next(iter(ways))
+    st.session_state[key] = way = _way(key, ways)
+    how: dict[str, Any] = {"key": key, "on_change": _switch, "args": (key, ways)}
+    if len(ways) > _MOST_SIDE_BY_SIDE:
+        st.selectbox(label, list(ways), **how)
     else:
-        _box(CONTROLS[second], values[second] if typed else None)
+        st.radio(label, list(ways), horizontal=True, **how)
+    if way == first:
+        draw_first(ways[first], values)
+        return
+    deciding = ways[way][0]
+    for name in ways[way]:
+        if name == deciding or session.is_known(deciding):
+            control = _offered(CONTROLS[name], values)
+            kind = "file" if control.kind == "file" else "box"
+            _DRAW[kind](control, values[name] if session.is_known(name) else None)
 
 
-def _switch(key: str, ways: tuple[str, str], second: str) -> None:
+def _way(key: str, ways: Ways) -> str:
+    """Return the way that holds all that is known; the one looked at, where it does."""
+    first, *others = ways
+    known = {name for way in others for name in ways[way] if session.is_known(name)}
+    fitting = [way for way in ways if known <= set(ways[way])] or [first]
+    looked_at = st.session_state.get(_WAY + key)
+    if looked_at in fitting:
+        return str(looked_at)
+    return next((way for way in fitting if ways[way][0] in known), fitting[0])
+
+
+def _switch(key: str, ways: Ways) -> None:
+    """Look at another way, and let go of what is known by those before."""
     forms.stay()
     st.session_state[_WAY + key] = way = st.session_state[key]
-    if way == ways[0] and session.is_known(second):
-        session.choose(second, None)
+    before = {name for names in [*ways.values()][1:] for name in names} - set(ways[way])
+    for name in before:
+        if session.is_known(name):
+            session.choose(name, None)

@@ -6,15 +6,19 @@ import dataclasses
 import zlib
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, OWN, PRESETS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, preset_of
+from drainsim.dashboard.what_if.temperature_file import FOLDER
 from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.files.reading import MAX_TOML_BYTES, decoded
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.compatibility import charger_is_on
+from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.site_keys import SITE
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
@@ -74,12 +78,13 @@ def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
         if table in _ABSENT and not there:
             raise ScenarioError(f"{name} is given but {_ABSENT[table]}")
         values[control.key] = control.to_scenario(value)
-        other = EITHER.get(name)
-        if other and other not in choices:
-            values[CONTROLS[other].key] = None
+        for other in EITHER.get(name, ()):
+            if other not in choices:
+                values[CONTROLS[other].key] = None
     if values.get(UNIT.report_charge_as) is not None:
         values[UNIT.report] = None  # one charge instead of phases
-    return dataclasses.replace(base, tables=tables).with_values(values)
+    folder = FOLDER if given_in(tables, SITE.hourly_csv) else base.folder
+    return dataclasses.replace(base, tables=tables, folder=folder).with_values(values)
 
 
 def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
@@ -133,8 +138,16 @@ def changes_in_words(
     return phrases
 
 
-def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
+def scenario_from_bytes(raw: bytes, name: str, folder: Path | None = None) -> Scenario:
     """Return an uploaded scenario, resolved once so that it is known to answer.
+
+    Parameters
+    ----------
+    raw : bytes
+    name : str
+        Of the file.
+    folder : Path, optional
+        Of a temperature file it may name; None forbids files.
 
     Raises
     ------
@@ -145,7 +158,7 @@ def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
     if len(raw) > MAX_TOML_BYTES:
         raise ScenarioError(f"{where}: at most {MAX_TOML_BYTES / 1e6:g} MB are read")
     text = decoded(raw, where=where, error=ScenarioError)
-    scenario = scenario_from_text(text, where=where)
+    scenario = scenario_from_text(text, where=where, folder=folder)
     resolve(scenario)
     return scenario
 
@@ -234,4 +247,4 @@ def _unpacked(text: str) -> Scenario:
         raise ScenarioError("the packed scenario is damaged; copy the whole address") from None
     if opener.unconsumed_tail or not opener.eof:
         raise ScenarioError("the packed scenario is damaged; copy the whole address")
-    return scenario_from_bytes(raw, ADDRESSED)
+    return scenario_from_bytes(raw, ADDRESSED, FOLDER)
