@@ -169,10 +169,7 @@ def assumption_lines(case: Case, matter: Collection[str] | None) -> list[str]:
         lines += [f"  {item.in_words()}" for item in shown_]
         return [*lines, f"  and {left} usual values: --verbose lists them, --json holds them"]
     lines += [f"  {item.in_words()}" for item in others]
-    return [
-        *lines,
-        "  spreads of the cases: " + ", ".join(_short(item) for item in spreads),
-    ]
+    return [*lines, "  spreads of the cases: " + ", ".join(_short(item) for item in spreads)]
 
 
 def _moves(name: str, swings: Collection[str]) -> bool:

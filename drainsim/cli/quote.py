@@ -77,11 +77,7 @@ def run(options: argparse.Namespace) -> int:
         with whole_folder(options.out) as fresh:
             _write(fresh, fleet, found, looks, f".{options.format}")
         print(f"written to {options.out}", file=sys.stderr)
-    show(
-        options,
-        found.as_dict,
-        lambda: "\n".join([*understood_first(fleet), *_in_words(found)]),
-    )
+    show(options, found.as_dict, lambda: "\n".join([*understood_first(fleet), *_in_words(found)]))
     return SET_ASIDE if found.problems else ANSWERED
 
 
@@ -106,7 +102,7 @@ def _in_words(found: Quote) -> list[str]:
     verdicts = [one.answer.verdict for one in found.vehicles]
     lines = [
         f"{counted(len(verdicts), 'vehicle')}: {verdicts.count(YES)} may stand as they are, "
-        f"{verdicts.count(YES_IF)} if something is done, {verdicts.count(NO)} not.",
+        f"{verdicts.count(YES_IF)} if something is done, {verdicts.count(NO)} not."
     ]
     if found.price:
         lines.append(f"All that is to be done together: {found.price:g}.")

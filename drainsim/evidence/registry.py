@@ -132,7 +132,4 @@ def summary(results: Sequence[CheckResult]) -> Summary:
 
 def evidence_document(results: Sequence[CheckResult]) -> dict[str, Any]:
     """Return checks and counts as JSON-ready data."""
-    return {
-        "summary": asdict(summary(results)),
-        "checks": [result.as_dict() for result in results],
-    }
+    return {"summary": asdict(summary(results)), "checks": [result.as_dict() for result in results]}

@@ -14,11 +14,7 @@ _check = partial(Check, subject="standing")
 
 _ANY_ENGINE: Final = "2.0 l petrol; engine and climate are not said in the source: our defaults"
 
-_days = partial(
-    _check,
-    quantity="days parked to the first no-start",
-    unit="days",
-)
+_days = partial(_check, quantity="days parked to the first no-start", unit="days")
 
 
 def _bulletin() -> dict[str, Any]:
