@@ -17,6 +17,9 @@ from babel.messages.pofile import read_po, write_po
 
 import drainsim
 from drainsim.answers.advice import ADVICE, Advice
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
+from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED
+from drainsim.answers.installer.complaint import PARTS
 from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
@@ -35,6 +38,7 @@ _ON_SHEETS: Final = (
     "language.py",
     "sheets/*.py",
     "answers/words.py",
+    "answers/storage/catalogue*.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -47,7 +51,13 @@ _ON_SHEETS: Final = (
         )
     ),
 )
-_CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
+_CALLS: Final = {
+    "say",
+    "message",
+    "marked",
+    "row",
+    "warn",
+}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
@@ -112,6 +122,7 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
     yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
     questions = (*MOUNTING.TABLE.fields, *CAUTIONS.TABLE.fields)
     yield "vehicle/documents/job_tables.py", [question.meaning for question in questions]
@@ -128,7 +139,8 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
-    yield "answers/storage/catalogue.py", list(SEASONS)
+    parts = [part.replace("_", " ") for part in PARTS]
+    yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED, *parts]
     for key in PARAMETERS.values():
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
         yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]

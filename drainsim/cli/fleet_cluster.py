@@ -50,7 +50,7 @@ def run_on_cluster(
     )
     with _client(options.cluster):
         figures = write_fleet_dask(
-            FileParts(tuple(read_frame(files[0]).columns), files, read_frame),
+            FileParts(files, read_frame),
             settings,
             write=write,
             risk=options.risk,

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from drainsim.language import Message, message
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.oil import cranking_limit_c, thinner
 
@@ -129,7 +130,7 @@ def usual_kind_capacity_ah(kind: str, litres: float) -> float | None:
     return KINDS[kind].capacity_ah
 
 
-def high_voltage_caution(kind: str) -> str | None:
+def high_voltage_caution(kind: str) -> Message | None:
     """Return what must be said where a traction battery is near.
 
     References: fire-service guidance and a government interim guide on electric and hybrid
@@ -137,7 +138,7 @@ def high_voltage_caution(kind: str) -> str | None:
     """
     if kind not in TRACTION:
         return None
-    return (
+    return message(
         "high voltage: treat orange cables as live, never cut or handle them; taking the 12 V lead "
         "off does not switch the high-voltage system off; work on it is for trained people only"
     )

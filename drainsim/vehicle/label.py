@@ -215,8 +215,11 @@ def cold_cranking(
     per_ah = rated_a / capacity_ah
     if not 2.0 <= per_ah <= 25.0:
         ledger.warn(
-            f"battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is unusual "
-            "(starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); check the label"
+            "battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is "
+            "unusual (starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); "
+            "check the label",
+            rated_a=rated_a,
+            capacity_ah=capacity_ah,
         )
     return _rated_30s_a(ledger, profile, rated_a), _LABEL_SD
 
@@ -252,14 +255,22 @@ def reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> floa
     held = min(max(given, low_min), high_min)
     if held != given and abs(held / given - 1.0) <= _RESERVE_SLACK:
         ledger.warn(
-            f"battery: reserve capacity {given:g} min is just outside the {low_min:.0f} to "
-            f"{high_min:.0f} min this model knows for {capacity_ah:.0f} Ah; {held:.0f} min is used "
-            "(it sets the charge at high rates only, not the days)"
+            "battery: reserve capacity {given:g} min is just outside the {low_min:.0f} to "
+            "{high_min:.0f} min this model knows for {capacity_ah:.0f} Ah; {held:.0f} min is "
+            "used (it sets the charge at high rates only, not the days)",
+            given=given,
+            low_min=low_min,
+            high_min=high_min,
+            capacity_ah=capacity_ah,
+            held=held,
         )
         return float(held)
     if abs(given / usual - 1.0) > 0.25:
         ledger.warn(
-            f"battery: reserve capacity {given:g} min and {capacity_ah:.0f} Ah rarely go together "
-            f"(about {usual:.0f} min would); check the label"
+            "battery: reserve capacity {given:g} min and {capacity_ah:.0f} Ah rarely go "
+            "together (about {usual:.0f} min would); check the label",
+            given=given,
+            capacity_ah=capacity_ah,
+            usual=usual,
         )
     return float(given)

@@ -15,6 +15,7 @@ import numpy as np
 
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
+from drainsim.language import Celsius, message
 from drainsim.physics.ambient import yearly_means_c
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.ledger import Ledger
@@ -53,16 +54,20 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
     if source == SITE.latitude_deg:
         altitude = ledger.take(SITE.altitude_m)
         place = place_at(latitude, altitude)
-        description = f"latitude {latitude:g}°, {altitude:g} m"
+        description = message(
+            "latitude {latitude:g}°, {altitude:g} m", latitude=latitude, altitude=altitude
+        )
         ledger.warn(
-            f"latitude and altitude say little of a winter: places at {latitude:g}° differ by "
-            f"±{place.spread_k:.0f} K in their coldest month, here {place.coldest_c:.0f} °C, and "
-            "mild coasts lie above that; the mean of the coldest month, where known, narrows the "
-            "range"
+            "latitude and altitude say little of a winter: places at {latitude:g}° differ by "
+            "±{spread_k:.0f} K in their coldest month, here {coldest:.0f}, and mild coasts lie "
+            "above that; the mean of the coldest month, where known, narrows the range",
+            latitude=latitude,
+            spread_k=place.spread_k,
+            coldest=Celsius(place.coldest_c),
         )
     else:
         place = place_of(float(get(source)), get(SITE.warmest_month_c))
-        description = f"coldest month {place.coldest_c:g} °C"
+        description = message("coldest month {temperature:g}", temperature=Celsius(place.coldest_c))
         if place.warmest_c < place.coldest_c:
             raise ScenarioError(
                 f"{ledger.scenario.where}: {SITE.warmest_month_c} = {place.warmest_c:g} °C is "

@@ -18,6 +18,7 @@ from drainsim.errors import ScenarioError, WeatherError
 from drainsim.files.presets import preset
 from drainsim.files.reading import file_within
 from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.language import Celsius, message
 from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
@@ -172,7 +173,8 @@ def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _
         constant = float(scenario.get(source))
         ledger.note(source, constant, "given")
         air_c = np.full(hours, constant)
-        return _Air(air_c, _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C")
+        described = message("constant {temperature:g}", temperature=Celsius(constant))
+        return _Air(air_c, _LIFE_C, 0.0, 0.0, None, described)
     if source in {SITE.hourly_csv, SITE.epw}:
         return _file(ledger, source, start, hours)
     year = _climate(ledger) if source == SITE.climate else told_year(ledger, source)
@@ -199,7 +201,7 @@ def _climate(ledger: Ledger) -> Year:
     low, high, day_sd = (
         climate.values[key] for key in ("daily_low_c", "daily_high_c", "day_to_day_sd_c")
     )
-    return Year(np.asarray(low), np.asarray(high), float(day_sd), 0.0, climate.name)
+    return Year(np.asarray(low), np.asarray(high), float(day_sd), 0.0, message(climate.name))
 
 
 def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
@@ -223,5 +225,5 @@ def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> 
         _FILE_SEASON_SD_C,
         0.0,
         float(record.air_c.min()),
-        f"hourly temperatures of {path.name}",
+        message("hourly temperatures of {file}", file=path.name),
     )

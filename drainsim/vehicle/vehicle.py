@@ -269,7 +269,11 @@ def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
     ):
         kelvins = ledger.scenario.get_or_default(heater)
         if kelvins and not serves:
-            ledger.warn(f"{heater} is not used: a vehicle of kind {kind!r} turns no engine")
+            ledger.warn(
+                "{heater} is not used: a vehicle of kind {kind} turns no engine",
+                heater=str(heater),
+                kind=repr(kind),
+            )
             kelvins = 0.0
         if kelvins:
             ledger.note(heater, kelvins, "given")
@@ -329,9 +333,13 @@ def _warn_of_low_currents(
         for place, entry in enumerate(entries, start=1):
             if entry["current_a"] < quiescent_a:
                 ledger.warn(
-                    f"{said}[{place}].current_a = {entry['current_a']:g} A is below the "
-                    f"quiescent {quiescent_a:g} A and counts as that; give the vehicle's whole "
-                    "current meanwhile"
+                    "{said}[{place}].current_a = {current_a:g} A is below the quiescent "
+                    "{quiescent_a:g} A and counts as that; give the vehicle's whole current "
+                    "meanwhile",
+                    said=str(said),
+                    place=place,
+                    current_a=entry["current_a"],
+                    quiescent_a=quiescent_a,
                 )
 
 
