@@ -10,18 +10,19 @@ from numpy.typing import ArrayLike
 
 from drainsim import __version__
 from drainsim.files.readings.history import SetAside
+from drainsim.language import marked
 
 # What a vehicle is doing, as far as its readings tell; `reason` says why a figure is missing.
-PARKED: Final = "parked"
-DRIVEN: Final = "driven"
-CHARGING: Final = "charging"
-SILENT: Final = "silent"
-UNREADABLE: Final = "unreadable"
-TOO_FEW: Final = "too few readings"
+PARKED: Final = marked("parked")
+DRIVEN: Final = marked("driven")
+CHARGING: Final = marked("charging")
+SILENT: Final = marked("silent")
+UNREADABLE: Final = marked("unreadable")
+TOO_FEW: Final = marked("too few readings")
 # Kinds of an extra drain, as far as the shape tells.
-STEADY: Final = "steady"
-STEPPED: Final = "steps at the report's rhythm"
-AFTER_DRIVES: Final = "only after some drives"
+STEADY: Final = marked("steady")
+STEPPED: Final = marked("steps at the report's rhythm")
+AFTER_DRIVES: Final = marked("only after some drives")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

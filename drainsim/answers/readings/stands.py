@@ -17,6 +17,7 @@ from drainsim.answers.readings.shapes import (
     unusable,
 )
 from drainsim.files.readings.history import MEASURED, History, SetAside
+from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
@@ -198,7 +199,9 @@ def _as_one_battery(
     seen = volts[np.isfinite(volts) & (volts > OWN_CELL_V[1])]
     middle = float(np.median(seen)) if len(seen) else math.nan
     if middle > _PAIR_ABOVE_V:
-        notes = () if two_in_series else ("24 V: two batteries in series, each half of it",)
+        notes = (
+            () if two_in_series else (message("24 V: two batteries in series, each half of it"),)
+        )
         return volts / 2.0, True, notes
     return volts, False, (FED_FROM_ONE,) if two_in_series and math.isfinite(middle) else ()
 
