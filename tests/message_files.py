@@ -55,6 +55,7 @@ _ON_SHEETS: Final = (
         )
     ),
 )
+_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
 _CALLS: Final = {
     "say",
     "message",
@@ -78,6 +79,7 @@ def messages_in_use(domain: str) -> Messages:
     in the sheets' catalogue alone.
     """
     on_sheets = {path for pattern in _ON_SHEETS for path in _PACKAGE.glob(pattern)}
+    on_sheets -= {_PACKAGE / path for path in _ON_SCREENS}
     found: Messages = {}
     for path in sorted(on_sheets):
         _collect(path, found)

@@ -191,8 +191,7 @@ def _plan(
 ) -> WorkPlan | None:
     """Return the plan of work where limits are given."""
     limits = Limits(
-        chargers=_counts(options.chargers, "--chargers"),
-        people=_counts(options.people, "--people"),
+        chargers=_counts(options.chargers, "--chargers"), people=_counts(options.people, "--people")
     )
     if not limits:
         return None

@@ -9,11 +9,11 @@ import streamlit as st
 from drainsim import dates
 from drainsim.answers.storage.answer import NO, YES, YES_IF
 from drainsim.answers.storage.quote import Quote, quote
-from drainsim.answers.words import counted
 from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
+from drainsim.language import say, say_many
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_sheet import storage_html
@@ -26,7 +26,7 @@ _SUFFIX: Final = ".html"
 
 def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
     """Draw the button that answers the whole list, and its sheets once they are made."""
-    part = st.expander("A whole list: one sheet each", key="quote", on_change=forms.stay)
+    part = st.expander(say("A whole list: one sheet each"), key="quote", on_change=forms.stay)
     if not part.open:
         return
     with part:
@@ -36,14 +36,21 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
             st.error(plain(str(error)))
             return
         asked = (key, days, risk, when)
-        shown = "the invented list" if example else name
+        shown = say("the invented list") if example else name
         st.caption(
             plain(
-                f"{counted(len(fleet.vehicles), 'vehicle')} of {shown}, each for {days} days from "
-                "the day its charge is known. Your own list is loaded on the fleet page."
+                say(
+                    "{vehicles} vehicles of {shown}, each for {days} days from the day its charge "
+                    "is "
+                    "known. Your own list is loaded on the fleet page.",
+                    vehicles=len(fleet.vehicles),
+                    shown=shown,
+                    days=days,
+                )
             )
         )
-        label = f"Answer {counted(len(fleet.vehicles), 'vehicle')}"
+        many = len(fleet.vehicles)
+        label = say_many("Answer {number} vehicle", "Answer {number} vehicles", many)
         if st.button(label, key="quote_answer", on_click=forms.stay):
             bar = st.progress(0.0)
 
@@ -68,14 +75,24 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
 def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:
     verdicts = [one.answer.verdict for one in found.vehicles]
     st.markdown(
-        f"**{verdicts.count(YES)} may stand as they are, {verdicts.count(YES_IF)} if something is "
-        f"done, {verdicts.count(NO)} not.**"
+        say(
+            "**{yes} may stand as they are, {if_done} if something is done, {no} not.**",
+            yes=verdicts.count(YES),
+            if_done=verdicts.count(YES_IF),
+            no=verdicts.count(NO),
+        )
     )
     aside = len({problem.row for problem in found.problems})
     if aside:
-        st.markdown(f"{counted(aside, 'row')} not answered: the cover says why.")
+        st.markdown(
+            say_many(
+                "{number} row not answered: the cover says why.",
+                "{number} rows not answered: the cover says why.",
+                aside,
+            )
+        )
     st.download_button(
-        "Cover and sheets (ZIP)",
+        say("Cover and sheets (ZIP)"),
         lambda: packed(found, fleet, options),
         file_name="sheets.zip",
         mime="application/zip",

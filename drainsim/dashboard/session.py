@@ -6,7 +6,7 @@ import streamlit as st
 
 from drainsim.dashboard import visit
 from drainsim.dashboard.cached import case_of
-from drainsim.dashboard.what_if.control import ASSUMED
+from drainsim.dashboard.what_if.control import ASSUMED, Scale
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import (
     REPLACING,
@@ -29,6 +29,7 @@ from drainsim.dashboard.what_if.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
+from drainsim.language import marked, message
 from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
 from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
@@ -40,6 +41,7 @@ _SHOWN: Final = "kept_shown"
 _COMPARES: Final = "kept_compares"
 _TABLES: Final = "kept_tables"
 _COMPARED: Final = "compare"  # in the address
+_NOT_LOADED: Final = marked("The file was not loaded. {error}")
 UPLOAD: Final = "scenario_file"
 _FILE: Final = "temperature_file"
 Vehicle = tuple[Scenario, Choices, bool]
@@ -85,7 +87,7 @@ def take_temperature_file() -> None:
         choose(_FILE, lend(key, content, file.name))
     except DrainsimError as error:
         visit.forget_file(key)
-        st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
+        st.session_state[_SENTENCES] = [message(_NOT_LOADED, error=str(error))]
 
 
 def vehicle() -> Vehicle:
@@ -211,9 +213,10 @@ def is_known(name: str) -> bool:
     return given is not None and not any(other in kept for other in EITHER.get(name, ()))
 
 
-def take_widget(name: str, key: str) -> None:
-    """Take the value of one of a control's widgets; for on_change."""
-    choose(name, st.session_state[key])
+def take_widget(name: str, key: str, seen: Scale | None = None) -> None:
+    """Take the value of one of a control's widgets, which shows it as `seen`; for on_change."""
+    value = st.session_state[key]
+    choose(name, round(seen.to_scenario(value), 6) if seen and value is not None else value)
 
 
 def compared() -> bool:
@@ -267,7 +270,9 @@ def load_upload() -> None:
     try:
         open_scenario(scenario_from_bytes(file.getvalue(), file.name))
     except DrainsimError as error:
-        st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
+        st.session_state[_SENTENCES] = [
+            message("The file was not loaded. {error}", error=str(error))
+        ]
 
 
 def _fresh(told: list[str]) -> None:

@@ -97,6 +97,7 @@ class _Visit:
             is_mobile=touch,
         )
         self.tab = self.context.new_page()
+        self.screen = self.context.new_cdp_session(self.tab)
         self.tab.set_default_timeout(PATIENCE_MS)
         self.hosts: set[str | None] = set()
         self.complaints: list[str] = []
@@ -115,11 +116,26 @@ class _Visit:
         if message.type in ("error", "warning") and (missing or not known):
             self.complaints.append(message.text)
 
-    def take_a_mouse(self, width: int) -> None:
-        """Go from a phone to a wide screen without touch."""
-        screen = self.context.new_cdp_session(self.tab)
-        screen.send("Emulation.setTouchEmulationEnabled", {"enabled": False})
-        self.tab.set_viewport_size({"width": width, "height": 900})
+    def take(self, width: int, *, touch: bool) -> None:
+        """Take a screen in hand, with a finger or a mouse."""
+        self.screen.send("Emulation.setTouchEmulationEnabled", {"enabled": touch})
+        self.tab.set_viewport_size({"width": width, "height": 844})
+
+    def paint(self, scheme: str) -> None:
+        """Choose light or dark, and wait until the page is."""
+        before = self.tab.evaluate(_BACKGROUND)
+        self.tab.emulate_media(color_scheme=scheme)
+        self.tab.wait_for_function(f"before => {_BACKGROUND} !== before", arg=before)
+
+    def go(self, page: str) -> None:
+        """Go on to a page with its example within the document, as Back and Forward do."""
+        kind = _PAGES[page]
+        self.tab.evaluate("path => history.pushState({}, '', path)", f"/{kind.path}")
+        self.tab.evaluate("dispatchEvent(new PopStateEvent('popstate'))")
+        if kind.press:
+            self.tab.locator(f".st-key-{kind.press} button").click()
+        self.tab.wait_for_selector(kind.ready)
+        self.tab.wait_for_selector(IDLE)
 
     def open(self, url: str, ready: str = IDLE) -> None:
         self.tab.goto(url)
@@ -185,43 +201,43 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
     ]
 
 
-# Looks that follow each other: width, colours; by night the other two of the four.
-_LOOKS = {"day": ((390, "light"), (1440, "dark")), "night": ((390, "dark"), (1440, "light"))}
+@pytest.fixture(scope="module")
+def walker(browser: Any, address: str) -> Iterator[_Visit]:
+    """Open one visitor with a phone who goes from page to page."""
+    one = _Visit(browser, width=390, touch=True)
+    one.show(address, "standing")
+    yield one
+    one.context.close()
 
 
 @pytest.mark.parametrize("page", _PAGES)
-@pytest.mark.parametrize("time", ["day", pytest.param("night", marks=pytest.mark.nightly)])
-def test_every_page_is_without_a_fault(browser: Any, address: str, page: str, time: str) -> None:
+def test_every_page_is_without_a_fault(walker: _Visit, page: str) -> None:
     """No sideways scroll, targets for a finger, nobody else asked, a silent console, colours.
 
-    One visit serves all: a phone first, where every button, field, choice and line that opens, the
-    menu's too, is 44 px or more; then a wide screen with a mouse.
+    A phone first, where every button, field, choice and line that opens, the menu's too, is 44 px
+    or more, then dark, then wide with a mouse, then light again.
     """
-    (width, scheme), (wide, other) = _LOOKS[time]
-    visitor = _Visit(browser, width=width, scheme=scheme, touch=True)
-    tab = visitor.tab
-    try:
-        visitor.show(address, page)
-        assert visitor.widest() <= width
-        heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
-        menu = tab.locator(".st-key-menu").bounding_box()
-        assert heading["y"] >= menu["y"] + menu["height"]  # the menu covers no title
-        assert tab.locator("[data-testid=stException]").count() == 0
-        assert _serious(tab, but=_NATIVE) == []
-        found = tab.evaluate(_PRESSED)
-        assert len(found) > 3
-        assert tab.locator(".st-key-menu a").count() > 3
-        assert [one for one in found if min(one[1:]) < _LEAST_PX] == []
-        visitor.take_a_mouse(wide)
-        before = tab.evaluate(_BACKGROUND)
-        tab.emulate_media(color_scheme=other)
-        tab.wait_for_function(f"before => {_BACKGROUND} !== before", arg=before)
-        tab.wait_for_selector(IDLE)
-        assert _serious(tab) == []
-        assert visitor.hosts == {"127.0.0.1"}
-        assert visitor.complaints == []
-    finally:
-        visitor.context.close()
+    tab = walker.tab
+    walker.take(390, touch=True)
+    walker.go(page)
+    assert walker.widest() <= 390
+    heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
+    menu = tab.locator(".st-key-menu").bounding_box()
+    assert heading["y"] >= menu["y"] + menu["height"]  # the menu covers no title
+    assert tab.locator("[data-testid=stException]").count() == 0
+    assert _serious(tab, but=_NATIVE) == []
+    found = tab.evaluate(_PRESSED)
+    assert len(found) > 3
+    assert tab.locator(".st-key-menu a").count() > 3
+    assert [one for one in found if min(one[1:]) < _LEAST_PX] == []
+    walker.paint("dark")
+    assert _serious(tab, but=_NATIVE) == []
+    walker.take(1440, touch=False)
+    assert _serious(tab) == []
+    walker.paint("light")
+    assert _serious(tab) == []
+    assert walker.hosts == {"127.0.0.1"}
+    assert walker.complaints == []
 
 
 def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:

@@ -45,7 +45,6 @@ class _Thumb:
     def __init__(self, browser: Any) -> None:
         self.visit = _Visit(browser, width=390, touch=True)
         self.tab = self.visit.tab
-        self.touch = self.visit.context.new_cdp_session(self.tab)
 
     def swipe(self, x: float, y: float, along: float) -> None:
         """Put the thumb down, draw it along the screen, slightly aslant, and lift it."""
@@ -56,7 +55,7 @@ class _Thumb:
         self._send("touchEnd", [])
 
     def _send(self, kind: str, points: list[dict[str, float]]) -> None:
-        self.touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        self.visit.screen.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     def state(self) -> Any:
         """Return what stands on the page once it has come to rest."""

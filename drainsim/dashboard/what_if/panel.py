@@ -24,44 +24,44 @@ from drainsim.dashboard.what_if.controls import (
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
 from drainsim.dashboard.what_if.temperature_file import LARGEST_MB
 from drainsim.files.profile import load_profile
+from drainsim.language import marked, say
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
 from drainsim.vehicle.starting_charge import full_reading_range_v
 
-UNKNOWN: Final = "I don't know"
+UNKNOWN: Final = marked("I don't know")
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
 _AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
 _MINUTES_PER_HOUR: Final = 60.0
-_WHERE: Final = ("temperature_by", "Where")
 _MOST_SIDE_BY_SIDE: Final = 2
 Ways = Mapping[str, tuple[str, ...]]
 
 
 def draw_heading() -> None:
     """Say what the controls are for: the vehicle, or changes that are compared with it."""
-    st.subheader("What if ..." if session.compared() else "The vehicle", anchor=False)
+    st.subheader(say("What if ...") if session.compared() else say("The vehicle"), anchor=False)
 
 
 def draw_controls(values: Choices) -> None:
     """Draw the controls in tabs, each at the value the answer really uses."""
     battery, unit, vehicle, place, chargers = st.tabs(
-        ["Battery", "Unit", "Vehicle", "Place", "Chargers"]
+        [say("Battery"), say("Unit"), say("Vehicle"), say("Place"), say("Chargers")]
     )
     with battery:
         _section("label", values)
-        _either("charge_by", "Charge at parking by", CHARGE_BY, values)
+        _either("charge_by", say("Charge at parking by"), CHARGE_BY, values)
         _section("batteries", values)
         if values["system"] != "12V":
-            st.caption("Labels and voltages above are those of one 12 V battery.")
+            st.caption(say("Labels and voltages above are those of one 12 V battery."))
         _section("second", values)
     with unit:
         _section("unit", values)
     with vehicle:
         _section("vehicle", values)
         if values["kind"] == "trailer":
-            st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
+            st.caption(say("A trailer starts nothing: the answer is when its unit goes silent."))
         safety.high_voltage(values["kind"])
     with place:
-        _either(*_WHERE, PLACE_BY, values)
+        _either("temperature_by", say("Where"), PLACE_BY, values)
         _section("place", values)
     with chargers:
         _chargers(values)
@@ -73,8 +73,10 @@ def _chargers(values: Choices) -> None:
         _section(switch, values)
     if not applies("top_up", session.tables()):
         st.caption(
-            "Hybrid and electric vehicles can also be topped up from their traction battery: "
-            "choose the kind under *Vehicle*."
+            say(
+                "Hybrid and electric vehicles can also be topped up from their traction battery: "
+                "choose the kind under *Vehicle*."
+            )
         )
     if any(values[switch] for switch in SWITCHES):
         safety.charging()
@@ -85,17 +87,20 @@ def draw_compare_buttons() -> None:
     """Draw what begins and ends a comparison."""
     if not session.compared():
         st.button(
-            "Compare changes with this",
+            say("Compare changes with this"),
             key="compare",
             on_click=session.compare,
-            help="From then on each change says how many days it brings.",
+            help=say("From then on each change says how many days it brings."),
         )
         return
     with st.container(horizontal=True):
         st.button(
-            "Undo the changes", key="undo", on_click=session.undo, disabled=not session.choices()
+            say("Undo the changes"),
+            key="undo",
+            on_click=session.undo,
+            disabled=not session.choices(),
         )
-        st.button("Stop comparing", key="stop_comparing", on_click=session.stop_comparing)
+        st.button(say("Stop comparing"), key="stop_comparing", on_click=session.stop_comparing)
 
 
 def _section(section: str, values: Choices) -> None:
@@ -107,8 +112,8 @@ def draw(names: Sequence[str], values: Choices) -> None:
     tables = session.tables()
     for name in names:
         if applies(name, tables) and (name not in _AFTER or session.is_known(_AFTER[name])):
-            control = _offered(CONTROLS[name], values)
-            _DRAW[control.kind](control, values[name])
+            control = _offered(CONTROLS[name], values).here()
+            _DRAW[control.kind](control, control.see(values[name]))
 
 
 def ask(names: Sequence[str], values: Choices) -> None:
@@ -116,19 +121,19 @@ def ask(names: Sequence[str], values: Choices) -> None:
     for name in names:
         if name in _AFTER and not session.is_known(_AFTER[name]):
             continue
-        control = _offered(CONTROLS[name], values)
+        control = _offered(CONTROLS[name], values).here()
         if control.kind == "choice":
             _question(control, values[name])
         elif control.kind == "date":
             _date(control, values[name])
         else:
             unused = name in EITHER and not session.is_known(name)
-            _box(control, None if unused else values[name], unknown=UNKNOWN)
+            _box(control, None if unused else control.see(values[name]), unknown=UNKNOWN)
 
 
 def ask_where(values: Choices) -> None:
     """Draw the ways of saying where it stands as questions."""
-    _either(*_WHERE, PLACE_BY, values, ask)
+    _either("temperature_by", say("Where"), PLACE_BY, values, ask)
 
 
 def _question(control: Control, value: Any) -> None:
@@ -136,9 +141,9 @@ def _question(control: Control, value: Any) -> None:
     options = {OWN: UNKNOWN} | control.options() | {OWN: UNKNOWN}
     st.session_state[control.name] = value if session.is_known(control.name) else OWN
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(str(options.get(key, key))),
         key=control.name,
         on_change=_take_answer,
         args=(control.name,),
@@ -185,37 +190,37 @@ def _offered(control: Control, values: Choices) -> Control:
 def _common(control: Control) -> dict[str, Any]:
     return {
         "key": control.name,
-        "help": control.note or None,
+        "help": say(control.note) or None,
         "on_change": session.take_widget,
-        "args": (control.name, control.name),
+        "args": (control.name, control.name, control.seen),
     }
 
 
 def _slider(control: Control, value: Any) -> None:
     number = int if control.whole else float
     slider_box(
-        control.label,
+        say(control.label),
         number(value),
         key=control.name,
         low=number(control.low),
         high=number(control.high),
         step=number(control.step),
-        take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        take=partial(session.take_widget, control.name, seen=control.seen),
+        note=say(control.note) or None,
     )
 
 
 def _steps(control: Control, value: Any) -> None:
     slider_box(
-        control.label,
+        say(control.label),
         float(value),
         key=control.name,
         low=control.steps[0],
         high=control.steps[-1],
         step=1.0,
         steps=control.steps,
-        take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        take=partial(session.take_widget, control.name, seen=control.seen),
+        note=say(control.note) or None,
     )
 
 
@@ -225,50 +230,56 @@ def _box(control: Control, value: Any, *, unknown: str = "") -> None:
     st.session_state[control.name] = given
     held = control.low if given is None else given  # as a slider, it stretches to what was loaded
     st.number_input(
-        control.label,
+        say(control.label),
         min_value=min(control.low, held),
         max_value=max(control.high, held),
         value=None,  # the box may be emptied
         step=control.step,
-        placeholder=unknown or control.empty or "not known yet"
-        if value is None
-        else f"{unknown}, {value:g} assumed".removeprefix(", "),
+        placeholder=_placeholder(control, value, unknown),
         **_common(control),
     )
+
+
+def _placeholder(control: Control, value: Any, unknown: str) -> str:
+    """Return what stands in an empty box: what is assumed, where that is a number."""
+    if value is None:
+        return say(unknown or control.empty or marked("not known yet"))
+    assumed = say("{value:g} assumed", value=value)
+    return f"{say(unknown)}, {assumed}" if unknown else assumed
 
 
 def _choice(control: Control, value: Any) -> None:
     options = control.options()
     st.session_state[control.name] = value
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(str(options.get(key, key))),
         **_common(control),
     )
 
 
 def _toggle(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.toggle(control.label, **_common(control))
+    st.toggle(say(control.label), **_common(control))
 
 
 def _file(control: Control, value: Any) -> None:
     st.file_uploader(
-        control.label,
+        say(control.label),
         type=["csv", "epw"],
         key=control.name,
-        help=control.note or None,
+        help=say(control.note) or None,
         on_change=session.take_temperature_file,
         max_upload_size=LARGEST_MB,
     )
     if value is not None:
-        st.caption(f"In use: {plain(control.words(value))}")
+        st.caption(say("In use: {file}", file=plain(control.words(value))))
 
 
 def _date(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.date_input(control.label, format="YYYY-MM-DD", **_common(control))
+    st.date_input(say(control.label), format=say("YYYY-MM-DD"), **_common(control))
 
 
 _DRAW: Final = {
@@ -304,7 +315,12 @@ def _either(
     """
     first = next(iter(ways))
     st.session_state[key] = way = _way(key, ways)
-    how: dict[str, Any] = {"key": key, "on_change": _switch, "args": (key, ways)}
+    how: dict[str, Any] = {
+        "format_func": say,
+        "key": key,
+        "on_change": _switch,
+        "args": (key, ways),
+    }
     if len(ways) > _MOST_SIDE_BY_SIDE:
         st.selectbox(label, list(ways), **how)
     else:
@@ -315,9 +331,9 @@ def _either(
     deciding = ways[way][0]
     for name in ways[way]:
         if name == deciding or session.is_known(deciding):
-            control = _offered(CONTROLS[name], values)
+            control = _offered(CONTROLS[name], values).here()
             kind = "file" if control.kind == "file" else "box"
-            _DRAW[kind](control, values[name] if session.is_known(name) else None)
+            _DRAW[kind](control, control.see(values[name]) if session.is_known(name) else None)
 
 
 def _way(key: str, ways: Ways) -> str:
