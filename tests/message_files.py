@@ -42,6 +42,10 @@ _ON_SHEETS: Final = (
     "sheets/*.py",
     "answers/words.py",
     "answers/storage/catalogue*.py",
+    "answers/fleet/action.py",
+    "answers/fleet/answer.py",
+    "answers/fleet/fleet_actions.py",
+    "answers/fleet/fleet_vehicle.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -125,6 +129,7 @@ def _texts_of(node: ast.expr) -> list[str]:
 def _data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts that are data, not calls."""
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values() if advice.tools]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
     yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
