@@ -39,6 +39,10 @@ _ON_SHEETS: Final = (
     "sheets/*.py",
     "answers/words.py",
     "answers/storage/catalogue*.py",
+    "answers/fleet/action.py",
+    "answers/fleet/answer.py",
+    "answers/fleet/fleet_actions.py",
+    "answers/fleet/fleet_vehicle.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -51,6 +55,7 @@ _ON_SHEETS: Final = (
         )
     ),
 )
+_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
 _CALLS: Final = {
     "say",
     "message",
@@ -74,6 +79,7 @@ def messages_in_use(domain: str) -> Messages:
     in the sheets' catalogue alone.
     """
     on_sheets = {path for pattern in _ON_SHEETS for path in _PACKAGE.glob(pattern)}
+    on_sheets -= {_PACKAGE / path for path in _ON_SCREENS}
     found: Messages = {}
     for path in sorted(on_sheets):
         _collect(path, found)
@@ -120,6 +126,7 @@ def _texts_of(node: ast.expr) -> list[str]:
 def _data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts that are data, not calls."""
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values() if advice.tools]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
     yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
