@@ -87,7 +87,7 @@ def add_parser(commands: Commands) -> None:
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=_DRAWS, help=f"cases calculated ({_DRAWS})")
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     parser.add_argument(
         "--out",
         type=Path,
