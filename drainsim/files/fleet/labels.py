@@ -12,7 +12,7 @@ LABELS: Final = "labels in its cells"
 _CAPACITY: Final = re.compile(r"(?<![\w.,])(\d{1,3}(?:[.,]\d)?)\s*Ah\b", re.IGNORECASE)
 _CURRENT: Final = re.compile(r"(?<![\w.,])(\d{2,4})\s*A(?:mps?)?(?![\w])", re.IGNORECASE)
 _IN_SERIES: Final = re.compile(  # two batteries, and the 24 V they make
-    r"^2\s*[x×*]\s*(?P<label>.*\bAh\b.*?),?\s*\b24\s*V(?:olt)?\s*$", re.IGNORECASE
+    r"^2\s*[x×*]\s*(?P<label>.*\d\s*Ah\b.*?),?\s*\b24\s*V(?:olt)?\s*$", re.IGNORECASE
 )
 _FILL: Final = frozenset({"", "v", "12v", "12", "cca", "batterie", "battery", "bateria", "accu"})
 
