@@ -10,12 +10,15 @@ their .po files.
 
 import datetime as dt
 import gettext
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
-from typing import Final, Self, cast
+from typing import Final, Self, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
 
 from drainsim.errors import OutOfRangeError
 from drainsim.units import fahrenheit_from_celsius
@@ -65,6 +68,7 @@ class Celsius(float):
     """
 
 
+_Amount = TypeVar("_Amount", float, NDArray[np.float64])
 Said = float | str | dt.date  # what fills a place of a message
 
 
@@ -147,11 +151,10 @@ class _Degrees:
     celsius: float
 
     def __format__(self, spec: str) -> str:
-        unit = self.spoken.temperature_unit
-        value = fahrenheit_from_celsius(self.celsius) if unit == "F" else self.celsius
+        value = self.spoken.degrees(self.celsius)
         digits = spec.removesuffix("-")
         number = self.spoken.number(value if digits else round(value))
-        return f"{number:{digits}}" + ("" if spec.endswith("-") else f" °{unit}")
+        return f"{number:{digits}}" + ("" if spec.endswith("-") else f" {self.spoken.degrees_unit}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,6 +177,14 @@ class Language:
             text = text.template
         return self.filled(self.messages.gettext(text) if text else "", figures)
 
+    def __reduce__(self) -> tuple[Callable[..., "Language"], tuple[str]]:
+        """Keep what was asked for, not the catalogue: it is read where the language arrives."""
+        return partial(language, temperature_unit=self.temperature_unit), (self.code,)
+
+    def said(self, text: str) -> str:
+        """Return a `Message` in this language; other text, a user's own, as it is."""
+        return self(text) if isinstance(text, Message) else text
+
     def many(self, one: str, several: str, /, number: int, **figures: Said) -> str:
         """Return the message for a number, in the form this language has for it."""
         return self._many(one, several, {"number": number, **figures})
@@ -192,7 +203,7 @@ class Language:
 
     def _shown(self, value: Said) -> object:
         if isinstance(value, str):
-            return self(value) if isinstance(value, Message) else value
+            return self.said(value)
         if isinstance(value, dt.date):
             return self.day(value)
         return _Degrees(self, value) if isinstance(value, Celsius) else self.number(value)
@@ -201,6 +212,11 @@ class Language:
         """Return a number that formats as written in this language."""
         return (_Figure if self.code in _POINT else _CommaFigure)(value)
 
+    @property
+    def separators(self) -> str:
+        """The decimal sign and that between thousands."""
+        return ".," if self.code in _POINT else ",."
+
     def day(self, date: dt.date) -> str:
         """Return a date as written in this language."""
         return self(
@@ -208,6 +224,19 @@ class Language:
             day=date.day,
             month=self(MONTHS[date.month - 1]),
             year=str(date.year),
+        )
+
+    @property
+    def degrees_unit(self) -> str:
+        """The temperature unit asked for, as written."""
+        return f"°{self.temperature_unit}"
+
+    def degrees(self, temperature_c: _Amount) -> _Amount:
+        """Return a temperature, or an array of them, in the unit asked for."""
+        return (
+            fahrenheit_from_celsius(temperature_c)
+            if self.temperature_unit == "F"
+            else temperature_c
         )
 
     def temperature(self, temperature_c: float) -> str:

@@ -2,6 +2,7 @@
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 from drainsim import dates
@@ -21,3 +22,13 @@ settings.load_profile("drainsim")
 os.environ[dates.TODAY] = "2026-11-25"
 # A test runner tells its workers the width of its terminal; what is printed must not hang on it.
 os.environ.pop("COLUMNS", None)
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Return one worker more than there are cores: browser tests wait for half of their time."""
+    return (os.cpu_count() or 1) + 1
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the browser: one worker waits for it while the others compute."""
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)

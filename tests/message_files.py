@@ -17,14 +17,20 @@ from babel.messages.pofile import read_po, write_po
 
 import drainsim
 from drainsim.answers.advice import ADVICE, Advice
+from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
+from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED
+from drainsim.answers.installer.complaint import PARTS
 from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
+from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.files.circuits import CLASSES
+from drainsim.files.fleet.columns import COLUMNS
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
+from drainsim.physics.supply_point import STARTING_PROFILES
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.schema import PARAMETERS
 
@@ -35,6 +41,11 @@ _ON_SHEETS: Final = (
     "language.py",
     "sheets/*.py",
     "answers/words.py",
+    "answers/storage/catalogue*.py",
+    "answers/fleet/action.py",
+    "answers/fleet/answer.py",
+    "answers/fleet/fleet_actions.py",
+    "answers/fleet/fleet_vehicle.py",
     *(
         f"answers/installer/{name}.py"
         for name in (
@@ -47,7 +58,14 @@ _ON_SHEETS: Final = (
         )
     ),
 )
-_CALLS: Final = {"say", "message", "marked"}  # the text first, or marked to be said later
+_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
+_CALLS: Final = {
+    "say",
+    "message",
+    "marked",
+    "row",
+    "warn",
+}  # the text first, or marked to be said later
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
@@ -64,6 +82,7 @@ def messages_in_use(domain: str) -> Messages:
     in the sheets' catalogue alone.
     """
     on_sheets = {path for pattern in _ON_SHEETS for path in _PACKAGE.glob(pattern)}
+    on_sheets -= {_PACKAGE / path for path in _ON_SCREENS}
     found: Messages = {}
     for path in sorted(on_sheets):
         _collect(path, found)
@@ -110,8 +129,10 @@ def _texts_of(node: ast.expr) -> list[str]:
 def _data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts that are data, not calls."""
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values() if advice.tools]
     yield "answers/storage/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
+    yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
     yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
     questions = (*MOUNTING.TABLE.fields, *CAUTIONS.TABLE.fields)
     yield "vehicle/documents/job_tables.py", [question.meaning for question in questions]
@@ -128,10 +149,17 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
-    yield "answers/storage/catalogue.py", list(SEASONS)
+    parts = [part.replace("_", " ") for part in PARTS]
+    yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED, *parts]
     for key in PARAMETERS.values():
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
-        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]
+        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, key.unit, *words]
+    yield "dashboard/what_if", [control.empty for control in CONTROLS.values()]
+    yield "sheets/fleet_understood.py", ["cell", "derived"]
+    levels = [level.name for profile in STARTING_PROFILES.values() for level in profile]
+    yield "physics/supply_point.py", levels
+    columns = [column.public.replace("_", " ") for column in COLUMNS]
+    yield "files/fleet/columns.py", [*columns, *(key.replace("_", " ") for key in list_profiles())]
 
 
 def _texts(advice: Advice) -> list[str]:

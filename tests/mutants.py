@@ -2,13 +2,13 @@
 
 A seeded sample of small changes (a constant, an operator, a comparison, a bound) in physics/,
 simulation/ and vehicle/ is applied one at a time, in memory: a change of a function in a fork of a
-session that has collected every test, a change at import in a fork that loads our modules anew.
-The tests that run the changed line come first, quickest first, until one fails; then others of
-their files. Tests of printed text (README and guide) and of the browser do not count: a change must
-be noticed by what the code does. Left out: notes, sentences, limits of what may be entered, slack
-against rounding, and what `mutations._EQUIVALENT` lists. `--map` records which test runs which
-line, of all tests (ten minutes of work) or of those named; do so after moving lines. Prints every
-change.
+session that has collected every test; a change of what is run at import, unless noticed so, in a
+fork that loads our modules anew. The tests that run the changed line come first, quickest first,
+until one fails; then others of their files. Tests of printed text (README and guide) and of the
+browser do not count: a change must be noticed by what the code does. Left out: notes, sentences,
+limits of what may be entered, slack against rounding, and what `mutations._EQUIVALENT` lists.
+`--map` records which test runs which line, of all tests (ten minutes of work) or of those named; do
+so after moving lines. Prints every change.
 
 Last result, 28 November 2026, `--sample 100`, a seed no test was written on, stopped by the clock
 (functions come before constants):
@@ -54,6 +54,7 @@ _OPTIONS = ("-q", "-n0", "-p", "no:cacheprovider", "--no-header", "--assert=plai
 _OPTIONS += ("-m", "not browser and not nightly")
 _MOST_S = 30.0  # of the tests that run a line, quickest first
 _MORE_S = 8.0  # of the others of their files
+_FEW_FILES = 4  # loaded first where our modules are loaded anew
 _MOST_BYTES = 8 << 30
 
 
@@ -149,8 +150,8 @@ class _Map:
         lines = self.lines.get(path, {})
         return {name for line in range(first, last + 1) for name in lines.get(str(line), [])}
 
-    def tests_for(self, mutant: Mutant) -> tuple[bool, list[str], list[str]]:
-        """Return whether the change acts at import, the tests to try first, and more to try."""
+    def tests_for(self, mutant: Mutant) -> tuple[bool, bool, list[str], list[str]]:
+        """Return whether a change acts at import and in a function, what to try first, and more."""
         tree = _tree(mutant.path)
         node = next(n for number, n in enumerate(ast.walk(tree)) if number == mutant.node)
         around = [n for n in ast.walk(tree) if isinstance(n, ast.stmt) and _holds(n, node)]
@@ -169,9 +170,10 @@ class _Map:
             tests |= self._using(around[0])
         every = {name for names in self.lines.get(mutant.path, {}).values() for name in names}
         tests -= {""}
-        files = {name.partition("::")[0] for name in tests or every}
-        others = every | {name for name in self.seconds if name.partition("::")[0] in files}
-        return cold, self._quickest(tests, _MOST_S), self._quickest(others - tests - {""}, _MORE_S)
+        files = {_file_of(name) for name in tests or every}
+        others = every | {name for name in self.seconds if _file_of(name) in files}
+        more = self._quickest(others - tests - {""}, _MORE_S)
+        return cold, bool(functions), self._quickest(tests, _MOST_S), more
 
     @cached_property
     def _running_some(self) -> set[str]:
@@ -198,6 +200,10 @@ class _Map:
                 break
             chosen.append(name)
         return chosen
+
+
+def _file_of(test: str) -> str:
+    return test.partition("::")[0]
 
 
 @cache
@@ -285,7 +291,7 @@ class _Warm:
             return True
 
         for one in self.tries:
-            one.attempt(run)
+            one.attempt(run, one.parts)
         return True
 
 
@@ -300,33 +306,43 @@ def _cold(mutant: Mutant, tests: Sequence[str]) -> bool:
 class Try:
     """One change, the tests that may notice it, and the one that did."""
 
-    red: ClassVar[dict[tuple[bool, str], bool]] = {}  # a test without any change, once
+    red: ClassVar[dict[tuple[object, str], bool]] = {}  # a test without any change, once
 
     def __init__(self, mutant: Mutant, known: _Map) -> None:
         self.mutant = mutant
         self.known = known
-        self.cold, first, more = known.tests_for(mutant)
+        self.at_import, self.in_function, first, more = known.tests_for(mutant)
         self.parts = [part for part in (first, more) if part]
         self.noticed = ""
 
-    def attempt(self, run: Callable[[Mutant, Sequence[str]], bool]) -> None:
+    @property
+    def few_files_first(self) -> list[list[str]]:
+        """The parts, the first in two: loading many test files takes longer than most tests."""
+        first, *more = self.parts or [[]]
+        files = list(dict.fromkeys(_file_of(name) for name in first))
+        few = [name for name in first if _file_of(name) in files[:_FEW_FILES]]
+        rest = [name for name in first if _file_of(name) in files[_FEW_FILES:]]
+        return [part for part in (few, rest, *more) if part]
+
+    def attempt(
+        self, run: Callable[[Mutant, Sequence[str]], bool], parts: Sequence[list[str]]
+    ) -> None:
         """Run the tests under the change, less those that are red in a fork without it."""
-        for part in self.parts:
+        for part in parts:
             while name := _noticed_by(partial(run, self.mutant, part), self._limit_s(part)):
                 if name not in part or not self._red(name, run):
                     self.noticed = name
                     print(f"noticed: {self.mutant}: {name}", flush=True)
                     return
                 part.remove(name)
-        print(f"survived: {self.mutant}", flush=True)
 
     def _red(self, name: str, run: Callable[[Mutant, Sequence[str]], bool]) -> bool:
         """Return whether a test fails without any change, too."""
-        if (self.cold, name) not in self.red:
+        if (run, name) not in self.red:
             unchanged = replace(self.mutant, node=-1)
             failed = _noticed_by(partial(run, unchanged, [name]), self._limit_s([name]))
-            self.red[self.cold, name] = bool(failed)
-        return self.red[self.cold, name]
+            self.red[run, name] = bool(failed)
+        return self.red[run, name]
 
     def _limit_s(self, part: Sequence[str]) -> float:
         return 60.0 + 3.0 * sum(self.known.seconds[name] for name in part)
@@ -361,12 +377,14 @@ def main() -> None:
         ]
         chosen = random.Random(options.seed).sample(every, min(options.sample, len(every)))
         tries += [Try(mutant, known) for mutant in chosen]
-    warm = [one for one in tries if not one.cold]
+    warm = [one for one in tries if one.in_function]
     if warm:
         pytest.main([*_OPTIONS, "-s", *_TESTS], plugins=[_Warm(warm)])
     for one in tries:
-        if one.cold:
-            one.attempt(_cold)
+        if one.at_import and not one.noticed:
+            one.attempt(_cold, one.few_files_first)
+        if not one.noticed:
+            print(f"survived: {one.mutant}", flush=True)
     for room in rooms:
         mine = [one for one in tries if one.mutant.path.startswith(f"drainsim/{room}/")]
         share = 100.0 * sum(bool(one.noticed) for one in mine) / max(len(mine), 1)

@@ -62,6 +62,7 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("simulation/trips.py", "if step < steps - 1 and", "Lt -> GtE"): "saves the steps alike",
     ("simulation/workspace.py", "", ""): _KEPT,
     ("vehicle/site.py", "@lru_cache", ""): _KEPT,
+    ("vehicle/site.py", "_PRE_ROLL_H", ""): "begins earlier what the battery's lag has forgotten",
 }
 _SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
 _DECLARING = {"number", "whole", "_number"}

@@ -3,6 +3,8 @@
 import contextlib
 import io
 import re
+from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -22,21 +24,30 @@ TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in DOCUMENTS}
 RUNS = [(name, *run) for name, text in TEXTS.items() for run in runs(text)]
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _example_files() -> Iterator[None]:
+    """Stay in a folder with the example files, as a reader who types one command after another."""
+    with folder_with_files():
+        yield
+
+
+_printed_by = cache(output_of)  # several texts show the same command
+
+
 @pytest.mark.parametrize(("name", "command", "printed"), RUNS, ids=[f"{r[0]} {r[1]}" for r in RUNS])
 def test_command_prints_what_the_text_shows(name: str, command: str, printed: str) -> None:
     """A reader who types a command of the text sees the same output."""
-    with folder_with_files():
-        if printed.endswith(MORE):
-            assert output_of(command).startswith(printed.removesuffix(MORE))
-        else:
-            assert output_of(command) == printed
+    if printed.endswith(MORE):
+        assert _printed_by(command).startswith(printed.removesuffix(MORE))
+    else:
+        assert _printed_by(command) == printed
 
 
 @pytest.mark.parametrize("block", [b for text in TEXTS.values() for b in python_blocks(text)])
 def test_python_example_runs(block: str) -> None:
     """The Python example runs and prints days and assumptions."""
     out = io.StringIO()
-    with folder_with_files(), contextlib.redirect_stdout(out):
+    with contextlib.redirect_stdout(out):
         exec(compile(block, "README.md", "exec"), {})  # our own file
     first, *assumptions = out.getvalue().splitlines()
     assert 1.0 < float(first.split()[0]) < 180.0

@@ -12,7 +12,6 @@ from drainsim.cli.options import (
     Commands,
     add_answer_options,
     add_command,
-    add_language_options,
     chosen_language,
     printed_example,
     show,
@@ -20,6 +19,7 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import items, wrapped
 from drainsim.files.current_log.reader import read_current_log
+from drainsim.language import joined, message, say
 from drainsim.sheets.job_sheet import job_sheet
 from drainsim.vehicle.documents.job_record import JobRecord, read_job_record, read_retest
 from drainsim.vehicle.documents.job_tables import JOB
@@ -41,10 +41,9 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--retest", type=Path, metavar="R.json", help="add a retest: what was read again, and done"
     )
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     sheet = parser.add_argument_group("the job's sheet")
     sheet.add_argument("--sheet", type=Path, metavar="OUT.html", help="write a printable sheet")
-    add_language_options(sheet)
     parser.add_argument(
         "--save", type=Path, metavar="OUT.json", help="write the record with its predicted days"
     )
@@ -87,30 +86,41 @@ def run(options: argparse.Namespace) -> int:
 def in_words(answer: AcceptanceAnswer) -> str:
     """Return the answer as text for a terminal."""
     label = answer.record.get(JOB.label)
-    lines = [f"{answer.verdict.upper()}: {label or 'job without a label'}", ""]
+    lines = [f"{_said(answer.verdict)}: {label or say('job without a label')}", ""]
     for check in answer.checks:
-        text = f"{check.name}: {check.text}"
-        lines += wrapped(text, f"  {check.verdict.upper():<13}", " " * 15)
+        lines += _of_verdict(check.verdict, check.name, check.text)
         if check.would_tell:
-            lines += wrapped(f"what would tell: {check.would_tell}", " " * 15, " " * 17)
+            tell = message("what would tell: {what}", what=check.would_tell)
+            lines += wrapped(tell, " " * 15, " " * 17)
     if len(answer.tests) > 1:
-        lines += ["", "Tests of this job"]
+        lines += ["", say("Tests of this job")]
         for test in answer.tests:
-            lines += wrapped(
-                f"{test.name}: {test.words}", f"  {test.verdict.upper():<13}", " " * 15
-            )
+            lines += _of_verdict(test.verdict, test.name, test.words)
     if answer.to_do:
-        lines += ["", "Check and fix, in this order"]
+        lines += ["", say("Check and fix, in this order")]
         for number, step in enumerate(answer.to_do, start=1):
-            lines += wrapped(f"{step.check}: {step.text}", f"  {number:>2}. ", " " * 6)
-    lines += ["", *wrapped(f"The difference: {answer.draw.explained}.", "", "")]
+            lines += wrapped(joined(": ", [step.check, step.text]), f"  {number:>2}. ", " " * 6)
+    explained = message("The difference: {why}.", why=answer.draw.explained)
     days, horizon = answer.predicted, answer.predicted.horizon_days
-    lines += ["", f"Days until no-start ({days.basis})"]
-    rows = [("without the unit", days.without_unit), ("with it as budgeted", days.as_budgeted)]
+    lines += ["", *wrapped(explained, "", "")]
+    lines += ["", say("Days until no-start ({basis})", basis=days.basis)]
+    rows = [
+        (message("without the unit"), days.without_unit),
+        (message("with it as budgeted"), days.as_budgeted),
+    ]
     if answer.draw.measured_mean_a is not None:
-        rows.append(("with it as measured", days.as_measured))
-    rows.append((f"risk within 5 %, {days.at_risk_of}", days.at_risk))
-    lines += [f"  {name:<30}{days_words(value, horizon)}" for name, value in rows]
+        rows.append((message("with it as measured"), days.as_measured))
+    rows.append((message("risk within 5 %, {of}", of=days.at_risk_of), days.at_risk))
+    lines += [f"  {say(name):<30}{say(days_words(value, horizon))}" for name, value in rows]
     if answer.warnings:
-        lines += ["", "Warnings", *items(answer.warnings)]
+        lines += ["", say("Warnings"), *items(answer.warnings)]
     return "\n".join(lines)
+
+
+def _of_verdict(verdict: str, name: str, text: str) -> list[str]:
+    """Return the lines of a check or a test, its verdict before it."""
+    return wrapped(joined(": ", [name, text]), f"  {_said(verdict):<13}", " " * 15)
+
+
+def _said(verdict: str) -> str:
+    return say(message(verdict)).upper()

@@ -13,6 +13,7 @@ from drainsim.answers.driving.ageing_words import (
 )
 from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.standing.park import DEFAULT_RISK
+from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.fleet_reading import add_reading_options, read_list, understood_first
 from drainsim.cli.options import (
     ANSWERED,
@@ -24,6 +25,8 @@ from drainsim.cli.options import (
     add_set_option,
     show,
 )
+from drainsim.cli.text import warning_lines
+from drainsim.language import say
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from drainsim.vehicle.scenario import read_scenario, settings_from_words
 
@@ -48,7 +51,7 @@ def add_parser(commands: Commands) -> None:
         "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
     )
     add_reading_options(parser)
-    add_answer_options(parser)
+    add_answer_options(parser, verbose="every assumption about one vehicle")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -56,16 +59,12 @@ def add_parser(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Answer and print."""
     changes = settings_from_words(options.settings)
-    asked = {
-        "winters": options.winters,
-        "risk": options.risk,
-        "profile_folders": options.profiles,
-    }
+    asked = {"winters": options.winters, "risk": options.risk, "profile_folders": options.profiles}
     answer: AgeingAnswer | AgeingList
     aside = False
     if options.file.suffix.lower() == ".toml":
         answer = ageing_of(read_scenario(options.file).with_values(changes), **asked)
-        words = in_words(answer)
+        words = in_words(answer, verbose=options.verbose)
     else:
         settings = FleetSettings(today=dates.today(), profile_folders=tuple(options.profiles))
         fleet, _ = read_list(options.file, options, settings)
@@ -77,34 +76,41 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _list_in_words(found: AgeingList) -> str:
-    lines = [f"{'vehicle':<18}{'replace before':<20}{'risk this winter':>17}{'health':>8}"]
+    lines = [
+        f"{say('vehicle'):<18}{say('replace before'):<20}{say('risk this winter'):>17}"
+        f"{say('health'):>8}"
+    ]
     for one in found.vehicles:
         winter = one.answer.winters[0]
         lines.append(
-            f"{one.id[:17]:<18}{due_words(one.answer):<20}"
+            f"{one.id[:17]:<18}{say(due_words(one.answer)):<20}"
             f"{100 * winter.risk:>16.0f}%{100 * winter.cranking_health:>7.0f}%"
         )
-    lines += [f"left out, {problem.in_words()}" for problem in found.problems]
+    lines += [say("left out, {row}", row=problem.in_words()) for problem in found.problems]
     if found.vehicles:
-        lines += ["", found.vehicles[0].answer.warnings[-1]]
+        lines += ["", say(found.vehicles[0].answer.warnings[-1])]
     return "\n".join(lines)
 
 
-def in_words(answer: AgeingAnswer) -> str:
-    """Return the answer as text for a terminal."""
+def in_words(answer: AgeingAnswer, *, verbose: bool = False) -> str:
+    """Return the answer as text for a terminal; `verbose` lists every assumption."""
     lines = [
-        ageing_verdict(answer),
-        coldest_words(answer),
+        say(ageing_verdict(answer)),
+        say(coldest_words(answer)),
         "",
-        "  winter     cranking health (8 in 10 cases)    capacity    risk of its coldest start",
+        say(
+            "  winter     cranking health (8 in 10 cases)    capacity    risk of its coldest start"
+        ),
     ]
     for winter in answer.winters:
+        health = say(
+            "{low:.0f} to {high:.0f} %",
+            low=100 * winter.cranking_health_low,
+            high=100 * winter.cranking_health_high,
+        )
         lines.append(
-            f"  {winter_words(winter.year)}"
-            f"{100 * winter.cranking_health:>12.0f} % ({100 * winter.cranking_health_low:.0f} to "
-            f"{100 * winter.cranking_health_high:.0f} %)"
+            f"  {winter_words(winter.year)}{100 * winter.cranking_health:>12.0f} % ({health})"
             f"{100 * winter.capacity_health:>18.0f} %{100 * winter.risk:>16.0f} %"
         )
-    lines += ["", "Warnings"]
-    lines += [f"  - {warning}" for warning in answer.warnings]
-    return "\n".join(lines)
+    lines += warning_lines(answer.warnings)
+    return "\n".join([*lines, *(assumption_lines(answer.case, verbose=True) if verbose else [])])

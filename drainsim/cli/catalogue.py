@@ -20,12 +20,15 @@ from drainsim.cli.options import (
     Commands,
     add_answer_options,
     add_command,
+    add_page_options,
     add_profiles_option,
+    chosen_page,
     show,
     write_bytes,
 )
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import preset, presets
+from drainsim.language import say
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 from drainsim.sheets.spreadsheet import for_spreadsheets
@@ -84,7 +87,7 @@ def add_parser(commands: Commands) -> None:
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=_DRAWS, help=f"cases calculated ({_DRAWS})")
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     parser.add_argument(
         "--out",
         type=Path,
@@ -93,10 +96,8 @@ def add_parser(commands: Commands) -> None:
         metavar="FILE",
         help="write the table as .csv, .xlsx, .html or .pdf (may be repeated)",
     )
-    head = parser.add_argument_group("the page of an .html or .pdf")
-    head.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="its size (A4)")
-    head.add_argument("--company", default="", help="name at its head")
-    head.add_argument("--contact", default="", help="address or telephone below the name")
+    head = parser.add_argument_group("the page or table that is written")
+    add_page_options(head)
     add_profiles_option(parser)
     parser.set_defaults(run=run)
 
@@ -106,7 +107,7 @@ def run(options: argparse.Namespace) -> None:
     for path in options.out:
         if path.suffix.lower() not in _SUFFIXES:
             raise DrainsimError(f"--out {path}: name it {', '.join(_SUFFIXES)}")
-    sheet = SheetOptions(paper=options.paper, company=options.company, contact=options.contact)
+    sheet = chosen_page(options)
     vehicles, own_vehicles = _vehicles(_listed(options.vehicles), options.battery)
     climates, own_climates = _places(_listed(options.climates))
     table = catalogue(
@@ -132,10 +133,10 @@ def _contents(suffix: str, table: Catalogue, sheet: SheetOptions) -> bytes:
     if suffix == ".pdf":
         return catalogue_pdf(table, sheet)
     if suffix == ".xlsx":
-        return catalogue_xlsx(table)
+        return catalogue_xlsx(table, sheet)
     if suffix == ".html":
         return catalogue_html(table, sheet).encode()
-    return for_spreadsheets(catalogue_csv(table)).encode()
+    return for_spreadsheets(catalogue_csv(table, sheet)).encode()
 
 
 def _listed(text: str) -> tuple[str, ...]:
@@ -203,17 +204,16 @@ def _refuse_twins(keys: list[str], option: str) -> None:
 def in_words(table: Catalogue) -> str:
     """Return the table as text for a terminal: one block per unit."""
     question = table.question
-    wide = max(len(question.vehicle_name(key)) for key in question.vehicles) + 2
-    lines: list[str] = [catalogue_title(table)]
+    names = {key: say(question.vehicle_name(key)) for key in question.vehicles}
+    wide = max(map(len, names.values())) + 2
+    lines = [say(catalogue_title(table))]
     for unit in question.units:
-        lines += ["", f"Unit: {unit}"]
+        lines += ["", say("Unit: {unit}", unit=unit)]
         for climate in question.climates:
-            lines.append(f"  {question.climate_name(climate)}")
-            lines.append("    " + " " * wide + "".join(f"{s:>9}" for s in question.seasons))
-            for vehicle in question.vehicles:
+            lines.append(f"  {say(question.climate_name(climate))}")
+            lines.append("    " + " " * wide + "".join(f"{say(s):>9}" for s in question.seasons))
+            for vehicle, name in names.items():
                 days = [table.days(unit, vehicle, climate, season) for season in question.seasons]
                 shown = [days_shown(d, question.horizon_days) for d in days]
-                name = question.vehicle_name(vehicle)
                 lines.append(f"    {name:<{wide}}" + "".join(f"{text:>9}" for text in shown))
-    lines += ["", *assumption_lines(question)]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *map(say, assumption_lines(question))])

@@ -19,6 +19,7 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import items, wrapped
 from drainsim.files.circuits import read_circuits
+from drainsim.language import Message, joined, message, say
 from drainsim.vehicle.scenario import read_scenario
 
 EXAMPLE = "circuits.csv"
@@ -65,55 +66,81 @@ def run(options: argparse.Namespace) -> int:
 def in_words(answer: CircuitsAnswer) -> str:
     """Return the answer as text for a terminal."""
     power, sense = answer.chosen_power, answer.chosen_sense
+    none = say("no circuit accepted")
+    needs = answer.needs
     lines = [
-        f"Constant power: {power.circuit.name if power else 'no circuit accepted'}",
-        f"Ignition sense: {sense.circuit.name if sense else 'no circuit accepted'}",
+        say("Constant power: {circuit}", circuit=power.circuit.name if power else none),
+        say("Ignition sense: {circuit}", circuit=sense.circuit.name if sense else none),
         "",
-        f"  {answer.needs.system_v} V system, unit peak {answer.needs.peak_a:g} A, works down to "
-        f"{answer.needs.minimum_v:g} V ({answer.needs.minimum_source})",
-        f"  days until no-start {days_words(answer.days_to_no_start, answer.horizon_days)} "
-        f"({answer.days_of})",
+        "  "
+        + say(
+            "{system:.0f} V system, unit peak {peak:g} A, works down to {minimum:g} V ({source})",
+            system=needs.system_v,
+            peak=needs.peak_a,
+            minimum=needs.minimum_v,
+            source=needs.minimum_source,
+        ),
+        "  "
+        + say(
+            "days until no-start {days} ({of})",
+            days=days_words(answer.days_to_no_start, answer.horizon_days),
+            of=answer.days_of,
+        ),
     ]
+    marks = say("(+ for, - against, ! consequence, * condition, ? not known)")
     for heading, verdicts in (
-        ("CONSTANT POWER, best first", answer.constant_power),
-        ("IGNITION SENSE, best first", answer.ignition_sense),
+        (say("CONSTANT POWER, best first"), answer.constant_power),
+        (say("IGNITION SENSE, best first"), answer.ignition_sense),
     ):
-        lines += ["", f"{heading}   (+ for, - against, ! consequence, * condition, ? not known)"]
+        lines += ["", f"{heading}   {marks}"]
         lines += _verdict_lines(verdicts, answer)
-    lines += ["", f"Starting profile, ISO 16750-2, against {answer.needs.minimum_v:g} V"]
+    lines += ["", say("Starting profile, ISO 16750-2, against {volts:g} V", volts=needs.minimum_v)]
     for level in answer.starting_profile:
         below = level.below_minimum_s
-        told = "rides through" if below == 0.0 else f"below for {below:.3g} s: needs a reserve"
-        lines.append(
-            f"  level {level.name:<24} {level.lowest_v:g} V, then {level.hold_v:g} V for "
-            f"{level.hold_s:g} s: {told}"
+        told = (
+            message("rides through")
+            if below == 0.0
+            else message("below for {seconds:.3g} s: needs a reserve", seconds=below)
         )
-    lines += ["", "Warnings", *items(answer.warnings)]
-    lines += ["", "Cautions", *items(CAUTIONS)]
+        volts = say(
+            "{lowest:g} V, then {hold:g} V for {seconds:g} s: {told}",
+            lowest=level.lowest_v,
+            hold=level.hold_v,
+            seconds=level.hold_s,
+            told=told,
+        )
+        lines.append(f"  {say('level')} {level.name:<24} {volts}")
+    lines += ["", say("Warnings"), *items(answer.warnings)]
+    lines += ["", say("Cautions"), *items(CAUTIONS)]
     return "\n".join(lines)
 
 
 def _verdict_lines(verdicts: Sequence[RoleVerdict], answer: CircuitsAnswer) -> list[str]:
     lines = []
     for one in verdicts:
-        lines.append(f"  {one.verdict.upper():<12}{one.circuit.name} ({one.circuit.kind})")
+        verdict = say(message(one.verdict)).upper()
+        lines.append(f"  {verdict:<12}{one.circuit.name} ({one.circuit.kind})")
         if one.role == "constant power" and one.verdict != REFUSED:
-            lines.append("      " + _numbers_line(answer.numbers[one.circuit.name]))
+            lines.append("      " + say(_numbers_words(answer.numbers[one.circuit.name])))
         for reason in one.reasons:
             if one.verdict == REFUSED and reason.effect != "refuses":
                 continue  # what else it offers does not matter; --json has it
             lines += wrapped(reason.text, f"    {_MARKS[reason.effect]} ", "      ")
         if one.deciding_reading:
-            lines.append(f"    ? read next: {one.deciding_reading}")
+            lines.append("    ? " + say("read next: {what}", what=one.deciding_reading))
     return lines
 
 
-def _numbers_line(numbers: CircuitNumbers) -> str:
-    parts = [f"fuse {numbers.required_fuse_a:g} A" if numbers.required_fuse_a else "no fuse fits"]
+def _numbers_words(numbers: CircuitNumbers) -> Message:
+    parts = [
+        message("fuse {amperes:g} A", amperes=numbers.required_fuse_a)
+        if numbers.required_fuse_a
+        else message("no fuse fits")
+    ]
     if numbers.wire_needed_mm2 is not None:
-        parts.append(f"wire at least {numbers.wire_needed_mm2:g} mm²")
+        parts.append(message("wire at least {mm2:g} mm²", mm2=numbers.wire_needed_mm2))
     if numbers.source_ohm is not None:
-        parts.append(f"source {1000 * numbers.source_ohm:.0f} mohm")
+        parts.append(message("source {milliohm:.0f} mohm", milliohm=1000 * numbers.source_ohm))
     if numbers.spare_a is not None:
-        parts.append(f"spare {numbers.spare_a:.2f} A")
-    return "needs: " + ", ".join(parts)
+        parts.append(message("spare {amperes:.2f} A", amperes=numbers.spare_a))
+    return message("needs: {parts}", parts=joined(", ", parts))

@@ -6,14 +6,9 @@ from pathlib import Path
 
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.cli.acceptance import add_log_options, with_logs
-from drainsim.cli.options import (
-    Commands,
-    add_answer_options,
-    add_command,
-    printed_example,
-    show,
-)
+from drainsim.cli.options import Commands, add_answer_options, add_command, printed_example, show
 from drainsim.cli.text import items, wrapped
+from drainsim.language import joined, message, say
 from drainsim.vehicle.documents.complaint import read_complaint
 
 EXAMPLE = "complaint.json"
@@ -46,28 +41,42 @@ def run(options: argparse.Namespace) -> None:
 
 def in_words(answer: ComplaintAnswer) -> str:
     """Return the answer as text for a terminal."""
-    lines = [*wrapped(answer.verdict, "", ""), ""]
-    lines.append(f"Missing charge after {answer.parked_days:g} days, of {answer.full_ah:.0f} Ah")
+    missing = say(
+        "Missing charge after {days:g} days, of {full:.0f} Ah",
+        days=answer.parked_days,
+        full=answer.full_ah,
+    )
+    lines = [*wrapped(answer.verdict, "", ""), "", missing]
     for share in answer.shares:
         if share.part == "unexplained" and not answer.candidates:
             continue
-        lines.append(
-            f"  {share.part.replace('_', ' '):<22}{share.ah:6.1f} Ah  {100 * share.share:3.0f} %  "
-            f"(8 in 10 cases: {share.low_ah:.1f} to {share.high_ah:.1f} Ah)"
+        name = say(message(share.part.replace("_", " ")))
+        told = say(
+            "{ah:6.1f} Ah  {percent:3.0f} %  (8 in 10 cases: {low:.1f} to {high:.1f} Ah)",
+            ah=share.ah,
+            percent=100 * share.share,
+            low=share.low_ah,
+            high=share.high_ah,
         )
-    lines.append(f"  {'total':<22}{answer.total_missing_ah:6.1f} Ah  100 %")
+        lines.append(f"  {name:<22}{told}")
+    total = say("{ah:6.1f} Ah  100 %", ah=answer.total_missing_ah)
+    lines.append(f"  {say('total'):<22}{total}")
     if answer.candidates:
-        lines += ["", "What may be behind it, and the test that tells"]
+        lines += ["", say("What may be behind it, and the test that tells")]
         for one in answer.candidates:
-            lines += wrapped(f"{one.name}: {one.text}", "  - ", "    ")
-            lines += wrapped(f"test: {one.test}", "    ", "    ")
-    then = "then, by the record alone: the reading contradicts it" if answer.candidates else "then"
-    lines += ["", f"Probability of a no-start {then}"]
-    lines.append(f"  with the unit         {100 * answer.probability_with_unit:5.0f} %")
-    lines.append(f"  without the unit      {100 * answer.probability_without_unit:5.0f} %")
-    if answer.probability_without_given_failed is not None:
-        lines.append(
-            f"  having failed: anyway {100 * answer.probability_without_given_failed:5.0f} %"
-        )
-    lines += ["", "Warnings", *items(answer.warnings)]
+            lines += wrapped(joined(": ", [one.name, one.text]), "  - ", "    ")
+            lines += wrapped(message("test: {test}", test=one.test), "    ", "    ")
+    then = say(
+        "Probability of a no-start then, by the record alone: the reading contradicts it"
+        if answer.candidates
+        else "Probability of a no-start then"
+    )
+    odds = [
+        (say("with the unit"), answer.probability_with_unit),
+        (say("without the unit"), answer.probability_without_unit),
+        (say("having failed: anyway"), answer.probability_without_given_failed),
+    ]
+    lines += ["", then]
+    lines += [f"  {name:<22}{100 * chance:5.0f} %" for name, chance in odds if chance is not None]
+    lines += ["", say("Warnings"), *items(answer.warnings)]
     return "\n".join(lines)

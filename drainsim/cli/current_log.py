@@ -19,9 +19,10 @@ from drainsim.cli.options import (
     show,
     write_text,
 )
-from drainsim.cli.text import items, wrapped
+from drainsim.cli.text import items, row, wrapped
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import read_current_log
+from drainsim.language import joined, message, say
 from drainsim.vehicle.scenario import read_scenario
 
 EXAMPLE = "current_log.csv"
@@ -90,32 +91,51 @@ def in_words(answer: CurrentLogAnswer, cost: WakeUpCost | None = None) -> str:
     lines = wrapped(answer.verdict, "", "")
     if cost is not None:
         lines += wrapped(cost.words, "", "")
-    lines.append("")
-
-    def row(label: str, text: str) -> None:
-        lines.append(f"  {label:<34}{text}")
-
-    row("log", f"{found.span_s / 60:.1f} min, a sample every {found.step_s:.3g} s")
+    lines += [
+        "",
+        row(
+            "log",
+            message(
+                "{minutes:.1f} min, a sample every {step:.3g} s",
+                minutes=found.span_s / 60,
+                step=found.step_s,
+            ),
+        ),
+    ]
     if found.sleep_s is not None:
-        row("time to sleep", f"{found.sleep_s / 60:.1f} min")
-        row("settled", plus_minus(found.settled_a, found.settled_uncertainty_a))
-        over = f", over {found.whole_periods} whole periods" if found.whole_periods else ""
-        row("mean asleep", ma(found.mean_a) + over)
-    for label, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
+        asleep: list[str] = [ma(found.mean_a)]
+        if found.whole_periods:
+            asleep.append(message("over {number} whole periods", number=found.whole_periods))
+        lines += [
+            row("time to sleep", message("{minutes:.1f} min", minutes=found.sleep_s / 60)),
+            row("settled", plus_minus(found.settled_a, found.settled_uncertainty_a)),
+            row("mean asleep", joined(", ", asleep)),
+        ]
+    for label, group in (
+        (message("wake-ups"), answer.wake_ups),
+        (message("unit reports"), answer.unit_reports),
+    ):
         if group is not None:
-            row(
-                label,
-                f"{group.count}, {every_words(group)}, {group.charge_as:.3g} A·s each "
-                f"({group.duration_s:.0f} s, peak {ma(group.peak_a)})",
+            told = message(
+                "{number}, {every}, {charge:.3g} A·s each ({seconds:.0f} s, peak {peak})",
+                number=group.count,
+                every=every_words(group),
+                charge=group.charge_as,
+                seconds=group.duration_s,
+                peak=ma(group.peak_a),
             )
-    row("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible")
+            lines.append(row(label, told))
+    step = ma(found.resolution_a) if found.resolution_a else message("not visible")
+    lines.append(row("meter's step", step))
     if answer.voltage_v is not None:
-        row("voltage asleep", f"{answer.voltage_v:.2f} V")
-    lines += ["", "Stages [from, for, current]"]
+        lines.append(row("voltage asleep", message("{volts:.2f} V", volts=answer.voltage_v)))
+    lines += ["", say("Stages [from, for, current]")]
     for stage in answer.stages:
-        lines.append(
-            f"  {stage.start_s / 60:8.1f} min {stage.duration_s / 60:8.1f} min  "
-            f"{ma(stage.current_a)}"
+        times = say(
+            "{start:8.1f} min {lasts:8.1f} min",
+            start=stage.start_s / 60,
+            lasts=stage.duration_s / 60,
         )
-    lines += ["", "Warnings", *items(answer.warnings)]
+        lines.append(f"  {times}  {say(ma(stage.current_a))}")
+    lines += ["", say("Warnings"), *items(answer.warnings)]
     return "\n".join(lines)

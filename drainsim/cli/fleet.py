@@ -5,26 +5,24 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from drainsim import dates
-from drainsim.answers.fleet.action import Action, instruction
+from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet.done import with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
-from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_cluster import run_on_cluster
 from drainsim.cli.fleet_reading import (
     add_reading_options,
     read_list,
-    understood_first,
-    understood_last,
 )
+from drainsim.cli.fleet_words import in_words
 from drainsim.cli.options import (
     ANSWERED,
     SAYS_NO,
@@ -35,6 +33,7 @@ from drainsim.cli.options import (
     add_command,
     add_profiles_option,
     add_set_option,
+    chosen_language,
     pair,
     show,
 )
@@ -44,6 +43,7 @@ from drainsim.files.fleet.marks import read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
 from drainsim.files.writing import whole_folder, write_bytes, write_text
+from drainsim.language import Language, message, say
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
@@ -60,8 +60,6 @@ from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
-
-_SHOWN = 25  # vehicles printed on the terminal
 
 
 def add_parser(commands: Commands) -> None:
@@ -133,7 +131,7 @@ def add_parser(commands: Commands) -> None:
         help="a running Dask cluster: FLEET is a folder of CSV or Parquet files, --out gets a "
         "folder for each",
     )
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
@@ -154,9 +152,9 @@ def run(options: argparse.Namespace) -> int:
         return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
-    settings = _settings(options)
+    settings, language = _settings(options), chosen_language(options)
     if options.cluster:
-        return run_on_cluster(options, settings, write_results)
+        return run_on_cluster(options, settings, partial(write_results, language=language))
     fleet, chosen = read_list(options.fleet, options, settings)
     if options.done:
         fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)
@@ -171,7 +169,7 @@ def run(options: argparse.Namespace) -> int:
     _show(1.0, "", end="\r")
     if options.out:
         with whole_folder(options.out) as fresh:
-            write_results(fresh, fleet, answer, actions, changed, chosen, plan)
+            write_results(fresh, fleet, answer, actions, changed, chosen, plan, language=language)
         print(f"written to {options.out}", file=sys.stderr)
 
     def document() -> dict[str, Any]:
@@ -180,7 +178,7 @@ def run(options: argparse.Namespace) -> int:
 
     def words() -> str:
         said = in_words(fleet, answer, actions, changed, options.settings)
-        return f"{said}\n\n{plan.in_words}" if plan else said
+        return f"{said}\n\n{say(plan.in_words)}" if plan else said
 
     show(options, document, words)
     if options.check and answer.must_act["today"]:
@@ -193,8 +191,7 @@ def _plan(
 ) -> WorkPlan | None:
     """Return the plan of work where limits are given."""
     limits = Limits(
-        chargers=_counts(options.chargers, "--chargers"),
-        people=_counts(options.people, "--people"),
+        chargers=_counts(options.chargers, "--chargers"), people=_counts(options.people, "--people")
     )
     if not limits:
         return None
@@ -236,7 +233,7 @@ def _answered(
         risk=options.risk,
         dates=options.on,
         call_out_price=options.call_out_price,
-        progress=stages.next("vehicles answered"),
+        progress=stages.next(message("vehicles answered")),
         workers=options.workers,
     )
     if not actions or options.no_actions:
@@ -247,7 +244,7 @@ def _answered(
         settings,
         risk=options.risk,
         days=options.until,
-        progress=stages.next("actions tried"),
+        progress=stages.next(message("actions tried")),
         workers=options.workers,
     )
     return answer, found
@@ -256,7 +253,7 @@ def _answered(
 def _show(_share: float, words: str, *, end: str = "") -> None:
     """Show on one line of a terminal, not in a log, how far the run is."""
     if sys.stderr.isatty():
-        print(f"\r{words:<79}", end=end, file=sys.stderr, flush=True)
+        print(f"\r{say(words):<79}", end=end, file=sys.stderr, flush=True)
 
 
 def write_results(
@@ -267,6 +264,8 @@ def write_results(
     changed: FleetAnswer | None,
     chosen: Mapping[str, str],
     plan: WorkPlan | None,
+    *,
+    language: Language,
 ) -> None:
     """Write every result of a list, how it was understood and the answers about its columns.
 
@@ -286,90 +285,7 @@ def write_results(
     figures = json.dumps(summary(fleet, answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
-    write_text(folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today))
-    write_text(folder / "action_list.html", action_list_html(answer, actions))
-
-
-def in_words(
-    fleet: Fleet,
-    answer: FleetAnswer,
-    actions: dict[str, Action],
-    changed: FleetAnswer | None,
-    changes: list[str],
-) -> str:
-    """Return the answer as text for a terminal."""
-    acting = [vehicle for vehicle in answer.vehicles if vehicle.needs_someone]
-    lines = [
-        *understood_first(fleet),
-        f"{counted(len(answer.vehicles), 'vehicle')} answered from {fleet.where} (risk limit "
-        f"{100 * answer.risk:g} %).",
-        answer.needing,
-        *_on_dates(answer, changed, changes),
-        *_to_act_on(acting, answer, actions),
-        *_kept_aside(answer),
-        *understood_last(fleet),
-    ]
-    return "\n".join(
-        [
-            *lines,
-            "",
-            f"! = act today. Risk = chance of a no-start at the start hour of the day named. "
-            f"{FROZEN_CAUTION}",
-            "Assumed where the list is silent: unit preset hourly, climate temperate, parked "
-            f"today, and drainsim's defaults for the rest; {answer.settings.draws} possible cases, "
-            f"seed {answer.settings.seed}.",
-        ]
+    write_text(
+        folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today, say=language)
     )
-
-
-def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[str]) -> list[str]:
-    """Return the no-starts expected on the dates asked about, and the depots with most."""
-    lines: list[str] = []
-    for number, day in enumerate(answer.on_dates if answer.vehicles else ()):
-        band = day.count
-        line = (
-            f"On {day.date}: {band.expected:.1f} no-starts expected "
-            f"(8 in 10 cases {band.p10} to {band.p90})"
-        )
-        if answer.call_out_price is not None:
-            line += f", {answer.call_out_price * band.expected:,.0f} in call-outs"
-        if changed is not None:
-            after = changed.on_dates[number].count.expected
-            line += f"; with {', '.join(changes)}: {band.expected:.1f} -> {after:.1f}"
-        worst = answer.by_depot[number][:3]
-        depots = ", ".join(f"{g.name} {g.expected:.1f} of {g.vehicles}" for g in worst)
-        lines += [line + ".", "  most by depot: " + depots]
-    return lines
-
-
-def _to_act_on(
-    acting: list[VehicleAnswer], answer: FleetAnswer, actions: dict[str, Action]
-) -> list[str]:
-    """Return one line for each vehicle someone must act on, the most urgent first."""
-    if not acting:
-        return []
-    lines = ["", f"{'act by':<12}{'vehicle':<16}{'depot':<16}what to do"]
-    for vehicle in acting[:_SHOWN]:
-        action = actions.get(vehicle.id)
-        now = " !" if vehicle.act_by == answer.settings.today else ""
-        lines.append(
-            f"{vehicle.act_by!s:<10}{now:<2}{vehicle.id[:15]:<16}{vehicle.depot[:15]:<16}"
-            f"{instruction(vehicle, action)}"
-        )
-        if action is not None:
-            lines.append(f"{'':<12}{action.effect}; takes {action.takes}")
-        lines.append(f"{'':<12}why: {vehicle.cause}")
-    if len(acting) > _SHOWN:
-        lines.append(f"... and {len(acting) - _SHOWN} more: --out DIR writes all of them")
-    return lines
-
-
-def _kept_aside(answer: FleetAnswer) -> list[str]:
-    """Return the rows that could not be answered, with the reason of each."""
-    if not answer.problems:
-        return []
-    lines = ["", "Kept aside, to be corrected (to_correct.csv):"]
-    lines += [f"  {problem.in_words()}" for problem in answer.problems[:_SHOWN]]
-    if len(answer.problems) > _SHOWN:
-        lines.append(f"  ... and {len(answer.problems) - _SHOWN} more")
-    return lines
+    write_text(folder / "action_list.html", action_list_html(answer, actions, language))

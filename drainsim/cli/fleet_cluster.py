@@ -24,9 +24,7 @@ _CONNECT_S: Final = 15
 
 
 def run_on_cluster(
-    options: argparse.Namespace,
-    settings: FleetSettings,
-    write_results: Callable[..., None],
+    options: argparse.Namespace, settings: FleetSettings, write_results: Callable[..., None]
 ) -> int:
     """Answer a folder of CSV or Parquet files, each file a partition of one list.
 
@@ -52,7 +50,7 @@ def run_on_cluster(
     )
     with _client(options.cluster):
         figures = write_fleet_dask(
-            FileParts(tuple(read_frame(files[0]).columns), files, read_frame),
+            FileParts(files, read_frame),
             settings,
             write=write,
             risk=options.risk,

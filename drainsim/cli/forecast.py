@@ -24,7 +24,7 @@ from drainsim.cli.options import (
     add_profiles_option,
     show,
 )
-from drainsim.cli.text import wrapped
+from drainsim.cli.text import more_words, wrapped
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.readings.example import EXAMPLES
 from drainsim.files.readings.history import Readings, last_reading_s
@@ -32,6 +32,7 @@ from drainsim.files.readings.reader import DATE_ORDERS, read_readings
 from drainsim.files.readings.state_file import read_state, write_state
 from drainsim.files.readings.times import zone_named
 from drainsim.files.writing import whole_folder, write_bytes, write_text
+from drainsim.language import Message, joined, message, say
 from drainsim.sheets.list_file import table_file
 from drainsim.sheets.morning_list import (
     ASIDE_HEADING,
@@ -202,11 +203,7 @@ class _Asked:
     """A morning with what was read for it, as JSON and as text."""
 
     def __init__(
-        self,
-        options: argparse.Namespace,
-        readings: Readings,
-        fleet: Fleet | None,
-        found: Morning,
+        self, options: argparse.Namespace, readings: Readings, fleet: Fleet | None, found: Morning
     ) -> None:
         self.risk, self.paths = options.risk, options.readings
         self.readings, self.fleet, self.found = readings, fleet, found
@@ -235,31 +232,56 @@ class _Asked:
         aside = sum(part.rows for vehicle in found.vehicles for part in vehicle.set_aside)
         where = shown_ids([str(path) for path in self.paths], most=3)
         lines = wrapped(
-            f"{counted(len(found.vehicles), 'vehicle')} of {where} as of "
-            f"{moment(found.now_s, zone)} {zone.key}: {counted(used, 'reading')} used, {aside} "
-            f"set aside. Risk limit {100 * self.risk:g} %.",
-            "", "",
-        )  # fmt: skip
+            message(
+                "{vehicles} of {files} as of {moment} {zone}: {readings} used, {aside} set aside. "
+                "Risk limit {percent:g} %.",
+                vehicles=counted(len(found.vehicles), "vehicle"),
+                files=where,
+                moment=moment(found.now_s, zone),
+                zone=zone.key,
+                readings=counted(used, "reading"),
+                aside=aside,
+                percent=100 * self.risk,
+            ),
+            "",
+            "",
+        )
         lines += _section(
-            f"Act today ({self.today})", act_today(found, self.today), act_words, empty="nobody"
+            message("Act today ({day})", day=self.today.isoformat()),
+            act_today(found, self.today),
+            act_words,
+            empty=message("nobody"),
         )
         soon = act_soon(found, self.today)
         lines += _section(
-            "Act within a week", soon, lambda v: f"by {v.act_by}: {act_words(v)}", empty=""
+            message("Act within a week"),
+            soon,
+            lambda v: message("by {day}: {what}", day=str(v.act_by), what=act_words(v)),
+            empty="",
         )
         abnormal = draining(found)
         new = [v for v in abnormal if is_new(v, found)]
         old = [v for v in abnormal if v not in new]
         lines += _section(
-            "Newly abnormal drain", new, lambda v: _extra(v, zone), empty="none found"
+            message("Newly abnormal drain"),
+            new,
+            lambda v: _extra(v, zone),
+            empty=message("none found"),
         )
-        lines += _section("Abnormal drain, known", old, lambda v: _extra(v, zone), empty="")
-        lines += _cannot_tell(abnormal)
-        lines += _section("Silent or unreadable", unseen(found), unseen_words, empty="none")
         lines += _section(
-            "Changed since yesterday", changed(found), lambda v: v.changed, empty="nothing"
+            message("Abnormal drain, known"), old, lambda v: _extra(v, zone), empty=""
         )
-        lines += ["", "How earlier forecasts came out"]
+        lines += _cannot_tell(abnormal)
+        lines += _section(
+            message("Silent or unreadable"), unseen(found), unseen_words, empty=message("none")
+        )
+        lines += _section(
+            message("Changed since yesterday"),
+            changed(found),
+            lambda v: v.changed,
+            empty=message("nothing"),
+        )
+        lines += ["", say("How earlier forecasts came out")]
         for sentence in back_test_words(found.back_test):
             lines += wrapped(sentence, "  ", "  ")
         return "\n".join([*lines, *self._told(), "", *wrapped(FROZEN_CAUTION, "", "")])
@@ -269,21 +291,23 @@ class _Asked:
         told = told_beside(self.found, self.readings, self.fleet, most=_SHOWN)
         lines = [""] if told else []
         for what, sentence in told:
-            lines += wrapped(one_line(f"{what}: {sentence}"), "", "  ")
+            lines += wrapped(one_line(say(joined(": ", [what, sentence]))), "", "  ")
         return lines
 
 
-def _extra(vehicle: VehicleForecast, zone: Any) -> str:
+def _extra(vehicle: VehicleForecast, zone: Any) -> Message:
     extra = vehicle.extra_drain
     said = [extra_words(vehicle, zone)]
-    said += [f"tells next: {extra.tells_next}"] if extra.tells_next else []
-    return "; ".join(said)
+    if extra.tells_next:
+        said.append(message("tells next: {what}", what=extra.tells_next))
+    return joined("; ", said)
 
 
 def _cannot_tell(vehicles: Sequence[VehicleForecast]) -> list[str]:
     """Return what the voltage cannot say of abnormal drains, once for all of them."""
     told = dict.fromkeys(v.extra_drain.cannot_tell for v in vehicles if v.extra_drain.cannot_tell)
-    return [line for words in told for line in wrapped(f"Voltage cannot tell {words}.", "  ", "  ")]
+    said = [message("Voltage cannot tell {what}.", what=words) for words in told]
+    return [line for sentence in said for line in wrapped(sentence, "  ", "  ")]
 
 
 def _section(
@@ -291,10 +315,11 @@ def _section(
 ) -> list[str]:
     """Return a section's lines; a section without vehicles says `empty`, or is left out."""
     if not vehicles:
-        return ["", f"{title}: {empty}"] if empty else []
-    lines = ["", title]
+        return ["", f"{say(title)}: {say(empty)}"] if empty else []
+    lines = ["", say(title)]
     for vehicle in vehicles[:_SHOWN]:
-        lines += wrapped(one_line(f"{vehicle.id}: {words(vehicle)}"), "  ", "      ")
+        told = say(joined(": ", [vehicle.id, words(vehicle)]))
+        lines += wrapped(one_line(told), "  ", "      ")
     if len(vehicles) > _SHOWN:
-        lines.append(f"  ... and {len(vehicles) - _SHOWN} more: --out DIR writes all of them")
+        lines.append("  " + more_words(len(vehicles) - _SHOWN))
     return lines

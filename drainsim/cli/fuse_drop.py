@@ -5,6 +5,7 @@ import argparse
 from drainsim.answers.installer.fuse_drop import DEFAULT_RESOLUTION_MV, fuse_drop
 from drainsim.cli.options import Commands, add_answer_options, add_command, show
 from drainsim.cli.text import items
+from drainsim.language import say
 from drainsim.units import a_from_ma
 
 
@@ -45,11 +46,17 @@ def run(options: argparse.Namespace) -> None:
     )
     milliohm = 1000 * answer.resistance_ohm
     lines = [
-        answer.verdict,
+        say(answer.verdict),
         "",
-        f"  {answer.kind} fuse, {answer.rating_a:g} A: {milliohm:.2f} mohm cold",
+        "  "
+        + say(
+            "{kind} fuse, {rating:g} A: {milliohm:.2f} mohm cold",
+            kind=answer.kind,
+            rating=answer.rating_a,
+            milliohm=milliohm,
+        ),
         "",
-        "Warnings",
+        say("Warnings"),
         *items(answer.warnings),
     ]
     show(options, answer.as_dict, lambda: "\n".join(lines))

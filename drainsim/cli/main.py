@@ -2,6 +2,7 @@
 
 import argparse
 import contextlib
+import contextvars
 import io
 import os
 import re
@@ -31,7 +32,7 @@ from drainsim.cli import (
     storage,
     week,
 )
-from drainsim.cli.options import ANSWERED, BAD_INPUT
+from drainsim.cli.options import ANSWERED, BAD_INPUT, in_its_language
 from drainsim.cli.text import PlainOutput
 from drainsim.errors import DrainsimError
 from drainsim.files.reading import nearest
@@ -104,7 +105,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             parser = build_parser()
             _complete(parser)
             options = parser.parse_args(arguments)
-            code = options.run(options) or ANSWERED
+            if "lang" in options:  # what is said here is said in no later run
+                code = contextvars.copy_context().run(in_its_language, options) or ANSWERED
+            else:
+                code = options.run(options) or ANSWERED
         if sys.stdout is not None:  # closed by who called us
             sys.stdout.flush()  # a full disk may show only now
     except DrainsimError as error:

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -13,7 +14,14 @@ from drainsim.errors import DrainsimError
 from drainsim.files import writing
 from drainsim.files.examples import example_text
 from drainsim.files.reading import STANDARD, key_and_value
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, Language, language
+from drainsim.language import (
+    LANGUAGES,
+    TEMPERATURE_UNITS,
+    Language,
+    language,
+    screen_languages,
+    speak,
+)
 from drainsim.sheets.storage_words import PAPERS, SheetOptions
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.scenario import Scenario, read_scenario, settings_from_words
@@ -38,13 +46,45 @@ def add_command(
     )
 
 
-def add_answer_options(parser: argparse.ArgumentParser, *, verbose: str | None = None) -> None:
-    """Add --json and --brief, and --verbose where the answer has more to say."""
+def add_answer_options(
+    parser: argparse.ArgumentParser,
+    *,
+    verbose: str | None = None,
+    pages: bool = False,
+) -> None:
+    """Add --json, --brief, --lang and --temperature, and --verbose where there is more to say.
+
+    `pages` says that a command also writes customers' pages, which speak more languages.
+    """
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--json", action="store_true", help="print the whole answer as JSON")
     how.add_argument("--brief", action="store_true", help="print its first five lines only")
     if verbose is not None:
         how.add_argument("--verbose", action="store_true", help=f"print {verbose} too")
+    spoken = LANGUAGES if pages else screen_languages()
+    parser.add_argument(
+        "--lang",
+        choices=list(spoken),
+        default=os.environ.get("DRAINSIM_LANG") or "en",
+        help="language of text and pages; --json stays English (DRAINSIM_LANG, else en)",
+    )
+    parser.add_argument(
+        "--temperature",
+        choices=TEMPERATURE_UNITS,
+        default=os.environ.get("DRAINSIM_TEMPERATURE") or "C",
+        help="°C or °F in text and pages (DRAINSIM_TEMPERATURE, else C)",
+    )
+
+
+def in_its_language(options: argparse.Namespace) -> int | None:
+    """Run the command chosen, its text in the language asked for, where windows speak it."""
+    asked = language(options.lang, temperature_unit=options.temperature)
+    speak(
+        asked.code if asked.code in screen_languages() else "en",
+        temperature_unit=asked.temperature_unit,
+    )
+    found: int | None = options.run(options)
+    return found
 
 
 def add_check_option(parser: argparse.ArgumentParser, words: str) -> None:
@@ -71,15 +111,8 @@ def add_set_option(
     )
 
 
-def add_language_options(page: argparse._ActionsContainer) -> None:
-    """Add the language of a page that is handed out, and its unit of temperature."""
-    page.add_argument("--lang", choices=list(LANGUAGES), default="en", help="its language (en)")
-    page.add_argument("--temperature", choices=TEMPERATURE_UNITS, default="C", help="°C or °F")
-
-
 def add_page_options(page: argparse._ActionsContainer) -> None:
     """Add how a customer's page looks and who hands it out."""
-    add_language_options(page)
     page.add_argument("--paper", choices=PAPERS, default="A4", help="its size (A4)")
     page.add_argument("--company", default="", help="name at its head")
     page.add_argument("--contact", default="", help="address or telephone below the name")

@@ -12,6 +12,7 @@ from drainsim.cli.options import (
 )
 from drainsim.files.presets import Preset, presets
 from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
+from drainsim.language import say
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
@@ -65,13 +66,13 @@ def _document(
 
 def _in_words(found: dict[str, BatteryProfile], kinds: dict[str, dict[str, Preset]]) -> str:
     """Return the names to choose from."""
-    lines = ["Battery profiles (battery.profile)"]
-    lines += [f"  {key:<28}{profile.name}" for key, profile in found.items()]
-    for kind, key_path in (
-        ("units", UNIT.preset),
-        ("vehicles", VEHICLE.preset),
-        ("climates", SITE.climate),
+    lines = [say("Battery profiles (battery.profile)")]
+    lines += [f"  {key:<28}{say(profile.name)}" for key, profile in found.items()]
+    for kind, heading, key_path in (
+        ("units", say("Generic units"), UNIT.preset),
+        ("vehicles", say("Generic vehicles"), VEHICLE.preset),
+        ("climates", say("Generic climates"), SITE.climate),
     ):
-        lines += ["", f"Generic {kind} ({key_path})"]
-        lines += [f"  {key:<28}{entry.name}" for key, entry in kinds[kind].items()]
+        lines += ["", f"{heading} ({key_path})"]
+        lines += [f"  {key:<28}{say(entry.name)}" for key, entry in kinds[kind].items()]
     return "\n".join(lines)

@@ -22,7 +22,9 @@ from drainsim.cli.options import (
     show,
 )
 from drainsim.cli.storage import add_asking_options, chosen_preferences
+from drainsim.cli.text import more_words
 from drainsim.files.writing import whole_folder, write_bytes
+from drainsim.language import say
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_pdf import storage_pdf
@@ -50,7 +52,7 @@ def add_parser(commands: Commands) -> None:
         "--format", choices=("html", "pdf"), default="html", help="of the sheets (html)"
     )
     parser.add_argument("--draws", type=int, default=400, help="cases calculated per vehicle (400)")
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     add_asking_options(parser)
     add_reading_options(parser)
     add_page_options(parser.add_argument_group("the customer's pages"))
@@ -105,14 +107,20 @@ def _in_words(found: Quote) -> list[str]:
     """Return the table as lines for a terminal."""
     verdicts = [one.answer.verdict for one in found.vehicles]
     lines = [
-        f"{counted(len(verdicts), 'vehicle')}: {verdicts.count(YES)} may stand as they are, "
-        f"{verdicts.count(YES_IF)} if something is done, {verdicts.count(NO)} not.",
+        say(
+            "{vehicles}: {yes} may stand as they are, {if_} if something is done, {no} not.",
+            vehicles=counted(len(verdicts), "vehicle"),
+            yes=verdicts.count(YES),
+            if_=verdicts.count(YES_IF),
+            no=verdicts.count(NO),
+        )
     ]
     if found.price:
-        lines.append(f"All that is to be done together: {found.price:g}.")
+        lines.append(say("All that is to be done together: {price:g}.", price=found.price))
     for one in found.vehicles[:_SHOWN]:
-        lines += ["", f"{one.vehicle.id} until {one.until}", f"  {one.answer.sentence}"]
+        head = say("{vehicle} until {day}", vehicle=one.vehicle.id, day=one.until.isoformat())
+        lines += ["", head, f"  {say(one.answer.sentence)}"]
     if len(verdicts) > _SHOWN:
-        lines.append(f"... and {len(verdicts) - _SHOWN} more: --out DIR writes all of them")
-    lines += [f"Kept aside: {problem.in_words()}" for problem in found.problems]
+        lines.append(more_words(len(verdicts) - _SHOWN))
+    lines += [say("Kept aside: {row}", row=problem.in_words()) for problem in found.problems]
     return lines

@@ -1,7 +1,6 @@
 """`drainsim storage`: may it be left standing for so many days, and what would make it hold?"""
 
 import argparse
-import datetime as dt
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +12,7 @@ from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
+from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.options import (
     ANSWERED,
     SAYS_NO,
@@ -28,7 +28,9 @@ from drainsim.cli.options import (
     show,
     write_bytes,
 )
+from drainsim.cli.text import row, warning_lines
 from drainsim.errors import DrainsimError
+from drainsim.language import MONTHS, Message, joined, message, say
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 
@@ -47,7 +49,7 @@ def add_parser(commands: Commands) -> None:
     add_scenario_options(parser)
     parser.add_argument("--days", type=int, required=True, help="how long it will stand")
     add_asking_options(parser)
-    add_answer_options(parser)
+    add_answer_options(parser, verbose="every assumption", pages=True)
     parser.add_argument(
         "--for-ever",
         action="store_true",
@@ -148,71 +150,95 @@ def run(options: argparse.Namespace) -> int:
     show(
         options,
         document,
-        lambda: "\n".join([in_words(answer), *(_month_lines(months, question) if months else [])]),
+        lambda: "\n".join(
+            [
+                in_words(answer, verbose=options.verbose),
+                *(_month_lines(months, question) if months else []),
+            ]
+        ),
     )
     return SAYS_NO if options.check and not answer.holds.holds else ANSWERED
 
 
-def in_words(answer: StorageAnswer) -> str:
-    """Return the answer as text for a terminal."""
+def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
+    """Return the answer as text for a terminal; `verbose` lists every assumption."""
     question, held, longest = answer.question, answer.holds, answer.longest
-    horizon = longest.horizon_days
-    lines = [answer.sentence, ""]
-
-    def row(label: str, text: str) -> None:
-        lines.append(f"  {label:<{_LABEL_WIDTH}}{text}")
-
-    row(
-        f"risk after {question.days} days",
-        f"{100 * held.risk:.1f} % ± {100 * held.risk_error:.1f} %",
-    )
-    row("", WHEN_WORDS[question.when])
-    row(f"risk stays within {100 * question.risk:g} % for", _stand_words(longest.days, horizon))
+    lines = [
+        say(answer.sentence),
+        "",
+        _row(
+            message("risk after {days} days", days=question.days),
+            message(
+                "{percent:.1f} % ± {error:.1f} %",
+                percent=100 * held.risk,
+                error=100 * held.risk_error,
+            ),
+        ),
+        _row("", WHEN_WORDS[question.when]),
+        _row(
+            message("risk stays within {percent:g} % for", percent=100 * question.risk),
+            _stand_words(longest.days, longest.horizon_days),
+        ),
+    ]
     if longest.recharge_by is not None:
-        row("  so recharge by", longest.recharge_by.isoformat())
-    row(
-        "first no-start at any hour, 8 in 10 cases",
-        span_words(longest.p10_days, longest.p90_days, horizon),
-    )
-    lines += ["", *_remedy_lines(answer.remedies)]
-    lines += ["", f"What one value alone would have to be for {question.days} days"]
-    for solved in answer.solved:
-        row(solved.label, solved.in_words)
+        lines.append(_row(message("  so recharge by"), longest.recharge_by.isoformat()))
+    lines += [
+        _row(
+            message("first no-start at any hour, 8 in 10 cases"),
+            span_words(longest.p10_days, longest.p90_days, longest.horizon_days),
+        ),
+        "",
+        *_remedy_lines(answer.remedies),
+        "",
+        say("What one value alone would have to be for {days} days", days=question.days),
+        *[_row(solved.label, solved.in_words) for solved in answer.solved],
+    ]
     for solved in answer.for_ever:
-        row(f"for ever: {solved.label}", solved.in_words)
+        lines.append(_row(message("for ever: {what}", what=solved.label), solved.in_words))
     if answer.small_panel is not None:
-        lines += ["", f"  {answer.small_panel.in_words}"]
-    lines += ["", "Warnings", *(f"  - {warning}" for warning in answer.warnings)]
-    lines.append(f"  - {FROZEN_CAUTION[0].lower()}{FROZEN_CAUTION[1:]}")
-    lines += ["", f"Assumptions (place: {answer.case.site.description})"]
-    lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
-    return "\n".join(lines)
+        lines += ["", f"  {say(answer.small_panel.in_words)}"]
+    return "\n".join(
+        [
+            *lines,
+            *warning_lines([*answer.warnings, FROZEN_CAUTION]),
+            *assumption_lines(answer.case, verbose=verbose),
+        ]
+    )
+
+
+def _row(label: str, text: str) -> str:
+    return row(label, text, _LABEL_WIDTH - 1)
 
 
 def _month_lines(months: tuple[MonthPanel, ...], question: StandQuestion) -> list[str]:
     """Return sunshine and panels month by month."""
     lines = [
         "",
-        f"Solar panel for {question.days} days from the first of each month, "
-        f"{placed_words(question.scenario)}",
-        f"  {'':<12}{'sun hours/day':>14}{'to replace the draw':>22}{'to hold the stand':>20}",
+        say(
+            "Solar panel for {days} days from the first of each month, {placed}",
+            days=question.days,
+            placed=placed_words(question.scenario),
+        ),
+        f"  {'':<12}{say('sun hours/day'):>14}{say('to replace the draw'):>22}"
+        f"{say('to hold the stand'):>20}",
     ]
     for one in months:
-        replacing = "no sun" if one.sun_h == 0.0 else f"{one.replacing_w:.0f} W"
+        replacing = (
+            say("no sun") if one.sun_h == 0.0 else say("{watts:.0f} W", watts=one.replacing_w)
+        )
         needed = one.needed
-        holding = "" if needed is None else "none is enough"
+        holding = "" if needed is None else say("none is enough")
         if needed is not None and needed.value is not None:
-            holding = shown(needed.value, "W")
-            if needed.status == ANYTHING:
-                holding = "none needed"
-        name = dt.date(2000, one.month, 1).strftime("%B")
-        lines.append(f"  {name:<12}{one.sun_h:>14.2f}{replacing:>22}{holding:>20}")
+            enough = needed.status == ANYTHING
+            holding = say("none needed") if enough else say(shown(needed.value, "W"))
+        sun = say("{hours:.2f}", hours=one.sun_h)
+        lines.append(f"  {say(MONTHS[one.month - 1]):<12}{sun:>14}{replacing:>22}{holding:>20}")
     return lines
 
 
-def _stand_words(days: int | None, horizon: int) -> str:
+def _stand_words(days: int | None, horizon: int) -> Message:
     if days is not None and days < 0:
-        return "no stand at all: it is more from the first moment"
+        return message("no stand at all: it is more from the first moment")
     return days_words(None if days is None else float(days), horizon)
 
 
@@ -220,24 +246,30 @@ def _remedy_lines(found: Remedies) -> list[str]:
     """Return the ways, cheapest first, with what holds marked in words."""
     horizon = found.horizon_days
     lines = [
-        f"What would make it hold, by {_ordered_by(found)} (worst day until then)",
-        f"  {'':<{_LABEL_WIDTH}}{'days':<20}{'risk':<12}holds",
+        say("What would make it hold, by {order} (worst day until then)", order=_ordered_by(found)),
+        f"  {'':<{_LABEL_WIDTH}}{say('days'):<20}{say('risk'):<12}{say('holds')}",
     ]
     combined = [found.combination] if found.combination else []
     for remedy in (*combined, *found.single):
-        price = "" if remedy.price is None else f" (price {remedy.price:g})"
-        lines.append(f"  {' and '.join(remedy.labels)}{price}")
-        days = days_words(None if remedy.days is None else float(remedy.days), horizon)
-        gained = f", gains {gained_words(remedy)} days" if gained_words(remedy) else ""
+        price = say(" (price {price:g})", price=remedy.price) if remedy.price is not None else ""
+        lines.append(f"  {say(remedy.what)}{price}")
+        gained = gained_words(remedy)
+        effort = say(
+            "effort {effort}, gains {gained} days" if gained else "effort {effort}",
+            effort=remedy.effort,
+            gained=gained or "",
+        )
+        days = say(days_words(None if remedy.days is None else float(remedy.days), horizon))
+        risk = say("{percent:.1f} %", percent=100 * remedy.risk)
         lines.append(
-            f"  {f'    effort {remedy.effort}{gained}':<{_LABEL_WIDTH}}{days:<20}"
-            f"{f'{100 * remedy.risk:.1f} %':<12}{'yes' if remedy.holds else 'no'}"
+            f"  {f'    {effort}':<{_LABEL_WIDTH}}{days:<20}{risk:<12}"
+            f"{say('yes' if remedy.holds else 'no')}"
         )
         if remedy.lost:
-            lines.append(f"      lost: {'; '.join(remedy.lost)}")
+            lines.append("      " + say("lost: {what}", what=joined("; ", remedy.lost)))
     return lines
 
 
-def _ordered_by(found: Remedies) -> str:
+def _ordered_by(found: Remedies) -> Message:
     priced = any(remedy.price is not None for remedy in found.single)
-    return "your prices, the rest by effort" if priced else "effort"
+    return message("your prices, the rest by effort") if priced else message("effort")

@@ -5,8 +5,10 @@ import re
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any, Final, TextIO
+
+from drainsim.language import say
 
 WIDTH: Final = 100  # letters of a line where nothing says how wide it is
 _NARROWEST: Final = 40
@@ -47,8 +49,8 @@ def width() -> int | None:
 
 
 def wrapped(text: str, begin: str, then: str) -> list[str]:
-    """Return the lines of a text; the first begins with one indent, the others with another."""
-    return textwrap.wrap(text, width() or WIDTH, initial_indent=begin, subsequent_indent=then)
+    """Return the lines of a text in the language spoken, the first with an indent of its own."""
+    return textwrap.wrap(say(text), width() or WIDTH, initial_indent=begin, subsequent_indent=then)
 
 
 def folded(text: str) -> str:
@@ -89,3 +91,31 @@ def items(sentences: Iterable[str]) -> list[str]:
     ['  - first', '  - second']
     """
     return [line for sentence in sentences for line in wrapped(sentence, "  - ", "    ")]
+
+
+def row(label: str, text: str, letters: int = 33) -> str:
+    """Return a line of a table: label and text, in the language spoken.
+
+    Examples
+    --------
+    >>> row("drain", "3 mA", letters=6)
+    '  drain  3 mA'
+    """
+    return f"  {say(label):<{letters}} {say(text)}"
+
+
+def warning_lines(sentences: Sequence[str]) -> list[str]:
+    """Return warnings below their heading, each on a line of its own; nothing where there are none.
+
+    Examples
+    --------
+    >>> warning_lines(["hot"]), warning_lines([])
+    (['', 'Warnings', '  - hot'], [])
+    """
+    said = [f"  - {say(sentence)}" for sentence in sentences]
+    return ["", say("Warnings"), *said] if said else []
+
+
+def more_words(number: int) -> str:
+    """Return that there is more than is printed."""
+    return say("... and {number} more: --out DIR writes all of them", number=number)

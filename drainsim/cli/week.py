@@ -13,6 +13,7 @@ from drainsim.answers.driving.week_words import (
 )
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words, range_words
+from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.options import (
     Commands,
     add_answer_options,
@@ -24,6 +25,8 @@ from drainsim.cli.options import (
     show,
     write_text,
 )
+from drainsim.cli.text import row, warning_lines
+from drainsim.language import Celsius, Message, joined, message, say
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.trips import TripHistory, read_trips
 
@@ -37,7 +40,7 @@ def add_parser(commands: Commands) -> None:
         example="week van.toml --csv weeks.csv",
     )
     add_scenario_options(parser)
-    add_answer_options(parser)
+    add_answer_options(parser, verbose="every assumption")
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the weekly course as CSV")
     parser.add_argument(
         "--trips",
@@ -56,7 +59,7 @@ def run(options: argparse.Namespace) -> None:
     answer = week(chosen_case(options))
     if options.csv:
         write_text(options.csv, weekly_csv(answer))
-    show(options, answer.as_dict, lambda: in_words(answer))
+    show(options, answer.as_dict, lambda: in_words(answer, verbose=options.verbose))
 
 
 def weekly_csv(answer: WeekAnswer) -> str:
@@ -71,45 +74,52 @@ def weekly_csv(answer: WeekAnswer) -> str:
     return "\n".join(lines) + "\n"
 
 
-def in_words(answer: WeekAnswer) -> str:
-    """Return the answer as text for a terminal."""
-    lines = [week_verdict(answer), ""]
-
-    def row(label: str, text: str) -> None:
-        lines.append(f"  {label:<34}{text}")
-
-    row("lowest in ordinary weeks", f"{100 * answer.lowest_charge:.0f} %, {answer.lowest_day}")
-    row("limited by", answer.limited_by)
-    row(
-        "charge at parking",
-        f"{100 * answer.parked_charge:.0f} % (standard deviation "
-        f"{100 * answer.parked_charge_sd:.0f} %)",
-    )
-    row("drive more", more_driving_words(answer))
-    lines += [
+def in_words(answer: WeekAnswer, *, verbose: bool = True) -> str:
+    """Return the answer as text for a terminal; `verbose` lists every assumption."""
+    lines = [
+        say(week_verdict(answer)),
         "",
-        "Where the charge settles by season (charge [%], lowest, lowest in 1 of 10 cases)",
+        row(
+            "lowest in ordinary weeks",
+            message(
+                "{percent:.0f} %, {day}",
+                percent=100 * answer.lowest_charge,
+                day=str(answer.lowest_day),
+            ),
+        ),
+        row("limited by", answer.limited_by),
+        row(
+            "charge at parking",
+            message(
+                "{percent:.0f} % (standard deviation {deviation:.0f} %)",
+                percent=100 * answer.parked_charge,
+                deviation=100 * answer.parked_charge_sd,
+            ),
+        ),
+        row("drive more", more_driving_words(answer)),
+        "",
+        say("Where the charge settles by season (charge [%], lowest, lowest in 1 of 10 cases)"),
     ]
     for season in answer.seasons:
-        row(
-            f"{season.name}, {season.temperature_c:.0f} °C",
-            f"{100 * season.charge:.0f} %, {100 * season.lowest_charge:.0f} %, "
-            f"{100 * season.low_lowest_charge:.0f} %",
-        )
+        shares = (season.charge, season.lowest_charge, season.low_lowest_charge)
+        told = [message("{percent:.0f} %", percent=100 * share) for share in shares]
+        at = joined(", ", [message(season.name), Celsius(season.temperature_c)])
+        lines.append(row(at, joined(", ", told)))
     worst = answer.seasons[0]
-    lines += ["", f"Balance of a week, {worst.name} [Ah/week]"]
+    lines += ["", say("Balance of a week, {season} [Ah/week]", season=message(worst.name))]
     for name, value in signed_parts(worst.balance).items():
-        row(PARTS[name], f"{_signed(value):>8}")
+        lines.append(row(PARTS[name], _signed(value)))
     if answer.auxiliary is not None:
-        lines += ["", f"Auxiliary battery. {week_verdict(answer.auxiliary)}"]
-        row("charge at parking", f"{100 * answer.auxiliary.parked_charge:.0f} %")
-        row("drive more", more_driving_words(answer.auxiliary))
-    if answer.warnings:
-        lines += ["", "Warnings"]
-        lines += [f"  - {warning}" for warning in answer.warnings]
-    lines += ["", f"Assumptions (place: {answer.case.site.description})"]
-    lines += [f"  {item.in_words()}" for item in answer.case.assumptions]
-    return "\n".join(lines)
+        verdict = week_verdict(answer.auxiliary)
+        percent = 100 * answer.auxiliary.parked_charge
+        lines += [
+            "",
+            say("Auxiliary battery. {verdict}", verdict=verdict),
+            row("charge at parking", message("{percent:.0f} %", percent=percent)),
+            row("drive more", more_driving_words(answer.auxiliary)),
+        ]
+    lines += warning_lines(answer.warnings)
+    return "\n".join([*lines, *assumption_lines(answer.case, verbose=verbose)])
 
 
 def _run_trips(options: argparse.Namespace) -> None:
@@ -124,8 +134,11 @@ def _run_trips(options: argparse.Namespace) -> None:
         ]
         print_json({"vehicles": documents})
         return
-    heading = f"{'vehicle':<16}{'parked since':<18}{'trips/week':>11}{'min/trip':>10}{'charge':>8}"
-    print(f"{heading}  days from parking to no-start (8 in 10 cases)")
+    heading = f"{say('vehicle'):<16}{say('parked since'):<18}{say('trips/week'):>11}"
+    print(
+        f"{heading}{say('min/trip'):>10}{say('charge'):>8}  "
+        f"{say('days from parking to no-start (8 in 10 cases)')}"
+    )
     for history, answer in found:
         print(
             _trip_row(history)
@@ -136,16 +149,18 @@ def _run_trips(options: argparse.Namespace) -> None:
 
 def _days(answer: ParkAnswer) -> str:
     days, horizon = answer.days_to_no_start, answer.case.horizon_days
-    return f"{days_words(days.p50, horizon)} ({range_words(days, horizon)})"
+    return say(
+        "{days} ({range})", days=days_words(days.p50, horizon), range=range_words(days, horizon)
+    )
 
 
 def _trip_row(history: TripHistory) -> str:
     return (
         f"{history.vehicle[:15]:<16}{history.parked_since:%Y-%m-%d %H:%M}  "
-        f"{history.trips_per_week:>11.1f}{history.minutes_per_trip:>10.0f}"
+        f"{say('{number:.1f}', number=history.trips_per_week):>11}{history.minutes_per_trip:>10.0f}"
     )
 
 
-def _signed(value_ah: float) -> str:
+def _signed(value_ah: float) -> Message:
     """Return a charge with its sign; nought has none of its own."""
-    return f"{round(value_ah, 2) + 0.0:+.2f}"
+    return message("{value:+8.2f}", value=round(value_ah, 2) + 0.0)

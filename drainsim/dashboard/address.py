@@ -9,7 +9,7 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.dashboard import doors, forms, session, visit
+from drainsim.dashboard import doors, forms, session, tongue, visit
 
 DOOR: Final = "door"
 _PAGE: Final = "kept_address_page"
@@ -48,7 +48,7 @@ def follow(page: str) -> None:
 
 def query(page: str) -> Query:
     """Return the query that opens a page as it stands."""
-    found = session.query()
+    found = session.query() | tongue.query()
     for form in doors.forms_of(page):
         text = forms.text(form)
         if text and forms.fits(form):
@@ -67,7 +67,7 @@ def link(page: str, door: str) -> Query:
     found.pop(DOOR, None)
     if door != doors.here():
         forms_of = {form: found[form] for form in doors.forms_of(page) if form in found}
-        found = {**session.query(doors.vehicle_of(door)), **forms_of}
+        found = {**session.query(doors.vehicle_of(door)), **forms_of, **tongue.query()}
     if door != doors.usual_door(page):
         found[DOOR] = door
     st.session_state[_LINKS][0][page, door] = found
@@ -104,6 +104,7 @@ def _read(page: str, asked: Query) -> None:
     if not first:
         doors.keep()
     doors.arrive(said.pop(DOOR, ""), page)
+    tongue.read(said, first=first)
     for form in doors.FORMS:
         text = said.pop(form, "")
         if text or form in doors.forms_of(page):

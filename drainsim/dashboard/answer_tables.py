@@ -8,6 +8,8 @@ import pandas as pd
 
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
+from drainsim.dashboard.plain_text import said, sentence
+from drainsim.language import Celsius, Message, say
 from drainsim.vehicle.assumption import shown
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.schema import PARAMETERS
@@ -19,35 +21,37 @@ def end_points(answer: ParkAnswer, baseline: ParkAnswer | None) -> pd.DataFrame:
     """Return when each thing ends, in days and as a date, and against the baseline."""
     rows: list[tuple[str, Callable[[ParkAnswer], float | None]]]
     starts, ends = answer.case.vehicle.starts, end_words(answer)
-    rows = [(f"{ends.capitalize()}, any hour", lambda one: one.days_to_no_start.p50)]
+    rows = [(say("{end}, any hour", end=sentence(ends)), lambda one: one.days_to_no_start.p50)]
     rows += [
         (
-            f"{ends.capitalize()} at {answer.case.site.start_hour:02d}:00",
+            say(
+                "{end} at {hour}", end=sentence(ends), hour=f"{answer.case.site.start_hour:02d}:00"
+            ),
             lambda one: one.days_at_start_hour.p50,
         ),
-        (f"Risk of a {ends} above 5 %", lambda one: one.days_at_risk),
-        ("Half of the charge left", lambda one: one.days_to_half_charge),
+        (say("Risk of a {end} above 5 %", end=ends), lambda one: one.days_at_risk),
+        (say("Half of the charge left"), lambda one: one.days_to_half_charge),
     ]
     if answer.case.unit.fitted and starts:
-        rows.append(("Added unit goes silent", lambda one: one.days_to_unit_off))
+        rows.append((say("Added unit goes silent"), lambda one: one.days_to_unit_off))
     rows += [
-        ("Electrolyte freezes", lambda one: one.days_to_freezing),
-        ("Battery empty", lambda one: one.days_to_empty),
+        (say("Electrolyte freezes"), lambda one: one.days_to_freezing),
+        (say("Battery empty"), lambda one: one.days_to_empty),
     ]
     horizon = answer.case.horizon_days
     table = []
     for name, days_of in rows:
         days = days_of(answer)
         row = {
-            "what ends": name,
-            "after": days_words(days, horizon),
-            "on": on_date(answer.case.site.parked_from, days),
+            say("what ends"): name,
+            say("after"): said(days_words(days, horizon)),
+            say("on"): on_date(answer.case.site.parked_from, days),
         }
         if baseline is not None:
             before = days_of(baseline)
-            row["before"] = days_words(before, baseline.case.horizon_days)
-            same = before == days
-            row["change"] = "no change" if same else difference_words(before, days, horizon)
+            row[say("before")] = said(days_words(before, baseline.case.horizon_days))
+            change = difference_words(before, days, horizon)
+            row[say("change")] = say("no change") if before == days else said(change)
         table.append(row)
     return pd.DataFrame(table)
 
@@ -62,7 +66,7 @@ def on_date(parked_from: dt.date, days: float | None) -> str:
     """
     if days is None:
         return ""
-    return short_date(date_after(parked_from, days))
+    return said(short_date(date_after(parked_from, days)))
 
 
 def temperature_table(answer: ParkAnswer) -> pd.DataFrame:
@@ -70,19 +74,28 @@ def temperature_table(answer: ParkAnswer) -> pd.DataFrame:
     columns = {}
     for effect in answer.temperature_effects:
         freezing = effect.freezing_half_c
-        columns[f"{effect.name}, {round(effect.temperature_c)} °C"] = [
+        heading = say("{name}, {cold}", name=say(effect.name), cold=Celsius(effect.temperature_c))
+        columns[heading] = [
             f"{effect.deliverable_20h_ah:.0f} Ah",
-            f"{effect.cranking_available_a:.0f} A of {effect.cranking_demand_a:.0f} A needed",
-            f"{effect.self_discharge_percent_per_month:.1f} % a month",
-            "no liquid to freeze" if freezing is None else f"{freezing:.0f} °C",
+            say(
+                "{available:.0f} A of {needed:.0f} A needed",
+                available=effect.cranking_available_a,
+                needed=effect.cranking_demand_a,
+            ),
+            say("{percent:.1f} % a month", percent=effect.self_discharge_percent_per_month),
+            say("no liquid to freeze")
+            if freezing is None
+            else say("{temperature}", temperature=Celsius(freezing)),
         ]
     names = [
-        "Charge it delivers in 20 h (comes back when warm)",
-        f"Current for {answer.temperature_effects[0].current_for}, full battery",
-        "Self-discharge (does not come back)",
-        "Freezes at half charge below",
+        say("Charge it delivers in 20 h (comes back when warm)"),
+        say(
+            "Current for {what}, full battery", what=say(answer.temperature_effects[0].current_for)
+        ),
+        say("Self-discharge (does not come back)"),
+        say("Freezes at half charge below"),
     ]
-    table = pd.DataFrame({"effect": names, **columns})
+    table = pd.DataFrame({say("effect"): names, **columns})
     return table if answer.case.vehicle.starts else table.drop(index=_CRANKING_ROW)
 
 
@@ -92,12 +105,12 @@ def swing_table(answer: ParkAnswer) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "input": swing.label,
-                "from": swing.low_value,
-                "to": swing.high_value,
-                "days at from": days_words(swing.days_at_low, horizon),
-                "days at to": days_words(swing.days_at_high, horizon),
-                "what would pin it down": swing.advice,
+                say("input"): say(swing.label),
+                say("from"): say(swing.low_value),
+                say("to"): say(swing.high_value),
+                say("days at from"): said(days_words(swing.days_at_low, horizon)),
+                say("days at to"): said(days_words(swing.days_at_high, horizon)),
+                say("what would pin it down"): say(swing.advice),
             }
             for swing in answer.swings
         ]
@@ -108,10 +121,11 @@ def assumptions_table(case: Case) -> pd.DataFrame:
     """Return every value used, with its unit, origin and source."""
     return pd.DataFrame(
         {
-            **item.as_dict(),
-            "name": label_of_key(item.name),
-            "value": in_words(shown(item.value)),
-            "source": in_words(item.source),
+            say("name"): label_of_key(item.name),
+            say("value"): in_words(shown(item.value)),
+            say("unit"): say(item.unit),
+            say("origin"): say(item.origin),
+            say("source"): in_words(item.source),
         }
         for item in case.assumptions
     )
@@ -127,8 +141,13 @@ def label_of_key(key: str) -> str:
     """
     parameter = PARAMETERS.get(key)
     if parameter is not None and parameter.label:
-        return parameter.label
+        return say(parameter.label)
     return in_words(key.replace(".", ": "))
+
+
+def said_words(text: object) -> str:
+    """Return what a page says for a word of a file or for a text of an answer."""
+    return say(text if isinstance(text, Message) else in_words(text))
 
 
 def in_words(text: object) -> str:

@@ -13,7 +13,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.present import act_words, bar_words, half_words
 from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import days_words, difference_words, short_date, swing_words
-from drainsim.dashboard import forms, safety
+from drainsim.dashboard import forms, safety, tongue
 from drainsim.dashboard.answer_tables import (
     assumptions_table,
     end_points,
@@ -22,12 +22,13 @@ from drainsim.dashboard.answer_tables import (
 )
 from drainsim.dashboard.cached import helps_for
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said, sentence
 from drainsim.errors import DrainsimError
 from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
 from drainsim.figures.course import shown_days
 from drainsim.figures.swing import swing_alt, swing_figure
+from drainsim.language import say
 from drainsim.units import whole_percent
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.scenario import Scenario
@@ -41,14 +42,14 @@ def headline(answer: ParkAnswer, need_on: dt.date | None) -> DeltaGenerator:
     Returns the place of what helps most, which takes longer: see `helps`.
     """
     with st.container(key="answer", gap="xsmall"):
-        st.header(act_words(answer), anchor=False)
-        st.markdown(f"{half_words(answer)}.")
+        st.header(said(act_words(answer)), anchor=False)
+        st.markdown(f"{said(half_words(answer))}.")
         if need_on is not None:
             st.markdown(_return_words(answer, need_on))
         _bar(answer)
         place = st.empty()
         if answer.days_at_risk is not None:  # no old answer stands meanwhile
-            place.markdown("**What helps most:** working it out ...")
+            place.markdown(say("**What helps most:** working it out ..."))
         safety.cautions(answer.warnings)
     return place
 
@@ -58,8 +59,13 @@ def _return_words(answer: ParkAnswer, need_on: dt.date) -> str:
     day = (need_on - answer.case.site.parked_from).days
     risks = answer.course.probability_no_start
     if not 0 <= day < len(risks):
-        return f"{short_date(need_on)} lies outside the {answer.case.horizon_days} days looked at."
-    return f"On {short_date(need_on)} the risk is **{whole_percent(float(risks[day]))} %**."
+        return say(
+            "{date} lies outside the {days} days looked at.",
+            date=short_date(need_on),
+            days=answer.case.horizon_days,
+        )
+    percent = whole_percent(float(risks[day]))
+    return say("On {date} the risk is **{percent} %**.", date=short_date(need_on), percent=percent)
 
 
 def _bar(answer: ParkAnswer) -> None:
@@ -69,7 +75,7 @@ def _bar(answer: ParkAnswer) -> None:
     safe = end if answer.days_at_risk is None else min(answer.days_at_risk, end)
     last = end if days.p90 is None else min(max(days.p90, safe), end)
     widths = [100.0 * part / end for part in (safe, last - safe, end - last)]
-    words = bar_words(answer)
+    words = [said(one) for one in bar_words(answer)]
     parts = "".join(
         f'<i class="{name}" style="width:{width:.2f}%"></i>'
         for name, width in zip(_PARTS, widths, strict=True)
@@ -97,55 +103,59 @@ def helps(place: DeltaGenerator, answer: ParkAnswer, scenario: Scenario) -> None
         words = helps_for(scenario, answer)
     except DrainsimError as error:
         words = str(error)
-    place.markdown(f"**What helps most:** {plain(words)}.")
+    place.markdown(say("**What helps most:** {words}.", words=plain(words)))
 
 
 def against(before: float | None, after: float | None, horizon_days: int) -> str:
     """Return what a change did, in words: "+11 days (before: 36 days)"."""
-    words = f"**{difference_words(before, after, horizon_days)}**"
+    change = difference_words(before, after, horizon_days)
     if before is None or after is None:
-        return words  # it names both already
-    return f"{words} (before: {days_words(before, horizon_days)})"
+        return f"**{said(change)}**"  # it names both already
+    days = days_words(before, horizon_days)
+    return say("**{change}** (before: {days})", change=change, days=days)
 
 
 @st.fragment
 def chart(answer: ParkAnswer, before: ParkAnswer | None, need_on: dt.date | None) -> None:
     """Draw one chart against the date, and the choice of which."""
+    tongue.speak()
     part = st.segmented_control(
-        "Chart",
+        say("Chart"),
         list(PARTS),
-        format_func=lambda key: PARTS[key],
+        format_func=lambda key: say(PARTS[key]),
         default="risk",
         required=True,
         key="chart_part",
         label_visibility="collapsed",
         persist_state="session",
     )
-    marks = {"today": dates.today()}
+    marks = {say("today"): dates.today()}
     if need_on is not None:
-        marks["needed"] = need_on
+        marks[say("needed")] = need_on
     figure = by_date_figure(answer, part or "risk", palette(), before=before, marks=marks)
     draw_chart(figure, key=CHART, alt=by_date_alt(answer, part or "risk"))
 
 
 def details(answer: ParkAnswer, before: ParkAnswer | None, scenario: Scenario) -> None:
     """Draw the rest, each part when it is opened."""
-    _part("Measure this next", "more_measure", lambda: _measure(answer))
-    _part("Where the charge goes", "more_budget", lambda: _budget(answer, before))
+    _part(say("Measure this next"), "more_measure", lambda: _measure(answer))
+    _part(say("Where the charge goes"), "more_budget", lambda: _budget(answer, before))
     _part(
-        "When each thing ends",
+        say("When each thing ends"),
         "more_ends",
-        lambda: st.table(end_points(answer, before).set_index("what ends")),
+        lambda: st.table(end_points(answer, before).set_index(say("what ends"))),
     )
     _part(
-        "What cold does",
+        say("What cold does"),
         "more_cold",
-        lambda: st.table(temperature_table(answer).set_index("effect")),
+        lambda: st.table(temperature_table(answer).set_index(say("effect"))),
     )
     _part(
-        "Every value used, and where it came from", "more_values", lambda: assumptions(answer.case)
+        say("Every value used, and where it came from"),
+        "more_values",
+        lambda: assumptions(answer.case),
     )
-    _part("Save", "more_save", lambda: downloads(answer, scenario))
+    _part(say("Save"), "more_save", lambda: downloads(answer, scenario))
 
 
 def _part(label: str, key: str, draw: Callable[[], object]) -> None:
@@ -165,16 +175,20 @@ def _measure(answer: ParkAnswer) -> None:
     """Draw which input moves the answer most, and what would pin it down."""
     top = answer.swings[0] if answer.swings else None
     if top is None or not top.matters:
-        st.markdown("No single input moves the answer by more than chance.")
+        st.markdown(say("No single input moves the answer by more than chance."))
     else:
         st.markdown(
             plain(
-                f"{top.advice[:1].upper()}{top.advice[1:]}: the {top.label} alone moves the "
-                f"answer by {top.swing_days:.0f} days."
+                say(
+                    "{advice}: the {label} alone moves the answer by {days:.0f} days.",
+                    advice=sentence(top.advice),
+                    label=say(top.label),
+                    days=top.swing_days,
+                )
             )
         )
         draw_chart(swing_figure(answer, palette()), key="swing_chart", alt=swing_alt(answer))
-        st.caption(f"At the ends of a bar: {swing_words(answer)}.")
+        st.caption(say("At the ends of a bar: {what}.", what=swing_words(answer)))
     st.dataframe(swing_table(answer), hide_index=True, key="swing_table")
 
 
@@ -186,10 +200,10 @@ def assumptions(case: Case) -> None:
         key="assumptions",
         height=380,
         column_config={
-            "value": st.column_config.TextColumn(width="small"),
-            "unit": st.column_config.TextColumn(width=60),
-            "origin": st.column_config.TextColumn(width=80),
-            "source": st.column_config.TextColumn(width="large"),
+            say("value"): st.column_config.TextColumn(width="small"),
+            say("unit"): st.column_config.TextColumn(width=60),
+            say("origin"): st.column_config.TextColumn(width=80),
+            say("source"): st.column_config.TextColumn(width="large"),
         },
     )
 
@@ -198,7 +212,7 @@ def downloads(answer: ParkAnswer, scenario: Scenario) -> None:
     """Draw the buttons that save the scenario and the answer."""
     with st.container(horizontal=True):
         st.download_button(
-            "This case (TOML)",
+            say("This case (TOML)"),
             scenario.to_toml(),
             file_name="scenario.toml",
             mime="application/toml",
@@ -206,7 +220,7 @@ def downloads(answer: ParkAnswer, scenario: Scenario) -> None:
             on_click="ignore",
         )
         st.download_button(
-            "Daily course (CSV)",
+            say("Daily course (CSV)"),
             course_csv(answer),
             file_name="course.csv",
             mime="text/csv",
@@ -214,7 +228,7 @@ def downloads(answer: ParkAnswer, scenario: Scenario) -> None:
             on_click="ignore",
         )
         st.download_button(
-            "Whole answer (JSON)",
+            say("Whole answer (JSON)"),
             json.dumps(answer.as_dict(), indent=2, allow_nan=False, ensure_ascii=False),
             file_name="answer.json",
             mime="application/json",

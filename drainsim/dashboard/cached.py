@@ -8,10 +8,11 @@ import streamlit as st
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.storage.helps import helps_most, helps_words
+from drainsim.dashboard.what_if.temperature_file import FOLDER
 from drainsim.files.profile import list_profiles
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.scenario import Scenario, scenario_from_text
 from drainsim.vehicle.site import default_parked_from
 
 # How long pages keep what may rest on a default date.
@@ -52,6 +53,11 @@ def helps_for(scenario: Scenario, answer: ParkAnswer) -> str:
         If the scenario cannot be answered.
     """
     return _helps(*_key(scenario), scenario, answer)
+
+
+def read_again(text: str, where: str) -> Scenario:
+    """Return a visitor's scenario from its text, its temperature file in reach."""
+    return scenario_from_text(text, where=where, folder=FOLDER)
 
 
 def _key(scenario: Scenario) -> tuple[str, str, str, dt.date]:

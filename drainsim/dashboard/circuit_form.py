@@ -8,31 +8,34 @@ import streamlit as st
 from drainsim.answers.installer.circuit_verdict import REFUSED, RoleVerdict
 from drainsim.answers.installer.circuits import CircuitsAnswer
 from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard.plain_text import said
+from drainsim.language import marked, say
 
 POWER, SENSE = "constant_power", "ignition_sense"
-ROLES: Final = {POWER: "Constant power", SENSE: "Ignition sense"}
+ROLES: Final = {POWER: marked("Constant power"), SENSE: marked("Ignition sense")}
 CLASSES: Final = {
-    "always_hot": "always hot",
-    "battery_direct": "battery, direct",
-    "retained": "retained (dies after key off)",
-    "accessory": "accessory",
-    "ignition": "ignition",
-    "safety": "safety: restraint, braking, steering, emergency",
+    "always_hot": marked("always hot"),
+    "battery_direct": marked("battery, direct"),
+    "retained": marked("retained (dies after key off)"),
+    "accessory": marked("accessory"),
+    "ignition": marked("ignition"),
+    "safety": marked("safety: restraint, braking, steering, emergency"),
 }
+FUSE_TYPES: Final = {"medium": marked("medium blade"), "mini": marked("mini blade")}
 # A reading's label, ends and step; beside the voltage under load goes the current it was read at.
 _VOLTS: Final = (-1.0, 60.0, 0.1)
 _READINGS: Final[dict[str, tuple[str, tuple[float, float, float]]]] = {
-    "fuse_a": ("Fuse [A]", (0.1, 500.0, 1.0)),
-    "load_a": ("Present load [A]", (0.0, 500.0, 0.1)),
-    "off_v": ("Key off, at once [V]", _VOLTS),
-    "after_sleep_v": ("After sleep, 45 min or more [V]", _VOLTS),
-    "on_v": ("Key on [V]", _VOLTS),
-    "cranking_v": ("While cranking, lowest [V]", _VOLTS),
-    "loaded_v": ("Loaded, with a lamp or the unit [V]", _VOLTS),
-    "loaded_at_a": ("Loaded at [A]", (0.001, 100.0, 0.1)),
-    "wire_mm2": ("Wire cross-section [mm²]", (0.05, 120.0, 0.25)),
-    "length_m": ("Length, one way [m]", (0.0, 50.0, 0.5)),
-    "wakes_module_a": ("Control unit it keeps awake [A], 0 for none", (0.0, 50.0, 0.1)),
+    "fuse_a": (marked("Fuse [A]"), (0.1, 500.0, 1.0)),
+    "load_a": (marked("Present load [A]"), (0.0, 500.0, 0.1)),
+    "off_v": (marked("Key off, at once [V]"), _VOLTS),
+    "after_sleep_v": (marked("After sleep, 45 min or more [V]"), _VOLTS),
+    "on_v": (marked("Key on [V]"), _VOLTS),
+    "cranking_v": (marked("While cranking, lowest [V]"), _VOLTS),
+    "loaded_v": (marked("Loaded, with a lamp or the unit [V]"), _VOLTS),
+    "loaded_at_a": (marked("Loaded at [A]"), (0.001, 100.0, 0.1)),
+    "wire_mm2": (marked("Wire cross-section [mm²]"), (0.05, 120.0, 0.25)),
+    "length_m": (marked("Length, one way [m]"), (0.0, 50.0, 0.5)),
+    "wakes_module_a": (marked("Control unit it keeps awake [A], 0 for none"), (0.0, 50.0, 0.1)),
 }
 _PAIRS: Final = (
     ("fuse_a", "load_a"), ("off_v", "after_sleep_v"), ("on_v", "cranking_v"),
@@ -41,19 +44,20 @@ _PAIRS: Final = (
 _TOGETHER: Final = {"loaded_v": ("loaded_v", "loaded_at_a")}
 
 
-def in_words(text: str) -> str:
-    """Return an answer's sentence with the fields' labels in place of a table's columns.
+def in_words(text: object) -> str:
+    """Return an answer's sentence as `said`, with the fields' labels in place of a table's columns.
 
     Examples
     --------
     >>> in_words("class always_hot: fuse_a was not read")
     'class always hot: Fuse was not read'
     """
+    words = said(text)
     for name in sorted(_READINGS, key=len, reverse=True):
-        text = text.replace(name, _READINGS[name][0].partition(" [")[0])
-    for name in ("always_hot", "battery_direct", "safety_circuit"):
-        text = text.replace(name, name.replace("_", " "))
-    return text
+        words = words.replace(name, say(_READINGS[name][0]).partition(" [")[0])
+    for name in (marked("always hot"), marked("battery direct"), marked("safety circuit")):
+        words = words.replace(name.replace(" ", "_"), say(name))
+    return words
 
 
 def complete(row: dict[str, Any]) -> dict[str, Any]:
@@ -80,21 +84,25 @@ def asked(row: dict[str, Any], index: int, reading: str) -> None:
 
 def fields(row: dict[str, Any], index: int) -> None:
     """Draw every field of one circuit."""
-    parts.text("Name", row, "name", key=f"c{index}_name")
-    parts.choice("Class", row, "class", CLASSES, key=f"c{index}_class", default="always_hot")
+    parts.text(say("Name"), row, "name", key=f"c{index}_name")
+    parts.choice(say("Class"), row, "class", CLASSES, key=f"c{index}_class", default="always_hot")
     parts.choice(
-        "Restraint, braking, steering or emergency circuit?",
+        say("Restraint, braking, steering or emergency circuit?"),
         row,
         "safety_circuit",
-        {"": "as its name and class say", "no": "no, I looked it up", "yes": "yes"},
+        {
+            "": marked("as its name and class say"),
+            "no": marked("no, I looked it up"),
+            "yes": marked("yes"),
+        },
         key=f"c{index}_safety",
         default="",
     )
     parts.choice(
-        "Fuse type",
+        say("Fuse type"),
         row,
         "fuse_type",
-        {"medium": "medium blade", "mini": "mini blade"},
+        FUSE_TYPES,
         key=f"c{index}_fuse_type",
         default="medium",
     )
@@ -108,4 +116,6 @@ def _row_of(row: dict[str, Any], index: int, names: Sequence[str]) -> None:
     ):
         label, (low, high, step) = _READINGS[name]
         with column:
-            parts.number(label, row, name, key=f"c{index}_{name}", low=low, high=high, step=step)
+            parts.number(
+                say(label), row, name, key=f"c{index}_{name}", low=low, high=high, step=step
+            )

@@ -1,5 +1,7 @@
 """The complaint desk, under the job it is about."""
 
+from typing import Final
+
 import pandas as pd
 import streamlit as st
 
@@ -7,37 +9,63 @@ from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complai
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.what_if.control import temperature_scale
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.formats import KEY, NEWEST
+from drainsim.language import marked, say
 from drainsim.vehicle.documents.complaint import complaint_from_dict
 from drainsim.vehicle.documents.job_record import JobRecord
 
 PAGE = "complaint"
+_PROBABILITY: Final = marked(
+    "Probability of a no-start then: **{with_unit:.0f} %** with the unit, **{without:.0f} %** "
+    "without it."
+)
+_ALONE: Final = marked(
+    "Probability of a no-start then, by the record alone, which the reading contradicts: "
+    "**{with_unit:.0f} %** with the unit, **{without:.0f} %** without it."
+)
+
+_PARTS: Final = {
+    "missing_at_parking": marked("missing at parking"),
+    "vehicle": marked("vehicle"),
+    "unit": marked("unit"),
+    "self_discharge": marked("self-discharge"),
+    "other": marked("other"),
+    "unexplained": marked("unexplained"),
+}
 
 
 def draw(record: JobRecord) -> None:
     """Draw the questions of a complaint and their answer."""
-    with st.expander("It did not start: was it the unit?"):
+    with st.expander(say("It did not start: was it the unit?")):
         parts.caution("battery")
-        entries = forms.entries(PAGE)
+        entries, degrees = forms.entries(PAGE), temperature_scale()
         parts.side_by_side(
             lambda: parts.number(
-                "Parked [days]", entries, "parked_days", key="k_days", low=0.1, high=365, step=1.0
+                say("Parked [days]"),
+                entries,
+                "parked_days",
+                key="k_days",
+                low=0.1,
+                high=365,
+                step=1.0,
             ),
             lambda: parts.number(
-                "Mean temperature [°C]",
+                say("Mean temperature [{unit}]", unit=degrees.unit),
                 entries,
                 "temperature_c",
                 key="k_temperature",
-                low=-40,
-                high=60,
+                low=degrees.from_scenario(-40.0),
+                high=degrees.from_scenario(60.0),
                 step=1.0,
+                scale=degrees,
             ),
         )
         parts.side_by_side(
             lambda: parts.number(
-                "Resting voltage found, before charging [V]",
+                say("Resting voltage found, before charging [V]"),
                 entries,
                 "resting_v",
                 key="k_resting",
@@ -46,7 +74,7 @@ def draw(record: JobRecord) -> None:
                 step=0.05,
             ),
             lambda: parts.number(
-                "State of health found [share of new]",
+                say("State of health found [share of new]"),
                 entries,
                 "health",
                 key="k_health",
@@ -55,7 +83,7 @@ def draw(record: JobRecord) -> None:
             ),
         )
         if "parked_days" not in entries:
-            st.caption("Give the days it was parked.")
+            st.caption(say("Give the days it was parked."))
             return
         happened = {key: entries[key] for key in ("parked_days", "temperature_c") if key in entries}
         test = {key: entries[key] for key in ("resting_v", "health") if key in entries}
@@ -75,15 +103,23 @@ def draw(record: JobRecord) -> None:
 
 def _result(answer: ComplaintAnswer) -> None:
     st.markdown(f"**{plain(answer.verdict)}**")
-    draw_table(shares_table(answer), named_by="where the charge went")
+    draw_table(shares_table(answer), named_by=say("where the charge went"))
     for one in answer.candidates:
-        st.markdown(f"- **{plain(one.name)}**: {plain(one.text)}. Test: {plain(one.test)}.")
-    alone = ", by the record alone, which the reading contradicts" if answer.candidates else ""
+        st.markdown(
+            say(
+                "- **{name}**: {text}. Test: {test}.",
+                name=plain(one.name),
+                text=plain(one.text),
+                test=plain(one.test),
+            )
+        )
     st.markdown(
         glued(
-            f"Probability of a no-start then{alone}: "
-            f"**{100 * answer.probability_with_unit:.0f} %** with the unit, "
-            f"**{100 * answer.probability_without_unit:.0f} %** without it."
+            say(
+                _ALONE if answer.candidates else _PROBABILITY,
+                with_unit=100 * answer.probability_with_unit,
+                without=100 * answer.probability_without_unit,
+            )
         )
     )
     safety.warnings(answer.warnings)
@@ -93,20 +129,22 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
     """Return the parts of the missing charge as words."""
     rows = [
         {
-            "where the charge went": share.part.replace("_", " "),
-            "charge": f"{share.ah:.1f} Ah",
-            "share": f"{100 * share.share:.0f} %",
-            "8 in 10 cases": f"{share.low_ah:.1f} to {share.high_ah:.1f} Ah",
+            say("where the charge went"): say(_PARTS[share.part]),
+            say("charge"): say("{charge:.1f} Ah", charge=share.ah),
+            say("share"): say("{percent:.0f} %", percent=100 * share.share),
+            say("8 in 10 cases"): say(
+                "{low:.1f} to {high:.1f} Ah", low=share.low_ah, high=share.high_ah
+            ),
         }
         for share in answer.shares
         if share.part != "unexplained" or answer.candidates
     ]
     rows.append(
         {
-            "where the charge went": "total",
-            "charge": f"{answer.total_missing_ah:.1f} Ah",
-            "share": "100 %",
-            "8 in 10 cases": "",
+            say("where the charge went"): say("total"),
+            say("charge"): say("{charge:.1f} Ah", charge=answer.total_missing_ah),
+            say("share"): "100 %",
+            say("8 in 10 cases"): "",
         }
     )
     return pd.DataFrame(rows)

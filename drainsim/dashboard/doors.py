@@ -6,6 +6,7 @@ from typing import Final
 import streamlit as st
 
 from drainsim.dashboard import session, visit
+from drainsim.language import marked
 
 OWNER, SALES, INSTALLER = "owner", "sales", "installer"
 
@@ -21,38 +22,47 @@ class Place:
 
 
 QUESTIONS: Final = "questions"
-DOORS: Final = {OWNER: "Owner", INSTALLER: "Installer", SALES: "Sales"}
+DOORS: Final = {OWNER: marked("Owner"), INSTALLER: marked("Installer"), SALES: marked("Sales")}
 _ALL: Final = tuple(DOORS)
 # By address; the first is the bare one. In the order of the menu.
 PLACES: Final = {
-    "": Place(file="standing_page.py", title="How long?", doors=_ALL, forms=("plan",)),
-    QUESTIONS: Place(file="questions_page.py", title="Your vehicle", doors=_ALL, forms=("plan",)),
-    "driving": Place(file="week_page.py", title="Driving", doors=(OWNER,), forms=("trips",)),
-    "ageing": Place(file="ageing_page.py", title="Next winter", doors=(OWNER,), forms=("ageing",)),
-    "fleet": Place(file="fleet_page.py", title="Fleet", doors=(OWNER,), forms=("fleet",)),
+    "": Place(file="standing_page.py", title=marked("How long?"), doors=_ALL, forms=("plan",)),
+    QUESTIONS: Place(
+        file="questions_page.py", title=marked("Your vehicle"), doors=_ALL, forms=("plan",)
+    ),
+    "driving": Place(
+        file="week_page.py", title=marked("Driving"), doors=(OWNER,), forms=("trips",)
+    ),
+    "ageing": Place(
+        file="ageing_page.py", title=marked("Next winter"), doors=(OWNER,), forms=("ageing",)
+    ),
+    "fleet": Place(file="fleet_page.py", title=marked("Fleet"), doors=(OWNER,), forms=("fleet",)),
     "readings": Place(
-        file="readings_page.py", title="Readings", doors=(OWNER,), forms=("readings",)
+        file="readings_page.py", title=marked("Readings"), doors=(OWNER,), forms=("readings",)
     ),
     "storage": Place(
-        file="storage_page.py", title="Leave it?", doors=(SALES, OWNER), forms=("storage",)
+        file="storage_page.py", title=marked("Leave it?"), doors=(SALES, OWNER), forms=("storage",)
     ),
     "catalogue": Place(
-        file="catalogue_page.py", title="Catalogue", doors=(SALES,), forms=("catalogue",)
+        file="catalogue_page.py", title=marked("Catalogue"), doors=(SALES,), forms=("catalogue",)
     ),
     "circuits": Place(
-        file="circuits_page.py", title="Which circuit?", doors=(INSTALLER,), forms=("circuits",)
+        file="circuits_page.py",
+        title=marked("Which circuit?"),
+        doors=(INSTALLER,),
+        forms=("circuits",),
     ),
     "current-log": Place(
-        file="current_log_page.py", title="Current log", doors=(INSTALLER,), forms=("log",)
+        file="current_log_page.py", title=marked("Current log"), doors=(INSTALLER,), forms=("log",)
     ),
     "job": Place(
         file="acceptance_page.py",
-        title="Job done?",
+        title=marked("Job done?"),
         doors=(INSTALLER,),
         forms=("job", "complaint", "step"),
     ),
     "trust": Place(
-        file="evidence_page.py", title="How far to trust it", doors=_ALL, forms=("trust",)
+        file="evidence_page.py", title=marked("How far to trust it"), doors=_ALL, forms=("trust",)
     ),
 }
 FIRST_PAGE: Final = {OWNER: "", INSTALLER: "circuits", SALES: "storage"}

@@ -14,13 +14,17 @@ from typing import Any, Final
 
 import streamlit as st
 
+from drainsim.language import message
+
 _KEPT: Final = "kept_form_"
 _TOLD: Final = "kept_form_sentences"
 _STAYED: Final = "kept_stayed"
 _MOST_PACKED: Final = 12_000  # characters in the address
 _MOST_BYTES: Final = 100_000
 NO_DATE: Final = dt.date.min  # the usual of a date that may be missing: none
-_UNREADABLE: Final = "The address holds entries that cannot be read; the form starts empty."
+_UNREADABLE: Final = message(
+    "The address holds entries that cannot be read; the form starts empty."
+)
 
 
 def entries(page: str) -> dict[str, Any]:

@@ -9,15 +9,17 @@ from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, 
 from drainsim.answers.installer.acceptance_checks import PASS
 from drainsim.dashboard import forms, session
 from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard.what_if.control import MILLIAMPERES
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.formats import KEY, NEWEST
+from drainsim.language import marked, message, say
 from drainsim.vehicle.documents.job_record import JobRecord, job_record_from_dict
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.parameter import Parameter
 
 PAGE: Final = "job"
-READINGS: Final = {"before": "without the unit", "after": "with the unit"}
+READINGS: Final = {"before": marked("without the unit"), "after": marked("with the unit")}
 _STEP: Final = "step"  # the page's own entries: where the work is
 CURRENT: Final = 1  # the step with the two readings
 _AT: Final = "at"
@@ -55,9 +57,9 @@ def draw(answer: AcceptanceAnswer | None) -> None:
     """Draw the step the work is at, and the ways to the others."""
     verdicts = _verdicts(answer)
     at = int(forms.kept(_STEP, _AT, 0, low=0, high=len(_STEPS) - 1))
-    names = [f"{n + 1}. {one[0]}{verdicts[n]}" for n, one in enumerate(_STEPS)]
+    names = [f"{n + 1}. {say(one[0])}{verdicts[n]}" for n, one in enumerate(_STEPS)]
     st.selectbox(
-        "Step of the job",
+        say("Step of the job"),
         range(len(_STEPS)),
         format_func=names.__getitem__,
         **forms.bound(_STEP, _AT, 0, low=0, high=len(_STEPS) - 1, key="job_step"),
@@ -67,7 +69,7 @@ def draw(answer: AcceptanceAnswer | None) -> None:
     following = next_step(answer, after=at)
     if following is not None:
         st.button(
-            f"Next: {_STEPS[following][0]}",
+            say("Next: {step}", step=say(_STEPS[following][0])),
             key="job_next",
             type="primary",
             on_click=go_to,
@@ -101,7 +103,7 @@ def _verdicts(answer: AcceptanceAnswer | None) -> list[str]:
     for _, _, checks in _STEPS:
         said = [check.verdict for check in answer.checks if check.name in checks]
         worst = next((one for one in ("fail", "cannot tell", "pass") if one in said), "")
-        found.append(f": {worst}" if worst else "")
+        found.append(f": {say(worst)}" if worst else "")
     return found
 
 
@@ -112,43 +114,43 @@ def _number(label: str, of: str, name: str, *, low: float, high: float, step: fl
 def _milliamperes(label: str, of: str, name: str, *, low: float, high: float, step: float) -> None:
     """Draw a current in mA; the record keeps A."""
     parts.number(
-        f"{label} [mA]",
+        f"{label} [{MILLIAMPERES.unit}]",
         table(of),
         name,
         key=f"j_{of}_{name}",
         low=low,
         high=high,
         step=step,
-        shown_per_unit=1000.0,
+        scale=MILLIAMPERES,
     )
 
 
 def _budget() -> None:
-    parts.text("Label (no customer data needed)", table("job"), "label", key="j_label")
-    _number("It must be able to stand [days]", "job", "days_needed", low=0, high=730, step=1.0)
+    parts.text(say("Label (no customer data needed)"), table("job"), "label", key="j_label")
+    _number(say("It must be able to stand [days]"), "job", "days_needed", low=0, high=730, step=1.0)
     parts.side_by_side(
         lambda: _milliamperes(
-            "Unit may draw asleep", "unit", "sleep_a", low=0, high=5000, step=0.1
+            say("Unit may draw asleep"), "unit", "sleep_a", low=0, high=5000, step=0.1
         ),
-        lambda: _milliamperes("and on average", "unit", "mean_a", low=0, high=5000, step=0.1),
+        lambda: _milliamperes(say("and on average"), "unit", "mean_a", low=0, high=5000, step=0.1),
     )
-    _milliamperes("Unit's peak", "unit", "peak_a", low=1, high=20_000, step=50)
+    _milliamperes(say("Unit's peak"), "unit", "peak_a", low=1, high=20_000, step=50)
 
 
 def _settled_current() -> None:
     parts.caution("series")
     parts.side_by_side(
         lambda: _milliamperes(
-            "Meter's smallest step", "meter", "resolution_a", low=0, high=1000, step=0.1
+            say("Meter's smallest step"), "meter", "resolution_a", low=0, high=1000, step=0.1
         ),
-        lambda: _number("Meter's accuracy [%]", "meter", "accuracy_percent", low=0, high=50),
+        lambda: _number(say("Meter's accuracy [%]"), "meter", "accuracy_percent", low=0, high=50),
     )
     for name, words in READINGS.items():
-        st.markdown(f"**{words.capitalize()}**")
+        st.markdown(f"**{_sentence(say(words))}**")
         table(name).pop("log", None)  # no address can say what is in a file
         _reading(name)
         st.file_uploader(
-            f"or a current log {words} (CSV, from key off)",
+            say("or a current log {words} (CSV, from key off)", words=say(words)),
             type=["csv", "txt", "tsv"],
             key=f"j_{name}_log",
             on_change=_take_upload,
@@ -159,9 +161,9 @@ def _settled_current() -> None:
 
 def _reading(name: str) -> None:
     parts.side_by_side(
-        lambda: _milliamperes("Settled", name, "settled_a", low=-1000, high=50_000, step=1),
+        lambda: _milliamperes(say("Settled"), name, "settled_a", low=-1000, high=50_000, step=1),
         lambda: _number(
-            "read after key off [min]",
+            say("read after key off [min]"),
             name,
             "minutes_after_key_off",
             low=0,
@@ -182,7 +184,7 @@ def take_log(name: str, read: Callable[[], CurrentLog]) -> bool:
     try:
         tested = with_log(record().tests()[0], name, read())  # the form shows the first test
     except DrainsimError as error:
-        forms.tell(PAGE, f"The log was not taken. {error}")
+        forms.tell(PAGE, message("The log was not taken. {error}", error=str(error)))
         return False
     forms.tell(PAGE, None)
     forms.entries(PAGE)[name] = tested.as_dict()[name]
@@ -193,18 +195,20 @@ def _connection() -> None:
     for one in ("restraint", "fuse", "battery"):
         parts.caution(one)
     parts.side_by_side(
-        lambda: _number("Own fuse [A]", "connection", "fuse_a", low=0.1, high=100, step=1.0),
-        lambda: _number("Wire [mm²]", "connection", "wire_mm2", low=0.05, high=120, step=0.25),
+        lambda: _number(say("Own fuse [A]"), "connection", "fuse_a", low=0.1, high=100, step=1.0),
+        lambda: _number(say("Wire [mm²]"), "connection", "wire_mm2", low=0.05, high=120, step=0.25),
     )
-    _number("Length, one way [m]", "connection", "length_m", low=0, high=50, step=0.5)
+    _number(say("Length, one way [m]"), "connection", "length_m", low=0, high=50, step=0.5)
     _circuits()
 
 
 def _voltages() -> None:
     parts.side_by_side(
-        lambda: _number("Constant, locked [V]", "constant_check", "voltage_v", low=-1, high=60),
         lambda: _number(
-            "read after key off [min]",
+            say("Constant, locked [V]"), "constant_check", "voltage_v", low=-1, high=60
+        ),
+        lambda: _number(
+            say("read after key off [min]"),
             "constant_check",
             "minutes_after_key_off",
             low=0,
@@ -213,23 +217,27 @@ def _voltages() -> None:
         ),
     )
     parts.side_by_side(
-        lambda: _number("Sense, key off [V]", "sense_check", "key_off_v", low=-1, high=60),
-        lambda: _number("Sense, key on [V]", "sense_check", "key_on_v", low=-1, high=60),
+        lambda: _number(say("Sense, key off [V]"), "sense_check", "key_off_v", low=-1, high=60),
+        lambda: _number(say("Sense, key on [V]"), "sense_check", "key_on_v", low=-1, high=60),
     )
-    _number("Sense, while cranking [V]", "sense_check", "cranking_v", low=-1, high=60)
+    _number(say("Sense, while cranking [V]"), "sense_check", "cranking_v", low=-1, high=60)
 
 
 def _first_start() -> None:
     st.caption(
-        "Allow up to 10 min for a first connection and 20 min in the open (common practice, no "
-        "source)."
+        say(
+            "Allow up to 10 min for a first connection and 20 min in the open (common practice, no "
+            "source)."
+        )
     )
-    parts.question("Done in the open", table("first_start"), "outdoors", key="j_outdoors")
+    parts.question(say("Done in the open"), table("first_start"), "outdoors", key="j_outdoors")
     parts.side_by_side(
         lambda: _number(
-            "First connection [min]", "first_start", "connection_min", low=0, high=1000
+            say("First connection [min]"), "first_start", "connection_min", low=0, high=1000
         ),
-        lambda: _number("First position [min]", "first_start", "position_min", low=0, high=1000),
+        lambda: _number(
+            say("First position [min]"), "first_start", "position_min", low=0, high=1000
+        ),
     )
 
 
@@ -240,15 +248,17 @@ def _mounting() -> None:
     _listed(points)
     st.session_state["j_mounting_wrong"] = wrong
     st.multiselect(
-        "What is not so?",
+        say("What is not so?"),
         [one.key for one in points],
-        format_func={one.key: _sentence(one.meaning) for one in points}.__getitem__,
-        placeholder="nothing",
+        format_func={one.key: _sentence(say(one.meaning)) for one in points}.__getitem__,
+        placeholder=say("nothing"),
         key="j_mounting_wrong",
         on_change=_take_points,
         args=("mounting", points),
     )
-    label = "I looked at all of them: the others are so" if wrong else "All of these are so"
+    label = (
+        say("I looked at all of them: the others are so") if wrong else say("All of these are so")
+    )
     _confirm(label, "mounting", points)
 
 
@@ -256,11 +266,11 @@ def _cautions() -> None:
     points = CAUTIONS.TABLE.fields
     _listed(points)
     parts.caution("high_voltage")
-    _confirm("Read, and kept to", "cautions", points)
+    _confirm(say("Read, and kept to"), "cautions", points)
 
 
 def _listed(points: Sequence[Parameter]) -> None:
-    st.markdown("\n".join(f"- {_sentence(one.meaning)}" for one in points))
+    st.markdown("\n".join(f"- {_sentence(say(one.meaning))}" for one in points))
 
 
 def _confirm(label: str, name: str, points: Sequence[Parameter]) -> None:
@@ -287,14 +297,15 @@ def _circuits() -> None:
     rows = [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
     kept = forms.entries(PAGE)
     names = [str(row.get("name"))[:80] for row in rows]
-    for key, words in (("power", "Constant power"), ("sense", "Ignition sense")):
+    for key, words in (("power", marked("Constant power")), ("sense", marked("Ignition sense"))):
         now = kept.get(key)
         shown = str(now.get("name"))[:80] if isinstance(now, dict) else "none"
         options = list(dict.fromkeys(["none", shown, *names]))
         st.session_state[f"j_{key}"] = shown
         st.selectbox(
-            f"{words} from circuit",
+            say("{words} from circuit", words=say(words)),
             options,
+            format_func=lambda one: say("none") if one == "none" else one,
             key=f"j_{key}",
             on_change=_take_circuit,
             args=(key, rows),
@@ -313,17 +324,17 @@ def _take_circuit(key: str, rows: list[dict[str, Any]]) -> None:
 
 # Name, what draws it, the checks it decides.
 _STEPS: Final[tuple[tuple[str, Callable[[], None], tuple[str, ...]], ...]] = (
-    ("Job and limits", _budget, ("days it must stand",)),
-    ("Current without and with the unit", _settled_current, ("draw of the unit",)),
+    (marked("Job and limits"), _budget, ("days it must stand",)),
+    (marked("Current without and with the unit"), _settled_current, ("draw of the unit",)),
     (
-        "Connection",
+        marked("Connection"),
         _connection,
         ("fuse and wire", "circuit for constant power", "circuit for ignition sense"),
     ),
-    ("Voltages at the unit", _voltages, ("constant power after 60 min", "sense wire")),
-    ("First start-up, outdoors", _first_start, ("first start-up outdoors",)),
-    ("Mounting and routing", _mounting, ("mounting and routing",)),
-    ("Cautions", _cautions, ("cautions acknowledged",)),
+    (marked("Voltages at the unit"), _voltages, ("constant power after 60 min", "sense wire")),
+    (marked("First start-up, outdoors"), _first_start, ("first start-up outdoors",)),
+    (marked("Mounting and routing"), _mounting, ("mounting and routing",)),
+    (marked("Cautions"), _cautions, ("cautions acknowledged",)),
 )
 
 

@@ -8,6 +8,7 @@ from streamlit.navigation.page import StreamlitPage
 
 from drainsim.dashboard import address, doors
 from drainsim.dashboard.doors import DOORS, FIRST_PAGE, PLACES
+from drainsim.language import say
 
 _FOLDER: Final = Path(__file__).resolve().parent / "pages"
 _GO: Final = "kept_go"
@@ -25,7 +26,7 @@ def pages() -> list[StreamlitPage]:
     """Return every page; the first is the one an address without a path opens."""
     # No icon: the browser would fetch it from outside as the tab's picture.
     return [
-        st.Page(_FOLDER / place.file, title=place.title, url_path=url, default=not url)
+        st.Page(_FOLDER / place.file, title=say(place.title), url_path=url, default=not url)
         for url, place in PLACES.items()
     ]
 
@@ -65,4 +66,4 @@ def draw(page: str) -> None:
 
 def _link(page: str, door: str, label: str) -> None:
     query = address.link(page, door)
-    st.page_link(_FOLDER / PLACES[page].file, label=label, query_params=query, width="content")
+    st.page_link(_FOLDER / PLACES[page].file, label=say(label), query_params=query, width="content")

@@ -1,25 +1,38 @@
-"""Text that came from a file or an address, shown as text and nothing else."""
+"""Text of the answers, of a file or an address: shown in the visit's language, and as text only."""
 
 import re
 from typing import Final
+
+from drainsim.language import Message, say
 
 _UNIT: Final = re.compile(r"(?<=\d) (?=%|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)")
 _ZERO_WIDTH: Final = "&#8203;"
 
 
-def glued(text: str) -> str:
-    r"""Return text in which no line ends between a number and its unit.
+def said(text: object) -> str:
+    """Return what an answer says in the language spoken now; any other text as it is."""
+    return say(text) if isinstance(text, Message) else str(text)
+
+
+def sentence(text: object) -> str:
+    """Return text as `said`, beginning with a capital letter."""
+    words = said(text)
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def glued(text: object) -> str:
+    r"""Return text as `said`, in which no line ends between a number and its unit.
 
     Examples
     --------
     >>> glued("5 % by 17 Dec, 85 Ah").split(" ")
     ['5\xa0%', 'by', '17', 'Dec,', '85\xa0Ah']
     """
-    return _UNIT.sub("\u00a0", text)
+    return _UNIT.sub("\u00a0", said(text))
 
 
-def plain(text: str) -> str:
-    """Return text whose Markdown means nothing any more; a number keeps its unit.
+def plain(text: object) -> str:
+    """Return text as `said`, whose Markdown means nothing any more; a number keeps its unit.
 
     Every ASCII punctuation mark becomes an entity, and bare addresses are broken up: they
     would become links even as entities.
@@ -29,7 +42,7 @@ def plain(text: str) -> str:
     >>> plain("![x](http://h)").startswith("&#33;&#91;x")
     True
     """
-    one_line = glued(" ".join(str(text).split()))
+    one_line = glued(" ".join(said(text).split()))
     shown = "".join(
         letter if letter.isalnum() or letter in " ,;%" or ord(letter) > 127 else f"&#{ord(letter)};"
         for letter in one_line

@@ -7,13 +7,17 @@ from typing import Final
 import streamlit as st
 
 from drainsim import dates
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, YES_IF
 from drainsim.answers.storage.quote import Quote, quote
-from drainsim.answers.words import counted
+from drainsim.answers.storage.remedies import Preferences
 from drainsim.dashboard import forms
+from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
+from drainsim.files.reading import key_and_value
+from drainsim.language import say, say_many
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage_sheet import storage_html
@@ -22,11 +26,13 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 _KEPT: Final = "kept_quote"
 _SUFFIX: Final = ".html"
+_FORM: Final = "storage"
+_PRICES: Final = "charge_full=20; panel=80"
 
 
 def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
     """Draw the button that answers the whole list, and its sheets once they are made."""
-    part = st.expander("A whole list: one sheet each", key="quote", on_change=forms.stay)
+    part = st.expander(say("A whole list: one sheet each"), key="quote", on_change=forms.stay)
     if not part.open:
         return
     with part:
@@ -35,15 +41,27 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
         except DrainsimError as error:
             st.error(plain(str(error)))
             return
-        asked = (key, days, risk, when)
-        shown = "the invented list" if example else name
+        try:
+            preferences = _preferences()
+        except DrainsimError as error:
+            st.error(plain(str(error)))
+            return
+        asked = (key, days, risk, when, preferences)
+        shown = say("the invented list") if example else name
         st.caption(
             plain(
-                f"{counted(len(fleet.vehicles), 'vehicle')} of {shown}, each for {days} days from "
-                "the day its charge is known. Your own list is loaded on the fleet page."
+                say(
+                    "{vehicles} vehicles of {shown}, each for {days} days from the day its charge "
+                    "is "
+                    "known. Your own list is loaded on the fleet page.",
+                    vehicles=len(fleet.vehicles),
+                    shown=shown,
+                    days=days,
+                )
             )
         )
-        label = f"Answer {counted(len(fleet.vehicles), 'vehicle')}"
+        many = len(fleet.vehicles)
+        label = say_many("Answer {number} vehicle", "Answer {number} vehicles", many)
         if st.button(label, key="quote_answer", on_click=forms.stay):
             bar = st.progress(0.0)
 
@@ -56,6 +74,7 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
                 days=days,
                 risk=risk,
                 when=when,
+                preferences=preferences,
                 progress=show,
             )
             bar.empty()
@@ -65,17 +84,54 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
             _result(kept[1], fleet, options)
 
 
+def _preferences() -> Preferences:
+    """Ask for the user's prices; what is out of the question on this page is so for the list.
+
+    Raises
+    ------
+    DrainsimError
+        If a price cannot be read, or is of no way.
+    """
+    ways = "; ".join(f"{key}: {said_words(key)}" for key in ADVICE)
+    text = st.text_input(
+        say("Your prices of ways, in your currency"),
+        placeholder=_PRICES,
+        help=plain(ways),
+        max_chars=400,
+        **forms.bound(_FORM, "prices", ""),
+    )
+    prices = {}
+    for word in filter(None, map(str.strip, text.split(";"))):
+        way, price = key_and_value(word, where=say("price"), form=_PRICES, error=DrainsimError)
+        try:
+            prices[way] = float(price.replace(",", "."))
+        except ValueError:
+            raise DrainsimError(f"{say('price')} {word[:60]}: {_PRICES}") from None
+    without = forms.kept(_FORM, "without", [], among=ADVICE)
+    return Preferences(prices=prices, without=tuple(without))
+
+
 def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:
     verdicts = [one.answer.verdict for one in found.vehicles]
     st.markdown(
-        f"**{verdicts.count(YES)} may stand as they are, {verdicts.count(YES_IF)} if something is "
-        f"done, {verdicts.count(NO)} not.**"
+        say(
+            "**{yes} may stand as they are, {if_done} if something is done, {no} not.**",
+            yes=verdicts.count(YES),
+            if_done=verdicts.count(YES_IF),
+            no=verdicts.count(NO),
+        )
     )
     aside = len({problem.row for problem in found.problems})
     if aside:
-        st.markdown(f"{counted(aside, 'row')} not answered: the cover says why.")
+        st.markdown(
+            say_many(
+                "{number} row not answered: the cover says why.",
+                "{number} rows not answered: the cover says why.",
+                aside,
+            )
+        )
     st.download_button(
-        "Cover and sheets (ZIP)",
+        say("Cover and sheets (ZIP)"),
         lambda: packed(found, fleet, options),
         file_name="sheets.zip",
         mime="application/zip",

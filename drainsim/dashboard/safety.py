@@ -5,12 +5,12 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.answers.words import counted
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, sentence
+from drainsim.language import marked, say, say_many
 from drainsim.vehicle.kind import high_voltage_caution
 
-_CAUTIONS: Final = (
+_CAUTIONS: Final = marked(
     "- **Gas and acid.** Lead-acid batteries give off explosive gas and hold acid: air, no "
     "sparks or flames, eye protection and gloves.\n"
     "- **Frozen.** Never charge or jump-start a battery that may be frozen: it can burst. "
@@ -25,43 +25,53 @@ _CAUTIONS: Final = (
 )
 
 
-def cautions(said: Sequence[str] = ()) -> None:
+def cautions(told: Sequence[str] = ()) -> None:
     """Draw the caution once, in one line, where someone may act; what an answer warns of below.
 
     The rest stands behind the line and is drawn when it is opened.
     """
     st.markdown(
-        ":material/warning: Explosive gas: no sparks. Never charge or jump-start a frozen battery."
+        ":material/warning: "
+        + say("Explosive gas: no sparks. Never charge or jump-start a frozen battery.")
     )
-    count = f", {counted(len(said), 'warning')}" if said else ""
-    more = st.expander(f"Before you charge{count}", key="cautions", on_change=forms.stay)
+    label = say("Before you charge")
+    if told:
+        label = say_many(
+            "Before you charge, {number} warning", "Before you charge, {number} warnings", len(told)
+        )
+    more = st.expander(label, key="cautions", on_change=forms.stay)
     if not more.open:
         return
     with more:
-        warnings(said)
-        st.markdown(_CAUTIONS)
+        warnings(told)
+        st.markdown(say(_CAUTIONS))
 
 
-def warnings(said: Sequence[str]) -> None:
+def warnings(told: Sequence[str]) -> None:
     """Draw what an answer warns of, each as a sentence."""
-    for one in said:
-        sentence = f"{one[:1].upper()}{one[1:]}".removesuffix(".")
-        st.markdown(f":material/warning: {plain(f'{sentence}.')}")
+    for one in told:
+        words = sentence(one).removesuffix(".")
+        st.markdown(f":material/warning: {plain(f'{words}.')}")
 
 
 def defers() -> None:
     """Say what this answer does not replace."""
     st.caption(
-        "A model's estimate, not a promise. It gives way to the vehicle, battery and unit makers' "
-        "instructions, to local codes and to licensed practice."
+        say(
+            "A model's estimate, not a promise. It gives way to the vehicle, battery and unit "
+            "makers' "
+            "instructions, to local codes and to licensed practice."
+        )
     )
 
 
 def charging() -> None:
     """Draw the caution beside the switch that connects a charger."""
     st.markdown(
-        ":material/warning: **Charging:** batteries give off hydrogen, so ventilate, no flames "
-        "or sparks. Never charge a frozen battery: it can burst."
+        say(
+            "**Charging:** batteries give off hydrogen, so ventilate, no flames "
+            "or sparks. Never charge a frozen battery: it can burst."
+        )
     )
 
 

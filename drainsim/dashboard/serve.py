@@ -19,6 +19,7 @@ from drainsim.dashboard.guard import Guard
 from drainsim.dashboard.uploads import Uploads
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.figures.by_date import by_date_figure
+from drainsim.language import say
 from drainsim.vehicle.case import resolve
 
 _M_ARENA_MAX: Final = -8  # of glibc's malloc.h
@@ -75,7 +76,10 @@ def _say_so(error: Exception) -> bool:
     """Tell the visitor in our own words, and the person at the server what it was."""
     logging.getLogger(__name__).error("a page failed", exc_info=error)
     st.error(
-        "This page met an error of its own; nothing you entered caused harm. Reload it, or start "
-        "over from the first page. The server's log holds the details."
+        say(
+            "This page met an error of its own; nothing you entered caused harm. Reload it, or "
+            "start "
+            "over from the first page. The server's log holds the details."
+        )
     )
     return True

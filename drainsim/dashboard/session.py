@@ -4,7 +4,9 @@ from typing import Any, Final
 
 import streamlit as st
 
+from drainsim.dashboard import visit
 from drainsim.dashboard.cached import case_of
+from drainsim.dashboard.what_if.control import ASSUMED, Scale
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, PRESETS
 from drainsim.dashboard.what_if.fitting import (
     REPLACING,
@@ -15,6 +17,7 @@ from drainsim.dashboard.what_if.fitting import (
     chosen_tables,
     stands_at,
 )
+from drainsim.dashboard.what_if.temperature_file import lend
 from drainsim.dashboard.what_if.what_if import (
     changed,
     example,
@@ -26,6 +29,7 @@ from drainsim.dashboard.what_if.what_if import (
     with_fallbacks,
 )
 from drainsim.errors import DrainsimError
+from drainsim.language import marked, message
 from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
 from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario
@@ -37,7 +41,9 @@ _SHOWN: Final = "kept_shown"
 _COMPARES: Final = "kept_compares"
 _TABLES: Final = "kept_tables"
 _COMPARED: Final = "compare"  # in the address
+_NOT_LOADED: Final = marked("The file was not loaded. {error}")
 UPLOAD: Final = "scenario_file"
+_FILE: Final = "temperature_file"
 Vehicle = tuple[Scenario, Choices, bool]
 _DECIDE: Final = (*PRESETS, *SWITCHES, "kind", "system")  # about which other controls there are
 
@@ -53,7 +59,35 @@ def read(asked: dict[str, str]) -> None:
     """Take the vehicle an address says; what cannot be used becomes a sentence."""
     state = st.session_state
     state[_COMPARES] = asked.pop(_COMPARED, "") == "on"
-    state[_BASE], state[_CHOICES], state[_SENTENCES] = from_address(asked)
+    gone = [] if _lent(asked.get(_FILE, "")) else [visit.GONE]
+    if gone:
+        del asked[_FILE]
+    base, chosen, told = from_address(asked)
+    if not _lent(str(base.get(CONTROLS[_FILE].key) or "")):
+        base, gone = base.with_values({CONTROLS[_FILE].key: None}), [visit.GONE]
+    state[_BASE], state[_CHOICES], state[_SENTENCES] = base, chosen, told + gone
+
+
+def _lent(value: str) -> bool:
+    """Say whether a temperature file named in an address is this visit's, or none is named."""
+    if value in {"", ASSUMED}:
+        return True
+    kept = visit.kept_file(value.partition("/")[0])
+    return kept is not None and lend(value.partition("/")[0], *kept) == value
+
+
+def take_temperature_file() -> None:
+    """Take an uploaded temperature file, or say in a sentence why not; for on_change."""
+    file = st.session_state.get(_FILE)
+    if file is None:
+        return
+    content = file.getvalue()
+    key = visit.keep_file(content, file.name)
+    try:
+        choose(_FILE, lend(key, content, file.name))
+    except DrainsimError as error:
+        visit.forget_file(key)
+        st.session_state[_SENTENCES] = [message(_NOT_LOADED, error=str(error))]
 
 
 def vehicle() -> Vehicle:
@@ -132,7 +166,7 @@ def choose(name: str, value: Any) -> None:
         table = CONTROLS[name].key.table
         for other in [one for one in kept if CONTROLS[one].key.table == table]:
             del kept[other]
-    kept.pop(EITHER.get(name, ""), None)
+    _let_go_of(EITHER.get(name, ()), kept)
     if value is None and baseline_value(name) is None:
         kept.pop(name, None)
     else:
@@ -150,6 +184,11 @@ def choose(name: str, value: Any) -> None:
         kept.pop("cutoff_v", None)  # a voltage of the other system
     _let_go_of_what_cannot_be(kept)
     st.session_state[_SENTENCES] = []
+
+
+def _let_go_of(names: tuple[str, ...], kept: Choices) -> None:
+    for name in names:
+        kept.pop(name, None)
 
 
 def _let_go_of_what_cannot_be(kept: Choices) -> None:
@@ -171,12 +210,13 @@ def is_known(name: str) -> bool:
     if name in kept:
         return kept[name] is not None
     given = given_in(tables(), CONTROLS[name].key)
-    return EITHER.get(name) not in kept and given is not None
+    return given is not None and not any(other in kept for other in EITHER.get(name, ()))
 
 
-def take_widget(name: str, key: str) -> None:
-    """Take the value of one of a control's widgets; for on_change."""
-    choose(name, st.session_state[key])
+def take_widget(name: str, key: str, seen: Scale | None = None) -> None:
+    """Take the value of one of a control's widgets, which shows it as `seen`; for on_change."""
+    value = st.session_state[key]
+    choose(name, round(seen.to_scenario(value), 6) if seen and value is not None else value)
 
 
 def compared() -> bool:
@@ -230,7 +270,9 @@ def load_upload() -> None:
     try:
         open_scenario(scenario_from_bytes(file.getvalue(), file.name))
     except DrainsimError as error:
-        st.session_state[_SENTENCES] = [f"The file was not loaded. {error}"]
+        st.session_state[_SENTENCES] = [
+            message("The file was not loaded. {error}", error=str(error))
+        ]
 
 
 def _fresh(told: list[str]) -> None:

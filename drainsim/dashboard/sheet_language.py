@@ -3,7 +3,7 @@
 import streamlit as st
 
 from drainsim.dashboard import forms
-from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, Language, language, spoken
+from drainsim.language import LANGUAGES, TEMPERATURE_UNITS, Language, language, say, spoken
 
 
 def ask(form: str) -> Language:
@@ -15,13 +15,13 @@ def ask(form: str) -> Language:
         The page that keeps what was chosen.
     """
     code = st.selectbox(
-        "Language",
+        say("Language"),
         options=list(LANGUAGES),
         format_func=lambda code: LANGUAGES[code],
         **forms.bound(form, "language", spoken().code, among=LANGUAGES, key="sheet_language"),
     )
     unit = st.selectbox(
-        "Temperatures",
+        say("Temperatures"),
         options=list(TEMPERATURE_UNITS),
         format_func=lambda code: f"°{code}",
         **forms.bound(

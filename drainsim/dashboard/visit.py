@@ -15,7 +15,9 @@ from typing import Any, Final
 
 import streamlit as st
 
-GONE: Final = (
+from drainsim.language import marked
+
+GONE: Final = marked(
     "The file this address asks about is no longer held here: load it again. It never was part of "
     "the address."
 )

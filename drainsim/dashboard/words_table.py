@@ -8,4 +8,4 @@ from drainsim.dashboard.plain_text import glued
 
 def draw_table(frame: pd.DataFrame, *, named_by: str) -> None:
     """Draw a table of our own words, its rows named by a column; no number leaves its unit."""
-    st.table(frame.astype(str).map(glued).set_index(named_by))
+    st.table(frame.map(glued).set_index(named_by))

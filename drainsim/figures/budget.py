@@ -6,13 +6,14 @@ import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, names_axis, numbers_beside
+from drainsim.language import marked, say
 
 PARTS: Final = {
-    "total": "all together",
-    "other": "other loads",
-    "self_discharge": "self-discharge",
-    "unit": "added unit",
-    "vehicle": "vehicle itself",
+    "total": marked("all together"),
+    "other": marked("other loads"),
+    "self_discharge": marked("self-discharge"),
+    "unit": marked("added unit"),
+    "vehicle": marked("vehicle itself"),
 }  # bottom bar first, as plotly stacks categories
 
 _LEAST_AH: Final = 0.001
@@ -21,25 +22,28 @@ _NUMBERS_SHARE: Final = 0.45  # of the widest bar, for the numbers beside the ba
 
 def budget_title(answer: ParkAnswer) -> str:
     """Return the chart's heading."""
-    return f"Drain budget: {answer.budget.total:.2f} Ah per day"
+    return say("Drain budget: {total:.2f} Ah per day", total=answer.budget.total)
 
 
 def budget_alt(answer: ParkAnswer) -> str:
     """Return what the chart shows, in words."""
     parts = answer.budget.as_dict()
-    return "Mean of the cases. " + "; ".join(
-        f"{name}: {parts[key]:.2f} Ah per day" for key, name in PARTS.items()
+    said = (
+        say("{name}: {charge:.2f} Ah per day", name=say(name), charge=parts[key])
+        for key, name in PARTS.items()
     )
+    return say("Mean of the cases. {parts}", parts="; ".join(said))
 
 
 def budget_figure(
     answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return one bar per part with its number, and the baseline's beside it."""
+    names = [say(name) for name in PARTS.values()]
     traces, drawn = [], [0.0, _LEAST_AH]
     for name, one, color, pattern in (
-        ("baseline", baseline, palette.baseline, "/"),
-        ("now", answer, palette.charge, ""),
+        (say("baseline"), baseline, palette.baseline, "/"),
+        (say("now"), answer, palette.charge, ""),
     ):
         if one is None:
             continue
@@ -50,17 +54,17 @@ def budget_figure(
             {
                 "type": "bar",
                 "orientation": "h",
-                "y": list(PARTS.values()),
+                "y": names,
                 "x": amounts,
                 "name": name,
-                "text": [f"{amount:.3f} Ah/day" for amount in amounts],
+                "text": [say("{charge:.3f} Ah/day", charge=amount) for amount in amounts],
                 **numbers_beside(palette),
                 "marker": {
                     "color": color,
                     "line": {"color": color, "width": 1.5},
                     "pattern": {"shape": pattern, "fgcolor": color, "size": 6, "solidity": 0.35},
                 },
-                "hovertemplate": "%{y}: %{x:.3f} Ah/day",
+                "hovertemplate": say("%{y}: %{x:.3f} Ah/day"),
             }
         )
     low, high = min(drawn), max(drawn)
@@ -71,7 +75,9 @@ def budget_figure(
         "bargap": 0.3,
         "barmode": "group",
         "hovermode": "closest",
-        "xaxis": axis(palette, "Ah per day", range=[low - room if low < 0.0 else 0.0, high + room]),
-        "yaxis": names_axis(palette, list(PARTS.values())),
+        "xaxis": axis(
+            palette, say("Ah per day"), range=[low - room if low < 0.0 else 0.0, high + room]
+        ),
+        "yaxis": names_axis(palette, names),
     }
     return go.Figure(data=traces, layout=layout)

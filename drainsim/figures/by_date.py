@@ -10,15 +10,27 @@ from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
 from drainsim.answers.standing.present import act_words, half_words
 from drainsim.answers.words import end_words, short_date
 from drainsim.figures.course import shown_days
-from drainsim.figures.style import LIGHT, Palette, axis, band, frame, level, line, note, upright
+from drainsim.figures.style import (
+    LIGHT,
+    Palette,
+    axis,
+    band,
+    dates_axis,
+    frame,
+    level,
+    line,
+    note,
+    upright,
+)
+from drainsim.language import marked, say, spoken
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
 PARTS: Final = {
-    "risk": "Risk",
-    "charge": "Charge",
-    "start": "Start power",
-    "temperature": "Temperature",
+    "risk": marked("Risk"),
+    "charge": marked("Charge"),
+    "start": marked("Start power"),
+    "temperature": marked("Temperature"),
 }
 _RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
 _HEIGHT_PX: Final = 330
@@ -36,13 +48,11 @@ class _Rows:
 def by_date_title(answer: ParkAnswer, part: str) -> str:
     """Return the chart's heading; that of the risk holds the answer."""
     if part == "risk":
-        return (
-            f"Risk of a {end_words(answer)}: {act_words(answer)[:1].lower()}{act_words(answer)[1:]}"
-        )
+        return say("Risk of a {end}. {act}", end=end_words(answer), act=act_words(answer))
     return {
-        "charge": "Charge of the battery",
-        "start": "Start power: below 1 it will not start",
-        "temperature": "Temperature of the battery",
+        "charge": say("Charge of the battery"),
+        "start": say("Start power: below 1 it will not start"),
+        "temperature": say("Temperature of the battery"),
     }[part]
 
 
@@ -51,10 +61,15 @@ def by_date_alt(answer: ParkAnswer, part: str) -> str:
     rows = _rows(answer.course, part)
     parked = answer.case.site.parked_from
     last = parked + dt.timedelta(days=len(rows.middle) - 1)
-    return (
-        f"{by_date_title(answer, part)}. {half_words(answer)}. {PARTS[part]} from "
-        f"{rows.middle[0]:.1f} on {short_date(parked)} to {rows.middle[-1]:.1f} on "
-        f"{short_date(last)}."
+    return say(
+        "{title}. {half}. {part} from {begin:.1f} on {parked} to {end:.1f} on {last}.",
+        title=by_date_title(answer, part),
+        half=half_words(answer),
+        part=say(PARTS[part]),
+        begin=rows.middle[0],
+        parked=short_date(parked),
+        end=rows.middle[-1],
+        last=short_date(last),
     )
 
 
@@ -91,9 +106,9 @@ def by_date_figure(
         old = _rows(before.course, part).middle
         at = _dates(before.case.site.parked_from, len(old))
         dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
-        traces.append(line(at, old, dashed, "before the change", rows.reads))
+        traces.append(line(at, old, dashed, say("before the change"), rows.reads))
     traces.append(
-        line(dates, rows.middle, {"color": color, "width": 2.5}, PARTS[part].lower(), rows.reads)
+        line(dates, rows.middle, {"color": color, "width": 2.5}, say(PARTS[part]), rows.reads)
     )
     shapes, notes = _safe(answer, end, palette, part)
     if part in ("risk", "start"):
@@ -105,7 +120,7 @@ def by_date_figure(
     layout = {
         **frame(palette, heading=by_date_title(answer, part), height=_HEIGHT_PX),
         "margin": {"l": 8, "r": 12, "t": 56, "b": 8},
-        "xaxis": axis(palette, "", type="date", range=[parked, end], tickformat="%-d %b"),
+        "xaxis": dates_axis(palette, range=[parked, end]),
         "yaxis": axis(palette, rows.axis, **({"range": [0, 102]} if "%" in rows.axis else {})),
         "shapes": shapes,
         "annotations": notes,
@@ -116,27 +131,28 @@ def by_date_figure(
 def _rows(course: Course, part: str) -> _Rows:
     if part == "risk":
         risk = percent_from_share(course.probability_no_start)
-        return _Rows(middle=risk, low=None, high=None, axis="risk [%]", reads="%{y:.0f} %")
+        return _Rows(middle=risk, low=None, high=None, axis=say("risk [%]"), reads="%{y:.0f} %")
     if part == "charge":
         low, middle, high = (
             percent_from_share(one)
             for one in (course.charge_low, course.charge, course.charge_high)
         )
-        return _Rows(middle=middle, low=low, high=high, axis="charge [%]", reads="%{y:.0f} %")
+        return _Rows(middle=middle, low=low, high=high, axis=say("charge [%]"), reads="%{y:.0f} %")
     if part == "start":
         return _Rows(
             middle=course.margin,
             low=course.margin_low,
             high=course.margin_high,
-            axis="times what it needs",
-            reads="%{y:.2f} times",
+            axis=say("times what it needs"),
+            reads=say("%{y:.2f} times"),
         )
+    here = spoken()
     return _Rows(
-        middle=course.temperature_c,
-        low=course.temperature_low_c,
-        high=course.temperature_high_c,
-        axis="battery [°C]",
-        reads="%{y:.1f} °C",
+        middle=here.degrees(course.temperature_c),
+        low=here.degrees(course.temperature_low_c),
+        high=here.degrees(course.temperature_high_c),
+        axis=say("battery [{unit}]", unit=here.degrees_unit),
+        reads=f"%{{y:.1f}} {here.degrees_unit}",
     )
 
 
@@ -173,7 +189,7 @@ def _safe(
         "yref": "paper",
         "yanchor": "top" if top else "bottom",
     }
-    return [shade], [note("safe", x=parked, color=palette.text, xshift=4, **place)]
+    return [shade], [note(say("safe"), x=parked, color=palette.text, xshift=4, **place)]
 
 
 def _named(name: str, day: dt.date, palette: Palette) -> dict[str, Any]:

@@ -7,6 +7,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown
 from drainsim.figures.style import DARK, Palette, frame, note
+from drainsim.language import marked, say
 
 _ROW_PX: Final = 34
 _HEAD_PX: Final = 190
@@ -24,8 +25,18 @@ class _Shades:
 
 
 _SHADES: Final = {
-    False: _Shades(least="#f2f6fa", most="#5a9fca", text="#000000", longer="darker"),
-    True: _Shades(least="#20262e", most="#2a77ad", text="#ffffff", longer="lighter"),
+    False: _Shades(
+        least="#f2f6fa",
+        most="#5a9fca",
+        text="#000000",
+        longer=marked("darker is longer; the figure in each cell counts"),
+    ),
+    True: _Shades(
+        least="#20262e",
+        most="#2a77ad",
+        text="#ffffff",
+        longer=marked("lighter is longer; the figure in each cell counts"),
+    ),
 }
 
 
@@ -49,11 +60,19 @@ def catalogue_alt(table: Catalogue) -> str:
     """Return what the chart shows, in words."""
     days = [cell.days for cell in table.cells]
     known = [day for day in days if day is not None]
-    longest = f"more than {table.question.horizon_days}" if None in days else str(max(known))
+    longest = (
+        say("more than {days}", days=table.question.horizon_days)
+        if None in days
+        else str(max(known))
+    )
     shortest = min(known) if known else table.question.horizon_days
-    return (
-        f"Heat map of days parked within {100 * table.question.risk:g} % risk for "
-        f"{len(table.question.vehicles)} vehicle classes: {shortest} to {longest} days."
+    return say(
+        "Heat map of days parked within {risk:g} % risk for {classes} vehicle classes: {shortest} "
+        "to {longest} days.",
+        risk=100 * table.question.risk,
+        classes=len(table.question.vehicles),
+        shortest=shortest,
+        longest=longest,
     )
 
 
@@ -64,9 +83,9 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     shades = _SHADES[palette is DARK]
     layout: dict[str, Any] = frame(
         palette,
-        heading=catalogue_title(table),
+        heading=say(catalogue_title(table)),
         height=_HEAD_PX + _ROW_PX * len(table.question.vehicles),
-        below=f"{shades.longer} is longer; the figure in each cell counts",
+        below=say(shades.longer),
     )
     traces, notes = [], []
     for number, unit in enumerate(units):
@@ -76,7 +95,7 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
         layout |= _axes(palette, suffix, begin, width)
         notes.append(
             note(
-                escaped(unit),
+                escaped(say(unit)),
                 x=begin + width / 2,
                 y=1.0,
                 color=palette.text,
@@ -93,7 +112,7 @@ def _heat_map(table: Catalogue, unit: str, suffix: str, shades: _Shades) -> dict
     """Return the heat map of one unit on its own pair of axes."""
     question, columns = table.question, table.columns()
     horizon = question.horizon_days
-    climates = _short([question.climate_name(climate) for climate, _ in columns])
+    climates = _short([say(question.climate_name(climate)) for climate, _ in columns])
     days = [
         [table.days(unit, vehicle, climate, season) for climate, season in columns]
         for vehicle in question.vehicles
@@ -101,14 +120,14 @@ def _heat_map(table: Catalogue, unit: str, suffix: str, shades: _Shades) -> dict
     return {
         "type": "heatmap",
         "x": [
-            f"{escaped(name)}, {season}"
+            f"{escaped(name)}, {say(season)}"
             for name, (_, season) in zip(climates, columns, strict=True)
         ],
-        "y": [escaped(name) for name in map(question.vehicle_name, question.vehicles)],
+        "y": [escaped(say(question.vehicle_name(one))) for one in question.vehicles],
         "z": [[horizon if day is None else day for day in row] for row in days],
-        "text": [[days_shown(day, horizon) for day in row] for row in days],
+        "text": [[say(days_shown(day, horizon)) for day in row] for row in days],
         "texttemplate": "%{text}",
-        "hovertemplate": "%{y}<br>%{x}<br>%{text} days<extra></extra>",
+        "hovertemplate": say("%{y}<br>%{x}<br>%{text} days<extra></extra>"),
         "zmin": 0,
         "zmax": max(1, *(horizon if cell.days is None else cell.days for cell in table.cells)),
         "textfont": {"color": shades.text},

@@ -18,6 +18,7 @@ from drainsim.figures.style import (
     note,
     upright,
 )
+from drainsim.language import say, spoken
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -45,7 +46,7 @@ def shown_days(answer: ParkAnswer, baseline: ParkAnswer | None = None) -> float:
 def course_title(answer: ParkAnswer) -> str:
     """Return the chart's heading, which holds the answer."""
     days = days_words(answer.days_to_no_start.p50, answer.case.horizon_days)
-    return f"Charge and start margin: {end_words(answer)} after {days}"
+    return say("Charge and start margin: {end} after {days}", end=end_words(answer), days=days)
 
 
 def course_figure(
@@ -70,9 +71,9 @@ def course_figure(
     shapes = [level(1.0, palette, dash="dot", yref="y2")]
     notes = [
         note(
-            "below 1.0 it will not start"
+            say("below 1.0 it will not start")
             if answer.case.vehicle.starts
-            else "below 1.0 it is silent",
+            else say("below 1.0 it is silent"),
             x=0.02 * end,
             y=1.0,
             color=palette.limit,
@@ -84,14 +85,16 @@ def course_figure(
     if days is not None:
         shapes.append(upright(days, palette))
         notes.append(_end_note(answer, days, end, palette))
-    below = f"8 in 10 cases: {_range(answer)}; lines are medians"
+    below = say("8 in 10 cases: {range}; lines are medians", range=_range(answer))
     layout = {
         **frame(palette, heading=course_title(answer), below=below, height=500),
         **legend(palette, top_px=84),
-        "xaxis": axis(palette, "days parked", range=[0.0, end], anchor="y3"),
-        "yaxis": axis(palette, "charge [%]", range=[0, 102], domain=[0.64, 1.0]),
-        "yaxis2": axis(palette, "start margin", range=[0, top], domain=[0.26, 0.57]),
-        "yaxis3": axis(palette, "battery [°C]", domain=[0.0, 0.19]),
+        "xaxis": axis(palette, say("days parked"), range=[0.0, end], anchor="y3"),
+        "yaxis": axis(palette, say("charge [%]"), range=[0, 102], domain=[0.64, 1.0]),
+        "yaxis2": axis(palette, say("start margin"), range=[0, top], domain=[0.26, 0.57]),
+        "yaxis3": axis(
+            palette, say("battery [{unit}]", unit=spoken().degrees_unit), domain=[0.0, 0.19]
+        ),
         "shapes": shapes,
         "annotations": notes,
     }
@@ -103,9 +106,9 @@ def _bands(course: Course, palette: Palette) -> list[dict[str, Any]]:
     day = course.day
     low, high = (percent_from_share(edge) for edge in (course.charge_low, course.charge_high))
     below = {"showlegend": False}
-    margin: dict[str, Any] = {"name": "8 in 10 cases, margin", "yaxis": "y2", **below}
-    warm: dict[str, Any] = {"name": "8 in 10 cases, temperature", "yaxis": "y3", **below}
-    lows, highs = course.temperature_low_c, course.temperature_high_c
+    margin: dict[str, Any] = {"name": say("8 in 10 cases, margin"), "yaxis": "y2", **below}
+    warm: dict[str, Any] = {"name": say("8 in 10 cases, temperature"), "yaxis": "y3", **below}
+    lows, highs = map(spoken().degrees, (course.temperature_low_c, course.temperature_high_c))
     return [
         *band(day, low, high, palette.charge_band),
         *band(day, course.margin_low, course.margin_high, palette.margin_band, **margin),
@@ -120,7 +123,7 @@ def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> l
         dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
         for axis_name, values, _, shown in _rows(baseline.course):
             more = {"yaxis": axis_name, "showlegend": axis_name == "y"}
-            traces.append(line(baseline.course.day, values, dashed, "baseline", shown, **more))
+            traces.append(line(baseline.course.day, values, dashed, say("baseline"), shown, **more))
     colors = (palette.charge, palette.margin, palette.temperature)
     for (axis_name, values, name, shown), color in zip(_rows(course), colors, strict=True):
         style, more = {"color": color, "width": 2.5}, {"yaxis": axis_name, "showlegend": False}
@@ -134,10 +137,16 @@ def _range(answer: ParkAnswer) -> str:
 
 def _rows(course: Course) -> list[tuple[str, FloatArray, str, str]]:
     """Return (axis, values, name, how a value reads) of the three charts."""
+    unit = spoken().degrees_unit
     return [
-        ("y", percent_from_share(course.charge), "state of charge", "%{y:.0f} %"),
-        ("y2", course.margin, "start margin", "%{y:.2f}"),
-        ("y3", course.temperature_c, "battery temperature", "%{y:.1f} °C"),
+        ("y", percent_from_share(course.charge), say("state of charge"), "%{y:.0f} %"),
+        ("y2", course.margin, say("start margin"), "%{y:.2f}"),
+        (
+            "y3",
+            spoken().degrees(course.temperature_c),
+            say("battery temperature"),
+            f"%{{y:.1f}} {unit}",
+        ),
     ]
 
 
@@ -145,7 +154,7 @@ def _end_note(answer: ParkAnswer, days: float, end: float, palette: Palette) -> 
     """Return the name of the line where the stand ends, on the side that has room."""
     right = days > 0.6 * end
     return note(
-        f"{end_words(answer)}, {days_words(days, answer.case.horizon_days)}",
+        f"{say(end_words(answer))}, {say(days_words(days, answer.case.horizon_days))}",
         x=days,
         y=100.0,
         color=palette.limit,

@@ -9,6 +9,7 @@ from drainsim.answers.installer.current_log import CurrentLogAnswer
 from drainsim.answers.installer.current_log_words import ma
 from drainsim.figures.style import Palette, axis, frame, legend, note, upright
 from drainsim.files.current_log.reader import CurrentLog
+from drainsim.language import say
 from drainsim.physics.tables import FloatArray
 from drainsim.units import ma_from_a
 
@@ -36,32 +37,42 @@ def current_log_title(answer: CurrentLogAnswer) -> str:
     """Return the chart's heading."""
     found = answer.findings
     if not found.asleep or found.sleep_s is None:
-        return "Not asleep yet: keep measuring"
-    return f"Asleep after {found.sleep_s / 60:.0f} min, settled at {ma(found.settled_a)}"
+        return say("Not asleep yet: keep measuring")
+    return say(
+        "Asleep after {minutes:.0f} min, settled at {current}",
+        minutes=found.sleep_s / 60,
+        current=ma(found.settled_a),
+    )
 
 
 def current_log_alt(answer: CurrentLogAnswer) -> str:
     """Return what the chart shows, in words."""
     stages = "; ".join(
-        f"{stage.duration_s / 60:.1f} min at {ma(stage.current_a)}" for stage in answer.stages
+        say(
+            "{minutes:.1f} min at {current}",
+            minutes=stage.duration_s / 60,
+            current=ma(stage.current_a),
+        )
+        for stage in answer.stages
     )
-    return f"{current_log_title(answer)}. Stages: {stages}"
+    return say("{title}. Stages: {stages}", title=current_log_title(answer), stages=stages)
 
 
 def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palette) -> go.Figure:
     """Return the log on a logarithmic scale, with stages as steps and wake-ups as marks."""
-    below = "no reading at or below 0 mA is drawn" if bool((log.current_a <= 0.0).any()) else ""
+    hidden = bool((log.current_a <= 0.0).any())
+    below = say("no reading at or below 0 mA is drawn") if hidden else ""
     layout = {
         **frame(palette, heading=current_log_title(answer), height=380, below=below),
         **legend(palette, top_px=84),
-        "xaxis": axis(palette, "minutes since the log began"),
+        "xaxis": axis(palette, say("minutes since the log began")),
         "yaxis": axis(
             palette,
-            "current [mA]",
+            say("current [mA]"),
             type="log",
             tickmode="array",
             tickvals=_TICKS_MA,
-            ticktext=[f"{tick:g}" for tick in _TICKS_MA],
+            ticktext=[say("{tick:g}", tick=tick) for tick in _TICKS_MA],
         ),
         **_asleep_mark(answer.findings.sleep_s, palette),
     }
@@ -76,7 +87,7 @@ def _readings(log: CurrentLog, palette: Palette) -> dict[str, Any]:
         "mode": "lines",
         "x": time_s / 60.0,
         "y": np.where(current_a > 0.0, ma_from_a(current_a), np.nan),
-        "name": "reading",
+        "name": say("reading"),
         "line": {"color": palette.baseline, "width": 1},
         "hovertemplate": "%{y:.3g} mA",
     }
@@ -93,7 +104,7 @@ def _stages(answer: CurrentLogAnswer, palette: Palette) -> dict[str, Any]:
         "mode": "lines",
         "x": x,
         "y": y,
-        "name": "stage",
+        "name": say("stage"),
         "line": {"color": palette.charge, "width": 3, "dash": "dash"},
         "hovertemplate": "%{y:.3g} mA",
     }
@@ -112,8 +123,8 @@ def _pulses(answer: CurrentLogAnswer, palette: Palette) -> list[dict[str, Any]]:
             "hovertemplate": name,
         }
         for group, name, symbol in (
-            (answer.wake_ups, "wake-up", "triangle-down"),
-            (answer.unit_reports, "unit report", "diamond"),
+            (answer.wake_ups, say("wake-up"), "triangle-down"),
+            (answer.unit_reports, say("unit report"), "diamond"),
         )
         if group is not None
     ]
@@ -124,5 +135,5 @@ def _asleep_mark(sleep_s: float | None, palette: Palette) -> dict[str, Any]:
     if sleep_s is None:
         return {}
     minutes = sleep_s / 60.0
-    name = note("asleep", x=minutes, y=1.0, color=palette.limit, yref="paper", yanchor="top")
+    name = note(say("asleep"), x=minutes, y=1.0, color=palette.limit, yref="paper", yanchor="top")
     return {"shapes": [upright(minutes, palette)], "annotations": [name]}

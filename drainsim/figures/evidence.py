@@ -7,21 +7,26 @@ import plotly.graph_objects as go
 
 from drainsim.evidence.checks.curves import Curve, Point
 from drainsim.figures.style import Palette, axis, frame, legend
+from drainsim.language import marked, say
 from drainsim.units import percent_from_share
 
 _DASHES: Final = ("solid", "dash", "dot")
 _GROUPS: Final = (
-    (True, "published, within tolerance", "circle"),
-    (False, "published, outside", "x"),
+    (True, marked("published, within tolerance"), "circle"),
+    (False, marked("published, outside"), "x"),
 )
 
 
 def curve_alt(curve: Curve) -> str:
     """Return what a curve's chart shows, in words."""
     outside = [point.source for point in curve.points if not point.passed]
-    words = f"; outside: {', '.join(outside)}" if outside else ""
-    held = len(curve.points) - len(outside)
-    return f"{curve.title}: {held} of {len(curve.points)} published points within tolerance{words}"
+    said = say(
+        "{title}: {held} of {points} published points within tolerance",
+        title=curve.title,
+        held=len(curve.points) - len(outside),
+        points=len(curve.points),
+    )
+    return f"{said}; {say('outside: {which}', which=', '.join(outside))}" if outside else said
 
 
 def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
@@ -33,7 +38,7 @@ def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
             "mode": "lines",
             "x": line.x,
             "y": line.y,
-            "name": f"model: {line.name}",
+            "name": say("model: {name}", name=line.name),
             "line": {"color": color, "width": 2.5, "dash": dash},
             "hovertemplate": "%{y:.4g}",
         }
@@ -43,7 +48,7 @@ def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
         points = [point for point in curve.points if point.passed is passed]
         if points:
             color = palette.temperature if passed else palette.limit
-            traces.append(_marks(points, name, symbol, color))
+            traces.append(_marks(points, say(name), symbol, color))
     across = axis(
         palette, curve.x_label, **({"type": "log", "dtick": 1} if curve.logarithmic else {})
     )
@@ -79,11 +84,14 @@ def _marks(points: list[Point], name: str, symbol: str, color: str) -> dict[str,
 def reliability_alt(result: Mapping[str, Any]) -> str:
     """Return what the reliability chart shows, in words."""
     pairs = ", ".join(
-        f"{percent_from_share(row['said']):.0f} % said, "
-        f"{percent_from_share(row['happened']):.0f} % failed"
+        say(
+            "{said:.0f} % said, {failed:.0f} % failed",
+            said=percent_from_share(row["said"]),
+            failed=percent_from_share(row["happened"]),
+        )
         for row in result["reliability"]
     )
-    return f"Risk said against share of simulated vehicles that failed: {pairs}"
+    return say("Risk said against share of simulated vehicles that failed: {pairs}", pairs=pairs)
 
 
 def reliability_figure(results: list[Mapping[str, Any]], palette: Palette) -> go.Figure:
@@ -93,14 +101,18 @@ def reliability_figure(results: list[Mapping[str, Any]], palette: Palette) -> go
         (palette.limit, "dash", "x"),
         (palette.margin, "dot", "diamond"),
     )
-    names = {1.0: "spreads as true", 0.5: "spreads half of true", 2.0: "spreads twice true"}
+    names = {
+        1.0: say("spreads as true"),
+        0.5: say("spreads half of true"),
+        2.0: say("spreads twice true"),
+    }
     traces: list[dict[str, Any]] = [
         {
             "type": "scatter",
             "mode": "lines",
             "x": [0.0, 100.0],
             "y": [0.0, 100.0],
-            "name": "perfect",
+            "name": say("perfect"),
             "line": {"color": palette.baseline, "width": 1.5, "dash": "dashdot"},
             "hoverinfo": "skip",
         }
@@ -121,15 +133,15 @@ def reliability_figure(results: list[Mapping[str, Any]], palette: Palette) -> go
                 "name": names[result["factor"]],
                 "line": {"color": color, "width": 2, "dash": dash},
                 "marker": {"symbol": symbol, "size": 9},
-                "hovertemplate": "%{x:.0f} % said: %{y:.0f} % failed",
+                "hovertemplate": say("%{x:.0f} % said: %{y:.0f} % failed"),
                 **({"error_y": bars} if result["factor"] == 1.0 else {}),
             }
         )
     layout = {
-        **frame(palette, heading="Does the risk come true?", height=420),
+        **frame(palette, heading=say("Does the risk come true?"), height=420),
         **legend(palette, top_px=112),
         "hovermode": "closest",
-        "xaxis": axis(palette, "risk said [%]", range=[-2, 102]),
-        "yaxis": axis(palette, "share that failed [%]", range=[-2, 102]),
+        "xaxis": axis(palette, say("risk said [%]"), range=[-2, 102]),
+        "yaxis": axis(palette, say("share that failed [%]"), range=[-2, 102]),
     }
     return go.Figure(data=traces, layout=layout)

@@ -12,26 +12,34 @@ from drainsim.answers.fleet.counts import DayRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.figures.risk_by_day import risk_by_day_figure
-from drainsim.figures.style import Palette, axis, band, frame, legend, line, upright
+from drainsim.figures.style import Palette, axis, band, dates_axis, frame, legend, line, upright
+from drainsim.language import marked, say
 from drainsim.units import percent_from_share, whole_percent
 
-FLEET_TITLE: Final = "Expected no-starts"
+FLEET_TITLE: Final = marked("Expected no-starts")
 
 
 def fleet_words(answer: FleetAnswer) -> str:
     """Return the line below the heading, which holds the answer."""
     return ", ".join(
-        f"{day.count.expected:.1f} on {day.date.day} {day.date:%b}" for day in answer.on_dates
+        say("{count:.1f} on {date}", count=day.count.expected, date=short_date(day.date))
+        for day in answer.on_dates
     )
 
 
 def fleet_alt(answer: FleetAnswer) -> str:
     """Return what the chart shows, in words."""
     last = answer.course[-1]
-    return (
-        f"{FLEET_TITLE}: {fleet_words(answer)}; on {last.date}, if nothing is done, "
-        f"{last.count.expected:.0f} of {len(answer.vehicles)} vehicles (8 in 10 cases "
-        f"{last.count.p10} to {last.count.p90})."
+    return say(
+        "{title}: {days}; on {last}, if nothing is done, {count:.0f} of {vehicles} vehicles "
+        "(8 in 10 cases {low} to {high}).",
+        title=say(FLEET_TITLE),
+        days=fleet_words(answer),
+        last=short_date(last.date),
+        count=last.count.expected,
+        vehicles=len(answer.vehicles),
+        low=last.count.p10,
+        high=last.count.p90,
     )
 
 
@@ -54,7 +62,7 @@ def fleet_figure(
             _days(answer),
             answer.expected_by_day,
             {"color": palette.charge, "width": 2.5},
-            "expected if nothing is done",
+            say("expected if nothing is done"),
             "%{y:.1f}",
         )
     )
@@ -64,16 +72,16 @@ def fleet_figure(
                 _days(changed),
                 changed.expected_by_day,
                 {"color": palette.margin, "width": 2.5, "dash": "dash"},
-                "with the change for all",
+                say("with the change for all"),
                 "%{y:.1f}",
             )
         )
     shapes = [upright(day.date, palette) for day in answer.on_dates]
     layout = {
-        **frame(palette, heading=FLEET_TITLE, below=fleet_words(answer), height=380),
+        **frame(palette, heading=say(FLEET_TITLE), below=fleet_words(answer), height=380),
         **legend(palette, top_px=96),
-        "xaxis": axis(palette, "", range=[course[0].date, course[-1].date]),
-        "yaxis": axis(palette, "vehicles that would not start", rangemode="tozero"),
+        "xaxis": dates_axis(palette, range=[course[0].date, course[-1].date]),
+        "yaxis": axis(palette, say("vehicles that would not start"), rangemode="tozero"),
         "shapes": shapes,
     }
     return go.Figure(data=traces, layout=layout)
@@ -82,15 +90,19 @@ def fleet_figure(
 def vehicle_title(vehicle: VehicleAnswer, risk: float) -> str:
     """Return the heading of one vehicle's chart."""
     if vehicle.act_by is None:
-        return f"Risk of a no-start: within {percent_from_share(risk):g} % all the time"
-    return f"Risk of a no-start: act by {short_date(vehicle.act_by)}"
+        return say(
+            "Risk of a no-start: within {limit:g} % all the time", limit=percent_from_share(risk)
+        )
+    return say("Risk of a no-start: act by {date}", date=short_date(vehicle.act_by))
 
 
 def vehicle_alt(vehicle: VehicleAnswer, risk: float) -> str:
     """Return what the vehicle's chart shows, in words."""
-    return (
-        f"{vehicle_title(vehicle, risk)}; today {whole_percent(vehicle.risk_today)} %, "
-        f"at the end {percent_from_share(vehicle.failing_by_day[-1] / vehicle.draws):.0f} %."
+    return say(
+        "{title}; today {now} %, at the end {end:.0f} %.",
+        title=vehicle_title(vehicle, risk),
+        now=whole_percent(vehicle.risk_today),
+        end=percent_from_share(vehicle.failing_by_day[-1] / vehicle.draws),
     )
 
 

@@ -9,10 +9,11 @@ import plotly.graph_objects as go
 from drainsim.answers.readings.results import NightBand, VehicleForecast
 from drainsim.answers.words import short_date
 from drainsim.figures.risk_by_day import risk_by_day_figure
-from drainsim.figures.style import Palette, axis, band, frame, legend, line
+from drainsim.figures.style import Palette, axis, band, dates_axis, frame, legend, line
+from drainsim.language import marked, say
 from drainsim.units import whole_percent
 
-NIGHTS_TITLE: Final = "Voltage at rest, night by night"
+NIGHTS_TITLE: Final = marked("Voltage at rest, night by night")
 _SHOWN_DAYS: Final = 60
 _READS: Final = "%{y:.2f} V"
 
@@ -20,10 +21,16 @@ _READS: Final = "%{y:.2f} V"
 def nights_words(band: NightBand) -> str:
     """Return what the nights' chart says: the last night and where the nights go from here."""
     measured = [(s, v) for s, v in zip(band.time_s, band.measured_v, strict=True) if v is not None]
-    ahead = f"{band.low_v[-1]:.2f} to {band.high_v[-1]:.2f} V on {_day(band.time_s[-1])}"
+    ahead = say(
+        "8 in 10: {low:.2f} to {high:.2f} V on {date}",
+        low=band.low_v[-1],
+        high=band.high_v[-1],
+        date=_day(band.time_s[-1]),
+    )
     if not measured:
-        return f"no night yet; 8 in 10: {ahead}"
-    return f"{measured[-1][1]:.2f} V on {_day(measured[-1][0])}; 8 in 10: {ahead}"
+        return f"{say('no night yet')}; {ahead}"
+    last_s, last_v = measured[-1]
+    return f"{say('{volts:.2f} V on {date}', volts=last_v, date=_day(last_s))}; {ahead}"
 
 
 def nights_figure(nights: NightBand, palette: Palette) -> go.Figure:
@@ -40,23 +47,23 @@ def nights_figure(nights: NightBand, palette: Palette) -> go.Figure:
     points = {"color": palette.margin, "size": 7, "symbol": "diamond"}
     measured = [nights.measured_v[n] for n in seen]
     traces = [
-        *band(days, low, high, palette.charge_band, name="8 in 10"),
-        line(days, middle, dash, "expected", _READS),
+        *band(days, low, high, palette.charge_band, name=say("8 in 10")),
+        line(days, middle, dash, say("expected"), _READS),
         line(
             [times[n] for n in seen],
             measured,
             {},
-            "measured",
+            say("measured"),
             _READS,
             mode="markers",
             marker=points,
         ),
     ]
     layout = {
-        **frame(palette, heading=NIGHTS_TITLE, below=nights_words(nights), height=340),
+        **frame(palette, heading=say(NIGHTS_TITLE), below=nights_words(nights), height=340),
         **legend(palette, top_px=96),
-        "xaxis": axis(palette, ""),
-        "yaxis": axis(palette, "voltage at rest [V]"),
+        "xaxis": dates_axis(palette),
+        "yaxis": axis(palette, say("voltage at rest [V]")),
     }
     return go.Figure(data=traces, layout=layout)
 
@@ -64,16 +71,19 @@ def nights_figure(nights: NightBand, palette: Palette) -> go.Figure:
 def chance_words(vehicle: VehicleForecast) -> str:
     """Return the heading of the risk's chart."""
     if vehicle.act_by is None:
-        return "Risk of a no-start: within the limit on all days looked at"
-    return f"Risk of a no-start: act by {short_date(vehicle.act_by)}"
+        return say("Risk of a no-start: within the limit on all days looked at")
+    return say("Risk of a no-start: act by {date}", date=short_date(vehicle.act_by))
 
 
 def chance_alt(vehicle: VehicleForecast) -> str:
     """Return what the risk's chart shows, in words."""
     shown = vehicle.chance_by_day[:_SHOWN_DAYS]
-    return (
-        f"{chance_words(vehicle)}; today {whole_percent(shown[0])} %, after "
-        f"{len(shown) - 1} days {whole_percent(shown[-1])} %."
+    return say(
+        "{title}; today {now} %, after {days} days {then} %.",
+        title=chance_words(vehicle),
+        now=whole_percent(shown[0]),
+        days=len(shown) - 1,
+        then=whole_percent(shown[-1]),
     )
 
 

@@ -5,7 +5,8 @@ from typing import Any
 
 import plotly.graph_objects as go
 
-from drainsim.figures.style import Palette, axis, frame, level, line, note, upright
+from drainsim.figures.style import Palette, axis, dates_axis, frame, level, line, note, upright
+from drainsim.language import say
 from drainsim.physics.tables import FloatArray
 from drainsim.units import percent_from_share
 
@@ -36,19 +37,27 @@ def risk_by_day_figure(
     days = [today + dt.timedelta(days=n) for n in range(len(shares))]
     limit = percent_from_share(risk)
     end: Any = days[-1]  # dates are places on this axis
-    notes = [note(f"limit {limit:g} %", x=end, y=limit, color=palette.limit, xanchor="right")]
+    notes = [
+        note(
+            say("limit {limit:g} %", limit=limit),
+            x=end,
+            y=limit,
+            color=palette.limit,
+            xanchor="right",
+        )
+    ]
     shapes = [level(limit, palette, dash="dashdot")]
     if back and back <= end:
         more = {"yanchor": "top", "xshift": 4}
-        notes.append(note("planned return", x=back, y=100, color=palette.limit, **more))
+        notes.append(note(say("planned return"), x=back, y=100, color=palette.limit, **more))
         shapes.append(upright(back, palette))
     layout = {
         **frame(palette, heading=heading, height=300),
-        "xaxis": axis(palette, "", range=[days[0], end]),
-        "yaxis": axis(palette, "risk of a no-start [%]", range=[0, 102]),
+        "xaxis": dates_axis(palette, range=[days[0], end]),
+        "yaxis": axis(palette, say("risk of a no-start [%]"), range=[0, 102]),
         "shapes": shapes,
         "annotations": notes,
     }
     style = {"color": palette.charge, "width": 2.5}
-    curve = line(days, percent_from_share(shares), style, "risk", "%{y:.0f} %")
+    curve = line(days, percent_from_share(shares), style, say("risk"), "%{y:.0f} %")
     return go.Figure(data=[curve], layout=layout)

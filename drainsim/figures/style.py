@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import Any, Final
 
+from drainsim.language import say, spoken
+
 _NAME_LETTERS: Final = 20  # of a line beside a bar: leaves a phone room for the bars
 
 
@@ -81,6 +83,7 @@ def frame(palette: Palette, *, heading: str, height: int, below: str = "") -> di
     """
     return {
         "title": title(heading, palette, below=below),
+        "separators": spoken().separators,
         "height": height,
         "margin": {"l": 8, "r": 12, "t": 64, "b": 8},
         "paper_bgcolor": "rgba(0,0,0,0)",
@@ -104,6 +107,12 @@ def axis(palette: Palette, text: str, **more: Any) -> dict[str, Any]:
         "title": {"text": text, "font": {"color": palette.text, "size": 13}},
         **more,
     }
+
+
+def dates_axis(palette: Palette, text: str = "", **more: Any) -> dict[str, Any]:
+    """Return an axis of dates; how they are written stands in each language's catalogue."""
+    ticks, reads = say("%-d %b"), say("%-d %b %Y")
+    return axis(palette, text, type="date", tickformat=ticks, hoverformat=reads, **more)
 
 
 def names_axis(palette: Palette, names: Sequence[str]) -> dict[str, Any]:
@@ -148,7 +157,7 @@ def line(
 
 
 def band(
-    x: Any, low: Any, high: Any, fill: str, *, name: str = "8 in 10 cases", **more: Any
+    x: Any, low: Any, high: Any, fill: str, *, name: str = "", **more: Any
 ) -> list[dict[str, Any]]:
     """Return the middle 80 % of the cases: a lower edge without a name, then the filled upper one.
 
@@ -158,11 +167,18 @@ def band(
     fill : str
         Colour between the edges.
     name : str
-        In the legend.
+        In the legend; that it is 8 in 10 cases where none is given.
     """
+    name = name or say("8 in 10 cases")
     edge = {"type": "scatter", "mode": "lines", "x": x, "line": {"width": 0}, "hoverinfo": "skip"}
     return [
-        {**edge, "y": low, "name": f"{name}, lower edge", "showlegend": False, **more},
+        {
+            **edge,
+            "y": low,
+            "name": say("{name}, lower edge", name=name),
+            "showlegend": False,
+            **more,
+        },
         {**edge, "y": high, "name": name, "fill": "tonexty", "fillcolor": fill, **more},
     ]
 

@@ -9,6 +9,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.swing import Swing
 from drainsim.answers.words import days_words, end_words
 from drainsim.figures.style import LIGHT, Palette, axis, frame, note, upright
+from drainsim.language import say
 
 _ROW_PX: Final = 50
 _FRAME_PX: Final = 150
@@ -19,16 +20,22 @@ _PAST_SHARE: Final = 0.36  # where "180+ days" stands there too
 def swing_title(answer: ParkAnswer) -> str:
     """Return the chart's heading; the input's name stands below it."""
     if not answer.swings or not answer.swings[0].matters:
-        return "No single input moves the answer"
-    return "What moves the answer most"
+        return say("No single input moves the answer")
+    return say("What moves the answer most")
 
 
 def swing_alt(answer: ParkAnswer) -> str:
     """Return what the chart shows, in words."""
     horizon = answer.case.horizon_days
     return "; ".join(
-        f"{swing.label} from {swing.low_value} to {swing.high_value}: "
-        f"{days_words(swing.days_at_low, horizon)} to {days_words(swing.days_at_high, horizon)}"
+        say(
+            "{input} from {low} to {high}: {days_at_low} to {days_at_high}",
+            input=swing.label,
+            low=swing.low_value,
+            high=swing.high_value,
+            days_at_low=days_words(swing.days_at_low, horizon),
+            days_at_high=days_words(swing.days_at_high, horizon),
+        )
         for swing in answer.swings
     )
 
@@ -49,7 +56,7 @@ def swing_figure(answer: ParkAnswer, palette: Palette = LIGHT) -> go.Figure:
     median = answer.days_to_no_start.p50
     if median is not None:
         shapes.append(upright(median, palette))
-        now = f"now: {days_words(median, horizon)}"
+        now = say("now: {days}", days=days_words(median, horizon))
         notes.append(
             note(now, x=median, y=1.0, color=palette.limit, yref="paper", xanchor="center")
         )
@@ -57,13 +64,17 @@ def swing_figure(answer: ParkAnswer, palette: Palette = LIGHT) -> go.Figure:
         **frame(
             palette,
             heading=swing_title(answer),
-            below=answer.swings[0].label if answer.swings else "",
+            below=say(answer.swings[0].label) if answer.swings else "",
             height=_FRAME_PX + _ROW_PX * max(len(rows), 1),
         ),
         "margin": {"l": 8, "r": 12, "t": 84, "b": 8},
         "bargap": 0.66,
         "hovermode": "closest",
-        "xaxis": axis(palette, f"days until {end_words(answer)}", range=[low - room, high + room]),
+        "xaxis": axis(
+            palette,
+            say("days until {end}", end=end_words(answer)),
+            range=[low - room, high + room],
+        ),
         "yaxis": axis(
             palette,
             "",
@@ -102,21 +113,23 @@ class _Row:
     @classmethod
     def of(cls, swing: Swing, horizon_days: int) -> "_Row":
         """Return the bar of a swing."""
+        name = say(swing.label)
         ends = [
-            (_end(swing.days_at_low, horizon_days), swing.low_value, swing.days_at_low),
-            (_end(swing.days_at_high, horizon_days), swing.high_value, swing.days_at_high),
+            (_end(swing.days_at_low, horizon_days), say(swing.low_value), swing.days_at_low),
+            (_end(swing.days_at_high, horizon_days), say(swing.high_value), swing.days_at_high),
         ]
         ends.sort(key=lambda end: end[0])
         (left, left_value, left_days), (right, right_value, right_days) = ends
         return cls(
-            name=swing.label,
+            name=name,
             left=left,
             right=right,
             left_value=left_value,
-            right_value=right_value + (f"<br>{horizon_days}+ days" if right_days is None else ""),
+            right_value=right_value
+            + (f"<br>{say('{days}+ days', days=horizon_days)}" if right_days is None else ""),
             hover=(
-                f"{swing.label}<br>{left_value}: {days_words(left_days, horizon_days)}"
-                f"<br>{right_value}: {days_words(right_days, horizon_days)}"
+                f"{name}<br>{left_value}: {say(days_words(left_days, horizon_days))}"
+                f"<br>{right_value}: {say(days_words(right_days, horizon_days))}"
             ),
         )
 

@@ -11,6 +11,7 @@ from drainsim.figures.style import (
     Palette,
     axis,
     band,
+    dates_axis,
     frame,
     legend,
     level,
@@ -18,6 +19,7 @@ from drainsim.figures.style import (
     names_axis,
     numbers_beside,
 )
+from drainsim.language import say
 from drainsim.units import percent_from_share
 
 _NUMBERS_SHARE = 0.6  # of the widest bar, for the numbers beside the bars
@@ -27,15 +29,23 @@ _LEAST_AH = 0.01
 def weeks_title(answer: WeekAnswer) -> str:
     """Return the chart's heading, which holds the answer."""
     lowest = percent_from_share(answer.lowest_charge)
-    return f"Charge week by week: lowest {lowest:.0f} % in ordinary weeks"
+    return say("Charge week by week: lowest {lowest:.0f} % in ordinary weeks", lowest=lowest)
 
 
 def weeks_alt(answer: WeekAnswer) -> str:
     """Return what the chart shows, in words."""
     seasons = "; ".join(
-        f"{season.name}: {percent_from_share(season.charge):.0f} %" for season in answer.seasons
+        say(
+            "{season}: {charge:.0f} %",
+            season=say(season.name),
+            charge=percent_from_share(season.charge),
+        )
+        for season in answer.seasons
     )
-    return f"Median charge at the start of each week with the middle 8 of 10 cases. {seasons}."
+    return say(
+        "Median charge at the start of each week with the middle 8 of 10 cases. {seasons}.",
+        seasons=seasons,
+    )
 
 
 def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
@@ -45,13 +55,13 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
     width = {"color": palette.charge, "width": 2.5}
     traces: list[dict[str, Any]] = [
         *band(day, low, high, palette.charge_band),
-        line(day, percent_from_share(answer.charge), width, "state of charge", "%{y:.0f} %"),
+        line(day, percent_from_share(answer.charge), width, say("state of charge"), "%{y:.0f} %"),
         {
             "type": "bar",
             "x": day[:-1],
             "y": answer.net_ah,
             "yaxis": "y2",
-            "name": "net charge of the week",
+            "name": say("net charge of the week"),
             "marker": {
                 "color": palette.margin,
                 "pattern": {"shape": ["" if net >= 0.0 else "/" for net in answer.net_ah]},
@@ -66,12 +76,12 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
             heading=weeks_title(answer),
             height=480,
             # not beside the line, where it hid the charge
-            below=f"line: median; dotted: below {target:.0f} % plates sulfate",
+            below=say("line: median; dotted: below {target:.0f} % plates sulfate", target=target),
         ),
         **legend(palette, top_px=124),
-        "xaxis": axis(palette, "week beginning", anchor="y2"),
-        "yaxis": axis(palette, "charge [%]", range=[0, 102], domain=[0.42, 1.0]),
-        "yaxis2": axis(palette, "net [Ah/week]", domain=[0.0, 0.3]),
+        "xaxis": dates_axis(palette, say("week beginning"), anchor="y2"),
+        "yaxis": axis(palette, say("charge [%]"), range=[0, 102], domain=[0.42, 1.0]),
+        "yaxis2": axis(palette, say("net [Ah/week]"), domain=[0.0, 0.3]),
         "shapes": [level(target, palette, dash="dot")],
     }
     return go.Figure(data=traces, layout=layout)
@@ -80,22 +90,27 @@ def weeks_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
 def balance_title(answer: WeekAnswer) -> str:
     """Return the chart's heading."""
     worst = answer.seasons[0]
-    return (
-        f"Balance of a week, {worst.name}: {round(float(worst.balance.net_ah()), 1) + 0.0:+.1f} Ah"
+    return say(
+        "Balance of a week, {season}: {net:+.1f} Ah",
+        season=say(worst.name),
+        net=round(float(worst.balance.net_ah()), 1) + 0.0,
     )
 
 
 def balance_alt(answer: WeekAnswer) -> str:
     """Return what the chart shows, in words."""
     parts = _signed(answer)
-    said = (f"{PARTS[name]}: {value:+.2f} Ah a week" for name, value in parts.items())
-    return f"Mean of the cases. {'; '.join(said)}"
+    said = (
+        say("{name}: {charge:+.2f} Ah a week", name=say(PARTS[name]), charge=value)
+        for name, value in parts.items()
+    )
+    return say("Mean of the cases. {parts}", parts="; ".join(said))
 
 
 def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
     """Return one bar per way in or out in the coldest season, what comes in to the right."""
     parts = _signed(answer)
-    names = [PARTS[name] for name in parts][::-1]
+    names = [say(PARTS[name]) for name in parts][::-1]
     amounts = list(parts.values())[::-1]
     low, high = min(0.0, *amounts), max(_LEAST_AH, *amounts)
     room = _NUMBERS_SHARE * (high - low)
@@ -104,19 +119,19 @@ def balance_figure(answer: WeekAnswer, palette: Palette) -> go.Figure:
         "orientation": "h",
         "y": names,
         "x": amounts,
-        "text": [f"{amount:+.2f} Ah" for amount in amounts],
+        "text": [say("{charge:+.2f} Ah", charge=amount) for amount in amounts],
         **numbers_beside(palette),
         "marker": {
             "color": palette.charge,
             "pattern": {"shape": ["" if amount >= 0.0 else "/" for amount in amounts]},
         },
-        "hovertemplate": "%{y}: %{x:+.2f} Ah a week",
+        "hovertemplate": say("%{y}: %{x:+.2f} Ah a week"),
     }
     layout = {
         **frame(palette, heading=balance_title(answer), height=420),
         "bargap": 0.3,
         "hovermode": "closest",
-        "xaxis": axis(palette, "Ah per week", range=[low - room, high + room]),
+        "xaxis": axis(palette, say("Ah per week"), range=[low - room, high + room]),
         "yaxis": names_axis(palette, names),
     }
     return go.Figure(data=[trace], layout=layout)

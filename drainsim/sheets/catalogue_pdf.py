@@ -3,12 +3,7 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drainsim.answers.storage.catalogue import (
-    Catalogue,
-    assumption_lines,
-    catalogue_title,
-    days_shown,
-)
+from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown
 from drainsim.errors import OutOfRangeError, one_line
 from drainsim.sheets.catalogue_sheet import (
     BANDS,
@@ -16,6 +11,7 @@ from drainsim.sheets.catalogue_sheet import (
     Band,
     band_of,
     calculated_words,
+    lines_below,
 )
 from drainsim.sheets.fonts import FontPair, find_fonts
 from drainsim.sheets.pdf_page import PdfPage
@@ -39,13 +35,13 @@ def catalogue_pdf(
     *,
     fonts: FontPair | None = None,
 ) -> bytes:
-    """Return the table as a PDF file, in English.
+    """Return the table as a PDF file.
 
     Parameters
     ----------
     table : Catalogue
     options : SheetOptions, optional
-        Paper, company, contact and date.
+        Language, paper, company, contact and date.
     fonts : FontPair, optional
         Found on the machine if left out.
 
@@ -81,16 +77,20 @@ class _Pages(PdfPage):
             paper=options.paper,
             size_pt=_LETTERS_PT,
             margin_mm=_MARGIN_MM,
-            title=catalogue_title(table),
-            language="en",
+            title=options.say(catalogue_title(table)),
+            language=options.language,
             landscape=True,
         )
-        self.table, self.options = table, options
-        self.units = {unit: one_line(unit) for unit in table.question.units}
-        self.font(_LETTERS_PT)
-        names = [table.question.vehicle_name(key) for key in table.question.vehicles]
-        widths = [self.pdf.get_string_width(self.text(name)) for name in (*names, "vehicle class")]
-        self.label_mm = min(max(widths) + 2 * _PAD_MM, 0.3 * self.width)
+        question, say = table.question, options.say
+        self.table, self.options, self.say = table, options, say
+        self.units = {unit: one_line(say.said(question.unit_name(unit))) for unit in question.units}
+        self.climates = {key: say.said(question.climate_name(key)) for key in question.climates}
+        self.vehicles = {key: say.said(question.vehicle_name(key)) for key in question.vehicles}
+        self.seasons = {season: say(season) for season in question.seasons}
+        self.row_label, self.days_label = say("vehicle class"), say("[days]")
+        self.cautions = tuple(map(say, CAUTIONS))
+        self.lines = tuple(map(one_line, lines_below(table, options)))
+        self.label_mm = 0.0  # measured once all letters are known to be there
 
     def draw(self) -> None:
         """Draw everything.
@@ -103,12 +103,24 @@ class _Pages(PdfPage):
         options = self.options
         self.refuse_missing_letters(
             {"company": options.company, "contact": options.contact}
-            | {f"unit {number}": name for number, name in enumerate(self.units.values(), start=1)}
+            | {
+                f"unit {number}": name
+                for number, name in enumerate(map(one_line, self.units), start=1)
+            }
             | {f"row {name}": name for name in self.table.question.own_vehicles}
             | {f"climate {name}": name for name in self.table.question.own_climates}
+            | {
+                "the sheet's own words": "".join(
+                    (*self.seasons.values(), *self.cautions, *self.lines)
+                )
+            }
         )
+        self.font(_LETTERS_PT)
+        names = (*self.vehicles.values(), self.row_label)
+        widths = [self.pdf.get_string_width(self.text(name)) for name in names]
+        self.label_mm = min(max(widths) + 2 * _PAD_MM, 0.3 * self.width)
         self.pdf.add_page()
-        title = catalogue_title(self.table)
+        title = self.say(catalogue_title(self.table))
         self.head(title, company=options.company, contact=options.contact)
         self._key()
         for unit in self.units:
@@ -139,10 +151,12 @@ class _Pages(PdfPage):
         """Return the least width of a season's column of a climate: no word of it is broken."""
         question = self.table.question
         self.font(_LETTERS_PT, bold=True)
-        words = question.climate_name(climate).split()
+        words = self.climates[climate].split()
         name = max(self.pdf.get_string_width(word) for word in words) + 2 * _PAD_MM
         self.font(_LETTERS_PT)
-        seasons = max(self.pdf.get_string_width(word) for word in (*question.seasons, "[days]"))
+        seasons = max(
+            self.pdf.get_string_width(word) for word in (*self.seasons.values(), self.days_label)
+        )
         each = max(seasons + 2 * _PAD_MM, _NARROWEST_MM)
         return float(max(each, (name + 2.0) / len(question.seasons)))
 
@@ -163,13 +177,14 @@ class _Pages(PdfPage):
         """Say what the shades mean."""
         pdf, x, y = self.pdf, self.pdf.l_margin, self.pdf.get_y() + 0.5
         self.font(_LETTERS_PT)
-        words = "Figures are days parked. Shade:"
+        words = self.text(self.say("Figures are days parked. Shade:"))
         pdf.text(x, y + 0.72 * _ROW_MM, words)
         x += pdf.get_string_width(words) + 3.0
         for band in BANDS:
-            width = pdf.get_string_width(band.words) + 6.0
+            shown = self.text(self.say(band.words))
+            width = pdf.get_string_width(shown) + 6.0
             self._shaded(x, y + 0.4, width, _ROW_MM - 0.8, band)
-            pdf.text(x + 3.0, y + 0.72 * _ROW_MM, band.words)
+            pdf.text(x + 3.0, y + 0.72 * _ROW_MM, shown)
             x += width + 2.0
         pdf.set_y(y + _ROW_MM)
 
@@ -197,7 +212,7 @@ class _Pages(PdfPage):
 
     def _unit(self, unit: str, *, again: bool) -> None:
         """Set the unit's name as a paragraph of its own, so that it may run either way."""
-        top, label = self.pdf.get_y(), "Unit (continued):" if again else "Unit:"
+        top, label = self.pdf.get_y(), self.say("Unit (continued):" if again else "Unit:")
         self.block(label, size=_UNIT_PT, bold=True)
         self.pdf.set_y(top)
         x = self.pdf.l_margin + self._unit_label_mm(label)
@@ -212,12 +227,12 @@ class _Pages(PdfPage):
     def _names_mm(self, climates: tuple[str, ...]) -> float:
         """Return the height of the row of climates."""
         wide = self._column_mm(climates) * len(self.table.question.seasons)
-        called = map(self.table.question.climate_name, climates)
+        called = (self.climates[climate] for climate in climates)
         heights = [self._fits(name, _LETTERS_PT, wide, bold=True) for name in called]
         return max(heights) + _PAD_MM
 
     def _heading_mm(self, unit: str, climates: tuple[str, ...]) -> float:
-        width = self.width - self._unit_label_mm("Unit:")
+        width = self.width - self._unit_label_mm(self.say("Unit:"))
         name = self._fits(self.units[unit], _UNIT_PT, width, bold=True)
         return name + self._names_mm(climates) + 2 * self.line_mm(_LETTERS_PT) + 3.0
 
@@ -234,15 +249,17 @@ class _Pages(PdfPage):
         seasons_mm = 2 * self.line_mm(_LETTERS_PT) + 0.6
         column = self._column_mm(climates)
         x = pdf.l_margin
-        for words, width in (("vehicle class", self.label_mm), ("battery\n[Ah]", _BATTERY_MM)):
+        battery = self.say("battery\n[Ah]")
+        for words, width in ((self.row_label, self.label_mm), (battery, _BATTERY_MM)):
             align = "L" if width == self.label_mm else "C"
             self._head_cell(x, top, width, names + seasons_mm, words, align=align)
             x += width
         for climate in climates:
-            name = self.table.question.climate_name(climate)
+            name = self.climates[climate]
             self._head_cell(x, top, column * len(seasons), names, name, bold=True)
             for season in seasons:
-                self._head_cell(x, top + names, column, seasons_mm, f"{season}\n[days]")
+                words = f"{self.seasons[season]}\n{self.days_label}"
+                self._head_cell(x, top + names, column, seasons_mm, words)
                 x += column
         pdf.set_y(top + names + seasons_mm)
 
@@ -270,7 +287,7 @@ class _Pages(PdfPage):
         column = self._column_mm(climates)
         ah = next(c.capacity_ah for c in self.table.cells if (c.unit, c.vehicle) == (unit, vehicle))
         for words, width in (
-            (question.vehicle_name(vehicle), self.label_mm),
+            (self.vehicles[vehicle], self.label_mm),
             (f"{ah:.0f}", _BATTERY_MM),
         ):
             self._shaded(x, y, width, _ROW_MM, None)
@@ -309,38 +326,44 @@ class _Pages(PdfPage):
 
     def _assumptions(self) -> None:
         """Say what the table assumes, and what to beware of."""
-        lines = (*assumption_lines(self.table.question), calculated_words(self.options))
-        lines = tuple(one_line(line) for line in lines)
         wide = self.width - 3.0
-        box = sum(self._fits(c, _LETTERS_PT, self.width - 4.0, bold=True) for c in CAUTIONS) + 4.0
-        texts = sum(self._fits(line, _LETTERS_PT, wide) for line in lines)
+        heights = [self._fits(c, _LETTERS_PT, self.width - 4.0, bold=True) for c in self.cautions]
+        box = sum(heights) + 4.0
+        texts = sum(self._fits(line, _LETTERS_PT, wide) for line in self.lines)
         if texts + box + 2 * self.line_mm(_LETTERS_PT) > self._left_mm:
             self.pdf.add_page()
-        self.title("What the table assumes")
-        for line in lines:
+        self.title(self.say("What the table assumes"))
+        for line in self.lines:
             if self._fits(line, _LETTERS_PT, wide) > self._left_mm:
                 self.pdf.add_page()
             self.bullet(line, self.pdf.l_margin, self.width, foreign=True)
         if box > self._left_mm:
             self.pdf.add_page()
-        self.boxed(CAUTIONS, bold=True)
+        self.boxed(self.cautions, bold=True)
 
     def _feet(self) -> None:
         """Write below each page its number, what it is, and that it is an estimate."""
         pdf = self.pdf
         last = pdf.page
         self.font(0.85 * _LETTERS_PT)
-        words = f"{catalogue_title(self.table)}. {calculated_words(self.options)} {CAUTIONS[0]}"
+        words = self.text(
+            f"{self.say(catalogue_title(self.table))}. {calculated_words(self.options)} "
+            f"{self.cautions[0]}"
+        )
         for number in range(1, last + 1):
             pdf.page = number
             y = pdf.h - _MARGIN_MM
-            number_words = f"page {number} of {last}"
+            number_words = self.text(
+                self.say("page {number:.0f} of {last:.0f}", number=number, last=last)
+            )
             pdf.set_draw_color(0)
             pdf.set_line_width(0.2)
             pdf.line(pdf.l_margin, y - 4.2, pdf.l_margin + self.width, y - 4.2)
             # The state of the page's letters is its own: choose them anew.
             pdf.set_font_size(0.85 * _LETTERS_PT + 0.01)
             self.font(0.85 * _LETTERS_PT)
-            pdf.text(pdf.l_margin, y - 0.8, self.text(words))
             wide = pdf.get_string_width(number_words)
             pdf.text(pdf.l_margin + self.width - wide, y - 0.8, number_words)
+            room = self.width - wide - 4.0
+            self.font(0.85 * _LETTERS_PT * min(room / pdf.get_string_width(words), 1.0))
+            pdf.text(pdf.l_margin, y - 0.8, words)

@@ -10,16 +10,18 @@ from drainsim.answers.storage.catalogue import (
     catalogue_title,
     days_shown,
 )
-from drainsim.language import language
+from drainsim.language import Language, language, marked
 from drainsim.sheets.html_page import page
 from drainsim.sheets.spreadsheet import csv_text, harmless, xlsx_bytes
 from drainsim.sheets.storage_words import SheetOptions
 
-_XLSX_TITLE: Final = "days at risk"
+_XLSX_TITLE: Final = marked("days at risk")  # no language needs more than the 31 a sheet can have
 CAUTIONS: Final = (
-    "Estimates from the stated values, not a warranty: batteries differ.",
-    "A deeply discharged battery can freeze. Never charge or jump-start a frozen battery: it can "
-    "burst. Let it thaw and have it tested.",
+    marked("Estimates from the stated values, not a warranty: batteries differ."),
+    marked(
+        "A deeply discharged battery can freeze. Never charge or jump-start a frozen battery: it "
+        "can burst. Let it thaw and have it tested."
+    ),
 )
 
 
@@ -34,11 +36,11 @@ class Band:
 
 # From a week to two months; an opinion. Black on the darkest keeps a contrast above 7:1.
 BANDS: Final = (
-    Band(below_days=7, words="under 7 days", red_green_blue=(238, 158, 72)),
-    Band(below_days=14, words="7 to 13", red_green_blue=(247, 190, 122)),
-    Band(below_days=30, words="14 to 29", red_green_blue=(252, 217, 170)),
-    Band(below_days=60, words="30 to 59", red_green_blue=(254, 238, 215)),
-    Band(below_days=None, words="60 and more", red_green_blue=(255, 255, 255)),
+    Band(below_days=7, words=marked("under 7 days"), red_green_blue=(238, 158, 72)),
+    Band(below_days=14, words=marked("7 to 13"), red_green_blue=(247, 190, 122)),
+    Band(below_days=30, words=marked("14 to 29"), red_green_blue=(252, 217, 170)),
+    Band(below_days=60, words=marked("30 to 59"), red_green_blue=(254, 238, 215)),
+    Band(below_days=None, words=marked("60 and more"), red_green_blue=(255, 255, 255)),
 )
 
 
@@ -56,13 +58,23 @@ def band_of(days: int | None, horizon_days: int) -> Band:
 
 def calculated_words(options: SheetOptions) -> str:
     """Return version and date."""
-    day = language("en").day(options.date or dates.today())
-    return f"Calculated with drainsim {__version__} on {day}."
+    return options.say(
+        "Calculated with drainsim {version} on {date}.",
+        version=__version__,
+        date=options.date or dates.today(),
+    )
+
+
+def lines_below(table: Catalogue, options: SheetOptions) -> list[str]:
+    """Return what the table assumes, and what it was calculated with, a sentence each."""
+    said = [options.say(line) for line in assumption_lines(table.question)]
+    return [*said, calculated_words(options)]
 
 
 def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str:
-    """Return the table as an HTML page in English; shades only help, figures say it."""
+    """Return the table as an HTML page; shades only help, figures say it."""
     question, options = table.question, options or SheetOptions()
+    say = options.say
 
     def cell(days: int | None) -> dict[str, object]:
         """Return a cell, the lighter the longer: short stands catch the eye in print."""
@@ -71,17 +83,21 @@ def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str
 
     return page(
         "catalogue.html",
-        title=catalogue_title(table),
+        title=say(catalogue_title(table)),
+        language=say.code,
         options=options,
-        climates=[question.climate_name(key) for key in question.climates],
+        unit_label=say("Unit:"),
+        row_label=say("vehicle class"),
+        shade_label=say("Shade, days:"),
+        climates=[say.said(question.climate_name(key)) for key in question.climates],
         seasons_each=len(question.seasons),
-        seasons=[season for _climate, season in table.columns()],
+        seasons=[say(season) for _climate, season in table.columns()],
         units=[
             {
-                "name": unit,
+                "name": say.said(question.unit_name(unit)),
                 "rows": [
                     {
-                        "name": question.vehicle_name(vehicle),
+                        "name": say.said(question.vehicle_name(vehicle)),
                         "cells": [
                             cell(table.days(unit, vehicle, climate, season))
                             for climate, season in table.columns()
@@ -92,24 +108,31 @@ def catalogue_html(table: Catalogue, options: SheetOptions | None = None) -> str
             }
             for unit in question.units
         ],
-        bands=BANDS,
-        lines=[*assumption_lines(question), calculated_words(options)],
-        caution=" ".join(CAUTIONS),
+        bands=[{"words": say(band.words), "red_green_blue": band.red_green_blue} for band in BANDS],
+        lines=lines_below(table, options),
+        caution=" ".join(say(caution) for caution in CAUTIONS),
     )
 
 
-def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
+def catalogue_rows(table: Catalogue, say: Language | None = None) -> list[list[str | int]]:
     """Return heading and rows as a spreadsheet has them: one row per unit and vehicle class."""
-    question = table.question
-    heading: list[str | int] = ["unit", "vehicle class"]
+    question, say = table.question, say or language("en")
+    heading: list[str | int] = [say("unit"), say("vehicle class")]
     heading += [
-        harmless(f"{question.climate_name(climate)}, {season} [days]")
+        harmless(
+            say(
+                "{climate}, {season} [days]",
+                climate=question.climate_name(climate),
+                season=say(season),
+            )
+        )
         for climate, season in table.columns()
     ]
     rows = [heading]
     for unit in question.units:
         for vehicle in question.vehicles:
-            row: list[str | int] = [harmless(unit), harmless(question.vehicle_name(vehicle))]
+            names = (question.unit_name(unit), question.vehicle_name(vehicle))
+            row: list[str | int] = [harmless(say.said(name)) for name in names]
             for climate, season in table.columns():
                 days = table.days(unit, vehicle, climate, season)
                 row.append(days_shown(None, question.horizon_days) if days is None else days)
@@ -117,20 +140,23 @@ def catalogue_rows(table: Catalogue) -> list[list[str | int]]:
     return rows
 
 
-def catalogue_csv(table: Catalogue) -> str:
+def catalogue_csv(table: Catalogue, options: SheetOptions | None = None) -> str:
     """Return the table as CSV text, what it assumes below it."""
-    heading, *rows = catalogue_rows(table)
-    notes = [[line] for line in _notes(table)]
+    options = options or SheetOptions()
+    heading, *rows = catalogue_rows(table, options.say)
+    notes = [[line] for line in _notes(table, options)]
     return csv_text([str(name) for name in heading], [*rows, [], *notes])
 
 
-def catalogue_xlsx(table: Catalogue) -> bytes:
+def catalogue_xlsx(table: Catalogue, options: SheetOptions | None = None) -> bytes:
     """Return the table as a spreadsheet file, what it assumes below it."""
-    heading, *rows = catalogue_rows(table)
+    options = options or SheetOptions()
+    heading, *rows = catalogue_rows(table, options.say)
     blank = [""] * (len(heading) - 1)
-    notes = [[line, *blank] for line in ("", *_notes(table))]
-    return xlsx_bytes(_XLSX_TITLE, [str(name) for name in heading], [*rows, *notes])
+    notes = [[line, *blank] for line in ("", *_notes(table, options))]
+    title = options.say(_XLSX_TITLE)
+    return xlsx_bytes(title, [str(name) for name in heading], [*rows, *notes])
 
 
-def _notes(table: Catalogue) -> list[str]:
-    return [*assumption_lines(table.question), calculated_words(SheetOptions()), *CAUTIONS]
+def _notes(table: Catalogue, options: SheetOptions) -> list[str]:
+    return [*lines_below(table, options), *map(options.say, CAUTIONS)]

@@ -86,12 +86,7 @@ def job_sheet(answer: AcceptanceAnswer, say: Language | None = None) -> str:
 
 
 def _rows(lines: Iterable[Line], say: Language) -> list[Row]:
-    return [Row(name=_said(name, say), text=_said(text, say)) for name, text in lines]
-
-
-def _said(text: str, say: Language) -> str:
-    """Return a message in the language; what a user typed stays as it is."""
-    return say(text) if isinstance(text, Message) else text
+    return [Row(name=say.said(name), text=say.said(text)) for name, text in lines]
 
 
 def _checks(answer: AcceptanceAnswer, say: Language) -> list[Row]:

@@ -18,6 +18,7 @@ from drainsim.answers.readings.results import (
 from drainsim.answers.readings.vehicle_case import HORIZON_DAYS
 from drainsim.answers.words import counted, days_words, short_date, span_words
 from drainsim.files.readings.history import Readings, Refused
+from drainsim.language import Message, joined, message
 from drainsim.sheets.spreadsheet import Cell
 from drainsim.units import ma_from_a, whole_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet
@@ -96,79 +97,115 @@ def local_day(seconds: float, zone: ZoneInfo) -> dt.date:
     return dt.datetime.fromtimestamp(seconds, tz=zone).date()
 
 
-def days_left(days: Range) -> str:
+def days_left(days: Range) -> Message:
     """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; a middle beyond the horizon says so."""
     if days == Range():
-        return "not known"
-    span = span_words(days.p10, days.p90, HORIZON_DAYS)
-    middle = "any time now" if days.p50 == 0.0 else days_words(days.p50, HORIZON_DAYS)
-    return f"{middle} (8 in 10: {span})"
+        return message("not known")
+    now = message("any time now")
+    return message(
+        "{days} (8 in 10: {range})",
+        days=now if days.p50 == 0.0 else days_words(days.p50, HORIZON_DAYS),
+        range=span_words(days.p10, days.p90, HORIZON_DAYS),
+    )
 
 
-def range_percent(share: Range) -> str:
+def range_percent(share: Range) -> Message:
     """Return "62 % (8 in 10: 55 to 70 %)"."""
-    return _ranged(share, lambda value: str(whole_percent(value)), "%")
+    return _ranged(share, whole_percent, "%")
 
 
-def range_ma(current_a: Range) -> str:
+def range_ma(current_a: Range) -> Message:
     """Return "41 mA (8 in 10: 30 to 60 mA)"."""
-    return _ranged(current_a, lambda value: f"{ma_from_a(value):.0f}", "mA")
+    return _ranged(current_a, ma_from_a, "mA")
 
 
-def _ranged(found: Range, shown: Callable[[float], str], unit: str) -> str:
+def _ranged(found: Range, shown: Callable[[float], float], unit: str) -> Message:
     if found.p10 is None or found.p50 is None or found.p90 is None:
-        return "not known"
+        return message("not known")
     low, middle, high = map(shown, (found.p10, found.p50, found.p90))
-    return f"{middle} {unit} (8 in 10: {low} to {high} {unit})"
+    return message(
+        "{middle:.0f} {unit} (8 in 10: {low:.0f} to {high:.0f} {unit})",
+        middle=middle,
+        low=low,
+        high=high,
+        unit=unit,
+    )
 
 
-def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> str:
+def extra_words(vehicle: VehicleForecast, zone: ZoneInfo) -> Message:
     """Return an extra drain as a sentence: how much, since when, of what kind, how sure."""
     extra = vehicle.extra_drain
     now = extra.current_a
     if now.p10 is None or now.p50 is None or now.p90 is None:
-        return "draws more than expected, how much is not known"
+        return message("draws more than expected, how much is not known")
     low, middle, high = (round(ma_from_a(value)) for value in (now.p10, now.p50, now.p90))
-    words = f"draws {middle} mA (8 in 10: {low} to {high} mA) more than expected"
+    words = message(
+        "draws {middle} mA (8 in 10: {low} to {high} mA) more than expected",
+        middle=middle,
+        low=low,
+        high=high,
+    )
     if extra.since_s is not None:
-        words += f" since {short_date(local_day(extra.since_s, zone))}"
-        if extra.since_range_s is not None:
-            first, last = (short_date(local_day(s, zone)) for s in extra.since_range_s)
-            words += f" (8 in 10: {first} to {last})" if first != last else ""
-    kind = f"; {extra.kind}" if extra.kind else ""
+        since = short_date(local_day(extra.since_s, zone))
+        words = message("{words} since {day}", words=words, day=since)
+        first, last = (short_date(local_day(s, zone)) for s in extra.since_range_s or (0.0, 0.0))
+        if first != last:
+            words = message(
+                "{words} (8 in 10: {first} to {last})", words=words, first=first, last=last
+            )
     sure = min(whole_percent(extra.probability or 0.0), _SUREST)
-    return f"{words}{kind}; {'over ' * (sure == _SUREST)}{sure} % sure"
+    certain = message(
+        "over {percent} % sure" if sure == _SUREST else "{percent} % sure", percent=sure
+    )
+    return joined("; ", [words, *([message(extra.kind)] if extra.kind else []), certain])
 
 
-def unseen_words(vehicle: VehicleForecast) -> str:
+def unseen_words(vehicle: VehicleForecast) -> Message:
     """Return why a vehicle has no forecast, or why it may be old."""
-    return f"{vehicle.status}: {vehicle.reason}" if vehicle.reason else vehicle.status
+    status = message(vehicle.status)
+    return joined(": ", [status, vehicle.reason]) if vehicle.reason else status
 
 
-def act_words(vehicle: VehicleForecast) -> str:
+def act_words(vehicle: VehicleForecast) -> Message:
     """Return how long a vehicle still starts, at what risk today."""
-    risk = "not known" if vehicle.risk_today is None else f"{whole_percent(vehicle.risk_today)} %"
-    if vehicle.days_to_no_start.p90 == 0.0:
-        return f"risk today {risk}; it will hardly start any more"
+    risk = (
+        message("not known")
+        if vehicle.risk_today is None
+        else message("{percent:.0f} %", percent=whole_percent(vehicle.risk_today))
+    )
     left = vehicle.days_to_no_start
-    return f"risk today {risk}, no-start {'' if left.p50 == 0.0 else 'in '}{days_left(left)}"
+    if left.p90 == 0.0:
+        return message("risk today {risk}; it will hardly start any more", risk=risk)
+    return message(
+        "risk today {risk}, no-start {days}"
+        if left.p50 == 0.0
+        else "risk today {risk}, no-start in {days}",
+        risk=risk,
+        days=days_left(left),
+    )
 
 
-def back_test_words(found: BackTest) -> list[str]:
+def back_test_words(found: BackTest) -> list[Message]:
     """Return how earlier forecasts came out, one sentence each."""
     lines = []
     if found.voltages:
-        share = whole_percent(found.voltages_inside / found.voltages)
         lines.append(
-            f"Night voltage 7 days ahead: {share} % of {counted(found.voltages, 'night')} inside "
-            "the band told for 80 %."
+            message(
+                "Night voltage 7 days ahead: {share} % of {nights} inside the band told for 80 %.",
+                share=whole_percent(found.voltages_inside / found.voltages),
+                nights=counted(found.voltages, "night"),
+            )
         )
     if found.starts:
         lines.append(
-            f"Starts: {found.starts_expected:.1f} of {counted(found.starts, 'start')} expected, "
-            f"{found.starts_happened} happened."
+            message(
+                "Starts: {expected:.1f} of {starts} expected, {happened} happened.",
+                expected=found.starts_expected,
+                starts=counted(found.starts, "start"),
+                happened=found.starts_happened,
+            )
         )
-    return lines or ["Nothing yet: a week of nights at rest, or a start, is needed."]
+    return lines or [message("Nothing yet: a week of nights at rest, or a start, is needed.")]
 
 
 def morning_rows(morning: Morning, zone: ZoneInfo) -> list[tuple[Cell, ...]]:
@@ -250,7 +287,7 @@ def unmatched(morning: Morning, fleet: Fleet | None) -> tuple[list[str], list[st
 
 def told_beside(
     morning: Morning, readings: Readings, fleet: Fleet | None, *, most: int
-) -> list[tuple[str, str]]:
+) -> list[tuple[Message, str]]:
     """Return (what, sentence) of all that was not matched, not read or taken for granted.
 
     Parameters
@@ -264,20 +301,25 @@ def told_beside(
     """
     not_listed, without_readings = unmatched(morning, fleet)
     problems = fleet.problems if fleet else ()
-    told = [
-        ("In the readings, not in the list", shown_ids(not_listed)),
-        ("In the list, without readings", shown_ids(without_readings)),
-        *(("In the list, kept aside", problem.in_words()) for problem in problems[:most]),
+    told: list[tuple[Message, str]] = [
+        (message("In the readings, not in the list"), shown_ids(not_listed)),
+        (message("In the list, without readings"), shown_ids(without_readings)),
+        *((message("In the list, kept aside"), p.in_words()) for p in problems[:most]),
         *(
             (
-                "Set aside",
-                f"{counted(rows, 'reading')} of {counted(vehicles, 'vehicle')}: {reason}",
+                message("Set aside"),
+                message(
+                    "{readings} of {vehicles}: {reason}",
+                    readings=counted(rows, "reading"),
+                    vehicles=counted(vehicles, "vehicle"),
+                    reason=reason,
+                ),
             )
             for reason, rows, vehicles in aside_by_reason(morning)
         ),
-        *(("Not read", _refused_words(one)) for one in readings.refused[:most]),
-        *(("Read so", sentence) for sentence in readings.notes),
-        *(("Assumed", sentence) for sentence in morning.assumptions),
+        *((message("Not read"), _refused_words(one)) for one in readings.refused[:most]),
+        *((message("Read so"), sentence) for sentence in readings.notes),
+        *((message("Assumed"), sentence) for sentence in morning.assumptions),
     ]
     return [(what, sentence) for what, sentence in told if sentence]
 
@@ -312,7 +354,7 @@ def summary(morning: Morning, zone: ZoneInfo) -> dict[str, Any]:
     }
 
 
-def shown_ids(ids: Sequence[str], most: int = 10) -> str:
+def shown_ids(ids: Sequence[str], most: int = 10) -> Message:
     """Return some names and how many more.
 
     Examples
@@ -320,5 +362,7 @@ def shown_ids(ids: Sequence[str], most: int = 10) -> str:
     >>> shown_ids(["a", "b", "c"], most=2)
     'a, b and 1 more'
     """
-    more = f" and {len(ids) - most} more" if len(ids) > most else ""
-    return ", ".join(ids[:most]) + more
+    some = ", ".join(ids[:most])
+    if len(ids) <= most:
+        return joined("", [some])
+    return message("{some} and {number} more", some=some, number=len(ids) - most)

@@ -266,7 +266,7 @@ class WeatherLanes:
 
 def _at(hourly: FloatArray, hour: float) -> FloatArray:
     """Return rows of hourly values at an hour, straight lines in between."""
-    first = min(math.floor(hour + 1e-9), len(hourly) - 1)
+    first = math.floor(hour + 1e-9)
     rest = hour - first
     if rest < 1e-9:
         return np.asarray(hourly[first])
@@ -275,7 +275,7 @@ def _at(hourly: FloatArray, hour: float) -> FloatArray:
 
 def _at_each(hourly: FloatArray, hours: FloatArray) -> FloatArray:
     """Return rows of hourly values at several hours, as `_at`."""
-    first = np.minimum(np.floor(hours + 1e-9).astype(np.intp), len(hourly) - 1)
+    first = np.floor(hours + 1e-9).astype(np.intp)
     rest = np.where(hours - first < 1e-9, 0.0, hours - first)[:, None]
     after = np.minimum(first + 1, len(hourly) - 1)
     return np.asarray(hourly[first] + rest * (hourly[after] - hourly[first]))

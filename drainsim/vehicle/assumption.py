@@ -1,7 +1,18 @@
 """One figure an answer rests on, with where it came from."""
 
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final
+
+from drainsim.language import Message, marked, message
+
+ORIGINS: Final = (
+    marked("given"),
+    marked("measured"),
+    marked("preset"),
+    marked("estimated"),
+    marked("default"),
+    marked("profile"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,11 +32,18 @@ class Assumption:
         """Return the plain dictionary for JSON and tables."""
         return asdict(self)
 
-    def in_words(self) -> str:
-        """Return "name = value unit (origin: source)"; a preset's source stands at its name."""
-        unit = f" {self.unit}" if self.unit else ""
-        source = f": {self.source}" if self.source and self.origin != "preset" else ""
-        return f"{self.name} = {shown(self.value)}{unit} ({self.origin}{source})"
+    def in_words(self) -> Message:
+        """Return "name = value unit (origin: source)"; a preset's source stands at its name.
+
+        Names, values and units are those of a scenario in every language, sources are quoted.
+        """
+        sourced = self.source and self.origin != "preset"
+        return message(
+            "{what} ({origin}: {source})" if sourced else "{what} ({origin})",
+            what=f"{self.name} = {shown(self.value)} {self.unit}".rstrip(),
+            origin=message(self.origin),
+            source=self.source,
+        )
 
 
 def shown(value: Any) -> str:

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from drainsim.errors import ScenarioError
+from drainsim.language import message
 from drainsim.physics.acceptance import (
     acceptance_of,
     accepted_current_a,
@@ -144,13 +145,7 @@ class Maintainer:
 
 
 def maintainer_from_scenario(
-    ledger: Ledger,
-    battery: Battery,
-    vehicle: Vehicle,
-    unit: Unit,
-    site: Site,
-    *,
-    horizon_days: int,
+    ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, site: Site, *, horizon_days: int
 ) -> Maintainer | None:
     """Return the maintainer a scenario describes, or None.
 
@@ -278,18 +273,22 @@ def top_up_from_scenario(
     ends = None if running.all() else int(np.argmin(running))
     if ends is not None:
         reason = (
-            f"the maker stops them after {stops:g} days"
+            message("the maker stops them after {days:g} days", days=stops)
             if stops is not None and ends >= stops
-            else f"the traction battery is down to {100 * limit:.0f} %"
+            else message("the traction battery is down to {percent:.0f} %", percent=100 * limit)
         )
         ledger.warn(
-            f"top_up: after {ends} days there are no more top-ups ({reason}); from then on the "
-            "12 V battery is on its own"
+            "top_up: after {ends} days there are no more top-ups ({reason}); from then on "
+            "the 12 V battery is on its own",
+            ends=ends,
+            reason=reason,
         )
     if mean_a * kept < drawn_a:
         ledger.warn(
-            f"top_up: it returns {HOURS_PER_DAY * mean_a * kept:.2f} Ah a day, less than the "
-            f"{HOURS_PER_DAY * drawn_a:.2f} Ah drawn; it only slows the discharge"
+            "top_up: it returns {returned:.2f} Ah a day, less than the "
+            "{drawn:.2f} Ah drawn; it only slows the discharge",
+            returned=HOURS_PER_DAY * mean_a * kept,
+            drawn=HOURS_PER_DAY * drawn_a,
         )
     charging_a = np.where(running, mean_a * kept, 0.0)
     return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle

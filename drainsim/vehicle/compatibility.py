@@ -187,19 +187,30 @@ def warn_of_unused(ledger: Ledger) -> None:
         if get(said) and needs in PARAMETERS:
             needed = PARAMETERS[needs]
             if get(needed) is None and ledger.preset_value(needed) is None:
-                ledger.warn(f"{said} is not used: it needs {needed}")
+                ledger.warn(
+                    "{said} is not used: it needs {needed}", said=str(said), needed=str(needed)
+                )
     if get(PATTERN.trip_minutes) is not None and get(PATTERN.trips) is not None:
         ledger.warn(
-            f"{PATTERN.trip_minutes} is not used: the trips are listed with their own minutes"
+            "{trip_minutes} is not used: the trips are listed with their own minutes",
+            trip_minutes=str(PATTERN.trip_minutes),
         )
     if get(PATTERN.smart_charge) is not None and get(PATTERN.regulation) != "smart":
-        ledger.warn(f"{PATTERN.smart_charge} is not used: it needs {PATTERN.regulation} = 'smart'")
+        ledger.warn(
+            "{smart_charge} is not used: it needs {regulation} = 'smart'",
+            smart_charge=str(PATTERN.smart_charge),
+            regulation=str(PATTERN.regulation),
+        )
     for said in (MAINTAINER.between_trips, *_CHARGING):
         if get(said) is not None and not driving:
-            ledger.warn(f"{said} is not used: it needs a [pattern] of driving")
+            ledger.warn("{said} is not used: it needs a [pattern] of driving", said=str(said))
     for said in _CHARGING:
         if get(said) is not None and get(UNIT.fed_from) != "auxiliary":
-            ledger.warn(f"{said} is not used: it needs {UNIT.fed_from} = 'auxiliary'")
+            ledger.warn(
+                "{said} is not used: it needs {fed_from} = 'auxiliary'",
+                said=str(said),
+                fed_from=str(UNIT.fed_from),
+            )
 
 
 def warn_of_the_south(ledger: Ledger) -> None:
@@ -210,19 +221,30 @@ def warn_of_the_south(ledger: Ledger) -> None:
     source = temperature_source(ledger.scenario)
     if source in TOLD:
         ledger.warn(
-            f"{SOLAR.latitude_deg} = {latitude_deg:g}° and the place of the temperatures lie in "
-            f"different halves of the earth; {SITE.latitude_deg} says in which the place lies, in "
-            "the north where it is not given"
+            "{key} = {latitude:g}° and the place of the temperatures lie in "
+            "different halves of the earth; {place_key} says in which the place lies, in "
+            "the north where it is not given",
+            key=str(SOLAR.latitude_deg),
+            latitude=latitude_deg,
+            place_key=str(SITE.latitude_deg),
         )
     elif source == SITE.climate:
         ledger.warn(
-            f"{SOLAR.latitude_deg} = {latitude_deg:g}° is in the south, but every climate preset "
+            "{key} = {latitude:g}° is in the south, but every climate preset "
             "has northern seasons: temperature and sunshine are half a year apart; give the "
-            f"place's own temperatures ({SITE.hourly_csv}, {SITE.epw}, or {SITE.coldest_month_c} "
-            f"beside {SITE.latitude_deg})"
+            "place's own temperatures ({hourly_csv}, {epw}, or {coldest_month_c} beside "
+            "{place_key})",
+            key=str(SOLAR.latitude_deg),
+            latitude=latitude_deg,
+            hourly_csv=str(SITE.hourly_csv),
+            epw=str(SITE.epw),
+            coldest_month_c=str(SITE.coldest_month_c),
+            place_key=str(SITE.latitude_deg),
         )
     elif source != SITE.temperature_c and ledger.scenario.get(SITE.parked_from) is None:
         ledger.warn(
-            f"{SITE.parked_from} is not given: {default_parked_from().isoformat()} is ahead of a "
-            "northern winter; in the south the cautious half of the year begins in June"
+            "{parked_from} is not given: {day} is ahead of a northern "
+            "winter; in the south the cautious half of the year begins in June",
+            parked_from=str(SITE.parked_from),
+            day=default_parked_from().isoformat(),
         )

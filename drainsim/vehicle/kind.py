@@ -3,16 +3,14 @@
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from drainsim.language import Message, message
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.oil import cranking_limit_c, thinner
 
 _PRACTICE: Final = "common practice, no source"
 # Workshop manuals: > 100 mA to some amperes for 2 to 45 min until the networks sleep; these
 # two stages are common practice, no source.
-KEY_OFF: Final = (
-    {"duration_s": 300.0, "current_a": 3.0},
-    {"duration_s": 1500.0, "current_a": 0.3},
-)
+KEY_OFF: Final = ({"duration_s": 300.0, "current_a": 3.0}, {"duration_s": 1500.0, "current_a": 0.3})
 # Warm starter current of motorcycles: 40 to 50 A small, above 100 A large under rated load (advice
 # page); 65 A warm and 130 A cold measured on a twin of 0.8 l (owner); a 1.2 l twin's starter takes
 # 90 A free and 400 A stalled (service manual 1997). An owner says 50 to 70 A for 125 cm³, 100 A for
@@ -132,7 +130,7 @@ def usual_kind_capacity_ah(kind: str, litres: float) -> float | None:
     return KINDS[kind].capacity_ah
 
 
-def high_voltage_caution(kind: str) -> str | None:
+def high_voltage_caution(kind: str) -> Message | None:
     """Return what must be said where a traction battery is near.
 
     References: fire-service guidance and a government interim guide on electric and hybrid
@@ -140,7 +138,7 @@ def high_voltage_caution(kind: str) -> str | None:
     """
     if kind not in TRACTION:
         return None
-    return (
+    return message(
         "high voltage: treat orange cables as live, never cut or handle them; taking the 12 V lead "
         "off does not switch the high-voltage system off; work on it is for trained people only"
     )

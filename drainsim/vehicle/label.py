@@ -154,11 +154,7 @@ def capacity(
         current_a = _rated_30s_a(ledger, profile, rated_a)
         if current_a > usual_cold_cranking_a(LARGEST_AH, per_ah=per_ah):
             raise _too_large(ledger, BATTERY.cold_cranking_a)
-        ah, sd = capacity_from_cold_cranking_ah(
-            current_a,
-            per_ah=per_ah,
-            spread=ratio.spread,
-        )
+        ah, sd = capacity_from_cold_cranking_ah(current_a, per_ah=per_ah, spread=ratio.spread)
         source = f"from cold cranking current; {ratio.source}"
         found["cold_cranking_a"] = ah, sd, source
     if not found:
@@ -186,19 +182,12 @@ def _rated_30s_a(ledger: Ledger, profile: BatteryProfile, rated_a: float) -> flo
     standard = ledger.scenario.get_or_default(BATTERY.cranking_standard)
     full_cold_v = resting_v(profile, 1.0, RATING_C)
     return rating_to_30s_a(
-        rated_a,
-        standard=standard,
-        full_v=full_cold_v,
-        knee_v=profile.number("cranking_knee_v"),
+        rated_a, standard=standard, full_v=full_cold_v, knee_v=profile.number("cranking_knee_v")
     )
 
 
 def cold_cranking(
-    ledger: Ledger,
-    profile: BatteryProfile,
-    capacity_ah: float,
-    capacity_sd: float,
-    ratio: Ratio,
+    ledger: Ledger, profile: BatteryProfile, capacity_ah: float, capacity_sd: float, ratio: Ratio
 ) -> tuple[float, float]:
     """Return (30 s cold cranking current, relative sd).
 
@@ -226,8 +215,11 @@ def cold_cranking(
     per_ah = rated_a / capacity_ah
     if not 2.0 <= per_ah <= 25.0:
         ledger.warn(
-            f"battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is unusual "
-            "(starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); check the label"
+            "battery: {rated_a:g} A cold cranking current from {capacity_ah:.0f} Ah is "
+            "unusual (starting batteries give about 6 to 14 A per Ah, small ones 15 to 20); "
+            "check the label",
+            rated_a=rated_a,
+            capacity_ah=capacity_ah,
         )
     return _rated_30s_a(ledger, profile, rated_a), _LABEL_SD
 
@@ -263,14 +255,22 @@ def reserve(ledger: Ledger, profile: BatteryProfile, capacity_ah: float) -> floa
     held = min(max(given, low_min), high_min)
     if held != given and abs(held / given - 1.0) <= _RESERVE_SLACK:
         ledger.warn(
-            f"battery: reserve capacity {given:g} min is just outside the {low_min:.0f} to "
-            f"{high_min:.0f} min this model knows for {capacity_ah:.0f} Ah; {held:.0f} min is used "
-            "(it sets the charge at high rates only, not the days)"
+            "battery: reserve capacity {given:g} min is just outside the {low_min:.0f} to "
+            "{high_min:.0f} min this model knows for {capacity_ah:.0f} Ah; {held:.0f} min is "
+            "used (it sets the charge at high rates only, not the days)",
+            given=given,
+            low_min=low_min,
+            high_min=high_min,
+            capacity_ah=capacity_ah,
+            held=held,
         )
         return float(held)
     if abs(given / usual - 1.0) > 0.25:
         ledger.warn(
-            f"battery: reserve capacity {given:g} min and {capacity_ah:.0f} Ah rarely go together "
-            f"(about {usual:.0f} min would); check the label"
+            "battery: reserve capacity {given:g} min and {capacity_ah:.0f} Ah rarely go "
+            "together (about {usual:.0f} min would); check the label",
+            given=given,
+            capacity_ah=capacity_ah,
+            usual=usual,
         )
     return float(given)

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from drainsim.files.presets import Preset, preset
+from drainsim.language import Message, Said, message
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.given import Scenario
 from drainsim.vehicle.parameter import Parameter
@@ -64,8 +65,9 @@ class Ledger:
             Assumption(name=str(name), value=value, unit=unit, origin=origin, source=source)
         )
 
-    def warn(self, sentence: str) -> None:
-        """Write down something the user should know."""
+    def warn(self, text: str, /, **figures: Said) -> None:
+        """Write down something the user should know, as `message` takes it."""
+        sentence = text if isinstance(text, Message) else message(text, **figures)
         if sentence not in self.warnings:
             self.warnings.append(sentence)
 

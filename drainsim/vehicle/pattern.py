@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim.errors import DrainsimError, ScenarioError
+from drainsim.language import Message, message
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import MINUTES_PER_HOUR
@@ -146,9 +147,13 @@ class Pattern:
         """Minutes driven in a week."""
         return MINUTES_PER_HOUR * sum(trip.hours for trip in self.trips)
 
-    def spelled_out(self) -> str:
+    def spelled_out(self) -> Message:
         """Return "10 trips a week, 200 min in all"."""
-        return f"{len(self.trips)} trips a week, {self.minutes_per_week:.0f} min in all"
+        return message(
+            "{trips} trips a week, {minutes:.0f} min in all",
+            trips=len(self.trips),
+            minutes=self.minutes_per_week,
+        )
 
 
 def pattern_from_scenario(ledger: Ledger, vehicle: Vehicle) -> Pattern | None:

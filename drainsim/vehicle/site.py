@@ -9,16 +9,16 @@ import datetime as dt
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from drainsim.dates import coming, today
-from drainsim.errors import ScenarioError
+from drainsim.errors import ScenarioError, WeatherError
 from drainsim.files.presets import preset
 from drainsim.files.reading import file_within
 from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.language import Celsius, message
 from drainsim.physics.ambient import climate_temperature_c, lagged_c
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
@@ -173,7 +173,8 @@ def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _
         constant = float(scenario.get(source))
         ledger.note(source, constant, "given")
         air_c = np.full(hours, constant)
-        return _Air(air_c, _LIFE_C, 0.0, 0.0, None, f"constant {constant:g} °C")
+        described = message("constant {temperature:g}", temperature=Celsius(constant))
+        return _Air(air_c, _LIFE_C, 0.0, 0.0, None, described)
     if source in {SITE.hourly_csv, SITE.epw}:
         return _file(ledger, source, start, hours)
     year = _climate(ledger) if source == SITE.climate else told_year(ledger, source)
@@ -184,7 +185,7 @@ def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _
     return _Air(air_c, life_c, season_sd_c, year.day_sd_c, cold_c, year.description)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def _usual_air_c(low: bytes, high: bytes, start: dt.datetime, hours: int) -> FloatArray:
     """Return the average air of so many hours; `low` and `high` are buffers of twelve months."""
     begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
@@ -206,30 +207,30 @@ def _climate(ledger: Ledger) -> Year:
     low, high, day_sd = (
         climate.values[key] for key in ("daily_low_c", "daily_high_c", "day_to_day_sd_c")
     )
-    return Year(
-        np.asarray(low, dtype=float),
-        np.asarray(high, dtype=float),
-        float(day_sd),
-        0.0,
-        climate.name,
-    )
+    low_c, high_c = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    return Year(low_c, high_c, float(day_sd), 0.0, message(climate.name))
 
 
 def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
-    """Return the air of a file."""
+    """Return the air of a file; what is wrong with it is told by the name the scenario gives it."""
     scenario = ledger.scenario
     if scenario.folder is None:
         raise ScenarioError(f"{scenario.where}: {source} needs a scenario file on disk")
     name = scenario.get(source)
     where = f"{scenario.where}: {source}"
     path = file_within(scenario.folder, name, where=where, error=ScenarioError)
-    record = read_epw(path) if source == SITE.epw else read_hourly_csv(path)
+    epw = source == SITE.epw or path.suffix.lower() == ".epw"
+    try:
+        record = (read_epw if epw else read_hourly_csv)(path)
+        air_c = record.window_c(start, hours, lead_h=_PRE_ROLL_H)
+    except WeatherError as error:
+        raise WeatherError(str(error).replace(str(path), path.name)) from None
     ledger.note(source, name, "given", f"{len(record.air_c)} hourly values")
     return _Air(
-        record.window_c(start, hours, lead_h=_PRE_ROLL_H),
+        air_c,
         float(record.air_c.mean()) + _BONNET_K,
         _FILE_SEASON_SD_C,
         0.0,
         float(record.air_c.min()),
-        f"hourly temperatures of {Path(name).name}",
+        message("hourly temperatures of {file}", file=path.name),
     )

@@ -32,10 +32,15 @@ class SITE(Keys, name="site"):
         "latitude, north positive: gives the temperatures, or beside coldest_month_c only the half "
         "of the earth",
         label="Latitude of the place",
-        note=(
-            "North positive. With the altitude alone the range is wide: the mean temperature of "
-            "the coldest month narrows it."
-        ),
+        note="North positive. Without the longitude the range is wide.",
+        step=0.1,
+    )
+    longitude_deg = number(
+        (-180, 180, "°"),
+        "longitude, east positive, beside latitude_deg",
+        otherwise="all land of the latitude",
+        label="Longitude of the place",
+        note="East positive, as maps on a phone show it.",
         step=0.1,
     )
     altitude_m = number(
@@ -46,7 +51,7 @@ class SITE(Keys, name="site"):
         step=50.0,
     )
     coldest_month_c = number(
-        (-40, 30, "°C"),
+        (-35, 30, "°C"),
         "mean temperature of the coldest month, day and night",
         label="Mean of the coldest month",
         note="Day and night together, as tables of climates give it.",
@@ -58,8 +63,10 @@ class SITE(Keys, name="site"):
         label="Mean of the warmest month",
     )
     hourly_csv = text(
-        "CSV file with a temperature_c column, hourly, beside the scenario file",
-        label="Hourly temperatures",
+        "CSV file with a temperature_c column, hourly, or EPW, beside the scenario file",
+        label="Temperature file",
+        note="CSV: a heading, then one row an hour, temperatures under temperature_c, times under "
+        "time if it has any. Or a weather file of a place, EPW.",
     )
     epw = text("EPW weather file, beside the scenario file", label="Weather file")
     parked_from = date(
@@ -98,17 +105,33 @@ TEMPERATURES: Final = (
     SITE.hourly_csv,
     SITE.epw,
 )
-_BESIDE: Final = {SITE.altitude_m: SITE.latitude_deg, SITE.warmest_month_c: SITE.coldest_month_c}
-TOLD: Final = frozenset({SITE.latitude_deg, SITE.coldest_month_c})
+_BESIDE: Final = {
+    SITE.longitude_deg: SITE.latitude_deg,
+    SITE.altitude_m: SITE.latitude_deg,
+    SITE.warmest_month_c: SITE.coldest_month_c,
+}
+TOLD: Final = (SITE.latitude_deg, SITE.coldest_month_c)
+_KEPT: Final = {
+    SITE.latitude_deg: {*TOLD, *_BESIDE},
+    SITE.coldest_month_c: {*TOLD, SITE.warmest_month_c},
+}
 
 
 def instead_of(said: Parameter) -> tuple[Parameter, ...]:
     """Return the keys of a temperature that another one takes the place of, none for other keys."""
     if said not in TEMPERATURES:
         return ()
-    own = {said} | (TOLD if said in TOLD else set())
-    beside = tuple(key for key, partner in _BESIDE.items() if partner not in own)
-    return (*(key for key in TEMPERATURES if key not in own), *beside)
+    kept = _KEPT.get(said, {said})
+    return tuple(key for key in (*TEMPERATURES, *_BESIDE) if key not in kept)
+
+
+def goes_with(said: Parameter, tables: Mapping[str, Any]) -> bool:
+    """Say whether a key that only stands beside another has it there and in use."""
+    partner = _BESIDE.get(said)
+    if partner is None:
+        return True
+    told = [key for key in TOLD if given_in(tables, key) is not None]
+    return told[-1:] == [partner]
 
 
 def has_climate(tables: Mapping[str, Any]) -> bool:

@@ -170,7 +170,9 @@ def _clear_share(ledger: Ledger, climate: str | None, days: list[dt.date]) -> Fl
     share = ledger.take(SOLAR.clear_share)
     if given is None:
         ledger.warn(
-            f"the sunshine of this place is not known: {CLEAR_SHARE:.2f} of what the sun sends, a "
-            f"dull northern December's, is taken all year; give {SOLAR.clear_share}"
+            "the sunshine of this place is not known: {share:.2f} of what the sun "
+            "sends, a dull northern December's, is taken all year; give {clear_share}",
+            share=CLEAR_SHARE,
+            clear_share=str(SOLAR.clear_share),
         )
     return np.full(len(days), float(share))

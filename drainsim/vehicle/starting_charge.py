@@ -71,11 +71,7 @@ class StartingCharge:
 
 
 def charge_read(
-    profile: BatteryProfile,
-    reading: Reading,
-    *,
-    offset_v: ArrayLike,
-    misread_v: ArrayLike = 0.0,
+    profile: BatteryProfile, reading: Reading, *, offset_v: ArrayLike, misread_v: ArrayLike = 0.0
 ) -> FloatArray:
     """Return the charge behind a reading on batteries whose curve lies `offset_v` high.
 
@@ -267,11 +263,16 @@ def _warn_beyond(ledger: Ledger, read_v: float, empty_v: float, full_v: float) -
     """Warn of a voltage beyond empty or full, which is taken as that end."""
     if read_v >= full_v:
         ledger.warn(
-            f"battery.resting_voltage_v = {read_v:g} V is above full ({full_v:.2f} V): taken as "
-            "full, probably surface charge"
+            "battery.resting_voltage_v = {read_v:g} V is above full ({full_v:.2f} V): taken "
+            "as full, probably surface charge",
+            read_v=read_v,
+            full_v=full_v,
         )
     if read_v <= empty_v:
         ledger.warn(
-            f"battery.resting_voltage_v = {read_v:g} V is below empty ({empty_v:.2f} V): taken "
-            "as empty; a battery left like this sulfates and freezes a few degrees below zero"
+            "battery.resting_voltage_v = {read_v:g} V is below empty ({empty_v:.2f} V): "
+            "taken as empty; a battery left like this sulfates and freezes a few degrees "
+            "below zero",
+            read_v=read_v,
+            empty_v=empty_v,
         )

@@ -16,6 +16,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
+from drainsim.language import Message, message
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import BATTERY, Battery
 from drainsim.vehicle.compatibility import refuse_joined_charging, refuse_strays
@@ -153,8 +154,9 @@ def _in_series(
     for mode in unit.modes[1:]:
         if mode.enter_below_v is not None and mode.enter_below_v < _LOWEST_USEFUL_24V:
             ledger.warn(
-                f"unit: a threshold of {mode.enter_below_v:g} V protects nothing at 24 V, where an "
-                "empty pair still shows about 23.5 V; use the 24 V setting"
+                "unit: a threshold of {enter_below_v:g} V protects nothing at 24 V, where an "
+                "empty pair still shows about 23.5 V; use the 24 V setting",
+                enter_below_v=mode.enter_below_v,
             )
             break
     modes = tuple(
@@ -168,16 +170,18 @@ def _in_series(
     return weaker, replace(unit, modes=modes, rated_at_v=0.5 * unit.rated_at_v), vehicle
 
 
-def _tapped_words(unit: Unit) -> str:
+def _tapped_words(unit: Unit) -> Message:
     """Return what a 12 V unit on one of two batteries in series does to them."""
     apart_ah = HOURS_PER_DAY * unit.normal_current_a
-    return (
-        f"{UNIT.fed_from} = one_battery: a 12 V unit on one of two batteries in series is a "
-        f"mistake: it draws its full current from that one alone, the two drift apart by about "
-        f"{apart_ah:.2f} Ah a day (as much as {30.0 * apart_ah:.0f} Ah a month) and driving "
-        "never brings them together again, because the alternator fills both alike: one "
-        "starves, the other is overcharged. Feed it through both, by its own wide-range input "
-        "or a 24 V to 12 V converter"
+    return message(
+        "{key} = one_battery: a 12 V unit on one of two batteries in series is a mistake: it draws "
+        "its full current from that one alone, the two drift apart by about {day:.2f} Ah a day (as "
+        "much as {month:.0f} Ah a month) and driving never brings them together again, because the "
+        "alternator fills both alike: one starves, the other is overcharged. Feed it through both, "
+        "by its own wide-range input or a 24 V to 12 V converter",
+        key=str(UNIT.fed_from),
+        day=apart_ah,
+        month=30.0 * apart_ah,
     )
 
 
@@ -270,8 +274,9 @@ def _beside(
     if isolated == "no":
         refuse_joined_charging(ledger)
         ledger.warn(
-            f"{BATTERY.isolator} = no: starting and auxiliary battery discharge together; whatever "
-            "is fed from the auxiliary battery also takes the start away"
+            "{isolator} = no: starting and auxiliary battery discharge together; whatever is "
+            "fed from the auxiliary battery also takes the start away",
+            isolator=str(BATTERY.isolator),
         )
         extra = _auxiliary_others_a(ledger)
         joined = _in_parallel(ledger, battery, auxiliary_ah / battery.capacity_ah)

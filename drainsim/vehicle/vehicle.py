@@ -159,10 +159,7 @@ class OTHER(Keys, name="other", repeated=True, required=("name", "current_a")):
     name = text("what it is", example="dash camera")
     current_a = number((-20, 50, "A"), "mean current, negative when it charges", example=0.0)
     fed_from = choice(
-        ("starter", "auxiliary"),
-        "battery it is fed from",
-        default="starter",
-        example="starter",
+        ("starter", "auxiliary"), "battery it is fed from", default="starter", example="starter"
     )
 
 
@@ -234,8 +231,7 @@ def vehicle_from_scenario(ledger: Ledger, *, coldest_c: float | None = None) -> 
     oil, oil_sd_k = None, 0.0
     if kind in TURNED:
         oil, origin = ledger.take_with_origin(
-            VEHICLE.oil_grade,
-            usual_oil(kind, litres, diesel=fuel == "diesel", coldest_c=coldest_c),
+            VEHICLE.oil_grade, usual_oil(kind, litres, diesel=fuel == "diesel", coldest_c=coldest_c)
         )
         oil_sd_k = _OIL_SD_K if origin in {"given", "measured"} else _GUESSED_OIL_SD_K
     heaters = _heaters(ledger, kind)
@@ -273,7 +269,11 @@ def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
     ):
         kelvins = ledger.scenario.get_or_default(heater)
         if kelvins and not serves:
-            ledger.warn(f"{heater} is not used: a vehicle of kind {kind!r} turns no engine")
+            ledger.warn(
+                "{heater} is not used: a vehicle of kind {kind} turns no engine",
+                heater=str(heater),
+                kind=repr(kind),
+            )
             kelvins = 0.0
         if kelvins:
             ledger.note(heater, kelvins, "given")
@@ -333,9 +333,13 @@ def _warn_of_low_currents(
         for place, entry in enumerate(entries, start=1):
             if entry["current_a"] < quiescent_a:
                 ledger.warn(
-                    f"{said}[{place}].current_a = {entry['current_a']:g} A is below the "
-                    f"quiescent {quiescent_a:g} A and counts as that; give the vehicle's whole "
-                    "current meanwhile"
+                    "{said}[{place}].current_a = {current_a:g} A is below the quiescent "
+                    "{quiescent_a:g} A and counts as that; give the vehicle's whole current "
+                    "meanwhile",
+                    said=str(said),
+                    place=place,
+                    current_a=entry["current_a"],
+                    quiescent_a=quiescent_a,
                 )
 
 

@@ -212,6 +212,35 @@ def test_an_own_vehicle_and_place_are_a_row_and_a_column() -> None:
     assert cell.days == park(resolve(cell.scenario)).days_at_risk
 
 
+def test_a_southern_place_has_its_own_winter() -> None:
+    """The same coldest month south of the equator: winter as here, half a year apart."""
+    cold: dict[str, Any] = {"coldest_month_c": -8.0, "warmest_month_c": 15.0}
+    places = {
+        half: scenario_from_dict({"battery": {}, "site": {**cold, "latitude_deg": latitude}})
+        for half, latitude in (("north", 45.0), ("south", -45.0))
+    }
+    question = ask(
+        units={"hourly": ask().units["hourly"]},
+        vehicles=("compact_petrol",),
+        climates=tuple(places),
+        own_climates=places,
+        seasons=("winter", "summer"),
+    )
+    table = catalogue(question)
+    parked = {
+        (row["climate"], row["season"]): row["parked_from"][5:] for row in table.as_dict()["rows"]
+    }
+    assert parked["south", "winter"] == parked["north", "summer"] == "06-01"
+    days = {
+        (place, season): table.days("hourly", "compact_petrol", place, season)
+        for place in places
+        for season in question.seasons
+    }
+    for place in places:
+        assert days[place, "winter"] < days[place, "summer"]
+    assert any("half a year later: south" in line for line in assumption_lines(question))
+
+
 def test_a_label_is_never_dropped_without_a_word() -> None:
     """A unit's file with a battery label: the table says that the label is not used, and why."""
     base = scenario_from_dict(

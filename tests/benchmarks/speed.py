@@ -1,11 +1,13 @@
 """Speed of every kind of answer beside a bare NumPy loop and other libraries, in one run.
 
-Run: python -m tests.benchmarks.speed [--against CHECKOUT] [--growth] [--quick]
+Run: python -m tests.benchmarks.speed [--against CHECKOUT] [--large] [--quick]
 
-Times are processor seconds, the best of a few runs, so that other load counts little; it is
-printed all the same. `--against` runs the same measurements on another checkout of drainsim,
-work by work in turn, and prints before and after. `--growth` adds lists of 1,000, 10,000 and
-100,000 vehicles (tests/benchmarks/fleet.py). NREL-PySAM and pybamm are compared where installed.
+Times are processor milliseconds, the best of a few runs, so that other load counts little; it is
+printed all the same. `--against` makes the same measurements on another checkout of drainsim too
+and prints before and after. NREL-PySAM and pybamm are compared where installed. Then come a move
+of the dashboard's first page, as one visitor makes it over its web socket, and lists of 1,000 and
+10,000 vehicles (tests/benchmarks/fleet.py), with `--large` of 100,000. `--quick` leaves out all
+but answers and lists. In a browser and for fifty visitors: tests.benchmarks.dashboard, .sessions.
 """
 
 import argparse
@@ -22,8 +24,18 @@ from typing import Any
 
 import numpy as np
 
-DAYS, LIST_DRAWS, LIST_VEHICLES = 180, 200, 100
+DAYS, LIST_DRAWS, LIST_VEHICLES, ACTED_VEHICLES = 180, 200, 100, 300
 TODAY = dt.date(2026, 11, 1)
+ROOT = Path(__file__).resolve().parents[2]
+
+FLEET = f"fleet's answer, {ACTED_VEHICLES} vehicles"
+ACTIONS = f"fleet's actions, {ACTED_VEHICLES} vehicles"
+GOALS = {
+    "answer": "50 ms of 2000 draws",
+    "storage": "600 ms",
+    "catalogue": "5000 ms",
+    "week of 50": "500 ms",
+}
 
 
 def bare_loop(lanes: int, hours: int) -> float:
@@ -113,13 +125,18 @@ def lists() -> dict[str, Callable[[], object]]:
 def questions() -> dict[str, Callable[[], object]]:
     """Return the questions that change one thing at a time."""
     from drainsim.answers.driving.week import week
+    from drainsim.answers.fleet.answer import answer_fleet
+    from drainsim.answers.fleet.fleet_actions import cheapest_actions
     from drainsim.answers.storage.answer import storage
     from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
     from drainsim.answers.storage.risk import StandQuestion
     from drainsim.api import sweep
+    from drainsim.files.fleet.table import table_from_bytes
     from drainsim.files.presets import presets
     from drainsim.vehicle.case import resolve
+    from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
     from drainsim.vehicle.scenario import scenario_from_dict
+    from tests.benchmarks.fleet import invented_list
 
     scenario = scenario_from_dict(_tables(1000, unit={"preset": "hourly"}))
     question = StandQuestion(scenario=scenario, days=60)
@@ -136,7 +153,15 @@ def questions() -> dict[str, Callable[[], object]]:
         for count in (10, 50)
     }
     values = {"vehicle.quiescent_a": list(np.linspace(0.01, 0.06, 50))}
+    settings = FleetSettings(today=TODAY, days_ahead=DAYS, draws=LIST_DRAWS)
+    raw = table_from_bytes(invented_list(ACTED_VEHICLES), where="list")
+    fleet = fleet_from_table(raw, settings, where="list")
+    answered = answer_fleet(fleet, settings, workers=1)
     return {
+        FLEET: lambda: answer_fleet(fleet, settings, workers=1),
+        ACTIONS: lambda: cheapest_actions(
+            fleet.vehicles, answered.vehicles, settings, risk=0.05, workers=1
+        ),
         "storage, 60 days": lambda: storage(question),
         "catalogue, 7 classes x 12 climates": lambda: catalogue(table),
         "sweep of 50": lambda: sweep(values, _tables(1000)),
@@ -170,6 +195,15 @@ def _bare_of(name: str, found: dict[str, float]) -> float | None:
     if name.startswith("list"):
         lanes = LIST_VEHICLES * LIST_DRAWS
     return None if lanes is None else found[f"bare loop, {lanes} lanes"]
+
+
+def _goal(name: str, found: dict[str, float]) -> str:
+    """Return what was set as the goal of a work, in words."""
+    if name == ACTIONS:
+        return f"{1e3 * found[FLEET]:.0f} ms, the answer's own"
+    if name.startswith("list"):
+        return "bare/now 5"
+    return next((goal for begin, goal in GOALS.items() if name.startswith(begin)), "")
 
 
 def _print_libraries(ours: float) -> None:
@@ -210,7 +244,7 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--against", type=Path, help="another checkout: the figures before")
-    parser.add_argument("--growth", action="store_true", help="also lists up to 100,000 vehicles")
+    parser.add_argument("--large", action="store_true", help="also a list of 100,000 vehicles")
     parser.add_argument("--quick", action="store_true", help="answers and lists only")
     parser.add_argument("--json", action="store_true", help=argparse.SUPPRESS)
     options = parser.parse_args()
@@ -220,7 +254,7 @@ def main() -> None:
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors; processor ms")
     before = _elsewhere(options.against, quick=options.quick) if options.against else {}
     found = measure(quick=options.quick)
-    print(f"{'':<38}{'before':>9}{'now':>9}{'x':>7}{'bare/now':>10}")
+    print(f"{'':<38}{'before':>9}{'now':>9}{'x':>7}{'bare/now':>10}  goal")
     for name, seconds in found.items():
         then = before.get(name)
         bare = _bare_of(name, found)
@@ -229,13 +263,24 @@ def main() -> None:
             + (f"{1e3 * then:>9.1f}" if then else f"{'':>9}")
             + f"{1e3 * seconds:>9.1f}"
             + (f"{then / seconds:>7.1f}" if then else f"{'':>7}")
-            + (f"{bare / seconds:>10.2f}" if bare else "")
+            + (f"{bare / seconds:>10.2f}" if bare else f"{'':>10}")
+            + f"  {_goal(name, found)}"
         )
     lanes = LIST_VEHICLES * LIST_DRAWS
     _print_libraries(lanes * DAYS * 24 / found["list, hourly unit"])
-    if options.growth:
-        fleet = Path(__file__).with_name("fleet.py")
-        subprocess.run([sys.executable, str(fleet), "--large"], check=True)
+    if options.quick:
+        return
+    for checkout in filter(None, (options.against, ROOT)):
+        print(f"\na move of the first page, {checkout}", flush=True)
+        one = ["--sessions", "1", "--minutes", "0.5", "--pause", "0.02", f"--checkout={checkout}"]
+        _run_beside("sessions", one)
+    print(flush=True)
+    _run_beside("fleet", ["--large"] if options.large else [])
+
+
+def _run_beside(name: str, words: list[str]) -> None:
+    """Run another of these measurements in a process of its own."""
+    subprocess.run([sys.executable, "-m", f"tests.benchmarks.{name}", *words], cwd=ROOT, check=True)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.standing.present import act_words, case_words, half_words
+from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.answers.words import difference_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if.controls import CONTROLS
@@ -95,6 +96,17 @@ def test_first_visit_answers_the_example() -> None:
     assert app.number_input(key="cold_cranking_a").value is None
 
 
+def test_what_helps_most_is_told_of_the_case_as_it_stands() -> None:
+    """It comes last on the page: the words of the move before must not stay."""
+    app = _opened()
+    moved = example().with_values({"vehicle.quiescent_a": 0.09})
+    for scenario in (example(), moved):
+        words = helps_words(*helps_most(scenario, _answer(scenario)))
+        (told,) = [part.value for part in app.markdown if "helps most" in part.value]
+        assert told == f"**What helps most:** {plain(str(words))}."
+        app.slider(key="quiescent_ma").set_value(90.0).run()
+
+
 @pytest.mark.parametrize(
     ("name", "value", "key", "scenario_value"),
     [
@@ -151,7 +163,7 @@ def test_voltage_or_percentage_and_climate_or_constant_exclude_each_other() -> N
     app = _opened()
     app.radio(key="charge_by").set_value("resting voltage").run()
     app.number_input(key="resting_v").set_value(12.3).run()
-    app.radio(key="temperature_by").set_value("constant temperature").run()
+    app.selectbox(key="temperature_by").set_value("Constant temperature").run()
     app.number_input(key="temperature_c").set_value(-18.0).run()
     wanted = example().with_values(
         {"battery.resting_voltage_v": 12.3, "site.climate": None, "site.temperature_c": -18.0}
@@ -166,7 +178,7 @@ def test_looking_at_another_way_of_saying_it_says_nothing() -> None:
     """Until a voltage or a temperature is typed the answer, and what counts as known, stay."""
     app = _opened()
     app.radio(key="charge_by").set_value("resting voltage").run()
-    app.radio(key="temperature_by").set_value("constant temperature").run()
+    app.selectbox(key="temperature_by").set_value("Constant temperature").run()
     assert app.number_input(key="resting_v").value is None
     assert app.number_input(key="temperature_c").value is None
     assert app.session_state["kept_choices"] == {}

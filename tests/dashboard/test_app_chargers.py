@@ -118,7 +118,7 @@ def test_a_panel_brings_a_latitude_where_no_climate_does() -> None:
     _assert_answers(app, example().with_table("solar", {"panel_w": 5.0}))
     with pytest.raises(KeyError):
         app.slider(key="latitude_deg")
-    app.radio(key="temperature_by").set_value("constant temperature").run()
+    app.selectbox(key="temperature_by").set_value("Constant temperature").run()
     app.number_input(key="temperature_c").set_value(4.0).run()
     cold = {"site.climate": None, "site.temperature_c": 4.0}
     panel = {"panel_w": 5.0, "latitude_deg": 52.4}  # of the temperate climate
@@ -126,7 +126,7 @@ def test_a_panel_brings_a_latitude_where_no_climate_does() -> None:
     app.slider(key="latitude_deg").set_value(64.0).run()
     panel["latitude_deg"] = 64.0
     _assert_answers(app, example().with_values(cold).with_table("solar", panel))
-    app.radio(key="temperature_by").set_value("climate").run()
+    app.selectbox(key="temperature_by").set_value("One of the climates").run()
     assert "latitude_deg" not in app.session_state["kept_choices"]
     assert not app.error
 
@@ -264,8 +264,10 @@ def test_no_click_leads_to_an_error(name: str, monkeypatch: pytest.MonkeyPatch) 
     kept: dict[str, Any] = {}
     monkeypatch.setattr(session, "st", SimpleNamespace(session_state=kept))
     # A unit's cut-off against a preset's own ladder is another rule: see the unit's tests. A
-    # voltage no such battery rests at is told as a misreading.
+    # voltage no such battery rests at is told as a misreading, a height colder than the model
+    # reaches as that. A file is loaded, not moved.
     apart = {"report_as", "interval_h", "resting_v", "full_resting_v"}
+    apart |= {"altitude_m", "temperature_file"}
     walked = [one for one in CONTROLS if one not in apart]
     walked += 3 * ["system", "kind", "fed_from", "cutoff_v", "temperature_c", "solar"]
     dice = random.Random(name)

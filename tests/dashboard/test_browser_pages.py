@@ -21,7 +21,6 @@ from drainsim.answers.fleet.ageing_list import ageing_of
 from drainsim.answers.standing.park import park
 from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
-from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
@@ -66,6 +65,21 @@ _NO_FAULT = ("404 (Not Found)", "Unrecognized feature", "can escape its sandboxi
 # On a phone a wide table scrolls in its frame. Today's browsers give such a frame the focus by
 # themselves, which the rule set does not know; a test of the keyboard tries it.
 _NATIVE = "scrollable-region-focusable"
+_BACKGROUND = "getComputedStyle(document.querySelector('.stApp')).backgroundColor"
+# Everything in sight that a finger can press, with its size; of a field, the frame around it. The
+# link that skips to the content is there for the keyboard alone.
+_PRESSED = """() => [...document.querySelectorAll(`button, a[href], summary, textarea, [role=tab],
+    input:not([type=file], [type=radio], [type=checkbox], [type=range]),
+    label:has(> input[type=radio], > input[type=checkbox], input[type=radio])`)]
+    .filter(one => one.checkVisibility({visibilityProperty: true, opacityProperty: true})
+        && one.getAttribute('href') !== '#stMain')
+    .map(one => { const frame = one.matches('input')
+            && one.closest('[data-testid=stNumberInputContainer], [data-baseweb=input]') || one;
+        const box = frame.getBoundingClientRect();
+        return [one.getAttribute('aria-label') || one.innerText || one.outerHTML.slice(0, 99),
+            Math.round(box.width), Math.round(box.height)]; })
+    .filter(([name, width, height]) => width > 0)"""
+_LEAST_PX = 44  # WCAG 2.x, 2.5.5, from memory
 
 
 class _Visit:
@@ -78,10 +92,12 @@ class _Visit:
         self.context = browser.new_context(
             viewport={"width": width, "height": height},
             color_scheme=scheme,
+            reduced_motion="reduce",  # a page comes to rest sooner
             has_touch=touch,
             is_mobile=touch,
         )
         self.tab = self.context.new_page()
+        self.screen = self.context.new_cdp_session(self.tab)
         self.tab.set_default_timeout(PATIENCE_MS)
         self.hosts: set[str | None] = set()
         self.complaints: list[str] = []
@@ -99,6 +115,27 @@ class _Visit:
         missing = "404" in message.text and "/_stcore/" not in message.location.get("url", "")
         if message.type in ("error", "warning") and (missing or not known):
             self.complaints.append(message.text)
+
+    def take(self, width: int, *, touch: bool) -> None:
+        """Take a screen in hand, with a finger or a mouse."""
+        self.screen.send("Emulation.setTouchEmulationEnabled", {"enabled": touch})
+        self.tab.set_viewport_size({"width": width, "height": 844})
+
+    def paint(self, scheme: str) -> None:
+        """Choose light or dark, and wait until the page is."""
+        before = self.tab.evaluate(_BACKGROUND)
+        self.tab.emulate_media(color_scheme=scheme)
+        self.tab.wait_for_function(f"before => {_BACKGROUND} !== before", arg=before)
+
+    def go(self, page: str) -> None:
+        """Go on to a page with its example within the document, as Back and Forward do."""
+        kind = _PAGES[page]
+        self.tab.evaluate("path => history.pushState({}, '', path)", f"/{kind.path}")
+        self.tab.evaluate("dispatchEvent(new PopStateEvent('popstate'))")
+        if kind.press:
+            self.tab.locator(f".st-key-{kind.press} button").click()
+        self.tab.wait_for_selector(kind.ready)
+        self.tab.wait_for_selector(IDLE)
 
     def open(self, url: str, ready: str = IDLE) -> None:
         self.tab.goto(url)
@@ -164,57 +201,43 @@ def _serious(tab: Any, but: str = "") -> list[tuple[str, str]]:
     ]
 
 
+@pytest.fixture(scope="module")
+def walker(browser: Any, address: str) -> Iterator[_Visit]:
+    """Open one visitor with a phone who goes from page to page."""
+    one = _Visit(browser, width=390, touch=True)
+    one.show(address, "standing")
+    yield one
+    one.context.close()
+
+
 @pytest.mark.parametrize("page", _PAGES)
-def test_every_page_is_without_a_fault(
-    browser: Any,
-    address: str,
-    page: str,
-) -> None:
-    """No sideways scroll at 390 px, nobody else asked, a silent console, accessible colours.
+def test_every_page_is_without_a_fault(walker: _Visit, page: str) -> None:
+    """No sideways scroll, targets for a finger, nobody else asked, a silent console, colours.
 
-    One visit serves all: a phone first, then wide, then dark, then a phone again.
+    A phone first, where every button, field, choice and line that opens, the menu's too, is 44 px
+    or more, then dark, then wide with a mouse, then light again.
     """
-    visitor = _Visit(browser, width=390)
-    tab = visitor.tab
-    try:
-        visitor.show(address, page)
-        assert visitor.widest() <= 390
-        heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
-        menu = tab.locator(".st-key-menu").bounding_box()
-        assert heading["y"] >= menu["y"] + menu["height"]  # the menu covers no title
-        assert tab.locator("[data-testid=stException]").count() == 0
-        assert _serious(tab, but=_NATIVE) == []
-        tab.set_viewport_size({"width": 1440, "height": 900})
-        assert _serious(tab) == []
-        light = tab.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
-        tab.emulate_media(color_scheme="dark")
-        tab.wait_for_function(
-            "light => getComputedStyle(document.querySelector('.stApp')).backgroundColor !== light",
-            arg=light,
-        )
-        tab.wait_for_selector(IDLE)
-        assert _serious(tab) == []
-        tab.set_viewport_size({"width": 390, "height": 844})
-        assert _serious(tab, but=_NATIVE) == []
-        assert visitor.hosts == {"127.0.0.1"}
-        assert visitor.complaints == []
-    finally:
-        visitor.context.close()
-
-
-def test_more_driving_is_answered(visit: _Visit, address: str) -> None:
-    """More trips on the driving page raise the charge shown."""
-    visit.show(address, "driving")
-    words = "() => document.querySelector('[data-testid=stMetricValue]').innerText"
-    before = visit.tab.evaluate(words)
-    field = visit.tab.get_by_label("Trips a week")
-    field.fill("40")
-    field.press("Enter")
-    visit.tab.wait_for_function(
-        "old => parseInt(document.querySelector('[data-testid=stMetricValue]').innerText)"
-        " > parseInt(old)",
-        arg=before,
-    )
+    tab = walker.tab
+    walker.take(390, touch=True)
+    walker.go(page)
+    assert walker.widest() <= 390
+    heading = tab.locator("[data-testid=stMain] h2").first.bounding_box()
+    menu = tab.locator(".st-key-menu").bounding_box()
+    assert heading["y"] >= menu["y"] + menu["height"]  # the menu covers no title
+    assert tab.locator("[data-testid=stException]").count() == 0
+    assert _serious(tab, but=_NATIVE) == []
+    found = tab.evaluate(_PRESSED)
+    assert len(found) > 3
+    assert tab.locator(".st-key-menu a").count() > 3
+    assert [one for one in found if min(one[1:]) < _LEAST_PX] == []
+    walker.paint("dark")
+    assert _serious(tab, but=_NATIVE) == []
+    walker.take(1440, touch=False)
+    assert _serious(tab) == []
+    walker.paint("light")
+    assert _serious(tab) == []
+    assert walker.hosts == {"127.0.0.1"}
+    assert walker.complaints == []
 
 
 def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: str) -> None:
@@ -238,33 +261,6 @@ def test_winters_are_answered_for_a_vehicle_and_a_list(visit: _Visit, address: s
     visit.wait_for_text(ageing_verdict(asked))
 
 
-def test_a_fleet_list_is_answered(visit: _Visit, address: str) -> None:
-    """An uploaded list of two vehicles takes the invented one's place."""
-    visit.show(address, "fleet")
-    today = dt.date.today().isoformat()
-    rows = f"id;parked from\nVAN-ONE;{today}\nVAN-TWO;{today}\n"
-    visit.tab.locator(".st-key-fleet_file input[type=file]").set_input_files(
-        files=[{"name": "two.csv", "mimeType": "text/csv", "buffer": rows.encode()}]
-    )
-    visit.wait_for_text("List: two.csv.")
-    visit.wait_for_text("VAN-")  # whichever of the two twins is drawn as the more urgent
-
-
-def test_the_sellers_table_is_saved(visit: _Visit, address: str) -> None:
-    """The saved table has the vehicle classes chosen and no other."""
-    visit.show(address, "catalogue")
-    visit.tab.get_by_role("button", name="Remove Hot desert").first.click()
-    visit.tab.wait_for_function(
-        "() => !document.querySelector('.st-key-catalogue_chart').innerHTML.includes('Hot desert')"
-    )
-    visit.tab.wait_for_selector(IDLE)
-    with visit.tab.expect_download() as waiting:
-        visit.tab.get_by_role("button", name="Table (CSV)").click()
-    heading = Path(waiting.value.path()).read_text(encoding="utf-8-sig").splitlines()[0]
-    assert "Temperate" in heading
-    assert "Hot desert" not in heading
-
-
 def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -> None:
     """A fleet's settings stand where they were on coming back from one vehicle's own page."""
     visit.show(address, "fleet")
@@ -280,39 +276,6 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     visit.tab.wait_for_selector(_PAGES["fleet"].ready)
     until = visit.tab.locator(".st-key-fleet_until input")
     assert settled(visit.tab, until.input_value) == "12"
-
-
-def test_a_log_is_read_and_a_job_is_judged(visit: _Visit, address: str) -> None:
-    """An uploaded log says when the vehicle slept; a high reading afterwards fails the job."""
-    visit.open(f"{address}/current-log")
-    visit.tab.locator(".st-key-log_file input[type=file]").set_input_files(
-        files=[
-            {
-                "name": "log.csv",
-                "mimeType": "text/csv",
-                "buffer": example_text("current_log.csv").encode(),
-            }
-        ]
-    )
-    visit.wait_for_text("Asleep after 26 min")
-    visit.show(address, "job")
-    visit.wait_for_text("pass: draw of the unit")
-    visit.tab.get_by_role("combobox", name="Step of the job").focus()
-    visit.choose("2. ")
-    field = visit.tab.locator(".st-key-j_after_settled_a input")
-    field.fill("90")  # mA
-    field.press("Enter")
-    visit.wait_for_text("fail: draw of the unit")
-
-
-def test_what_does_not_pass_can_be_seen_alone(visit: _Visit, address: str) -> None:
-    """The trust page shows the checks that do not pass when asked."""
-    visit.show(address, "trust")
-    visit.tab.get_by_text("only what does not pass").click()
-    visit.tab.wait_for_function(
-        "() => { const m = document.querySelector('[data-testid=stMain]').innerText"
-        ".match(/(\\d+) of (\\d+) checks shown/); return m && +m[1] < +m[2] && +m[1] > 0 }"
-    )
 
 
 def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:

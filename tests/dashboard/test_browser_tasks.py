@@ -23,8 +23,8 @@ from tests.dashboard.test_browser_pages import _PAGES, _Visit
 
 pytestmark = pytest.mark.browser
 
-_ACTIONS = int(os.environ.get("DRAINSIM_ACTIONS", "20"))  # a page; 200 by hand
-_RELOAD_EVERY = 10
+_ACTIONS = int(os.environ.get("DRAINSIM_ACTIONS", "10"))  # a page; 200 by hand
+_RELOAD_EVERY = 5
 
 
 class _Counted:

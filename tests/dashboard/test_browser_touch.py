@@ -10,7 +10,7 @@ import pytest
 
 # The server and the browser of the other browser tests.
 from tests.dashboard.serving import settled
-from tests.dashboard.test_browser_pages import _PAGES, _Visit
+from tests.dashboard.test_browser_pages import _Visit
 
 pytestmark = pytest.mark.browser
 
@@ -39,29 +39,12 @@ _BRING = """n => { const one = document.querySelector(`[data-thumb="${n}"]`);
     return [box.x + Math.min(box.width, 390) / 2, box.y + Math.min(box.height, 300) / 2]; }"""
 
 
-# Everything in sight that a finger can press, with its size; of a field, the frame around it. The
-# link that skips to the content is there for the keyboard alone.
-_PRESSED = """() => [...document.querySelectorAll(`button, a[href], summary, textarea, [role=tab],
-    input:not([type=file], [type=radio], [type=checkbox], [type=range]),
-    label:has(> input[type=radio], > input[type=checkbox], input[type=radio])`)]
-    .filter(one => one.checkVisibility({visibilityProperty: true, opacityProperty: true})
-        && one.getAttribute('href') !== '#stMain')
-    .map(one => { const frame = one.matches('input')
-            && one.closest('[data-testid=stNumberInputContainer], [data-baseweb=input]') || one;
-        const box = frame.getBoundingClientRect();
-        return [one.getAttribute('aria-label') || one.innerText || one.outerHTML.slice(0, 99),
-            Math.round(box.width), Math.round(box.height)]; })
-    .filter(([name, width, height]) => width > 0)"""
-_LEAST_PX = 44  # WCAG 2.x, 2.5.5, from memory
-
-
 class _Thumb:
     """A phone of 390 px with nothing but touch."""
 
     def __init__(self, browser: Any) -> None:
         self.visit = _Visit(browser, width=390, touch=True)
         self.tab = self.visit.tab
-        self.touch = self.visit.context.new_cdp_session(self.tab)
 
     def swipe(self, x: float, y: float, along: float) -> None:
         """Put the thumb down, draw it along the screen, slightly aslant, and lift it."""
@@ -72,7 +55,7 @@ class _Thumb:
         self._send("touchEnd", [])
 
     def _send(self, kind: str, points: list[dict[str, float]]) -> None:
-        self.touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        self.visit.screen.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     def state(self) -> Any:
         """Return what stands on the page once it has come to rest."""
@@ -125,13 +108,3 @@ def test_a_tap_on_a_stepper_does_change_the_answer(thumb: _Thumb, address: str) 
     plus.tap()
     thumb.tab.wait_for_url("**/?age_years=3.5")
     assert thumb.state() != before
-
-
-@pytest.mark.parametrize("page", _PAGES)
-def test_every_target_is_large_enough_for_a_finger(thumb: _Thumb, address: str, page: str) -> None:
-    """Each button, field, choice and line that opens, the menu's too, is 44 px or more."""
-    thumb.visit.show(address, page)
-    found = settled(thumb.tab, lambda: thumb.tab.evaluate(_PRESSED))
-    assert len(found) > 3
-    assert thumb.tab.locator(".st-key-menu a").count() > 3
-    assert [one for one in found if min(one[1:]) < _LEAST_PX] == []

@@ -139,10 +139,10 @@ def test_a_unit_in_doubt_is_asked_and_the_answer_is_used() -> None:
 
 def test_settings_reach_the_answer() -> None:
     """Risk limit, price and look-ahead are the owner's."""
-    app = opened()
+    app = with_list(MIXED)
     app.number_input(key="fleet_risk").set_value(20.0).run()
     app.number_input(key="fleet_price").set_value(100.0).run()
-    fleet = fleet_from_table(table_from_bytes(example_list(), where="x"), SETTINGS, where="x")
+    fleet = fleet_from_table(table_from_bytes(MIXED.encode(), where="x"), SETTINGS, where="x")
     answer = answer_fleet(fleet, SETTINGS, risk=0.2, dates=DAYS, workers=1)
     assert_shows(app, answer)
     assert "within 20 % risk" in said(app)
@@ -226,9 +226,10 @@ def test_a_filter_that_leaves_nobody_is_no_error() -> None:
 
 def test_a_change_for_all_is_told_as_before_and_after() -> None:
     """Told like "47.4 → 35.1 expected", as Python gives it."""
-    app = opened()
+    app = with_list(MIXED)
     app.selectbox(key="fleet_change").select(f"{VEHICLE.quiescent_a.label} [mA]").run()
-    before, after = answer_to(example_list()), answer_to(example_list(), vehicle__quiescent_a=0.015)
+    content = MIXED.encode()
+    before, after = answer_to(content), answer_to(content, vehicle__quiescent_a=0.015)
     for old, new in zip(before.on_dates, after.on_dates, strict=True):
         assert f"**{old.count.expected:.1f} → {new.count.expected:.1f}** expected" in said(app)
     assert_shows(app, before)
@@ -278,14 +279,14 @@ def test_names_are_text_and_nothing_else() -> None:
     assert app.text[0].value == f"{evil}, {evil}"  # st.text shows it literally
 
 
-def test_a_long_list_is_answered_at_the_press_of_a_button() -> None:
-    """More than 500 vehicles wait for the button; then every one is answered."""
-    text = "id;temperature_c;parked_from\n" + "".join(f"v{n};5;2026-11-20\n" for n in range(501))
-    app = with_list(text)
+def test_a_long_list_is_answered_at_the_press_of_a_button(monkeypatch: pytest.MonkeyPatch) -> None:
+    """More vehicles than are answered unasked wait for the button; then every one is answered."""
+    monkeypatch.setattr("drainsim.dashboard.fleet.fleet_answers.ASK_FIRST", 1)
+    app = with_list("id;charge\nc;41 %\nd;41 %\n")  # no other test had it answered
     assert len(app.header) == 1  # the page's own: no figure yet
     app.button(key="fleet_answer").click().run()
     assert not app.exception
-    assert "of 501 answered" in said(app)
+    assert "of 2 answered" in said(app)
 
 
 def test_rows_and_page_agree_for_a_list_of_mistakes_only() -> None:

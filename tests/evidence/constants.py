@@ -40,6 +40,7 @@ EXCLUDED: Final = {
 _EXCLUDED_PARTS: Final = ("COLDEST_", "WARMEST_C", "_MOST_", "_FEWEST_", "_LONGEST_", "_STEP", "_Z")
 _EXCLUDED_MODULES: Final = (
     "vehicle.schema",  # limits of what may be entered
+    "vehicle.site_keys",  # as well
     "vehicle.documents",  # the installer's papers
     "physics.log_",  # how a current log is read
     "physics.current_log",

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.physics.current_log.pulses import mask_of_runs, pulse_period_s, pulse_runs
 from drainsim.physics.current_log.settled import LogFindings, analyse
-from drainsim.physics.current_log.stages import change_points
+from drainsim.physics.current_log.stages import change_points, stages_before
 from drainsim.physics.current_log.steps import Samples, averaged, resolution_of_a, scatter, steps_of
 from drainsim.physics.tables import FloatArray
 
@@ -117,6 +117,24 @@ def test_a_wake_up_cut_off_by_the_logs_end_or_a_gap_does_not_tell_its_charge() -
         assert group.count == 4
         assert group.charge_as == pytest.approx(120.0 * 0.5, rel=1e-6)
         assert group.duration_s == 120.0
+
+
+def test_one_quiet_second_on_either_side_shows_a_wake_up_whole() -> None:
+    """Of five, four lose their middle to a gap; the one a second from gaps tells the charge."""
+    wakes = [(1200.0 + 900.0 * n, 120.0, 0.52) for n in range(5)]
+    time, current = drawn(*wakes, hours=1.6)
+    for quiet_s, length_s in ((1.0, 120.0), (0.0, 60.0)):
+        lost = np.zeros(len(time), dtype=bool)
+        for number, (start, length, _) in enumerate(wakes):
+            since = time - start
+            if number == 2:
+                lost |= (since >= -61.0) & (since < -quiet_s)
+                lost |= (since >= length + 1.0) & (since < length + 61.0)
+            else:
+                lost |= (since >= 60.0) & (since < 180.0)
+        (group,) = analyse(time[~lost], current[~lost]).pulses
+        assert (group.count, group.duration_s) == (5, length_s)
+        assert group.charge_as == pytest.approx(length_s * 0.5)
 
 
 @pytest.mark.parametrize(("pause_s", "count"), [(8.0, 4), (12.0, 8)])
@@ -338,6 +356,19 @@ def test_the_best_split_costs_no_more_than_any_other(seed: int) -> None:
     found = change_points(level, noise=noise, penalty=penalty)
     assert found[0] == 0
     assert cost(list(found[1:])) == pytest.approx(min(map(cost, every)))
+
+
+@pytest.mark.parametrize(("ratio", "count"), [(1.0, 1), (1.2, 2), (1.6, 2)])
+def test_noise_is_no_stage_and_a_step_of_its_size_is(ratio: float, count: int) -> None:
+    """Two hundred windows with 20 % noise: one level is one stage, a step of 20 % makes two."""
+    # A hundred windows tell a level within 2 %: the step is seven standard errors of a difference.
+    at = 10.0 * np.arange(200)
+    found = []
+    for seed in range(20):
+        noise = np.random.default_rng(seed).normal(0.0, 0.2, 200)
+        level = np.repeat([1.0, ratio], 100) * np.exp(noise)
+        found.append(len(stages_before(steps_of(at, level), at, level, until_s=2000.0)))
+    assert np.mean(np.array(found) == count) >= 0.9
 
 
 def test_stages_of_many_levels_are_few_and_keep_the_charge() -> None:

@@ -119,13 +119,14 @@ def test_refuses_a_grade_nobody_sells() -> None:
 
 
 def test_engines_differ_as_their_published_needs_do() -> None:
-    """2.0 to 2.5 times warm at about -18 °C: 11 % either way, evenly spread or one in three out."""
+    """2.0 to 2.5 times warm at about -18 °C: 11 % either way, evenly spread or one in five out."""
     thin, thick = (
         float(turning_factor(-18.0 + kelvins, grade="10W-30")) for kelvins in (2.5, -2.5)
     )
     per_k = np.log(thick / thin) / 5.0
     either_way = np.log(2.5 / 2.0) / 2.0
-    assert either_way / np.sqrt(3.0) <= ENGINE_SD_K * per_k <= either_way
+    # A published band leaves few out, common practice, no source; one in five: 1.28 deviations.
+    assert either_way / np.sqrt(3.0) <= ENGINE_SD_K * per_k <= either_way / 1.2816
 
 
 def test_oil_weighs_what_data_sheets_say() -> None:

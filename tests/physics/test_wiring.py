@@ -63,7 +63,7 @@ def test_larger_fuses_have_less_resistance() -> None:
     ("call", "said"),
     [
         (lambda: wiring.awg_diameter_mm(41), "gauge=41"),
-        (lambda: wiring.copper_resistivity_ohm_mm2_per_m(200.0), "temperature_c=200 °C"),
+        (lambda: wiring.copper_resistivity_ohm_mm2_per_m(126.0), "temperature_c=126 °C"),
         (lambda: wiring.cable_ohm_per_m(0.0), "section_mm2=0 mm²"),
         (lambda: wiring.cable_ohm_per_m(np.nan), "section_mm2=nan"),
         (lambda: wiring.fuse_cold_ohm(12.0), "rating_a=12 A is not in the medium table"),

@@ -13,30 +13,24 @@ _STANDS = int(os.environ.get("DRAINSIM_STANDS", "100"))  # 400 by hand
 
 
 @pytest.mark.parametrize("step_v", [0.01, 0.1])
-def test_healthy_bands_hold(step_v: float) -> None:
-    """Forty unlike vehicles: the truth lies in the 80 % band about as often as it says.
+def test_healthy_bands_hold_and_are_worth_having(step_v: float) -> None:
+    """Twenty-four unlike vehicles: the truth lies in the 80 % band about as often as it says.
 
     Tolerance: three standard deviations of a binomial share, beside the 4 points the full
-    back-test allows.
+    back-test allows. After two weeks the error is below that without readings, the band narrower.
     """
-    for rows in standing_rows(40, 11, step_v=step_v, nights=(2, 7, 21)):
+    for rows in standing_rows(24, 11, step_v=step_v, nights=(2, 14)):
         s = scores(rows)
         few = chance(0.8, int(s["count"]))
         assert 0.76 - few <= s["inside"] <= 0.84 + few, f"night {s['night']:.0f}: {s}"
         assert s["accused"] <= 0.01 + chance(0.01, int(s["count"]))
-
-
-def test_readings_are_worth_having() -> None:
-    """After two weeks the error is below that without readings and the band is narrower."""
-    (rows,) = standing_rows(40, 12, step_v=0.01, nights=(14,))
-    s = scores(rows)
     assert s["rmse"] < s["rmse_bare"]
-    assert s["band"] < 0.9
+    assert step_v > 0.01 or s["band"] < 0.9
 
 
 def test_faulty_from_the_beginning() -> None:
     """80 to 350 mA beyond the expected: most are found by the fourth night, in narrow bands."""
-    (rows,) = standing_rows(48, 13, kind="faulty", step_v=0.01, nights=(4,))
+    (rows,) = standing_rows(32, 13, kind="faulty", step_v=0.01, nights=(4,))
     mid = (rows["extra_a"] >= 0.08) & (rows["extra_a"] <= 0.35)
     found = (rows["probability"] > SEEN_FROM)[mid]
     # Guide: 93 % by day 4.

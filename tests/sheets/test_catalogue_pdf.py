@@ -17,10 +17,20 @@ from drainsim.answers.storage.catalogue import (
 )
 from drainsim.errors import DrainsimError, OutOfRangeError
 from drainsim.files.presets import presets
+from drainsim.language import LANGUAGES
 from drainsim.sheets.catalogue_pdf import catalogue_pdf, pdf_of_catalogue
-from drainsim.sheets.catalogue_sheet import BANDS, CAUTIONS, band_of, catalogue_html
+from drainsim.sheets.catalogue_sheet import (
+    BANDS,
+    CAUTIONS,
+    band_of,
+    catalogue_csv,
+    catalogue_html,
+    catalogue_xlsx,
+)
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from tests.sheets.said import MARKED, figures, unmarked
+from tests.sheets.said import text_of as html_text
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 pytest.importorskip("fpdf")
@@ -245,3 +255,90 @@ def test_a_control_code_in_a_unit_name_is_harmless() -> None:
     """A file name may hold a line break: the name stays on one line."""
     table = tabulate(("two\nlines\x1b[2J",))
     assert "twolines" in text_of(pages(table, options())[0])
+
+
+FIVE = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
+
+
+def overlaps(page: Any) -> int:
+    """Return how many letters of a page lie on another by more than a third of their box."""
+    text = page.get_textpage()
+    boxes = np.array(
+        [
+            text.get_charbox(place)
+            for place, letter in enumerate(text.get_text_range())
+            if place < text.count_chars() and not letter.isspace()
+        ]
+    )
+    left, bottom, right, top = np.unique(boxes, axis=0).T  # letters joined in one have one box
+    wide = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+    high = np.minimum(top[:, None], top) - np.maximum(bottom[:, None], bottom)
+    shared = np.clip(wide, 0.0, None) * np.clip(high, 0.0, None)
+    area = (right - left) * (top - bottom)
+    np.fill_diagonal(shared, 0.0)
+    return int((shared > np.minimum(area[:, None], area) / 3.0).sum())
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_every_language_fits_on_the_pages(code: str) -> None:
+    """Long words of a language run into nothing and over no edge; every sentence is there."""
+    table = tabulate(("hourly_with_ladder",), climates=FIVE)
+    chosen = options(language=code, company="Example Fleet Ltd")
+    found = pages(table, chosen)
+    shown = "".join(text_of(page) for page in found)
+    for words in (*map(chosen.say, (*assumption_lines(table.question), *CAUTIONS)),):
+        assert squeezed(words) in shown
+    for key in (*EVERY_VEHICLE, *FIVE):
+        kind = "climates" if key in FIVE else "vehicles"
+        assert squeezed(chosen.say(presets(kind)[key].name)) in shown
+    for page in found:
+        assert overlaps(page) == 0
+        grey = np.asarray(page.render(scale=2.0, grayscale=True).to_numpy()).squeeze()
+        assert min(grey[:, :45].min(), grey[:, -45:].min()) == 255  # 8 mm of white
+
+
+def test_letters_that_lie_on_others_are_seen() -> None:
+    """The check above finds a heading written over another."""
+    from fpdf import FPDF
+
+    found = []
+    for x_mm in (80, 22):
+        pdf = FPDF()
+        pdf.add_page()
+        pdf.set_font("helvetica")
+        pdf.text(20, 20, "Fahrzeugklasse")
+        pdf.text(x_mm, 20, "Batterie")
+        found.append(overlaps(pdfium.PdfDocument(bytes(pdf.output()))[0]))
+    assert found[0] == 0 < found[1]
+
+
+def test_without_a_font_file_what_it_lacks_of_a_language_is_said() -> None:
+    """German fits the built-in letters, Polish does not: a sentence, no traceback."""
+    german = pdf_of_catalogue(tabulate(), options(language="de"), fonts=None)
+    assert "HeißeWüste" in text_of(pdfium.PdfDocument(german)[0])
+    with pytest.raises(DrainsimError, match=r"the sheet's own words.*\.html"):
+        pdf_of_catalogue(tabulate(), options(language="pl"), fonts=None)
+
+
+def test_every_word_of_the_table_can_be_said_in_another_language(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Page and table in a language that marks every text hold no other word than the maker's."""
+    table = tabulate(("hourly", "Our unit"), climates=FIVE)
+    monkeypatch.setattr(SheetOptions, "say", MARKED)
+    for text in (html_text(catalogue_html(table, options())), catalogue_csv(table, options())):
+        assert unmarked(text, "Our unit") == set()
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_every_language_shows_the_same_days(code: str) -> None:
+    """Table and page have the English figures; the workbook's tab has a name it may have."""
+    table = tabulate(("hourly",), vehicles=("small_petrol", "panel_van_diesel"), climates=FIVE)
+    here = options(language=code)
+    assert f'lang="{code}"' in catalogue_html(table, here)
+    for written in (
+        lambda o: html_text(catalogue_html(table, o)),
+        lambda o: catalogue_csv(table, o),
+    ):
+        assert figures(written(here)) == figures(written(options()))
+    assert catalogue_xlsx(table, here)[:2] == b"PK"

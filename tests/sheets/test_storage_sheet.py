@@ -28,6 +28,7 @@ from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import risk_now
+from tests.sheets.said import MARKED, figures, text_of, unmarked
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 TODAY = dt.date(2026, 11, 25)
@@ -158,8 +159,9 @@ def test_html_says_everything(answers: dict[str, StorageAnswer]) -> None:
 
 @pytest.mark.browser
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="needs Chromium")
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+@pytest.mark.parametrize(
+    ("paper", "verdict"), [("A4", YES_IF), ("Letter", YES_IF), ("A4", YES), ("Letter", NO)]
+)
 def test_html_prints_on_one_page(
     answers: dict[str, StorageAnswer], tmp_path: Path, paper: str, verdict: str
 ) -> None:
@@ -307,14 +309,14 @@ def test_the_chart_stays_on_its_canvas(answers: dict[str, StorageAnswer]) -> Non
 
 @pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
 @pytest.mark.parametrize(
-    ("language", "paper"),
+    ("language", "paper", "company"),
     [
-        ("en", "A4"),
-        ("de", "A4"),
-        *((code, "Letter") for code in LANGUAGES if code not in {"en", "de"}),
+        ("en", "Letter", "Example Fleet Ltd"),
+        ("en", "A4", LONG),
+        ("de", "A4", LONG),
+        *((code, "Letter", LONG) for code in LANGUAGES if code not in {"en", "de"}),
     ],
 )
-@pytest.mark.parametrize("company", ["Example Fleet Ltd", LONG])
 def test_pdf_is_one_whole_page(
     answers: dict[str, StorageAnswer], verdict: str, language: str, paper: str, company: str
 ) -> None:
@@ -452,3 +454,26 @@ def test_a_no_without_seasons_promises_none(answers: dict[str, StorageAnswer]) -
     assert answer.verdict == NO
     assert answer.later is None
     assert "month" not in answer.sentence
+
+
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+def test_every_word_can_be_said_in_another_language(
+    answers: dict[str, StorageAnswer], verdict: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a language that marks every text only the code stays, for it is read back."""
+    answer, code = answers[verdict], sheet_words(answers[verdict], options()).code
+    monkeypatch.setattr(SheetOptions, "say", MARKED)
+    assert unmarked(text_of(storage_html(answer, options())), code) == set()
+
+
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+def test_every_language_shows_the_same_figures(
+    answers: dict[str, StorageAnswer], verdict: str
+) -> None:
+    """Days, risks, currents and dates are the English sheet's."""
+    answer, code = answers[verdict], sheet_words(answers[verdict], options()).code
+    said = {
+        language: figures(text_of(storage_html(answer, options(language))).replace(code, ""))
+        for language in LANGUAGES
+    }
+    assert all(found == said["en"] for found in said.values())

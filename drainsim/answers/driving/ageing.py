@@ -13,6 +13,7 @@ import numpy as np
 
 from drainsim.answers.driving.before_parking import nominal_weeks, parked_from_pattern
 from drainsim.errors import OutOfRangeError
+from drainsim.language import message
 from drainsim.physics.ageing import health_after_seasons
 from drainsim.physics.cranking import COLDEST_C, WARMEST_C
 from drainsim.physics.tables import FloatArray
@@ -34,7 +35,7 @@ _RATE_SIGMA: Final = 0.5
 _COLD_SPELL_SDS: Final = 1.5
 _STREAM: Final = 4_711
 _YEAR_H: Final = 365 * 24
-_AGEING_WARNING: Final = (
+_AGEING_WARNING: Final = message(
     "ageing is known within a factor of two at best: heat and standing half-charged are the known "
     "causes, single batteries fail without warning; have the battery tested before deciding"
 )
@@ -139,8 +140,12 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     if not cured:
         said.insert(
             0,
-            f"even a new battery of this size would fail the coldest start in {100 * new_risk:.0f} "
-            "% of the cases: replacing it does not cure this; preheat, shelter, or keep it charged",
+            message(
+                "even a new battery of this size would fail the coldest start in {percent:.0f} % "
+                "of the cases: replacing it does not cure this; preheat, shelter, or keep it "
+                "charged",
+                percent=100 * new_risk,
+            ),
         )
     return AgeingAnswer(
         case=case,
@@ -162,10 +167,11 @@ def _risk(case: Case, margin: FloatArray) -> float:
 def _months_c(case: Case, site: Site) -> FloatArray:
     """Return the mean battery temperatures of the twelve months from parking on. [°C].
 
-    The year of driving before parking stands for the year after it, season for season.
+    The year of driving before parking stands for the year after it, season for season; a course
+    shorter than a year stands for the whole year.
     """
     course_c = site.battery_c[:_YEAR_H] if case.pattern is None else site.battery_c[-_YEAR_H:]
-    return _monthly(course_c)
+    return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
 def _cranking_health(case: Case, draws: Mapping[str, FloatArray]) -> FloatArray:
@@ -218,14 +224,6 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         )
     )
     return cranking, capacity
-
-
-def _monthly(course_c: FloatArray) -> FloatArray:
-    """Return the means of twelve equal parts of a course, its first from parking on.
-
-    A course shorter than a year stands for the whole year.
-    """
-    return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
 def _coldest(case: Case, site: Site, season_z: FloatArray) -> FloatArray:

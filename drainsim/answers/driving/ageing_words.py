@@ -1,6 +1,7 @@
 """The ageing answer in plain words, the same in every window."""
 
 from drainsim.answers.driving.ageing import AgeingAnswer
+from drainsim.language import Celsius, Message, counted_message, message
 
 
 def winter_words(year: int) -> str:
@@ -14,51 +15,55 @@ def winter_words(year: int) -> str:
     return f"{year - 1}/{year % 100:02d}"
 
 
-def due_words(answer: AgeingAnswer) -> str:
+def due_words(answer: AgeingAnswer) -> Message:
     """Return when to replace it, for a table: "winter 2026/27", "would not help" ..."""
     if not answer.case.vehicle.starts:
-        return "starts nothing"
+        return message("starts nothing")
     if answer.replace_before_winter:
-        return f"winter {winter_words(answer.replace_before_winter)}"
+        return message("winter {winter}", winter=winter_words(answer.replace_before_winter))
     if answer.new_one_fails:
-        return "would not help"
-    return f"not in {_winters(answer)}"
+        return message("would not help")
+    return counted_message("not in {number} winter", "not in {number} winters", len(answer.winters))
 
 
-def ageing_verdict(answer: AgeingAnswer) -> str:
+def ageing_verdict(answer: AgeingAnswer) -> Message:
     """Return the answer in one sentence."""
-    limit = f"{100 * answer.risk_limit:g} %"
+    limit = 100 * answer.risk_limit
     if not answer.case.vehicle.starts:
-        return (
+        return message(
             "Nothing is started from this battery: its health falls from winter to winter, but no "
             "start can fail."
         )
     if answer.replace_before_winter:
-        return (
-            "Replace this battery before the winter of "
-            f"{winter_words(answer.replace_before_winter)}: from then on "
-            f"the chance that its coldest start fails is above {limit}."
+        return message(
+            "Replace this battery before the winter of {winter}: from then on the chance that its "
+            "coldest start fails is above {limit:g} %.",
+            winter=winter_words(answer.replace_before_winter),
+            limit=limit,
         )
     if answer.new_one_fails:
-        return (
+        return message(
             "Replacing this battery does not cure its coldest starts: even a new one fails in "
-            f"{100 * answer.new_battery_risk:.0f} % of the cases."
+            "{percent:.0f} % of the cases.",
+            percent=100 * answer.new_battery_risk,
         )
     if len(answer.winters) == 1:
-        return f"In the coming winter the coldest start does not fail with more than {limit}."
-    return (
-        f"In none of the next {_winters(answer)} does the coldest start fail with more than "
-        f"{limit}."
+        return message(
+            "In the coming winter the coldest start does not fail with more than {limit:g} %.",
+            limit=limit,
+        )
+    return message(
+        "In none of the next {number} winters does the coldest start fail with more than "
+        "{limit:g} %.",
+        number=len(answer.winters),
+        limit=limit,
     )
 
 
-def _winters(answer: AgeingAnswer) -> str:
-    count = len(answer.winters)
-    return f"{count} winter{'s' if count != 1 else ''}"
-
-
-def coldest_words(answer: AgeingAnswer) -> str:
+def coldest_words(answer: AgeingAnswer) -> Message:
     """Return the start every winter is judged by."""
-    return (
-        f"Coldest morning about {answer.coldest_c:.0f} °C, at {100 * answer.charge:.0f} % charge."
+    return message(
+        "Coldest morning about {coldest:.0f}, at {charge:.0f} % charge.",
+        coldest=Celsius(answer.coldest_c),
+        charge=100 * answer.charge,
     )

@@ -13,6 +13,7 @@ from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import drawn_weeks, sharing_the_alternator
 from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.errors import ScenarioError
+from drainsim.language import Celsius, Message, marked, message
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
@@ -22,10 +23,10 @@ from drainsim.vehicle.case import Case
 from drainsim.vehicle.trip import shortest_gap_h
 
 _SEASONS: Final = {
-    "December to February": (12, 1, 2),
-    "March to May": (3, 4, 5),
-    "June to August": (6, 7, 8),
-    "September to November": (9, 10, 11),
+    marked("December to February"): (12, 1, 2),
+    marked("March to May"): (3, 4, 5),
+    marked("June to August"): (6, 7, 8),
+    marked("September to November"): (9, 10, 11),
 }
 _YEAR_WEEKS: Final = 52
 _FORGET_WEEKS: Final = 8  # the charge at the start is forgotten by then
@@ -77,7 +78,7 @@ class WeekAnswer:
     first_failed_week: int | None  # of the median draw; None: most never fail
     extra_minutes_per_week: float | None  # None: no amount tried is enough
     longest_extra_tried: float
-    limited_by: str
+    limited_by: Message
     warnings: tuple[str, ...]
     auxiliary: "WeekAnswer | None" = None  # of the separated battery that feeds the unit
 
@@ -280,59 +281,85 @@ def _more_minutes(case: Case, lowest: float) -> tuple[float | None, float]:
     return None if math.isinf(high) else high, tried
 
 
-def _limited_by(case: Case, drawn: Weeks, worst: int) -> str:
+def _limited_by(case: Case, drawn: Weeks, worst: int) -> Message:
     """Say what keeps the charge down in the lowest week."""
     pattern = driving_pattern(case)
     if not pattern.trips:
-        return "no driving at all"
+        return message("no driving at all")
     cold = float(np.median(drawn.mean_temperature_c[worst]))
     load_a = max(trip.load_a for trip in pattern.trips)
-    heated = pattern.heated_screens_a if cold < 3.0 else 0.0
+    load_a += pattern.heated_screens_a if cold < 3.0 else 0.0
     idle_a = pattern.alternator_a * pattern.share_at_idle
     moving_a = pattern.alternator_a * DRIVING_SHARE
-    if load_a + heated > moving_a:
-        return (
-            f"the consumers ({load_a + heated:.0f} A) ask for more than the alternator gives even "
-            f"under way ({moving_a:.0f} A)"
+    if load_a > moving_a:
+        return message(
+            "the consumers ({load:.0f} A) ask for more than the alternator gives even under way "
+            "({gives:.0f} A)",
+            load=load_a,
+            gives=moving_a,
         )
-    if load_a + heated > idle_a and max(trip.idle_share for trip in pattern.trips) > 0.0:
-        return (
-            f"at idle the consumers ({load_a + heated:.0f} A) ask for more than the alternator "
-            f"gives ({idle_a:.0f} A), so the battery pays"
+    if load_a > idle_a and max(trip.idle_share for trip in pattern.trips) > 0.0:
+        return message(
+            "at idle the consumers ({load:.0f} A) ask for more than the alternator gives "
+            "({gives:.0f} A), so the battery pays",
+            load=load_a,
+            gives=idle_a,
         )
     if pattern.smart and np.median(drawn.charge[worst]) >= pattern.smart_charge - 0.05:
-        return f"smart regulation, which charges only to {100 * pattern.smart_charge:.0f} %"
+        return message(
+            "smart regulation, which charges only to {percent:.0f} %",
+            percent=100 * pattern.smart_charge,
+        )
     if cold < 5.0:
-        return f"a battery at {cold:.0f} °C takes little charge"
-    return "a nearly full battery takes little charge in the minutes there are"
+        return message("a battery at {cold} takes little charge", cold=Celsius(cold))
+    return message("a nearly full battery takes little charge in the minutes there are")
 
 
-def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[str]:
+def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[Message]:
     found = []
     pattern = driving_pattern(case)
-    if float((drawn.failed_starts > 0).mean()) >= _MEMORABLE:
+    helped = float((drawn.failed_starts > 0).mean())
+    if helped >= _MEMORABLE:
         found.append(
-            f"{100 * float((drawn.failed_starts > 0).mean()):.0f} % of the cases have a start that "
-            "needs help; the figures go on as if it was then jump-started"
+            message(
+                "{percent:.0f} % of the cases have a start that needs help; the figures go on as "
+                "if it was then jump-started",
+                percent=100 * helped,
+            )
         )
     if lowest < pattern.target_charge:
         found.append(
-            f"the charge falls to {100 * lowest:.0f} %: below "
-            f"{100 * pattern.target_charge:.0f} % plates sulfate and the battery ages faster"
+            message(
+                "the charge falls to {lowest:.0f} %: below {target:.0f} % plates sulfate and the "
+                "battery ages faster",
+                lowest=100 * lowest,
+                target=100 * pattern.target_charge,
+            )
         )
     count = together(pattern.trips, pattern.weeks)
     if count > 1:
         found.append(
-            f"{len(pattern.trips)} trips a week are worked out up to {count} at a time, each with "
-            "its start and key-off: the charge may be off by 6 %"
+            message(
+                "{trips} trips a week are worked out up to {count} at a time, each with its start "
+                "and key-off: the charge may be off by 6 %",
+                trips=len(pattern.trips),
+                count=count,
+            )
         )
     if case.maintainer is not None and pattern.maintainer is None:
         found.append(
-            "the maintainer counts from parking on, not between trips; say "
-            "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
+            message(
+                "the maintainer counts from parking on, not between trips; say "
+                "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
+            )
         )
     found.append(
-        "how much a cold battery accepts is known roughly (a half at 0 °C, a tenth at -18 °C of "
-        "25 °C, from memory): take the winter figures as a guide"
+        message(
+            "how much a cold battery accepts is known roughly (a half at {cool}, a tenth at {cold} "
+            "of {warm}, from memory): take the winter figures as a guide",
+            cool=Celsius(0.0),
+            cold=Celsius(-18.0),
+            warm=Celsius(25.0),
+        )
     )
     return found

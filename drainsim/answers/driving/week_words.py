@@ -4,21 +4,22 @@ from typing import Final
 
 from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.answers.driving.week import WeekAnswer, parts_of
+from drainsim.language import Message, marked, message
 from drainsim.simulation.week import BROUGHT, DrivingBalance
 
 PARTS: Final = {
-    "charged": "charged while driving",
-    "charged_parked": "panel, maintainer, top-ups",
-    "efficiency_loss": "lost while charging (efficiency)",
-    "refused": "refused, already full",
-    "cranked": "starting",
-    "drawn_driving": "drawn at idle and by screens",
-    "key_off": "key-off until asleep",
-    "vehicle": "vehicle asleep",
-    "unit": "added unit",
-    "other": "other loads",
-    "lost": "self-discharge",
-    "net": "net",
+    "charged": marked("charged while driving"),
+    "charged_parked": marked("panel, maintainer, top-ups"),
+    "efficiency_loss": marked("lost while charging (efficiency)"),
+    "refused": marked("refused, already full"),
+    "cranked": marked("starting"),
+    "drawn_driving": marked("drawn at idle and by screens"),
+    "key_off": marked("key-off until asleep"),
+    "vehicle": marked("vehicle asleep"),
+    "unit": marked("added unit"),
+    "other": marked("other loads"),
+    "lost": marked("self-discharge"),
+    "net": marked("net"),
 }
 _IN: Final = frozenset({*BROUGHT, "net"})
 
@@ -29,38 +30,51 @@ def signed_parts(balance: DrivingBalance) -> dict[str, float]:
     return {name: values[name] if name in _IN else -values[name] for name in PARTS}
 
 
-def more_driving_words(answer: WeekAnswer) -> str:
+def more_driving_words(answer: WeekAnswer) -> Message:
     """Return "12 min a week more keep 80 %", "not needed" or that none is enough."""
-    target = f"{100 * driving_pattern(answer.case).target_charge:.0f} %"
+    target = 100 * driving_pattern(answer.case).target_charge
     extra = answer.extra_minutes_per_week
     if extra == 0.0:
-        return f"not needed: the charge stays above {target}"
-    if extra is None:
-        if answer.longest_extra_tried == 0.0:
-            return "there are no trips that could be made longer"
-        return (
-            f"even {answer.longest_extra_tried:.0f} min a week more do not keep {target}: "
-            f"{answer.limited_by}"
+        return message("not needed: the charge stays above {target:.0f} %", target=target)
+    if extra is not None:
+        return message(
+            "{minutes:.0f} min a week more, spread over the trips, keep {target:.0f} %",
+            minutes=extra,
+            target=target,
         )
-    return f"{extra:.0f} min a week more, spread over the trips, keep {target}"
+    if answer.longest_extra_tried == 0.0:
+        return message("there are no trips that could be made longer")
+    return message(
+        "even {minutes:.0f} min a week more do not keep {target:.0f} %: {limit}",
+        minutes=answer.longest_extra_tried,
+        target=target,
+        limit=answer.limited_by,
+    )
 
 
-def week_verdict(answer: WeekAnswer) -> str:
+def week_verdict(answer: WeekAnswer) -> Message:
     """Return the answer in one sentence."""
     pattern = driving_pattern(answer.case)
     driven = pattern.spelled_out()
     if answer.first_failed_week is not None:
-        return (
-            f"With {driven}, the battery walks down and a start fails in week "
-            f"{answer.first_failed_week}: this driving does not keep it charged."
+        return message(
+            "With {driven}, the battery walks down and a start fails in week {week}: this driving "
+            "does not keep it charged.",
+            driven=driven,
+            week=answer.first_failed_week,
         )
     low, target = answer.lowest_charge, pattern.target_charge
     if low >= target:
-        return (
-            f"With {driven}, the charge stays above {100 * low:.0f} %: the driving keeps the "
-            "battery charged."
+        return message(
+            "With {driven}, the charge stays above {low:.0f} %: the driving keeps the battery "
+            "charged.",
+            driven=driven,
+            low=100 * low,
         )
-    return (
-        f"With {driven}, the charge falls to {100 * low:.0f} %, below the {100 * target:.0f} % a "
-        "battery should keep: this driving takes more than it returns in the worst weeks."
+    return message(
+        "With {driven}, the charge falls to {low:.0f} %, below the {target:.0f} % a battery should "
+        "keep: this driving takes more than it returns in the worst weeks.",
+        driven=driven,
+        low=100 * low,
+        target=100 * target,
     )

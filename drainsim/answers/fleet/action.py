@@ -5,7 +5,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
+from drainsim.answers.advice_plans import SHELTER_C
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.words import together_words
+from drainsim.language import Celsius, Message, counted_message, message
 from drainsim.units import whole_percent
 
 _LOOK_H: Final = 0.5  # to look at a vehicle; common practice, no source
@@ -23,7 +26,7 @@ class Action:
     id: str
     key: str
     keys: tuple[str, ...] = ()
-    words: str
+    words: Message
     act_by: dt.date
     until: dt.date
     risk_before: float
@@ -55,18 +58,30 @@ class Action:
         return any(ADVICE[key].charger for key in self.keys)
 
     @property
-    def takes(self) -> str:
+    def takes(self) -> Message:
         """What it takes: tools, hours, people."""
-        tools = " and ".join(dict.fromkeys(ADVICE[key].tools for key in self.keys))
-        people = "1 person" if self.people == 1 else f"{self.people} people"
-        return f"{tools or 'a voltmeter'}; {self.work_h:g} h; {people}"
+        tools = [
+            message(tool, shelter_c=Celsius(SHELTER_C))
+            for tool in dict.fromkeys(ADVICE[key].tools for key in self.keys)
+        ]
+        return message(
+            "{tools}; {hours:g} h; {people}",
+            tools=together_words(tools) if self.keys else message("a voltmeter"),
+            hours=self.work_h,
+            people=counted_message("{number} person", "{number} people", self.people),
+        )
 
     @property
-    def effect(self) -> str:
+    def effect(self) -> Message:
         """What it saves: the risk on a named day before and after."""
-        before, after = (f"{whole_percent(risk)} %" for risk in (self.risk_before, self.risk_after))
-        change = f"{before} -> {after}" if self.promises else f"{before} as it is"
-        return f"risk on {self.until}: {change}"
+        return message(
+            "risk on {day}: {before} % -> {after} %"
+            if self.promises
+            else "risk on {day}: {before} % as it is",
+            day=self.until.isoformat(),
+            before=whole_percent(self.risk_before),
+            after=whole_percent(self.risk_after),
+        )
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
@@ -82,9 +97,12 @@ class Action:
         }
 
 
-def instruction(vehicle: VehicleAnswer, action: Action | None) -> str:
+def instruction(vehicle: VehicleAnswer, action: Action | None) -> Message:
     """Return what to do about a vehicle that needs someone, also where no step was searched for."""
     if action is not None:
         return action.words
-    words = label_of(CHARGE_FULL, {}, standing=True)
-    return f"{words} by {vehicle.act_by} (no other step was tried)"
+    return message(
+        "{step} by {day} (no other step was tried)",
+        step=message(label_of(CHARGE_FULL, {}, standing=True)),
+        day=str(vehicle.act_by),
+    )

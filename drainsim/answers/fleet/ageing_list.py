@@ -10,6 +10,7 @@ from drainsim.answers.driving.ageing_words import due_words
 from drainsim.answers.fleet.answer import changed_fleet, problem_of
 from drainsim.answers.fleet.in_parts import Progress
 from drainsim.errors import DrainsimError
+from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 from drainsim.vehicle.run import RUN
@@ -130,15 +131,22 @@ def ageing_list(
     return AgeingList(vehicles=tuple(found), problems=tuple(problems))
 
 
-def list_verdict(vehicles: Iterable[AgeingVehicle], *, winters: int) -> str:
+def list_verdict(vehicles: Iterable[AgeingVehicle], *, winters: int) -> Message:
     """Return the fleet's answer in one sentence."""
     answers = [one.answer for one in vehicles]
     due = [answer.replace_before_winter for answer in answers if answer.replace_before_winter]
     first = min((answer.winters[0].year for answer in answers), default=0)
     now = sum(year == first for year in due)
     hopeless = sum(answer.new_one_fails for answer in answers)
-    sentence = f"{now} of {len(answers)} batteries should be replaced before the coming winter, "
-    sentence += f"{len(due) - now} more within {winters} winters"
-    if hopeless:
-        sentence += f"; for {hopeless} a new battery would not help"
-    return f"{sentence}."
+    return message(
+        "{now} of {all} batteries should be replaced before the coming winter, {more} more within "
+        "{winters} winters; for {hopeless} a new battery would not help."
+        if hopeless
+        else "{now} of {all} batteries should be replaced before the coming winter, {more} more "
+        "within {winters} winters.",
+        now=now,
+        all=len(answers),
+        more=len(due) - now,
+        winters=winters,
+        hopeless=hopeless,
+    )

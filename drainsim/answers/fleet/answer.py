@@ -27,8 +27,8 @@ from drainsim.answers.fleet.fleet_vehicle import (
 )
 from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.fleet.joint_risk import LEVELS
-from drainsim.answers.words import counted
 from drainsim.errors import DrainsimError
+from drainsim.language import Message, counted_message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
@@ -99,16 +99,21 @@ class FleetAnswer:
         }
 
     @property
-    def needing(self) -> str:
+    def needing(self) -> Message:
         """How many vehicles need someone by when, in one sentence."""
         counts = self.must_act
         ahead = self.settings.days_ahead
-        within = [f"{counts[f'within_{days}_days']} within {days} days" for days in (7, 30)]
-        today, longest = counts["today"], counts[f"within_{ahead}_days"]
-        return (
-            f"{counted(today, 'vehicle')} {'needs' if today == 1 else 'need'} someone today, "
-            f"{', '.join(within)}, {longest} within {ahead} days; "
-            f"{counts['before_planned_return']} of them before the planned return."
+        return counted_message(
+            "{number} vehicle needs someone today, {week} within 7 days, {month} within 30 days, "
+            "{longest} within {ahead} days; {back} of them before the planned return.",
+            "{number} vehicles need someone today, {week} within 7 days, {month} within 30 days, "
+            "{longest} within {ahead} days; {back} of them before the planned return.",
+            counts["today"],
+            week=counts["within_7_days"],
+            month=counts["within_30_days"],
+            longest=counts[f"within_{ahead}_days"],
+            ahead=ahead,
+            back=counts["before_planned_return"],
         )
 
     def as_dict(self) -> dict[str, Any]:

@@ -10,8 +10,10 @@ from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.answers.fleet.fleet_actions import with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.storage.changes import with_changes
+from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark
+from drainsim.language import message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
 from drainsim.vehicle.run import RUN
@@ -93,6 +95,10 @@ def _after(
         if key in plans:  # a way that no longer applies was done before
             scenario = with_steps(scenario, plans[key].changes, vehicle.scenario)
             figures = plans[key].figures
-            said.append(label_of(key, figures, standing=True).format(**figures))
-    note = f"done on {one.day}: {' and '.join(said) or 'nothing new'}"
+            said.append(message(label_of(key, figures, standing=True), **figures))
+    note = message(
+        "done on {day}: {what}",
+        day=one.day.isoformat(),
+        what=together_words(said) if said else message("nothing new"),
+    )
     return replace(vehicle, scenario=scenario, starts=day, notes=(*vehicle.notes, note))

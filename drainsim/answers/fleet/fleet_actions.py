@@ -14,7 +14,9 @@ from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.storage.changes import Changes, charge_changes, with_changes
+from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
+from drainsim.language import Message, marked, message
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
@@ -49,8 +51,12 @@ _DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice,
 _DOUBTFUL_QUIESCENT_A: Final = 1.0  # parked and asleep; common practice, no source
 _LITHIUM: Final = "lithium_iron_phosphate_12v"
 FIRST: Final = {
-    "check_entry": "check the entry: {amperes:g} A while parked is hardly a quiescent current",
-    "test_battery": "thaw it first if it may be frozen, charge it slowly, then test the battery",
+    "check_entry": marked(
+        "check the entry: {amperes:g} A while parked is hardly a quiescent current"
+    ),
+    "test_battery": marked(
+        "thaw it first if it may be frozen, charge it slowly, then test the battery"
+    ),
 }
 
 
@@ -67,7 +73,7 @@ class _Risky:
     plans: Mapping[str, Plan]
 
     def action(
-        self, key: str, words: str, *, keys: tuple[str, ...] = (), after: float | None = None
+        self, key: str, words: Message, *, keys: tuple[str, ...] = (), after: float | None = None
     ) -> Action:
         """Return a step about it, and the risk that is left."""
         return Action(
@@ -212,33 +218,35 @@ def _day_that_counts(
     return today + dt.timedelta(days=max(range(len(failing)), key=failing.__getitem__))
 
 
-def _words(keys: tuple[str, ...], risky: _Risky) -> str:
+def _words(keys: tuple[str, ...], risky: _Risky) -> Message:
     """Return what to do, for a vehicle that stands already."""
     said = []
     for key in keys:
         figures = risky.plans[key].figures
-        said.append(label_of(key, figures, standing=True).format(**figures))
-    words = " and ".join(said)
-    return f"{words} by {risky.act_by}" if keys == (CHARGE_FULL,) else words
+        said.append(message(label_of(key, figures, standing=True), **figures))
+    words = together_words(said)
+    if keys != (CHARGE_FULL,):
+        return words
+    return message("{step} by {day}", step=words, day=risky.act_by.isoformat())
 
 
-def _to_do_first(scenario: Scenario) -> list[tuple[str, str]]:
+def _to_do_first(scenario: Scenario) -> list[tuple[str, Message]]:
     """Return what must be done before a plan means anything: (key, words), at most one."""
     amperes = scenario.get(VEHICLE.quiescent_a)
     if amperes is not None and amperes > _DOUBTFUL_QUIESCENT_A:
-        return [("check_entry", FIRST["check_entry"].format(amperes=amperes))]
+        return [("check_entry", message(FIRST["check_entry"], amperes=amperes))]
     volts = scenario.get(BATTERY.resting_voltage_v)
     lead = scenario.get(BATTERY.profile) != _LITHIUM
     if volts is not None and volts < _DEAD_V and lead:
-        return [("test_battery", FIRST["test_battery"])]
+        return [("test_battery", message(FIRST["test_battery"]))]
     return []
 
 
 def _not_enough(risky: _Risky, closest: Action | None) -> Action:
-    words = "no step or pair of steps is enough"
+    words = message("no step or pair of steps is enough")
     if closest is None:
         return risky.action(NOTHING, words)
-    words += f"; closest: {closest.words}"
+    words = message("{words}; closest: {step}", words=words, step=closest.words)
     return risky.action(NOTHING, words, keys=closest.keys, after=closest.risk_after)
 
 

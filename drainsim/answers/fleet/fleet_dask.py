@@ -41,10 +41,10 @@ class _How(NamedTuple):
 class FileParts(NamedTuple):
     """Files of one list: each is a partition, read by a worker.
 
-    `read` gives the file's table as a DataFrame whose index holds the rows in the file.
+    `read` gives the file's table as a DataFrame whose index holds the rows in the file. All files
+    have the same headings in the same order.
     """
 
-    columns: tuple[str, ...]
     files: tuple[Path, ...]
     read: Callable[[Path], Any]
 
@@ -99,7 +99,8 @@ def write_fleet_dask(
     Raises
     ------
     DrainsimError
-        If Dask is not installed, no column names the vehicles or the question cannot be served.
+        If Dask is not installed, headings differ between files, no column names the vehicles or
+        the question cannot be served.
     """
     asked = asked_for(settings, risk=risk, dates=dates, call_out_price=call_out_price)
     dask = _dask()
@@ -153,7 +154,8 @@ def _planned(
     dask = _dask()
     frames = dask.persist(*parts.to_delayed())
     looks = dask.compute(*map(dask.delayed(_look), frames))
-    how = how._replace(understood=_understood(looks, parts.columns, how))
+    headings = _headings([names_of for names_of, _ in looks], names, how.where)
+    how = how._replace(understood=_understood([cells for _, cells in looks], headings, how))
     ids = dask.compute(*(dask.delayed(_ids)(frame, how) for frame in frames))
     return frames, how, _second_rows(ids, names)
 
@@ -181,11 +183,26 @@ def _cells(frame: Any) -> list[list[Cell]]:
     ]
 
 
-def _look(frame: Any) -> list[list[Cell]]:
-    """Return the different cells of each of a partition's columns."""
+def _look(frame: Any) -> tuple[tuple[str, ...], list[list[Cell]]]:
+    """Return a partition's headings and the different cells of each of its columns."""
     rows = _cells(frame)
     columns = zip(*rows, strict=True) if rows else [() for _ in frame.columns]
-    return [list(dict.fromkeys(column)) for column in columns]
+    return tuple(map(str, frame.columns)), [list(dict.fromkeys(column)) for column in columns]
+
+
+def _headings(each: Sequence[tuple[str, ...]], names: Sequence[str], where: str) -> tuple[str, ...]:
+    """Return the headings all partitions share, refusing a file with others."""
+    for name, headings in zip(names, each, strict=True):
+        if headings == each[0]:
+            continue
+        pairs = list(itertools.zip_longest(headings, each[0]))
+        number = next(n for n, (found, first) in enumerate(pairs) if found != first)
+        found, first = ("missing" if one is None else repr(one) for one in pairs[number])
+        raise FleetError(
+            f"{where}: column {number + 1} is {found} in {name} and {first} in {names[0]}; all "
+            "files of a list need the same headings in the same order"
+        )
+    return each[0]
 
 
 def _understood(

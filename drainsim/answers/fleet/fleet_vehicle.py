@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.language import Celsius, Message, joined, marked, message
 from drainsim.physics.tables import FloatArray, IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import DrawnStand
@@ -62,7 +63,7 @@ class VehicleAnswer:
     risk_on_return: float | None
     risk_on_dates: tuple[float, ...]
     act_by: dt.date | None
-    cause: str
+    cause: Message
     measure_next: str
     assumed: tuple[str, ...]
     assumed_share: float
@@ -131,10 +132,10 @@ def vehicle_run(vehicle: FleetVehicle, stand: DrawnStand, settings: FleetSetting
     left = np.where(left <= settings.days_ahead, left, np.inf)
     total = stand.vehicle_ah + stand.unit_ah + stand.lost_ah + max(stand.other_ah, 0.0)
     parts = {
-        "vehicle": stand.vehicle_ah,
-        "unit": stand.unit_ah,
-        "self-discharge": stand.lost_ah,
-        "other loads": max(stand.other_ah, 0.0),
+        marked("vehicle"): stand.vehicle_ah,
+        marked("unit"): stand.unit_ah,
+        marked("self-discharge"): stand.lost_ah,
+        marked("other loads"): max(stand.other_ah, 0.0),
     }
     return VehicleRun(
         levels=levels.astype(np.intp),
@@ -231,34 +232,49 @@ def act_by(chance: FloatArray, today: dt.date, risk: float) -> dt.date | None:
     return today + dt.timedelta(days=max(int(too_risky[0]) - 1, 0))
 
 
-def cause_in_words(case: Case, run: VehicleRun) -> str:
+def cause_in_words(case: Case, run: VehicleRun) -> Message:
     """Say what takes most of the charge and what is weak about the battery."""
     name, share = max(run.shares.items(), key=lambda part: part[1])
     battery = case.battery
-    said = [f"{name} takes {100 * share:.0f} % of the drain"]
+    said = [
+        message(
+            "{what} takes {percent:.0f} % of the drain", what=message(name), percent=100 * share
+        )
+    ]
     if name == "vehicle" and case.vehicle.quiescent_a > _HEAVY_QUIESCENT_A:
-        said.append(f"quiescent current {1000 * case.vehicle.quiescent_a:.0f} mA is high")
+        ma = 1000 * case.vehicle.quiescent_a
+        said.append(message("quiescent current {ma:.0f} mA is high", ma=ma))
     if battery.state_of_charge < _LOW_CHARGE:
-        said.append(f"only {100 * battery.state_of_charge:.0f} % charged when last known")
+        percent = 100 * battery.state_of_charge
+        said.append(message("only {percent:.0f} % charged when last known", percent=percent))
     if battery.cranking_health < _WORN:
-        said.append(f"battery worn: {100 * battery.cranking_health:.0f} % of its cranking current")
+        percent = 100 * battery.cranking_health
+        said.append(
+            message("battery worn: {percent:.0f} % of its cranking current", percent=percent)
+        )
     coldest = float(case.site.battery_c.min())
     if coldest < -10.0:
-        said.append(f"cold to {coldest:.0f} °C")
-    return "; ".join(said)
+        said.append(message("cold to {coldest:.0f}", coldest=Celsius(coldest)))
+    return joined("; ", said)
 
 
 def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> list[str]:
     found = list(case.warnings)
     if run.freeze_chance >= _FREEZE_RISK:
         found.append(
-            f"can freeze ({100 * run.freeze_chance:.0f} % of the cases): never charge or "
-            "jump-start a frozen battery"
+            message(
+                "can freeze ({percent:.0f} % of the cases): never charge or jump-start a frozen "
+                "battery",
+                percent=100 * run.freeze_chance,
+            )
         )
     if 0.0 <= run.half_charge_days <= settings.days_ahead:
         found.append(
-            f"below half charge in about {run.half_charge_days:.0f} days: the plates sulfate"
+            message(
+                "below half charge in about {days:.0f} days: the plates sulfate",
+                days=run.half_charge_days,
+            )
         )
     elif run.half_charge_days < 0.0:
-        found.append("probably below half charge already: the plates sulfate")
+        found.append(message("probably below half charge already: the plates sulfate"))
     return found

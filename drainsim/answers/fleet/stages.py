@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import TypeAlias
 
 from drainsim.answers.fleet.in_parts import Progress
+from drainsim.language import Message, message
 
 Show: TypeAlias = Callable[[float, str], object]
 
@@ -26,18 +27,24 @@ class Stages:
         self.of, self.show, self.clock = of, show, clock
         self.begun = 0
 
-    def next(self, what: str) -> Progress:
+    def next(self, what: Message) -> Progress:
         """Begin the next stage; return what its work reports to.
 
         Work that may turn out shorter gives the most it can be: the time left is a limit.
         """
         before, began = self.begun, self.clock()
         self.begun += 1
-        name = f"Part {self.begun} of {self.of}, {what}"
+        name = message("Part {part} of {of}, {what}", part=self.begun, of=self.of, what=what)
 
         def told(done: int, of: int) -> None:
             left = (self.clock() - began) * (of - done) / max(done, 1)
-            words = f"{name}: {done:,} of {of:,}, up to {left:.0f} s left in this part"
+            words = message(
+                "{name}: {done:,.0f} of {of:,.0f}, up to {left:.0f} s left in this part",
+                name=name,
+                done=done,
+                of=of,
+                left=left,
+            )
             self.show((before + done / max(of, 1)) / self.of, words)
 
         self.show(before / self.of, name)

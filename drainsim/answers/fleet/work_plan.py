@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -11,6 +11,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.errors import DrainsimError
 from drainsim.files.reading import nearest
+from drainsim.language import Message, joined, message
 
 _WORKING_H: Final = 6.0  # at vehicles, of one person's day; common practice, no source
 
@@ -70,21 +71,28 @@ class WorkPlan:
         return sum(action.work_h * action.people for action in done)
 
     @property
-    def in_words(self) -> str:
+    def in_words(self) -> Message:
         """The plan in one sentence or two."""
         in_time = sum(job.in_time for job in self.jobs)
         late = sum(job.day is not None for job in self.jobs) - in_time
-        words = (
-            f"Plan: {in_time} of {len(self.jobs)} done in time, {late} late, "
-            f"{len(self.jobs) - in_time - late} with no day left; {self.saved:.1f} no-starts "
-            f"avoided for {self.hours:.1f} h of work."
+        words = message(
+            "Plan: {in_time} of {jobs} done in time, {late} late, {never} with no day left; "
+            "{saved:.1f} no-starts avoided for {hours:.1f} h of work.",
+            in_time=in_time,
+            jobs=len(self.jobs),
+            late=late,
+            never=len(self.jobs) - in_time - late,
+            saved=self.saved,
+            hours=self.hours,
         )
-        if self.hour_price is not None and self.call_out_price is not None:
-            words += (
-                f" Acting costs {self.hour_price * self.hours:,.0f}, call-outs of "
-                f"{self.call_out_price * self.saved:,.0f} are avoided."
-            )
-        return words
+        if self.hour_price is None or self.call_out_price is None:
+            return words
+        costs = message(
+            "Acting costs {cost:,.0f}, call-outs of {avoided:,.0f} are avoided.",
+            cost=self.hour_price * self.hours,
+            avoided=self.call_out_price * self.saved,
+        )
+        return joined(" ", [words, costs])
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
@@ -138,21 +146,14 @@ def work_plan(
     today = answer.settings.today
     used = _Used(limits)
     jobs: list[Job] = []
-    waiting = _by_saving(answer.vehicles, actions)
+    acting = [vehicle for vehicle in answer.vehicles if vehicle.id in actions]
+    waiting = sorted(acting, key=lambda v: (-actions[v.id].saves, actions[v.id].act_by, v.id))
     for in_time in (True, False):  # what comes late takes no day from what could be in time
         tried = [used.job(v, actions[v.id], today, in_time=in_time) for v in waiting]
         jobs += [job for job in tried if job.day is not None or not in_time]
         waiting = [v for v, job in zip(waiting, tried, strict=True) if job.day is None]
     jobs.sort(key=lambda job: (job.day or dt.date.max, job.depot, job.action.id))
     return WorkPlan(jobs=tuple(jobs), hour_price=hour_price, call_out_price=answer.call_out_price)
-
-
-def _by_saving(
-    vehicles: Iterable[VehicleAnswer], actions: Mapping[str, Action]
-) -> list[VehicleAnswer]:
-    """Return the vehicles with an action, those with most to save first."""
-    acting = [vehicle for vehicle in vehicles if vehicle.id in actions]
-    return sorted(acting, key=lambda v: (-actions[v.id].saves, actions[v.id].act_by, v.id))
 
 
 class _Used:

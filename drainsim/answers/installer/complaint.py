@@ -36,7 +36,7 @@ from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.site_keys import SITE, instead_of
 
 _MANY_FITTING: Final = 100.0  # draws behind odds that need no word
-_PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other", "unexplained")
+PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other", "unexplained")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,7 +290,7 @@ def _shares(parts: dict[str, FloatArray], weights: FloatArray) -> tuple[tuple[Sh
     means = {part: float(np.average(values, weights=weights)) for part, values in parts.items()}
     total = sum(means.values())
     shares = []
-    for part in _PARTS:
+    for part in PARTS:
         low, high = _quantiles(parts[part], weights)
         share = means[part] / total if total > 0.0 else 0.0
         shares.append(Share(part=part, ah=means[part], low_ah=low, high_ah=high, share=share))

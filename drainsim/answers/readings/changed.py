@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from drainsim.answers.readings.fault import FOUND_FROM
 from drainsim.answers.readings.forecast import Watched, watch
 from drainsim.answers.readings.results import SILENT, VehicleForecast
+from drainsim.language import message
 from drainsim.units import SECONDS_PER_DAY, ma_from_a
 
 
@@ -48,23 +49,34 @@ def day_before(watched: Watched) -> Watched:
 
 def what_changed(now: VehicleForecast, before: Told) -> str:
     """Return in one sentence what is new and why; empty if nothing is."""
-    told, days = Told.of(now), _days_words(before.days, now.days_to_no_start.p50)
+    told = Told.of(now)
     if told.status != before.status:
-        return f"{before.status} yesterday, {told.status} today"
+        was, is_ = message(before.status), message(told.status)
+        return message("{before} yesterday, {now} today", before=was, now=is_)
     if told.extra_drain and not before.extra_drain:
         current_a = now.extra_drain.current_a.p50
-        size = "" if current_a is None else f" of about {ma_from_a(current_a):.0f} mA"
-        return f"an extra drain{size} shows since last night{days}"
-    if before.extra_drain and not told.extra_drain:
-        return f"the extra drain shows no more{days}"
-    if told.parked_since_s != before.parked_since_s:
-        return "parked anew"
-    if told.act_by is not None and (before.act_by is None or before.act_by > told.act_by):
-        return f"the night's voltage was lower than expected{days}"
-    return ""
-
-
-def _days_words(before: float | None, now: float | None) -> str:
-    if before is None or now is None:
+        what = (
+            message("an extra drain shows since last night")
+            if current_a is None
+            else message(
+                "an extra drain of about {ma:.0f} mA shows since last night",
+                ma=ma_from_a(current_a),
+            )
+        )
+    elif before.extra_drain and not told.extra_drain:
+        what = message("the extra drain shows no more")
+    elif told.parked_since_s != before.parked_since_s:
+        return message("parked anew")
+    elif told.act_by is not None and (before.act_by is None or before.act_by > told.act_by):
+        what = message("the night's voltage was lower than expected")
+    else:
         return ""
-    return f": {now:.0f} days left, {max(before - 1.0, 0.0):.0f} expected"
+    days = now.days_to_no_start.p50
+    if before.days is None or days is None:
+        return what
+    return message(
+        "{what}: {days:.0f} days left, {expected:.0f} expected",
+        what=what,
+        days=days,
+        expected=max(before.days - 1.0, 0.0),
+    )

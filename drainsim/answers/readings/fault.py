@@ -13,6 +13,7 @@ from drainsim.answers.readings.results import (
     Range,
 )
 from drainsim.answers.readings.stands import Cut, Stand
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_HOUR
 
@@ -21,13 +22,21 @@ _FEWEST: Final = 10  # draws with an extra drain that make a range
 _DIP_V: Final = 0.03  # of a reading below its neighbours: a unit awake takes 20 to 50 mV
 _MORE_DIPS: Final = 0.15  # share of readings that dip, above that of the nights before
 _WINDOW: Final = 7
-_CANNOT_TELL: Final = "which circuit draws it: a voltage knows only how much is drawn in all"
+_CANNOT_TELL: Final = message(
+    "which circuit draws it: a voltage knows only how much is drawn in all"
+)
 _NEXT: Final = {
-    STEADY: "a clamp on the battery's negative lead after an hour's sleep, then fuse by fuse",
-    STEPPED: "a current log over two reports of the unit: how long it stays awake each time",
-    AFTER_DRIVES: "a current log of the first hour after a drive: which control unit stays awake",
+    STEADY: message(
+        "a clamp on the battery's negative lead after an hour's sleep, then fuse by fuse"
+    ),
+    STEPPED: message(
+        "a current log over two reports of the unit: how long it stays awake each time"
+    ),
+    AFTER_DRIVES: message(
+        "a current log of the first hour after a drive: which control unit stays awake"
+    ),
 }
-_TOO_SOON: Final = "one more night; a voltmeter at the battery's posts tells sooner"
+_TOO_SOON: Final = message("one more night; a voltmeter at the battery's posts tells sooner")
 
 
 def extra_drain(

@@ -38,6 +38,7 @@ from drainsim.answers.readings.stands import Cut, Stand, cut
 from drainsim.answers.readings.state import Memory
 from drainsim.answers.readings.vehicle_case import Setting, VehicleCase, vehicle_case
 from drainsim.files.readings.history import BEHIND_SWITCH, History
+from drainsim.language import Message, joined, message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import standard_draws
@@ -298,25 +299,32 @@ def _status(watched: Watched, nights: int) -> tuple[str, str]:
         return SILENT, _silence(found)
     if found.parked is None:
         learned = watched.past.learned.stands
-        return DRIVEN, "as if parked now" if learned else "no stand of two nights yet"
+        return DRIVEN, message("as if parked now" if learned else "no stand of two nights yet")
     if not nights and not watched.past.learned.stands:
-        return TOO_FEW, "no night at rest yet: it needs one, better three"
-    notes = [*found.notes]
+        return TOO_FEW, message("no night at rest yet: it needs one, better three")
+    notes: list[str] = [*found.notes]
     if watched.past.begun_anew_s is not None:
-        notes.append(f"another battery or unit since {iso(watched.past.begun_anew_s)}: begun anew")
+        since = str(iso(watched.past.begun_anew_s))
+        notes.append(message("another battery or unit since {since}: begun anew", since=since))
     if not nights:
-        notes.append("no night at rest yet: by what earlier stands taught")
-    return PARKED, "; ".join(notes)
+        notes.append(message("no night at rest yet: by what earlier stands taught"))
+    return PARKED, joined("; ", notes)
 
 
-def _silence(found: Cut) -> str:
+def _silence(found: Cut) -> Message:
     if not math.isfinite(found.silent_h):
-        return "no reading at all"
-    said = f"no reading for {found.silent_h / HOURS_PER_DAY:.0f} days"
+        return message("no reading at all")
+    days = found.silent_h / HOURS_PER_DAY
     if not math.isfinite(found.last_v):
-        return said
-    low = ": units fall silent when the battery is nearly empty" if found.low else ""
-    return f"{said}, the last {found.last_v:.2f} V{low}"
+        return message("no reading for {days:.0f} days", days=days)
+    return message(
+        "no reading for {days:.0f} days, the last {volts:.2f} V: units fall silent when the "
+        "battery is nearly empty"
+        if found.low
+        else "no reading for {days:.0f} days, the last {volts:.2f} V",
+        days=days,
+        volts=found.last_v,
+    )
 
 
 def _band(watched: Watched, posterior: Posterior) -> NightBand | None:

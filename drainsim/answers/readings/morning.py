@@ -28,6 +28,7 @@ from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.times import zone_named
+from drainsim.language import marked, message
 from drainsim.simulation.many import run_cases
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
 from drainsim.vehicle.run import RUN
@@ -36,11 +37,11 @@ from drainsim.vehicle.site import SITE
 
 DRAWS: Final = 200
 _FEWEST_ALIKE: Final = 5  # vehicles of one unit model that teach what its units share
-_ASSUMED: Final = (
+_ASSUMED: Final = marked(
     "nothing was said of {count} of the vehicles: they are taken as the usual car with a unit "
     "that reports every hour, with a wide range; a fleet list makes it sharper"
 )
-_BY_NIGHT: Final = "night voltages only: the last 6 hours before the start hour, at rest"
+_BY_NIGHT: Final = message("night voltages only: the last 6 hours before the start hour, at rest")
 
 
 def morning(
@@ -126,7 +127,7 @@ def _morning(jobs: list[_Job], setting: Setting, workers: int | None, *, unknown
         found.update(answers)
     pasts = [watched[number].past for number in sorted(watched)]
     starts = sum(past.starts for past in pasts)
-    assumed = (_ASSUMED.format(count=unknown),) if unknown else ()
+    assumed = (message(_ASSUMED, count=unknown),) if unknown else ()
     return Morning(
         now_s=setting.now_s,
         vehicles=tuple(found[number] for number in sorted(found)),

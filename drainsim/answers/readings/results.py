@@ -10,18 +10,19 @@ from numpy.typing import ArrayLike
 
 from drainsim import __version__
 from drainsim.files.readings.history import SetAside
+from drainsim.language import marked
 
 # What a vehicle is doing, as far as its readings tell; `reason` says why a figure is missing.
-PARKED: Final = "parked"
-DRIVEN: Final = "driven"
-CHARGING: Final = "charging"
-SILENT: Final = "silent"
-UNREADABLE: Final = "unreadable"
-TOO_FEW: Final = "too few readings"
+PARKED: Final = marked("parked")
+DRIVEN: Final = marked("driven")
+CHARGING: Final = marked("charging")
+SILENT: Final = marked("silent")
+UNREADABLE: Final = marked("unreadable")
+TOO_FEW: Final = marked("too few readings")
 # Kinds of an extra drain, as far as the shape tells.
-STEADY: Final = "steady"
-STEPPED: Final = "steps at the report's rhythm"
-AFTER_DRIVES: Final = "only after some drives"
+STEADY: Final = marked("steady")
+STEPPED: Final = marked("steps at the report's rhythm")
+AFTER_DRIVES: Final = marked("only after some drives")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +37,8 @@ class Range:
     def of(cls, values: ArrayLike) -> "Range":
         """Return the range of some draws; inf becomes None."""
         found = np.quantile(np.asarray(values, dtype=float), [0.1, 0.5, 0.9], method="inverted_cdf")
-        return cls(**dict(zip(("p10", "p50", "p90"), map(_known, found), strict=True)))
+        p10, p50, p90 = (float(value) if np.isfinite(value) else None for value in found)
+        return cls(p10=p10, p50=p50, p90=p90)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,7 +190,3 @@ def iso(moment_s: float | None) -> str | None:
         return None
     moment = dt.datetime.fromtimestamp(round(moment_s), tz=dt.UTC)
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _known(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None

@@ -17,11 +17,11 @@ from drainsim.files.presets import preset, presets
 from drainsim.language import Message, joined, message
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.site_keys import SITE, is_southern
 from drainsim.vehicle.solar import SOLAR
 
 MOST_UNITS: Final = 4  # what fits side by side on a page
-# Day of parking per season; climates of the southern half are not among the presets.
+# Day of parking per season in the north, where all preset climates are.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
 # Sunshine belongs to a place: each climate brings its own.
 _SUNSHINE: Final = (SOLAR.latitude_deg, SOLAR.clear_share)
@@ -68,16 +68,28 @@ class CatalogueQuestion:
 
     def vehicle_name(self, key: str) -> str:
         """Return what a row is called: its own name, or the preset's."""
-        return key if key in self.own_vehicles else presets("vehicles")[key].name
+        return key if key in self.own_vehicles else message(presets("vehicles")[key].name)
 
     def climate_name(self, key: str) -> str:
         """Return what a place is called: its own name, or the preset's."""
-        return key if key in self.own_climates else presets("climates")[key].name
+        return key if key in self.own_climates else message(presets("climates")[key].name)
 
-    def parked_from(self, season: str) -> dt.date:
-        """Return the day of parking that stands for a season."""
+    def unit_name(self, key: str) -> str:
+        """Return what a unit is called: its own name, or a preset's key in words."""
+        return message(key) if key in presets("units") else key
+
+    def parked_from(self, season: str, climate: str = "") -> dt.date:
+        """Return the day of parking that stands for a season, half a year later in the south."""
         month, day = SEASONS[season]
+        if climate in self.southern:
+            month = (month + 5) % 12 + 1
         return dates.coming(month, day, since=self.today)
+
+    @property
+    def southern(self) -> tuple[str, ...]:
+        """Places of the question that are said to lie south of the equator."""
+        own = self.own_climates
+        return tuple(key for key in self.climates if key in own and is_southern(own[key]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +143,7 @@ class Catalogue:
                     "vehicle": cell.vehicle,
                     "climate": cell.climate,
                     "season": cell.season,
-                    "parked_from": self.question.parked_from(cell.season).isoformat(),
+                    "parked_from": self.question.parked_from(cell.season, cell.climate).isoformat(),
                     "battery_ah": cell.capacity_ah,
                     "days": cell.days,
                 }
@@ -176,7 +188,7 @@ def catalogue(question: CatalogueQuestion) -> Catalogue:
         for vehicle in question.vehicles:
             for climate in question.climates:
                 for season in question.seasons:
-                    day = question.parked_from(season)
+                    day = question.parked_from(season, climate)
                     scenario = cell_scenario(
                         base,
                         vehicle=vehicle,
@@ -241,6 +253,13 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
             ),
         ),
     ]
+    if question.southern:
+        lines.append(
+            message(
+                "In the south, so half a year later: {places}.",
+                places=joined(", ", question.southern),
+            )
+        )
     if any(base.get(SOLAR.panel_w) for base in question.units.values()):
         lines.append(
             message(
@@ -254,7 +273,7 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
         lines.append(
             message(
                 "Unit {name}: battery values kept from its scenario: {stated}.",
-                name=repr(name),
+                name=_quoted(question.unit_name(name)),
                 stated=stated or message("nothing stated"),
             )
         )
@@ -263,11 +282,15 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
                 message(
                     "Unit {name}: the battery label of its scenario ({label}) is not used: it "
                     "belongs to one vehicle; --battery makes a row of it.",
-                    name=repr(name),
+                    name=_quoted(question.unit_name(name)),
                     label=label_words(base),
                 )
             )
     return tuple(lines)
+
+
+def _quoted(name: str) -> str:
+    return message("'{name}'", name=name) if isinstance(name, Message) else repr(name)
 
 
 def days_shown(days: int | None, horizon_days: int) -> str:

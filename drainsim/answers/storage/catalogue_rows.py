@@ -7,6 +7,7 @@ from typing import Any, Final
 from drainsim.answers.storage.changes import Changes
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
+from drainsim.language import joined, message
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.vehicle import VEHICLE
@@ -51,14 +52,15 @@ def battery_label(text: str) -> tuple[str, Changes]:
     standard = (match["standard"] or BATTERY.cranking_standard.default).upper()
     changes: dict[str, Any] = {key: None for key in LABEL}
     changes[BATTERY.capacity_ah] = capacity_ah
-    shown = f"{capacity_ah:g} Ah"
+    shown = message("{capacity:g} Ah", capacity=capacity_ah)
     if match["cca"]:
         changes[BATTERY.cold_cranking_a] = float(match["cca"])
         changes[BATTERY.cranking_standard] = standard
-        shown += f", {match['cca']} A ({standard})"
+        current = f"{match['cca']} A ({standard})"
+        shown = joined(", ", [shown, current])
     if match["profile"]:
         changes[BATTERY.profile] = match["profile"].lower()
-        shown += f", {match['profile'].lower()}"
+        shown = joined(", ", [shown, match["profile"].lower()])
     return given.strip() or shown, changes
 
 
@@ -90,12 +92,13 @@ def battery_rows(
     for vehicle in vehicles:
         own = own_vehicles.get(vehicle)
         kind = own if own is not None else {"vehicle": {"preset": vehicle}}
-        shown = vehicle if own is not None else presets("vehicles")[vehicle].name
+        shown = vehicle if own is not None else message(presets("vehicles")[vehicle].name)
         if own is not None and own.get(BATTERY.capacity_ah) is not None:
-            rows[f"{shown}; {own[BATTERY.capacity_ah]:g} Ah, as its file says"] = own
+            stated = message("{capacity:g} Ah, as its file says", capacity=own[BATTERY.capacity_ah])
+            rows[joined("; ", [shown, stated])] = own
         for label in labels:
             name, changes = battery_label(label)
-            row = f"{shown}; {name}"
+            row = joined("; ", [shown, name])
             if row in rows:
                 raise ScenarioError(f"--battery {label}: {name} is there already; name each once")
             rows[row] = {**kind, **changes}

@@ -17,6 +17,7 @@ from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.stages import Show, Stages
 from drainsim.files.fleet.marks import marks_of
 from drainsim.files.fleet.table import RawTable, table_from_bytes
+from drainsim.language import message
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
 ASK_FIRST: Final = 500  # vehicles; more are answered at the press of a button
@@ -155,7 +156,7 @@ def _worked_out(question: Question, fleet: Fleet, show: Show) -> Answered:
         risk=question.risk,
         dates=[settings.today + dt.timedelta(days=day) for day in question.days],
         call_out_price=question.call_out_price,
-        progress=stages.next("vehicles answered"),
+        progress=stages.next(message("vehicles answered")),
         workers=workers,
     )
     if changes:
@@ -166,7 +167,7 @@ def _worked_out(question: Question, fleet: Fleet, show: Show) -> Answered:
         settings,
         risk=question.risk,
         days=min(question.until, settings.days_ahead),
-        progress=stages.next("actions tried"),
+        progress=stages.next(message("actions tried")),
         workers=workers,
     )
     return Answered(fleet=fleet, answer=answer, actions=actions)

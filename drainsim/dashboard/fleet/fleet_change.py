@@ -8,13 +8,14 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
 from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, box
+from drainsim.language import marked, say
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
 _FORM: Final = "fleet"
-_NOTHING: Final = "no change"
+_NOTHING: Final = marked("no change")
 # What may be changed, each with a value to begin with in its control's unit.
 _CHANGES: Final = {
     control.label: (control, suggested)
@@ -34,8 +35,9 @@ def choose() -> dict[str, Any]:
     left, right = st.columns([2, 1])
     with left:
         label = st.selectbox(
-            "What if, for the whole fleet",
+            say("What if, for the whole fleet"),
             [_NOTHING, *_CHANGES],
+            format_func=lambda one: say(_CHANGES[one][0].label if one in _CHANGES else one),
             **forms.bound(_FORM, "change", _NOTHING, among=[_NOTHING, *_CHANGES]),
         )
     if label == _NOTHING:
@@ -44,7 +46,7 @@ def choose() -> dict[str, Any]:
     low, high = control.low, control.high
     with right:
         value = st.number_input(
-            "To",
+            say("To"),
             low,
             high,
             step=control.step,
@@ -59,12 +61,25 @@ def choose() -> dict[str, Any]:
 def told(before: FleetAnswer, after: FleetAnswer) -> None:
     """Draw what the change does: "47.4 → 35.1 expected"."""
     parts = [
-        f"{short_date(old.date)}: **{old.count.expected:.1f} → {new.count.expected:.1f}** "
-        f"expected (8 in 10 cases {new.count.p10} to {new.count.p90})"
+        say(
+            "{date}: **{old:.1f} → {new:.1f}** expected (8 in 10 cases {low} to {high})",
+            date=short_date(old.date),
+            old=old.count.expected,
+            new=new.count.expected,
+            low=new.count.p10,
+            high=new.count.p90,
+        )
         for old, new in zip(before.on_dates, after.on_dates, strict=True)
     ]
     st.markdown("; ".join(parts))
-    st.caption("From each vehicle's parking on; vehicles without a unit keep going without one.")
+    st.caption(
+        say("From each vehicle's parking on; vehicles without a unit keep going without one.")
+    )
     lost = len(before.vehicles) - len(after.vehicles)
     if lost:
-        st.warning(f"{lost} vehicles cannot have this change and are not in the second number.")
+        st.warning(
+            say(
+                "{lost} vehicles cannot have this change and are not in the second number.",
+                lost=lost,
+            )
+        )

@@ -6,9 +6,9 @@ import pandas as pd
 import streamlit as st
 
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import in_words
+from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.fleet.fleet_answers import Question
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.choosing import joined
@@ -17,6 +17,7 @@ from drainsim.files.fleet.headings import Match, match_headings
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt
+from drainsim.language import marked, say
 from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
@@ -25,7 +26,15 @@ _FORM: Final = "fleet"
 SAID: Final = "columns"  # what was said of the headings, among the page's entries
 _ROUND: Final = "fleet_mapping_round"
 _SAVED: Final = "fleet_saved_columns"
-_NOT_USED: Final = "(not used)"
+_NOT_USED: Final = marked("(not used)")
+_SHOWN: Final = {
+    "heading": marked("heading"),
+    "first value": marked("first value"),
+    "means": marked("means"),
+    "unit": marked("unit"),
+    "decided by": marked("decided by"),
+    "check": marked("check"),
+}
 _MOST_ASKED: Final = 12  # questions drawn at a time
 
 
@@ -67,15 +76,15 @@ def dialogue(fleet: Fleet, content_digest: str) -> None:
         return
     with st.container(border=True, key="fleet_asked"):
         st.markdown(
-            "**Your list leaves something open.** Until you answer, neither reading is used: "
-            "such rows are kept aside."
+            say(
+                "**Your list leaves something open.** Until you answer, neither reading is used: "
+                "such rows are kept aside."
+            )
         )
         for number, doubt in enumerate(_once_each(asked)[:_MOST_ASKED]):
-            labels = [label for label, _ in doubt.answers]
-            where = f"Row {doubt.row}: " if doubt.row else ""
             st.radio(
-                plain(f"{where}{doubt.question}"),
-                labels,
+                _question(doubt),
+                [label for label, _ in doubt.answers],
                 index=None,
                 horizontal=True,
                 key=f"fleet_ask_{content_digest[:12]}_{doubt.number}_{number}",
@@ -85,6 +94,11 @@ def dialogue(fleet: Fleet, content_digest: str) -> None:
         for doubt in fleet.doubts:
             if not doubt.answers:
                 st.markdown(plain(doubt.question))
+
+
+def _question(doubt: Doubt) -> str:
+    where = f"{say('Row {row}', row=str(doubt.row))}: " if doubt.row else ""
+    return plain(f"{where}{said(doubt.question)}")
 
 
 def _once_each(doubts: list[Doubt]) -> list[Doubt]:
@@ -111,15 +125,19 @@ def told_first(fleet: Fleet) -> None:
 
 def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
     """Draw what each heading was understood as, to be corrected, and the answers to save."""
-    said = dict(question.chosen)
+    chosen = dict(question.chosen)
     matches = list(fleet.matches) if fleet else match_headings(table.headings, parts=table.parts)
-    frame = _frame(table, matches, said)
+    frame = _frame(table, matches, chosen)
     doubtful = int((frame["check"] != "").sum()) if len(frame) else 0
-    label = "What your headings mean" + (f": {doubtful} to check" if doubtful else "")
+    label = say("What your headings mean")
+    if doubtful:
+        label = say("What your headings mean: {number} to check", number=doubtful)
     with st.expander(label, expanded=fleet is None):
         st.caption(
-            "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
-            "cc or l. Change a meaning in its cell."
+            say(
+                "A unit in brackets behind a heading is understood: mA or A, °C or °F, min or h, "
+                "cc or l. Change a meaning in its cell."
+            )
         )
         st.data_editor(
             frame,
@@ -127,45 +145,45 @@ def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:
             key=(key := editor_key(question.content)),
             on_change=_take_edits,
             args=(key, _shown_headings(table)),
-            column_order=["heading", "first value", "means", "unit", "decided by", "check"],
-            disabled=["heading", "first value", "unit", "decided by", "check"],
+            column_order=list(_SHOWN),
+            disabled=[name for name in _SHOWN if name != "means"],
             column_config={
+                **{name: st.column_config.TextColumn(say(label)) for name, label in _SHOWN.items()},
                 "means": st.column_config.SelectboxColumn(
-                    "means",
+                    say(_SHOWN["means"]),
                     options=[_NOT_USED, *(column.public for column in COLUMNS)],
-                    format_func=in_words,
-                )
+                    format_func=said_words,
+                ),
             },
-            alt="Headings of the list, what each means, its unit and what is uncertain",
+            alt=say("Headings of the list, what each means, its unit and what is uncertain"),
         )
-        _saved_answers(table, said)
+        _saved_answers(table, chosen)
         _not_vehicles(table)
 
 
-def _frame(table: RawTable, matches: list[Match], said: dict[str, str]) -> pd.DataFrame:
+def _frame(table: RawTable, matches: list[Match], chosen: dict[str, str]) -> pd.DataFrame:
     rows: list[dict[str, Any]] = []
     for number, match in enumerate(matches):
         if not match.heading:
             continue
-        chosen = said.get(match.heading, "")
-        name = match.column or (BY_PUBLIC[chosen].name if chosen in BY_PUBLIC else "")
-        check = match.asked or match.note
+        named = chosen.get(match.heading, "")
+        name = match.column or (BY_PUBLIC[named].name if named in BY_PUBLIC else "")
+        check = said(match.asked or match.note)
         if not check and match.column and not match.certain:
-            check = "a guess"
+            check = say("a guess")
         if not check and match.numbers:
-            check = "numbers, not used"
+            check = say("numbers, not used")
         rows.append(
             {
                 "heading": match.heading,
                 "first value": _first_value(table, number),
                 "means": BY_NAME[name].public if name else _NOT_USED,
                 "unit": shown_unit(match.unit),
-                "decided by": match.basis if match.column else "",
+                "decided by": said_words(match.basis) if match.column else "",
                 "check": check,
             }
         )
-    columns = ["heading", "first value", "means", "unit", "decided by", "check"]
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=list(_SHOWN))
 
 
 def _first_value(table: RawTable, number: int) -> str:
@@ -180,17 +198,17 @@ def _saved_answers(table: RawTable, said: dict[str, str]) -> None:
     left, right = st.columns(2)
     with left:
         st.download_button(
-            "Save these answers (columns.json)",
+            say("Save these answers (columns.json)"),
             columns_text(said),
             file_name="columns.json",
             mime="application/json",
             key="save_columns_json",
             on_click="ignore",
-            help="For the next list of the same shape: load it here, or give it to --columns.",
+            help=say("For the next list of the same shape: load it here, or give it to --columns."),
         )
     with right:
         st.file_uploader(
-            "Answers saved before (columns.json)",
+            say("Answers saved before (columns.json)"),
             type=["json"],
             key=_SAVED,
             max_upload_size=1,
@@ -216,10 +234,13 @@ def _take_saved(headings: tuple[str, ...]) -> None:
 def _not_vehicles(table: RawTable) -> None:
     if not table.not_vehicles:
         return
-    st.caption("Rows that are no vehicles, not in the answer:")
+    st.caption(say("Rows that are no vehicles, not in the answer:"))
     st.dataframe(
         pd.DataFrame(
-            [{"row": o.row, "what it is": o.reason, "text": o.text} for o in table.not_vehicles]
+            [
+                {say("row"): o.row, say("what it is"): said(o.reason), say("text"): o.text}
+                for o in table.not_vehicles
+            ]
         ),
         hide_index=True,
     )

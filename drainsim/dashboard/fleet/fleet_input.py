@@ -19,6 +19,7 @@ from drainsim.dashboard.fleet.fleet_answers import (
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
+from drainsim.language import say
 from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
@@ -34,7 +35,7 @@ _DRAWS: Final = (100, 200, 500, 1000, 2000)
 def source() -> tuple[bytes, str, bool]:
     """Draw the uploader; return content and name of the list, and whether it is the example."""
     st.file_uploader(
-        "Your vehicle list (CSV or XLSX, any headings; only an id is required)",
+        say("Your vehicle list (CSV or XLSX, any headings; only an id is required)"),
         type=["csv", "xlsx", "txt", "tsv"],
         key=UPLOAD,
         on_change=_take_upload,
@@ -43,10 +44,10 @@ def source() -> tuple[bytes, str, bool]:
     key = forms.entries(_FORM).get(_FILE)
     kept = visit.kept_file(key)
     if key and kept is None:
-        st.warning(visit.GONE)
+        st.warning(say(visit.GONE))
     with st.container(horizontal=True):
         st.download_button(
-            "Template to fill in (CSV)",
+            say("Template to fill in (CSV)"),
             example_list(),
             file_name="fleet.csv",
             mime="text/csv",
@@ -54,7 +55,9 @@ def source() -> tuple[bytes, str, bool]:
             on_click="ignore",
         )
         if kept is not None:
-            st.button("Back to the invented list", key="fleet_example", on_click=_back_to_example)
+            st.button(
+                say("Back to the invented list"), key="fleet_example", on_click=_back_to_example
+            )
     if kept is None:
         return example_list(), _EXAMPLE, True
     return kept[0], kept[1], False
@@ -113,19 +116,21 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
         If they do not go together.
     """
     with st.expander(
-        "Settings: today, risk limit, days, call-out price, cases", key="fleet_settings"
+        say("Settings: today, risk limit, days, call-out price, cases"), key="fleet_settings"
     ):
         first, second, third, fourth = st.columns(4)
         with first:
             today = st.date_input(
-                "Today",
-                format="YYYY-MM-DD",
-                help="The invented list was made up for 25 November 2026." if example else None,
+                say("Today"),
+                format=say("YYYY-MM-DD"),
+                help=say("The invented list was made up for 25 November 2026.")
+                if example
+                else None,
                 **forms.bound(_FORM, "today", EXAMPLE_TODAY if example else dates.today()),
             )
         with second:
             risk = st.number_input(
-                "Risk limit [%]",
+                say("Risk limit [%]"),
                 0.5,
                 50.0,
                 step=0.5,
@@ -134,35 +139,35 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
             )
         with third:
             days = st.number_input(
-                "Look ahead [days]", 7, 365, **forms.bound(_FORM, "days", 180, low=7, high=365)
+                say("Look ahead [days]"), 7, 365, **forms.bound(_FORM, "days", 180, low=7, high=365)
             )
         with fourth:
             price = st.number_input(
-                "Price of one call-out",
+                say("Price of one call-out"),
                 0.0,
                 1e6,
                 value=None,
                 step=10.0,
-                placeholder="in your currency",
+                placeholder=say("in your currency"),
                 **forms.bound(_FORM, "price", None, low=0.0, high=1e6),
             )
         one, two, three = st.columns(3)
         with one:
             until = st.number_input(
-                "Without a planned return, last for [days]",
+                say("Without a planned return, last for [days]"),
                 1,
                 365,
                 **forms.bound(_FORM, "until", 30, low=1, high=365),
             )
         with two:
             draws = st.selectbox(
-                "Random cases per vehicle",
+                say("Random cases per vehicle"),
                 _DRAWS,
                 **forms.bound(_FORM, "draws", 200, among=_DRAWS),
             )
         with three:
             told = st.multiselect(
-                "Tell the fleet's risk in [days]",
+                say("Tell the fleet's risk in [days]"),
                 _TOLD,
                 **forms.bound(_FORM, "told", [7, 30], among=_TOLD),
             )
@@ -186,13 +191,16 @@ def done(
 
     After an error, told in the place for complaints, None.
     """
-    with st.expander("Go on from what was done"):
+    with st.expander(say("Go on from what was done")):
         st.caption(
-            "Save the vehicles, fill in the day in the column “done on” beside each step that was "
-            "done, and load the file here."
+            say(
+                "Save the vehicles, fill in the day in the column “done on” beside each step that "
+                "was "
+                "done, and load the file here."
+            )
         )
         file = st.file_uploader(
-            "Vehicles with the days filled in (CSV or XLSX)",
+            say("Vehicles with the days filled in (CSV or XLSX)"),
             type=["csv", "xlsx"],
             key="fleet_done",
             on_change=forms.stay,
@@ -235,5 +243,13 @@ def fleet_of(
     fleet_columns.mapping(table, fleet, question)
     if table.unread_sheets:
         names = ", ".join(table.unread_sheets)
-        st.caption(plain(f"Only the sheet {table.sheet!r} is read, not: {names}."))
+        st.caption(
+            plain(
+                say(
+                    "Only the sheet “{sheet}” is read, not: {names}.",
+                    sheet=table.sheet,
+                    names=names,
+                )
+            )
+        )
     return question, fleet

@@ -10,7 +10,8 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.work_plan import Job, Limits, WorkPlan, work_plan
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
+from drainsim.language import marked, say
 from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
@@ -20,7 +21,7 @@ _MOST_JOBS: Final = 15  # shown; the download has all of them
 
 def draw(answer: FleetAnswer, actions: Mapping[str, Action]) -> None:
     """Draw the plan where it is opened: limits asked for, the first days, and the file."""
-    part = st.expander("Work plan by depot and day", key="fleet_plan", on_change=forms.stay)
+    part = st.expander(say("Work plan by depot and day"), key="fleet_plan", on_change=forms.stay)
     if not part.open:
         return
     with part:
@@ -32,18 +33,27 @@ def draw(answer: FleetAnswer, actions: Mapping[str, Action]) -> None:
 
 def _limits(answer: FleetAnswer) -> Limits:
     depots = sorted({vehicle.depot for vehicle in answer.vehicles})
-    st.caption("Empty: as many as it takes. A person works 6 h a day at vehicles.")
+    st.caption(say("Empty: as many as it takes. A person works 6 h a day at vehicles."))
     if len(depots) > _MOST_DEPOTS:
-        st.caption(f"Asked for the first {_MOST_DEPOTS} of {len(depots)} depots.")
+        st.caption(
+            say(
+                "Asked for the first {most} of {depots} depots.",
+                most=_MOST_DEPOTS,
+                depots=len(depots),
+            )
+        )
     chargers: dict[str, int] = {}
     people: dict[str, int] = {}
     for number, depot in enumerate(depots[:_MOST_DEPOTS]):
         left, right = st.columns(2)
-        name = plain(depot or "no depot")
-        for column, words, counts in ((left, "chargers", chargers), (right, "people", people)):
+        name = plain(depot or say("no depot"))
+        for column, words, counts in (
+            (left, marked("chargers"), chargers),
+            (right, marked("people"), people),
+        ):
             with column:
                 count = st.number_input(
-                    f"{name}: {words}",
+                    f"{name}: {say(words)}",
                     0,
                     1000,
                     None,
@@ -58,7 +68,7 @@ def _limits(answer: FleetAnswer) -> Limits:
 
 def _hour_price() -> float | None:
     return st.number_input(
-        "Price of an hour of work",
+        say("Price of an hour of work"),
         0.0,
         1e6,
         None,
@@ -70,17 +80,21 @@ def _hour_price() -> float | None:
 
 
 def _words(job: Job) -> str:
-    day = "no day left" if job.day is None else short_date(job.day)
-    late = "" if job.in_time or job.day is None else " (late)"
-    words = f"{job.action.id}, {job.depot or 'no depot'}: {job.action.words}; {job.action.takes}"
-    return f"- **{day}{late}** {plain(words)}"
+    if job.day is None:
+        day = say("no day left")
+    else:
+        day = say("{date}" if job.in_time else "{date} (late)", date=short_date(job.day))
+    what, takes = said(job.action.words), said(job.action.takes)
+    return f"- **{day}** " + plain(
+        f"{job.action.id}, {job.depot or say('no depot')}: {what}; {takes}"
+    )
 
 
 def _save(plan: WorkPlan) -> None:
     if len(plan.jobs) > _MOST_JOBS:
-        st.caption(f"and {len(plan.jobs) - _MOST_JOBS} more in the download")
+        st.caption(say("and {number} more in the download", number=len(plan.jobs) - _MOST_JOBS))
     st.download_button(
-        "Work plan (CSV)",
+        say("Work plan (CSV)"),
         for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan))),
         file_name="work_plan.csv",
         mime="text/csv",

@@ -12,12 +12,19 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import in_words
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard.plain_text import plain, said
+from drainsim.language import marked, say
 from drainsim.units import whole_percent
 
 _FORM: Final = "fleet"
-_WHEN: Final = ("all vehicles", "today", "within 7 days", "within 30 days", "nothing to do")
+_WHEN: Final = (
+    marked("all vehicles"),
+    marked("today"),
+    marked("within 7 days"),
+    marked("within 30 days"),
+    marked("nothing to do"),
+)
 _MOST_SHOWN: Final = 20_000
 _CARDS: Final = 5  # drawn at first
 _MANY: Final = "kept_fleet_cards"
@@ -27,10 +34,16 @@ _TAPPED: Final = "vehicle"
 def table(answer: FleetAnswer, actions: Mapping[str, Action]) -> VehicleAnswer | None:
     """Draw the list, as cards on a phone, and its filters; return the vehicle picked in it."""
     place = st.container()
-    with st.expander("Search and filter", key="fleet_filter"):
+    with st.expander(say("Search and filter"), key="fleet_filter"):
         shown = _filtered(answer)
     with place:
-        st.caption(f"{len(shown)} of {len(answer.vehicles)} vehicles, most urgent first.")
+        st.caption(
+            say(
+                "{shown} of {vehicles} vehicles, most urgent first.",
+                shown=len(shown),
+                vehicles=len(answer.vehicles),
+            )
+        )
         picked = _cards(shown, actions, answer.settings.today)
         return _rows(shown, answer, actions) or picked
 
@@ -40,7 +53,7 @@ def _rows(
 ) -> VehicleAnswer | None:
     """Draw the table; return the vehicle ticked in it."""
     with st.container(key="fleet_list", gap="xsmall"):
-        st.caption("A click on a heading sorts; tick a row to look at that vehicle below.")
+        st.caption(say("A click on a heading sorts; tick a row to look at that vehicle below."))
         event = st.dataframe(
             vehicle_frame(shown[:_MOST_SHOWN], answer, actions),
             hide_index=True,
@@ -50,10 +63,15 @@ def _rows(
             selection_mode="single-row",
             placeholder="–",
             column_config=_columns(answer),
-            alt="Vehicles with act-by date, what to do, risks, days left and cause",
+            alt=say("Vehicles with act-by date, what to do, risks, days left and cause"),
         )
         if len(shown) > _MOST_SHOWN:
-            st.caption(f"The table holds the first {_MOST_SHOWN}; the download has all of them.")
+            st.caption(
+                say(
+                    "The table holds the first {most}; the download has all of them.",
+                    most=_MOST_SHOWN,
+                )
+            )
     rows = event["selection"]["rows"]
     return shown[rows[0]] if rows and rows[0] < len(shown) else None
 
@@ -68,27 +86,38 @@ def _cards(
             with st.container(border=True, key=f"fleet_card_{number}", gap="xxsmall"):
                 _card(vehicle, actions.get(vehicle.id), today)
                 st.button(
-                    "Look at it below",
+                    say("Look at it below"),
                     key=f"fleet_look_{number}",
                     on_click=_take,
                     args=(vehicle.id,),
                 )
         if len(shown) > many:
-            st.button("More vehicles", key="fleet_more", on_click=_more)
+            st.button(say("More vehicles"), key="fleet_more", on_click=_more)
     tapped = forms.entries(_FORM).get(_TAPPED)
     return next((vehicle for vehicle in shown if vehicle.id == tapped), None)
 
 
 def _card(vehicle: VehicleAnswer, action: Action | None, today: dt.date) -> None:
     place = f", {plain(vehicle.depot)}" if vehicle.depot else ""
-    when = "nothing to do"
-    if vehicle.act_by is not None:
-        when = f"by {short_date(vehicle.act_by)}{' (today)' if vehicle.act_by == today else ''}"
+    if vehicle.act_by is None:
+        when = say("nothing to do")
+    elif vehicle.act_by == today:
+        when = say("by {date} (today)", date=short_date(vehicle.act_by))
+    else:
+        when = say("by {date}", date=short_date(vehicle.act_by))
     st.markdown(f"**{plain(vehicle.id)}**{place}: **{when}**")
     if vehicle.needs_someone:
-        words = instruction(vehicle, action)
+        words = said(instruction(vehicle, action))
         st.markdown(plain(f"{words[:1].upper()}{words[1:]}."))
-    st.markdown(plain(f"Risk today {whole_percent(vehicle.risk_today)} %: {vehicle.cause}"))
+    st.markdown(
+        plain(
+            say(
+                "Risk today {risk_today} %: {cause}",
+                risk_today=whole_percent(vehicle.risk_today),
+                cause=vehicle.cause,
+            )
+        )
+    )
 
 
 def _take(vehicle: str) -> None:
@@ -104,22 +133,29 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     first, second, third, fourth = st.columns([1.2, 1, 1, 1])
     with first:
         words = st.text_input(
-            "Search", placeholder="vehicle, depot, cause", **forms.bound(_FORM, "search", "")
+            say("Search"),
+            placeholder=say("vehicle, depot, cause"),
+            **forms.bound(_FORM, "search", ""),
         )
     with second:
         named = sorted({v.depot for v in answer.vehicles if v.depot})
-        depots = st.multiselect("Depot", named, **forms.bound(_FORM, "depots", [], among=named))
+        depots = st.multiselect(
+            say("Depot"), named, **forms.bound(_FORM, "depots", [], among=named)
+        )
     with third:
         found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
-            "Battery type",
+            say("Battery type"),
             found,
-            format_func=in_words,
+            format_func=said_words,
             **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
         when = st.selectbox(
-            "When to act", _WHEN, **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN)
+            say("When to act"),
+            _WHEN,
+            format_func=say,
+            **forms.bound(_FORM, "when", _WHEN[0], among=_WHEN),
         )
     wanted = (words or "").casefold().split()
     return [
@@ -129,7 +165,8 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
         and (not kinds or vehicle.battery_type in kinds)
         and _in_time(vehicle, when, answer.settings.today)
         and all(
-            word in f"{vehicle.id} {vehicle.depot} {vehicle.cause}".casefold() for word in wanted
+            word in f"{vehicle.id} {vehicle.depot} {said(vehicle.cause)}".casefold()
+            for word in wanted
         )
     ]
 
@@ -151,26 +188,26 @@ def vehicle_frame(
     for vehicle in vehicles:
         action = actions.get(vehicle.id)
         row: dict[str, object] = {
-            "act by": vehicle.act_by,
-            "vehicle": vehicle.id,
-            "what to do": action.words if action else "",
-            "depot": vehicle.depot,
-            "risk today": whole_percent(vehicle.risk_today),
+            say("act by"): vehicle.act_by,
+            say("vehicle"): vehicle.id,
+            say("what to do"): said(action.words) if action else "",
+            say("depot"): vehicle.depot,
+            say("risk today"): whole_percent(vehicle.risk_today),
         }
         for date, risk in zip(answer.dates, vehicle.risk_on_dates, strict=True):
-            row[f"risk {short_date(date)}"] = whole_percent(risk)
+            row[say("risk {date}", date=short_date(date))] = whole_percent(risk)
         back = vehicle.risk_on_return
         row |= {
-            "planned return": vehicle.planned_return,
-            "risk on return": None if back is None else whole_percent(back),
-            "days left P10": vehicle.days_left_p10,
-            "days left P50": vehicle.days_left_p50,
-            "days left P90": vehicle.days_left_p90,
-            "cause": vehicle.cause,
-            "battery type": in_words(vehicle.battery_type),
-            "measure next": vehicle.measure_next,
-            "assumed": whole_percent(vehicle.assumed_share),
-            "warnings": "; ".join(vehicle.warnings),
+            say("planned return"): vehicle.planned_return,
+            say("risk on return"): None if back is None else whole_percent(back),
+            say("days left P10"): vehicle.days_left_p10,
+            say("days left P50"): vehicle.days_left_p50,
+            say("days left P90"): vehicle.days_left_p90,
+            say("cause"): said(vehicle.cause),
+            say("battery type"): said_words(vehicle.battery_type),
+            say("measure next"): say(vehicle.measure_next),
+            say("assumed"): whole_percent(vehicle.assumed_share),
+            say("warnings"): "; ".join(map(said, vehicle.warnings)),
         }
         rows.append(row)
     return pd.DataFrame(rows)
@@ -179,17 +216,17 @@ def vehicle_frame(
 def _columns(answer: FleetAnswer) -> dict[str, Any]:
     per_cent = st.column_config.NumberColumn(format="%.0f %%", width=135)
     days = st.column_config.NumberColumn(
-        format="%.0f", width=115, help="empty: past the look-ahead"
+        format="%.0f", width=115, help=say("empty: past the look-ahead")
     )
-    date = st.column_config.DateColumn(format="YYYY-MM-DD", width=115)
-    risks = ["risk today", "risk on return", "assumed"]
-    risks += [f"risk {short_date(day)}" for day in answer.dates]
+    date = st.column_config.DateColumn(format=say("YYYY-MM-DD"), width=115)
+    risks = [say("risk today"), say("risk on return"), say("assumed")]
+    risks += [say("risk {date}", date=short_date(day)) for day in answer.dates]
     return {
         **dict.fromkeys(risks, per_cent),
-        **dict.fromkeys(["days left P10", "days left P50", "days left P90"], days),
-        "act by": date,
-        "planned return": date,
-        "vehicle": st.column_config.TextColumn(width=110, pinned=True),
-        "what to do": st.column_config.TextColumn(width=320),
-        "cause": st.column_config.TextColumn(width=300),
+        **dict.fromkeys([say("days left P10"), say("days left P50"), say("days left P90")], days),
+        say("act by"): date,
+        say("planned return"): date,
+        say("vehicle"): st.column_config.TextColumn(width=110, pinned=True),
+        say("what to do"): st.column_config.TextColumn(width=320),
+        say("cause"): st.column_config.TextColumn(width=300),
     }

@@ -12,9 +12,9 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
-from drainsim.answers.words import counted, short_date
-from drainsim.dashboard import forms, menu, safety, session
-from drainsim.dashboard.answer_tables import in_words, label_of_key
+from drainsim.answers.words import short_date
+from drainsim.dashboard import forms, menu, safety, session, sheet_language
+from drainsim.dashboard.answer_tables import label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
 from drainsim.dashboard.plain_text import glued, plain
@@ -26,6 +26,7 @@ from drainsim.figures.fleet import (
     vehicle_alt,
     vehicle_figure,
 )
+from drainsim.language import say, say_many
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
@@ -34,6 +35,7 @@ from drainsim.sheets.fleet_understood import HEADING, understood_csv, understood
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_values import RowProblem
 from drainsim.vehicle.scenario import scenario_from_text
 
 _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
@@ -46,9 +48,16 @@ def headline(answer: FleetAnswer) -> None:
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
     st.markdown(
-        f"**{counted(now, 'vehicle')} {'needs' if now == 1 else 'need'} someone today, {week} by "
-        f"{short_date(_later(today, 7))}, to stay "
-        f"{glued(f'within {limit:g} %')} risk of a no-start.**"
+        say_many(
+            "**{number} vehicle needs someone today, {week} by {date}, to stay within "
+            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+            "**{number} vehicles need someone today, {week} by {date}, to stay within "
+            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+            now,
+            week=week,
+            date=short_date(_later(today, 7)),
+            limit=limit,
+        )
     )
 
 
@@ -58,12 +67,16 @@ def expected(answer: FleetAnswer) -> None:
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     cards = st.columns(1 + len(answer.on_dates))
     with cards[0], _card("fleet_act"):
-        st.markdown("Act today")
-        st.header(counted(now, "vehicle"), anchor=False)
+        st.markdown(say("Act today"))
+        st.header(say_many("{number} vehicle", "{number} vehicles", now), anchor=False)
         st.markdown(
-            f"Within 7 days: **{week}**, within 30 days: **{answer.must_act['within_30_days']}**"
+            say(
+                "Within 7 days: **{week}**, within 30 days: **{month}**",
+                week=week,
+                month=answer.must_act["within_30_days"],
+            )
         )
-        st.markdown(f"of {len(answer.vehicles)} answered")
+        st.markdown(say("of {vehicles} answered", vehicles=len(answer.vehicles)))
     for card, day in zip(cards[1:], answer.on_dates, strict=True):
         with card, _card(f"fleet_day_{(day.date - today).days}"):
             _on_day(day, answer.call_out_price)
@@ -74,13 +87,20 @@ def _card(key: str) -> DeltaGenerator:
 
 
 def _on_day(day: DayRisk, price: float | None) -> None:
-    st.markdown(f"No-starts expected on {short_date(day.date)}")
-    st.header(f"{day.count.expected:.1f}", anchor=False)
-    st.markdown(f"8 in 10 cases: **{day.count.p10} to {day.count.p90}**")
+    st.markdown(say("No-starts expected on {date}", date=short_date(day.date)))
+    st.header(say("{count:.1f}", count=day.count.expected), anchor=False)
+    st.markdown(say("8 in 10 cases: **{p10} to {p90}**", p10=day.count.p10, p90=day.count.p90))
     if price is not None:
         low, high = price * day.count.p10, price * day.count.p90
-        st.markdown(f"Call-outs: **{price * day.count.expected:,.0f}** ({low:,.0f} to {high:,.0f})")
-    st.markdown("if nothing is done")
+        st.markdown(
+            say(
+                "Call-outs: **{expected:,.0f}** ({low:,.0f} to {high:,.0f})",
+                expected=price * day.count.expected,
+                low=low,
+                high=high,
+            )
+        )
+    st.markdown(say("if nothing is done"))
 
 
 def _later(today: dt.date, days: int) -> dt.date:
@@ -100,14 +120,14 @@ def groups(answer: FleetAnswer) -> None:
     """Draw expected no-starts by depot and by battery type on the stated days."""
     left, right = st.columns(2)
     for column, heading, by_day, named in (
-        (left, "By depot", answer.by_depot, str),
-        (right, "By battery type", answer.by_battery, in_words),
+        (left, say("By depot"), answer.by_depot, str),
+        (right, say("By battery type"), answer.by_battery, said_words),
     ):
         with column:
             st.subheader(heading, anchor=False)
             frame = _group_frame(answer, by_day, named)
             if len(frame):
-                draw_table(frame, named_by="name")
+                draw_table(frame, named_by=say("name"))
 
 
 def _group_frame(
@@ -117,10 +137,15 @@ def _group_frame(
 ) -> pd.DataFrame:
     rows = []
     for group in by_day[-1] if by_day else ():
-        row: dict[str, object] = {"name": plain(named(group.name)), "vehicles": group.vehicles}
+        row: dict[str, object] = {
+            say("name"): plain(named(group.name)),
+            say("vehicles"): group.vehicles,
+        }
         for date, day in zip(answer.dates, by_day, strict=True):
             same = next(one for one in day if one.name == group.name)
-            row[f"no-starts {short_date(date)}"] = f"{same.expected:.1f}"
+            row[say("no-starts {date}", date=short_date(date))] = say(
+                "{count:.1f}", count=same.expected
+            )
         rows.append(row)
     return pd.DataFrame(rows)
 
@@ -131,28 +156,44 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
     left, right = st.columns([1, 1.4], gap="medium")
     with left, st.container(border=True, key="fleet_vehicle"):
         st.text(f"{vehicle.id}{f', {vehicle.depot}' if vehicle.depot else ''}")
-        st.markdown(f"Days left (8 in 10 cases): **{_days_left(vehicle, ahead)}**")
+        st.markdown(
+            say("Days left (8 in 10 cases): **{vehicle}**", vehicle=_days_left(vehicle, ahead))
+        )
         if vehicle.act_by:
-            st.markdown(f"Act by **{short_date(vehicle.act_by)}**")
+            st.markdown(say("Act by **{act_by}**", act_by=short_date(vehicle.act_by)))
         if action and not action.promises:
-            st.markdown(f"First: **{plain(action.words)}**")
+            st.markdown(say("First: **{words}**", words=plain(action.words)))
         elif action:
             st.markdown(
-                f"Cheapest step: **{plain(action.words)}**; risk on {short_date(action.until)} "
-                f"{_percent(action.risk_before)} → {_percent(action.risk_after)}; "
-                f"takes {plain(action.takes)}"
+                say(
+                    "Cheapest step: **{words}**; risk on {until} {risk_before} → {risk_after}; "
+                    "takes "
+                    "{takes}",
+                    words=plain(action.words),
+                    until=short_date(action.until),
+                    risk_before=_percent(action.risk_before),
+                    risk_after=_percent(action.risk_after),
+                    takes=plain(action.takes),
+                )
             )
         st.markdown(
-            f"Charge today: {_percent(vehicle.charge_today)} ± {_percent(vehicle.charge_today_sd)}"
+            say(
+                "Charge today: {charge_today} ± {charge_today_sd}",
+                charge_today=_percent(vehicle.charge_today),
+                charge_today_sd=_percent(vehicle.charge_today_sd),
+            )
         )
-        st.markdown(f"Why: {plain(vehicle.cause)}")
+        st.markdown(say("Why: {cause}", cause=plain(vehicle.cause)))
         if vehicle.assumed:
             st.markdown(
-                f"Assumed, not read from the list: {plain(in_words(', '.join(vehicle.assumed)))}"
+                say(
+                    "Assumed, not read from the list: {assumed}",
+                    assumed=plain(", ".join(map(said_words, vehicle.assumed))),
+                )
             )
         safety.warnings(vehicle.warnings)
         st.button(
-            "Open this vehicle on the first page",
+            say("Open this vehicle on the first page"),
             key="fleet_open",
             type="primary",
             on_click=_open,
@@ -183,51 +224,61 @@ def _open(vehicle: VehicleAnswer) -> None:
 
 def _days_left(vehicle: VehicleAnswer, ahead: int) -> str:
     def days(value: float | None) -> str:
-        return f"more than {ahead}" if value is None else f"{value:.0f}"
+        return say("more than {days}", days=ahead) if value is None else f"{value:.0f}"
 
-    return f"{days(vehicle.days_left_p10)} to {days(vehicle.days_left_p90)}"
+    low, high = days(vehicle.days_left_p10), days(vehicle.days_left_p90)
+    return say("{low} to {high}", low=low, high=high)
 
 
 def to_correct(found: Answered) -> None:
     """Draw the rows kept aside, with column and reason."""
     problems = found.answer.problems
     if not problems:
-        st.caption("Every row of the list was answered.")
+        st.caption(say("Every row of the list was answered."))
         return
     rows = len({problem.row for problem in problems})
-    st.subheader(f"{counted(rows, 'row')} to correct", anchor=False)
-    st.caption(
-        "These rows are not in the answer. Download them, correct them and load the file again."
+    st.subheader(
+        say_many("{number} row to correct", "{number} rows to correct", rows), anchor=False
     )
-    st.markdown(
-        "\n".join(
-            f"- **Row {p.row}**{plain(f', {p.column}') if p.column else ''}: {plain(p.sentence)}"
-            for p in problems[:_MOST_PROBLEMS]
+    st.caption(
+        say(
+            "These rows are not in the answer. Download them, correct them and load the file again."
         )
     )
+    st.markdown("\n".join(_problem(p) for p in problems[:_MOST_PROBLEMS]))
     if len(problems) > _MOST_PROBLEMS:
-        st.caption(f"and {len(problems) - _MOST_PROBLEMS} more in the download")
+        st.caption(say("and {number} more in the download", number=len(problems) - _MOST_PROBLEMS))
     _download(
-        "Rows to correct (CSV)",
+        say("Rows to correct (CSV)"),
         lambda: for_spreadsheets(to_correct_csv(found.fleet, problems)),
         "to_correct.csv",
         "text/csv",
     )
 
 
+def _problem(problem: RowProblem) -> str:
+    row = say("Row {row}", row=str(problem.row))
+    column = plain(f", {problem.column}") if problem.column else ""
+    return f"- **{row}**{column}: {plain(problem.sentence)}"
+
+
 def understood(found: Answered) -> None:
     """Draw every value of every vehicle as it was used, with its origin."""
-    with st.expander("Every value as it was used: from the list, reckoned, or assumed"):
+    with st.expander(say("Every value as it was used: from the list, reckoned, or assumed")):
         if len(found.answer.vehicles) > _MOST_UNDERSTOOD:
             st.caption(
-                f"Shown for up to {_MOST_UNDERSTOOD} vehicles; the download has all of them."
+                say(
+                    "Shown for up to {most} vehicles; the download has all of them.",
+                    most=_MOST_UNDERSTOOD,
+                )
             )
             return
         rows = understood_rows(found.fleet, found.answer.settings, found.answer)
-        frame = pd.DataFrame(rows, columns=list(HEADING)).rename(columns=in_words)
-        frame["value"] = frame["value"].astype(str).map(in_words)
+        frame = pd.DataFrame(rows, columns=list(HEADING))
+        frame["value"] = frame["value"].astype(str).map(said_words)
         frame["key"] = frame["key"].map(label_of_key)
-        st.dataframe(frame, hide_index=True, key="fleet_understood")
+        frame["origin"] = frame["origin"].map(say)
+        st.dataframe(frame.rename(columns=said_words), hide_index=True, key="fleet_understood")
 
 
 def downloads(found: Answered) -> None:
@@ -236,38 +287,42 @@ def downloads(found: Answered) -> None:
 
     heading = vehicle_heading(answer)
     with st.container(horizontal=True):
+        chosen = sheet_language.ask("fleet")
+    with st.container(horizontal=True):
         _download(
-            "Vehicles (CSV)",
+            say("Vehicles (CSV)"),
             lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
             "vehicles.csv",
             "text/csv",
         )
         _download(
-            "Every value as used (CSV)",
+            say("Every value as used (CSV)"),
             lambda: for_spreadsheets(understood_csv(found.fleet, answer.settings, answer)),
             "understood.csv",
             "text/csv",
         )
         _download(
-            "Vehicles (XLSX)",
+            say("Vehicles (XLSX)"),
             lambda: xlsx_bytes("vehicles", heading, vehicle_rows(answer, actions)),
             "vehicles.xlsx",
             "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         )
         _download(
-            "Action list to print (HTML)",
-            lambda: action_list_html(answer, actions),
+            say("Action list to print (HTML)"),
+            lambda: action_list_html(answer, actions, chosen),
             "action_list.html",
             "text/html",
         )
         _download(
-            "Calendar of act-by dates (ICS)",
-            lambda: act_by_calendar(answer.vehicles, actions, today=answer.settings.today),
+            say("Calendar of act-by dates (ICS)"),
+            lambda: act_by_calendar(
+                answer.vehicles, actions, today=answer.settings.today, say=chosen
+            ),
             "act_by.ics",
             "text/calendar",
         )
         _download(
-            "Summary (JSON)",
+            say("Summary (JSON)"),
             lambda: json.dumps(summary(found.fleet, answer, actions, None), indent=2) + "\n",
             "summary.json",
             "application/json",

@@ -15,19 +15,20 @@ from drainsim.answers.fleet.ageing_list import (
     list_verdict,
 )
 from drainsim.dashboard import answer_view, forms, menu, safety, session
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
+from drainsim.language import Message, say
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _FORM: Final = "ageing"
 _WINTERS: Final = 5
@@ -38,7 +39,7 @@ _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
 @st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _aged(text: str, where: str, winters: int, risk: float) -> AgeingAnswer:
-    return ageing_of(scenario_from_text(text, where=where), winters=winters, risk=risk)
+    return ageing_of(read_again(text, where), winters=winters, risk=risk)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -52,7 +53,7 @@ def _ask() -> tuple[int, float]:
     winters = int(forms.kept(_FORM, "winters", _WINTERS, low=1, high=MOST_WINTERS))
     limits = {"low": _LEAST_PERCENT, "high": _MOST_PERCENT}
     slider_box(
-        "Winters ahead",
+        say("Winters ahead"),
         winters,
         key="ageing_winters",
         low=1,
@@ -61,12 +62,12 @@ def _ask() -> tuple[int, float]:
         take=lambda key: forms.take(_FORM, "winters", key, _WINTERS),
     )
     percent = st.number_input(
-        "Risk limit [%]",
+        say("Risk limit [%]"),
         _LEAST_PERCENT,
         _MOST_PERCENT,
         step=0.5,
         format="%g",
-        help="Replace before the winter whose coldest start fails with more than this.",
+        help=say("Replace before the winter whose coldest start fails with more than this."),
         **forms.bound(_FORM, "risk_percent", _RISK_PERCENT, key="ageing_risk", **limits),
     )
     return winters, share_from_percent(percent)
@@ -87,12 +88,15 @@ def _winters(answer: AgeingAnswer) -> pd.DataFrame:
 
     return pd.DataFrame(
         {
-            "winter": winter_words(winter.year),
-            "cranking health": percent(winter.cranking_health),
-            "8 in 10 cases": f"{percent_from_share(winter.cranking_health_low):.0f} to "
-            f"{percent(winter.cranking_health_high)}",
-            "capacity": percent(winter.capacity_health),
-            "risk of its coldest start": percent(winter.risk),
+            say("winter"): winter_words(winter.year),
+            say("cranking health"): percent(winter.cranking_health),
+            say("8 in 10 cases"): say(
+                "{low:.0f} to {high:.0f} %",
+                low=percent_from_share(winter.cranking_health_low),
+                high=percent_from_share(winter.cranking_health_high),
+            ),
+            say("capacity"): percent(winter.capacity_health),
+            say("risk of its coldest start"): percent(winter.risk),
         }
         for winter in answer.winters
     )
@@ -105,13 +109,13 @@ def _show(answer: AgeingAnswer) -> None:
         key="ageing_chart",
         alt=ageing_alt(answer),
     )
-    draw_table(_winters(answer), named_by="winter")
+    draw_table(_winters(answer), named_by=say("winter"))
 
 
 def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
     answer_view.assumptions(answer.case)
     st.download_button(
-        "Download this scenario (TOML)",
+        say("Download this scenario (TOML)"),
         scenario.with_values(YEAR).to_toml(),
         file_name="ageing.toml",
         mime="application/toml",
@@ -122,32 +126,39 @@ def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
 
 def _fleet(winters: int, risk: float) -> None:
     """Draw the list the fleet page holds, the most urgent first."""
-    st.subheader("Which batteries of the fleet?", anchor=False)
+    st.subheader(say("Which batteries of the fleet?"), anchor=False)
     try:
         fleet, name, key, example = fleet_input.kept_fleet()
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
     if example:
-        st.caption("Invented example of about 120 vehicles.")
+        st.caption(say("Invented example of about 120 vehicles."))
         st.button(
-            "Load your own list on the fleet page",
+            say("Load your own list on the fleet page"),
             key="ageing_fleet",
             on_click=menu.go,
             args=("fleet",),
         )
     else:
-        st.caption(plain(f"List of the fleet page: {name}."))
+        st.caption(plain(say("List of the fleet page: {name}.", name=name)))
     many = len(fleet.vehicles)
-    if many > _ASK_FIRST and not st.button(f"Answer {many} vehicles", key="ageing_list_answer"):
+    if many > _ASK_FIRST and not st.button(
+        say("Answer {many} vehicles", many=many), key="ageing_list_answer"
+    ):
         return
-    with st.spinner(f"Looking at {many} batteries ..."):
+    with st.spinner(say("Looking at {many} batteries ...", many=many)):
         found = _list(fleet, key, winters, risk)
     if found.vehicles:
-        st.markdown(f"**{list_verdict(found.vehicles, winters=winters)}**")
-        st.dataframe(pd.DataFrame(found.rows()), hide_index=True, key="ageing_list", height=320)
+        st.markdown(f"**{said(list_verdict(found.vehicles, winters=winters))}**")
+        st.dataframe(
+            _batteries(found),
+            hide_index=True,
+            key="ageing_list",
+            height=320,
+        )
         st.download_button(
-            "List of batteries (CSV)",
+            say("List of batteries (CSV)"),
             _csv(found),
             file_name="batteries.csv",
             mime="text/csv",
@@ -156,9 +167,21 @@ def _fleet(winters: int, risk: float) -> None:
         )
     if found.problems:
         st.caption(
-            f"Rows left out: {len({problem.row for problem in found.problems})}; the fleet page "
-            "says what to correct."
+            say(
+                "Rows left out: {rows}; the fleet page says what to correct.",
+                rows=len({problem.row for problem in found.problems}),
+            )
         )
+
+
+def _batteries(found: AgeingList) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            say(name): say(value) if isinstance(value, Message) else value
+            for name, value in row.items()
+        }
+        for row in found.rows()
+    )
 
 
 def _csv(found: AgeingList) -> str:
@@ -167,7 +190,7 @@ def _csv(found: AgeingList) -> str:
 
 
 def _page() -> None:
-    st.header("Will it last another winter?", anchor=False)
+    st.header(say("Will it last another winter?"), anchor=False)
     for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
     verdict = st.container(key="verdict_place")  # on a phone above what is asked, and in sight

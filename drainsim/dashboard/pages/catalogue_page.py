@@ -15,13 +15,14 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
-from drainsim.dashboard import forms, safety
+from drainsim.dashboard import forms, safety, sheet_language
 from drainsim.dashboard.cached import KEPT
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.files.presets import presets
+from drainsim.language import say, spoken
 from drainsim.sheets.catalogue_pdf import catalogue_pdf
 from drainsim.sheets.catalogue_sheet import (
     catalogue_csv,
@@ -72,7 +73,7 @@ def _choose(label: str, kind: str, chosen: list[str], most: int | None = None) -
         st.multiselect(
             label,
             options=list(named),
-            format_func=lambda key: named[key],
+            format_func=lambda key: say(named[key]),
             max_selections=most,
             **forms.bound(_FORM, kind, chosen, among=named, high=most),
         )
@@ -87,14 +88,24 @@ def _pdf(asked: tuple[Any, ...], options: SheetOptions) -> bytes:
 def _sheet_options() -> SheetOptions:
     """Ask for what stands at the head of a page."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        paper = st.selectbox("Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS))
+        sheet = sheet_language.ask(_FORM)
+        paper = st.selectbox(
+            say("Paper"), PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS)
+        )
         company = st.text_input(
-            "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
+            say("Company"), max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "")
         )
         contact = st.text_input(
-            "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
+            say("Contact"), max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "")
         )
-    return SheetOptions(paper=str(paper), company=company, contact=contact, date=dates.today())
+    return SheetOptions(
+        language=sheet.code,
+        temperature_unit=sheet.temperature_unit,
+        paper=str(paper),
+        company=company,
+        contact=contact,
+        date=dates.today(),
+    )
 
 
 def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
@@ -106,16 +117,20 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
         return
     with st.container(horizontal=True):
         for label, content, name in (
-            ("Table (CSV)", for_spreadsheets(catalogue_csv(table)), "catalogue.csv"),
-            ("Table (XLSX)", catalogue_xlsx(table), "catalogue.xlsx"),
-            ("Table (HTML)", page, "catalogue.html"),
+            (
+                say("Table (CSV)"),
+                for_spreadsheets(catalogue_csv(table, options)),
+                "catalogue.csv",
+            ),
+            (say("Table (XLSX)"), catalogue_xlsx(table, options), "catalogue.xlsx"),
+            (say("Table (HTML)"), page, "catalogue.html"),
         ):
             st.download_button(
                 label, content, file_name=name, key=f"save_{name}", on_click="ignore"
             )
         try:
             st.download_button(
-                "Table (PDF)",
+                say("Table (PDF)"),
                 _pdf(asked, options),
                 file_name="catalogue.pdf",
                 mime="application/pdf",
@@ -127,32 +142,35 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
 
 
 def _page() -> None:
-    st.header("How long, for which vehicle, where?", anchor=False)
-    units = _choose(f"Units, side by side (up to {MOST_UNITS})", "units", ["hourly"], MOST_UNITS)
-    vehicles = _choose("Vehicle classes", "vehicles", list(presets("vehicles")))
-    climates = _choose("Climates", "climates", _CLIMATES)
+    st.header(say("How long, for which vehicle, where?"), anchor=False)
+    units = _choose(
+        say("Units, side by side (up to {most})", most=MOST_UNITS), "units", ["hourly"], MOST_UNITS
+    )
+    vehicles = _choose(say("Vehicle classes"), "vehicles", list(presets("vehicles")))
+    climates = _choose(say("Climates"), "climates", _CLIMATES)
     seasons = tuple(
         st.multiselect(
-            "Parked in",
+            say("Parked in"),
             list(SEASONS),
+            format_func=say,
             **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
         )
     )
     batteries = st.text_input(
-        "Your own batteries, by their labels, separated by commas",
+        say("Your own batteries, by their labels, separated by commas"),
         placeholder="60Ah/540A-EN, Standard=70Ah",
         max_chars=400,
         **forms.bound(_FORM, "batteries", ""),
     )
     labels = tuple(part.strip() for part in batteries.split(",") if part.strip())
     risk = st.selectbox(
-        "Accepted risk",
+        say("Accepted risk"),
         options=_RISKS,
         format_func=lambda share: f"{100 * share:.0f} %",
         **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
     )
     try:
-        with st.spinner("Running every vehicle class in every climate ..."):
+        with st.spinner(say("Running every vehicle class in every climate ...")):
             asked = (units, vehicles, climates, seasons, float(risk), labels)
             table = _catalogue(*asked)
     except DrainsimError as error:
@@ -163,10 +181,9 @@ def _page() -> None:
         key="catalogue_chart",
         alt=catalogue_alt(table),
     )
-    heading, *rows = catalogue_rows(table)
-    shown = [[str(value) for value in row] for row in rows]
+    heading, *rows = catalogue_rows(table, spoken())
     st.dataframe(
-        pd.DataFrame(shown, columns=[str(name) for name in heading]),
+        pd.DataFrame([[str(value) for value in row] for row in rows], columns=heading),
         hide_index=True,
         key="catalogue_table",
     )

@@ -12,7 +12,7 @@ from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms, safety, session
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.circuit_form import (
     POWER,
     ROLES,
@@ -28,12 +28,14 @@ from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.language import Celsius, marked, message, say
+from drainsim.vehicle.scenario import Scenario
 
 _PAGE: Final = "circuits"
 _JOB: Final = "job"
 _UPLOAD: Final = "circuits_file"
 _CHOSEN: Final = "circuit_chosen"
+_HANDED_ON: Final = "circuits_handed_on"
 _CLASS_OF: Final = {POWER: "always_hot", SENSE: "ignition"}  # of a circuit meant for it
 _MARKS: Final = {
     "refuses": ":material/remove: ",
@@ -51,11 +53,11 @@ def _rows() -> list[dict[str, Any]]:
     return rows if isinstance(rows, list) and usable else []
 
 
-def _add(role: str) -> None:
+def _add(role: str, name: str) -> None:
     rows = _rows()
     taken = {str(row.get("name")) for row in rows}
-    number = next(n for n in count(1) if f"Circuit {n}" not in taken)
-    rows.append({"name": f"Circuit {number}", "class": _CLASS_OF[role]})
+    number = next(n for n in count(1) if f"{name} {n}" not in taken)
+    rows.append({"name": f"{name} {number}", "class": _CLASS_OF[role]})
     forms.entries(_PAGE)["rows"] = rows
     st.session_state[_CHOSEN] = len(rows) - 1
 
@@ -71,7 +73,7 @@ def _take_text(raw: bytes, where: str) -> None:
     try:
         circuits = circuits_from_bytes(raw, where=where)
     except DrainsimError as error:
-        forms.tell(_PAGE, f"The table was not loaded. {error}")
+        forms.tell(_PAGE, message("The table was not loaded. {error}", error=str(error)))
         return
     forms.tell(_PAGE, None)
     forms.replace_entries(
@@ -98,10 +100,13 @@ def _form(rows: list[dict[str, Any]]) -> None:
     """Draw the ways to begin a circuit, and which one is being read."""
     with st.container(horizontal=True):
         for role, key in ((POWER, "add_circuit"), (SENSE, "add_sense")):
-            label = f"Circuit for {ROLES[role].lower()}"
-            st.button(label, key=key, on_click=_add, args=(role,), icon=":material/add:")
+            label = say("Circuit: {role}", role=say(ROLES[role]))
+            name = say("Circuit")
+            st.button(label, key=key, on_click=_add, args=(role, name), icon=":material/add:")
         if not rows:
-            st.button("Show an invented example", key="example_circuits", on_click=_take_example)
+            st.button(
+                say("Show an invented example"), key="example_circuits", on_click=_take_example
+            )
     if not rows:
         return
     parts.caution("restraint")
@@ -109,7 +114,7 @@ def _form(rows: list[dict[str, Any]]) -> None:
     st.session_state[_CHOSEN] = index if 0 <= index < len(rows) else 0
     if len(rows) > 1:
         st.selectbox(
-            "Circuit",
+            say("Circuit"),
             options=range(len(rows)),
             format_func=lambda i: str(rows[i].get("name", ""))[:80] if i < len(rows) else "",
             key=_CHOSEN,
@@ -122,7 +127,7 @@ def _circuit(rows: list[dict[str, Any]], answer: CircuitsAnswer | None) -> None:
     row = rows[index]
     place = st.container(key="circuit_asked")
     every = st.expander(
-        "All readings of this circuit",
+        say("All readings of this circuit"),
         key="circuit_fields",
         on_change=forms.stay,
         expanded=answer is None,
@@ -131,7 +136,7 @@ def _circuit(rows: list[dict[str, Any]], answer: CircuitsAnswer | None) -> None:
         with every:
             fields(row, index)
             st.button(
-                "Remove this circuit",
+                say("Remove this circuit"),
                 key="remove_circuit",
                 on_click=_remove,
                 args=(index,),
@@ -142,9 +147,9 @@ def _circuit(rows: list[dict[str, Any]], answer: CircuitsAnswer | None) -> None:
     with place:
         role, one = verdict_on(answer, str(row.get("name", "")).strip())
         if one.deciding_reading and not every.open:
-            st.markdown("**Read next**")
+            st.markdown(say("**Read next**"))
             asked(row, index, one.deciding_reading)
-        parts.sentence_with_verdict(one.verdict, f"{one.circuit.name}, {ROLES[role].lower()}")
+        parts.sentence_with_verdict(one.verdict, f"{one.circuit.name}: {say(ROLES[role])}")
         _reasons(one)
         if role == POWER:
             parts.caution("fuse")
@@ -165,7 +170,7 @@ def _kept_answer(
 ) -> CircuitsAnswer:
     return choose_circuits(
         circuits_from_bytes(csv_text.encode(), where="circuits"),
-        scenario=scenario_from_text(scenario_text, where=where),
+        scenario=read_again(scenario_text, where),
         system_v=system_v,
         minimum_v=minimum_v,
     )
@@ -190,11 +195,11 @@ def _summary(place: DeltaGenerator, answer: CircuitsAnswer, rows: list[dict[str,
     power, sense = answer.chosen_power, answer.chosen_sense
     with place.container(border=True, key="circuits_summary", gap="xsmall"):
         for words, chosen in ((ROLES[POWER], power), (ROLES[SENSE], sense)):
-            name = chosen.circuit.name if chosen else "no circuit accepted"
-            st.markdown(f"{words}: **{plain(name)}**")
+            name = chosen.circuit.name if chosen else say("no circuit accepted")
+            st.markdown(f"{say(words)}: **{plain(name)}**")
         if power and sense:
             st.button(
-                "Use both for the job",
+                say("Use both for the job"),
                 key="use_circuits",
                 on_click=_use,
                 args=(rows, power.circuit.name, sense.circuit.name),
@@ -211,63 +216,79 @@ def _use(rows: list[dict[str, Any]], power: str, sense: str) -> None:
             {"name": name, "class": "battery_direct"},
         )
     forms.tell(_PAGE, None)
-    st.toast(f"The job has {plain(power)} and {plain(sense)}.")
+    st.session_state[_HANDED_ON] = power, sense
 
 
 def _verdicts(verdicts: tuple[RoleVerdict, ...], role: str) -> None:
-    st.subheader(ROLES[role], anchor=False)
+    st.subheader(say(ROLES[role]), anchor=False)
     for one in verdicts:
-        with st.expander(plain(f"{one.verdict}: {one.circuit.name}")):
+        with st.expander(plain(f"{say(one.verdict)}: {one.circuit.name}")):
             parts.sentence_with_verdict(one.verdict, one.circuit.name)
             _reasons(one)
             if one.deciding_reading:
-                st.markdown(f"**Read next: {plain(in_words(one.deciding_reading))}**")
+                st.markdown(
+                    say(
+                        "**Read next: {reading}**",
+                        reading=plain(in_words(one.deciding_reading)),
+                    )
+                )
 
 
 def _numbers(chosen: RoleVerdict, answer: CircuitsAnswer) -> None:
     figures = answer.numbers[chosen.circuit.name]
     rows = [
-        ("own fuse", figures.required_fuse_a, "A"),
-        ("wire, at least", figures.wire_needed_mm2, "mm²"),
-        ("drop at peak, 20 °C", figures.drop_normal_v, "V"),
-        ("drop at peak, 85 °C", figures.drop_hot_v, "V"),
-        ("limit for the drop", figures.drop_limit_v, "V"),
-        ("source resistance", figures.source_ohm, "ohm"),
-        ("spare in the fuse", figures.spare_a, "A"),
-        ("lowest at the unit while cranking", figures.lowest_cranking_v, "V"),
+        (say("own fuse"), figures.required_fuse_a, "A"),
+        (say("wire, at least"), figures.wire_needed_mm2, "mm²"),
+        (say("drop at peak, {hot}", hot=Celsius(20.0)), figures.drop_normal_v, "V"),
+        (say("drop at peak, {hot}", hot=Celsius(85.0)), figures.drop_hot_v, "V"),
+        (say("limit for the drop"), figures.drop_limit_v, "V"),
+        (say("source resistance"), figures.source_ohm, "ohm"),
+        (say("spare in the fuse"), figures.spare_a, "A"),
+        (say("lowest at the unit while cranking"), figures.lowest_cranking_v, "V"),
     ]
     table = pd.DataFrame(
         [
-            {"what": name, "value": "not known" if value is None else f"{value:.3g} {unit}"}
+            {
+                say("what"): name,
+                say("value"): say("not known")
+                if value is None
+                else say("{value:.3g} {unit}", value=value, unit=unit),
+            }
             for name, value, unit in rows
         ]
     )
-    draw_table(table, named_by="what")
+    draw_table(table, named_by=say("what"))
 
 
 def _result(answer: CircuitsAnswer) -> None:
-    every = st.expander("Every circuit for both purposes", key="circuits_all", on_change=forms.stay)
+    every = st.expander(
+        say("Every circuit for both purposes"), key="circuits_all", on_change=forms.stay
+    )
     if every.open:
         with every:
             _verdicts(answer.constant_power, POWER)
             _verdicts(answer.ignition_sense, SENSE)
     st.markdown(
-        f"Days until no-start with the vehicle on the first page: "
-        f"**{days_words(answer.days_to_no_start, answer.horizon_days)}**"
+        say(
+            "Days until no-start with the vehicle on the first page: **{days}**",
+            days=days_words(answer.days_to_no_start, answer.horizon_days),
+        )
     )
-    with st.expander("Starting profiles of ISO 16750-2 against the unit's minimum"):
+    with st.expander(say("Starting profiles of ISO 16750-2 against the unit's minimum")):
         profile = pd.DataFrame(
             [
                 {
-                    "level": level.name,
-                    "lowest": f"{level.lowest_v:g} V",
-                    "then": f"{level.hold_v:g} V for {level.hold_s:g} s",
-                    "below the minimum": f"{level.below_minimum_s:.3g} s",
+                    say("level"): say(level.name),
+                    say("lowest"): say("{volts:g} V", volts=level.lowest_v),
+                    say("then"): say(
+                        "{volts:g} V for {seconds:g} s", volts=level.hold_v, seconds=level.hold_s
+                    ),
+                    say("below the minimum"): say("{seconds:.3g} s", seconds=level.below_minimum_s),
                 }
                 for level in answer.starting_profile
             ]
         )
-        draw_table(profile, named_by="level")
+        draw_table(profile, named_by=say("level"))
     safety.warnings(answer.warnings)
 
 
@@ -283,7 +304,7 @@ def _answered(rows: list[dict[str, Any]], pinned: DeltaGenerator) -> None:
     _circuit(rows, answer)
     _result(answer)
     st.download_button(
-        "Circuits (CSV)",
+        say("Circuits (CSV)"),
         circuits_csv(circuits_from_rows([complete(row) for row in rows], where="circuits")),
         file_name="circuits.csv",
         mime="text/csv",
@@ -295,31 +316,42 @@ def _answered(rows: list[dict[str, Any]], pinned: DeltaGenerator) -> None:
 def _supply() -> None:
     """Draw what is known of the system and of the unit's own limit."""
     settings = forms.entries(_PAGE)
-    with st.expander("System voltage and the unit's own limit"):
+    with st.expander(say("System voltage and the unit's own limit")):
         parts.side_by_side(
             lambda: parts.choice(
-                "System",
+                say("System"),
                 settings,
                 "system_v",
-                {"auto": "from the readings", "12": "12 V", "24": "24 V"},
+                {"auto": marked("from the readings"), "12": "12 V", "24": "24 V"},
                 key="circuits_system",
                 default="auto",
             ),
             lambda: parts.number(
-                "Unit works down to [V]", settings, "minimum_v", key="circuits_min", low=3, high=24
+                say("Unit works down to [V]"),
+                settings,
+                "minimum_v",
+                key="circuits_min",
+                low=3,
+                high=24,
             ),
         )
 
 
 def _page() -> None:
     st.html(parts.RULES)
-    st.header("Which circuit?", anchor=False)
+    st.header(say("Which circuit?"), anchor=False)
     st.caption(
-        "One circuit at a time: the page asks for the reading that decides next. Entries stay in "
-        "its address: reload it after a lost connection."
+        say(
+            "One circuit at a time: the page asks for the reading that decides next. Entries stay "
+            "in "
+            "its address: reload it after a lost connection."
+        )
     )
     for sentence in forms.sentences(_PAGE):
         st.error(plain(sentence))
+    if handed := st.session_state.pop(_HANDED_ON, None):
+        power, sense = map(plain, handed)
+        st.toast(say("The job has {power} and {sense}.", power=power, sense=sense))
     rows = _rows()
     pinned = st.container()
     _form(rows)
@@ -328,7 +360,7 @@ def _page() -> None:
     parts.caution("high_voltage")
     _supply()
     st.file_uploader(
-        "Load a table of circuits (CSV)",
+        say("Load a table of circuits (CSV)"),
         type=["csv"],
         key=_UPLOAD,
         on_change=_take_upload,
@@ -336,7 +368,7 @@ def _page() -> None:
     )
     safety.defers()
     if not forms.fits(_PAGE):
-        st.caption("Too many entries for the address: save them as CSV.")
+        st.caption(say("Too many entries for the address: save them as CSV."))
 
 
 if __name__ == "__main__":  # streamlit runs a page as the main module

@@ -16,16 +16,18 @@ from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
 from drainsim.dashboard import forms, job_form, menu, safety, session, visit
 from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.circuit_form import FUSE_TYPES
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.language import marked, say
+from drainsim.vehicle.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
@@ -34,9 +36,9 @@ _EXAMPLE: Final = "example"  # in place of a file
 _GUESS: Final = "guess"
 _SAID: Final = ("time_column", "current_column", "unit", "time_unit")
 _LOG_OF_WORDS: Final = {
-    "vehicle": "the vehicle without the added unit",
-    "total": "vehicle and unit together",
-    "unit": "the unit alone",
+    "vehicle": marked("the vehicle without the added unit"),
+    "total": marked("vehicle and unit together"),
+    "unit": marked("the unit alone"),
 }
 
 
@@ -57,11 +59,11 @@ def _log() -> tuple[bytes, str] | None:
         return example_text("current_log.csv").encode(), "invented example"
     found = visit.kept_file(key)
     if key and found is None:
-        st.warning(visit.GONE)
+        st.warning(say(visit.GONE))
     return found
 
 
-@st.cache_data(max_entries=5, show_spinner="Reading the log ...")
+@st.cache_data(max_entries=5, show_spinner=False)
 def _read(
     raw: bytes, where: str, mapping: tuple[tuple[str, str], ...], report_every_min: float | None
 ) -> tuple[CurrentLog, CurrentLogAnswer]:
@@ -71,29 +73,29 @@ def _read(
 
 def _mapping(entries: dict[str, Any]) -> None:
     """Draw the fields that decide where the heading does not."""
-    with st.expander("Say which column is which, where the guess is wrong"):
-        parts.text("Time column", entries, "time_column", key="log_time_column")
-        parts.text("Current column", entries, "current_column", key="log_current_column")
+    with st.expander(say("Say which column is which, where the guess is wrong")):
+        parts.text(say("Time column"), entries, "time_column", key="log_time_column")
+        parts.text(say("Current column"), entries, "current_column", key="log_current_column")
         parts.side_by_side(
             lambda: parts.choice(
-                "Unit of the current",
+                say("Unit of the current"),
                 entries,
                 "unit",
-                {_GUESS: "as the heading says", **{unit: unit for unit in CURRENT_UNITS}},
+                {_GUESS: marked("as the heading says"), **{unit: unit for unit in CURRENT_UNITS}},
                 key="log_unit",
                 default=_GUESS,
             ),
             lambda: parts.choice(
-                "Unit of the time",
+                say("Unit of the time"),
                 entries,
                 "time_unit",
-                {_GUESS: "as the heading says", **{unit: unit for unit in TIME_UNITS}},
+                {_GUESS: marked("as the heading says"), **{unit: unit for unit in TIME_UNITS}},
                 key="log_time_unit",
                 default=_GUESS,
             ),
         )
         parts.number(
-            "The unit reports every [min]",
+            say("The unit reports every [min]"),
             entries,
             "report_every_min",
             key="log_report",
@@ -110,8 +112,8 @@ def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
         key="log_chart",
         alt=current_log_alt(answer),
     )
-    draw_table(stage_table(answer), named_by="from")
-    draw_table(findings_table(answer), named_by="what")
+    draw_table(stage_table(answer), named_by=say("from"))
+    draw_table(findings_table(answer), named_by=say("what"))
     safety.warnings(answer.warnings)
 
 
@@ -120,13 +122,13 @@ def stage_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "from": f"{stage.start_s / 60:.1f} min",
-                "for": f"{stage.duration_s / 60:.1f} min",
-                "current": ma(stage.current_a),
+                say("from"): say("{minutes:.1f} min", minutes=stage.start_s / 60),
+                say("for"): say("{minutes:.1f} min", minutes=stage.duration_s / 60),
+                say("current"): said(ma(stage.current_a)),
             }
             for stage in answer.stages
         ],
-        columns=["from", "for", "current"],
+        columns=[say("from"), say("for"), say("current")],
     )
 
 
@@ -134,26 +136,40 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     """Return what was found as words."""
     found = answer.findings
     rows = [
-        ("settled", plus_minus(found.settled_a, found.settled_uncertainty_a)),
-        ("mean asleep", ma(found.mean_a)),
-        ("meter's step", ma(found.resolution_a) if found.resolution_a else "not visible"),
+        (say("settled"), said(plus_minus(found.settled_a, found.settled_uncertainty_a))),
+        (say("mean asleep"), said(ma(found.mean_a))),
+        (
+            say("meter's step"),
+            said(ma(found.resolution_a)) if found.resolution_a else say("not visible"),
+        ),
     ]
-    for name, group in (("wake-ups", answer.wake_ups), ("unit reports", answer.unit_reports)):
+    for name, group in (
+        (say("wake-ups"), answer.wake_ups),
+        (say("unit reports"), answer.unit_reports),
+    ):
         if group is not None:
             rows.append(
-                (name, f"{group.count}, {every_words(group)}, {group.charge_as:.3g} A·s each")
+                (
+                    name,
+                    say(
+                        "{count}, {every}, {charge:.3g} A·s each",
+                        count=group.count,
+                        every=every_words(group),
+                        charge=group.charge_as,
+                    ),
+                )
             )
     if answer.voltage_v is not None:
-        rows.append(("voltage asleep", f"{answer.voltage_v:.2f} V"))
-    return pd.DataFrame(rows, columns=["what", "value"])
+        rows.append((say("voltage asleep"), say("{volts:.2f} V", volts=answer.voltage_v)))
+    return pd.DataFrame(rows, columns=[say("what"), say("value")])
 
 
 def _save(log: CurrentLog, answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> None:
     """Say what the wake-ups cost, and hand the log's values to the vehicle as measured."""
     log_of = st.selectbox(
-        "The log measured",
+        say("The log measured"),
         options=LOG_OF,
-        format_func=lambda one: _LOG_OF_WORDS[one],
+        format_func=lambda one: say(_LOG_OF_WORDS[one]),
         **forms.bound(_FORM, "of", LOG_OF[0], among=LOG_OF),
     )
     try:
@@ -161,34 +177,35 @@ def _save(log: CurrentLog, answer: CurrentLogAnswer, asked: tuple[Any, ...]) -> 
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
-    cost = _cost(asked, session.scenario().to_toml(), log_of)
+    with st.spinner(say("Weighing the wake-ups ...")):
+        cost = _cost(asked, session.scenario().to_toml(), log_of)
     if cost is not None:
         st.markdown(plain(cost.words))
     st.button(
-        "Use these values in the answer",
+        say("Use these values in the answer"),
         key="use_measured",
         type="primary",
         on_click=_use,
         args=(scenario,),
-        help="The answer is then for this vehicle, with the log's draw as measured.",
+        help=say("The answer is then for this vehicle, with the log's draw as measured."),
     )
     with st.container(horizontal=True):
         for name, words in job_form.READINGS.items():
             st.button(
-                f"Use it in the job: {words}",
+                say("Use it in the job: {words}", words=say(words)),
                 key=f"use_in_job_{name}",
                 on_click=_use_in_job,
                 args=(name, log),
             )
     st.download_button(
-        "Scenario with these values as measured (TOML)",
+        say("Scenario with these values as measured (TOML)"),
         scenario.to_toml(),
         file_name="measured.toml",
         mime="application/toml",
         key="save_measured",
         on_click="ignore",
     )
-    st.caption("With measured values the range on the first page narrows.")
+    st.caption(say("With measured values the range on the first page narrows."))
 
 
 def _use_in_job(name: str, log: CurrentLog) -> None:
@@ -202,37 +219,39 @@ def _use(scenario: Scenario) -> None:
     menu.go("")
 
 
-@st.cache_data(max_entries=20, ttl=KEPT, show_spinner="Weighing the wake-ups ...")
+@st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
 def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost | None:
     """Return what the wake-ups cost the vehicle of the first page."""
     _, answer = _read(*asked)
-    base = scenario_from_text(scenario_text, where="the vehicle of the first page")
+    base = read_again(scenario_text, "the vehicle of the first page")
     return wake_up_cost(answer, base=base, log_of=log_of)
 
 
 def _fuse_drop() -> None:
-    st.subheader("No log? Millivolts across a fuse", anchor=False)
+    st.subheader(say("No log? Millivolts across a fuse"), anchor=False)
     kind, rating = st.columns(2)
-    kinds = ["medium", "mini"]
     fuse = kind.selectbox(
-        "Fuse type", kinds, **forms.bound(_FORM, "fuse", kinds[0], among=kinds, key="drop_kind")
+        say("Fuse type"),
+        list(FUSE_TYPES),
+        format_func=lambda one: say(FUSE_TYPES[one]),
+        **forms.bound(_FORM, "fuse", "medium", among=FUSE_TYPES, key="drop_kind"),
     )
     ratings = [5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0]
     amperes = rating.selectbox(
-        "Rating [A]",
+        say("Rating [A]"),
         ratings,
         **forms.bound(_FORM, "rating", 10.0, among=ratings, key="drop_rating"),
     )
     left, right = st.columns(2)
     drop = left.number_input(
-        "Reading [mV]",
+        say("Reading [mV]"),
         0.0,
         200.0,
         step=0.1,
         **forms.bound(_FORM, "mv", 0.3, low=0.0, high=200.0, key="drop_mv"),
     )
     step = right.number_input(
-        "Meter's step [mV]",
+        say("Meter's step [mV]"),
         0.001,
         10.0,
         format="%g",
@@ -249,15 +268,17 @@ def _fuse_drop() -> None:
 
 def _page() -> None:
     st.html(parts.RULES)
-    st.header("What does the current log say?", anchor=False)
+    st.header(say("What does the current log say?"), anchor=False)
     parts.caution("series")
     parts.caution("high_voltage")
     st.caption(
-        "CSV of time and current from any meter or clamp, begun at key off: doors and bonnet "
-        "latched, locked, key away. Leave it for an hour or more."
+        say(
+            "CSV of time and current from any meter or clamp, begun at key off: doors and bonnet "
+            "latched, locked, key away. Leave it for an hour or more."
+        )
     )
     st.file_uploader(
-        "Current log (CSV)",
+        say("Current log (CSV)"),
         type=["csv", "txt", "tsv"],
         key=_UPLOAD,
         on_change=_take_upload,
@@ -265,7 +286,7 @@ def _page() -> None:
     )
     kept = _log()
     if kept is None:
-        st.button("Show an invented example", key="example_log", on_click=_take_example)
+        st.button(say("Show an invented example"), key="example_log", on_click=_take_example)
     with st.container():
         if kept is not None:
             entries = forms.entries(_FORM)
@@ -275,7 +296,8 @@ def _page() -> None:
             )
             asked = (*kept, mapping, forms.kept(_FORM, "report_every_min", 0.0) or None)
             try:
-                log, answer = _read(*asked)
+                with st.spinner(say("Reading the log ...")):
+                    log, answer = _read(*asked)
             except DrainsimError as error:
                 st.error(plain(str(error)))
             else:

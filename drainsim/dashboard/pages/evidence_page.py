@@ -8,6 +8,7 @@ import streamlit as st
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard.plain_text import said
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves
@@ -27,14 +28,15 @@ from drainsim.figures.evidence import (
     reliability_alt,
     reliability_figure,
 )
+from drainsim.language import marked, say
 
 _FORM = "trust"
-_ALL = "all"
-_EVERY = "every result"
-_MISSED = "only what does not pass"
+_ALL = marked("all")
+_EVERY = marked("every result")
+_MISSED = marked("only what does not pass")
 
 
-@st.cache_resource(show_spinner="Running the checks ...")
+@st.cache_resource(show_spinner=False)
 def _results() -> tuple[CheckResult, ...]:
     """Return every check's result; they depend on the program only."""
     return run_checks()
@@ -67,19 +69,26 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
     )
 
 
+def _headed(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return a table with its headings in the visit's language; its rows are evidence as kept."""
+    return frame.rename(columns=say)
+
+
 def _table(results: Sequence[CheckResult]) -> None:
-    st.subheader("Published values against the model", anchor=False)
+    st.subheader(say("Published values against the model"), anchor=False)
     left, right = st.columns(2)
     offered = (_ALL, *subjects())
     subject = left.selectbox(
-        "Subject",
+        say("Subject"),
         offered,
+        format_func=say,
         **forms.bound(_FORM, "subject", _ALL, among=offered, key="evidence_subject"),
     )
     ways = (_EVERY, _MISSED)
     shown = right.radio(
-        "Show",
+        say("Show"),
         ways,
+        format_func=say,
         horizontal=True,
         **forms.bound(_FORM, "shown", _EVERY, among=ways, key="evidence_shown"),
     )
@@ -88,12 +97,12 @@ def _table(results: Sequence[CheckResult]) -> None:
         for result in results
         if subject in (_ALL, result.check.subject) and not (shown == _MISSED and result.passed)
     ]
-    st.dataframe(check_table(chosen), hide_index=True, key="evidence_table")
-    st.caption(f"{len(chosen)} of {len(results)} checks shown.")
+    st.dataframe(_headed(check_table(chosen)), hide_index=True, key="evidence_table")
+    st.caption(say("{chosen} of {results} checks shown.", chosen=len(chosen), results=len(results)))
 
 
 def _plots(results: Sequence[CheckResult]) -> None:
-    st.subheader("Where a table is a curve", anchor=False)
+    st.subheader(say("Where a table is a curve"), anchor=False)
     left, right = st.columns(2)
     by_key = {result.check.key: result for result in results}
     for number, curve in enumerate(curves(by_key)):
@@ -107,11 +116,11 @@ def _plots(results: Sequence[CheckResult]) -> None:
 
 def _sentences(sentences: Sequence[str]) -> None:
     for sentence in sentences:
-        st.markdown(f"- {sentence}")
+        st.markdown(f"- {said(sentence)}")
 
 
 def _twin() -> None:
-    st.subheader("Simulated vehicles whose truth is known", anchor=False)
+    st.subheader(say("Simulated vehicles whose truth is known"), anchor=False)
     found = stored.twin()["results"]
     draw_chart(
         reliability_figure(found, palette()),
@@ -122,7 +131,7 @@ def _twin() -> None:
 
 
 def _weather() -> None:
-    st.subheader("Real weather against monthly normals", anchor=False)
+    st.subheader(say("Real weather against monthly normals"), anchor=False)
     _sentences(stored.weather_words())
     rows = [
         {
@@ -138,7 +147,7 @@ def _weather() -> None:
         }
         for row in stored.weather()["rows"]
     ]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, key="evidence_weather")
+    st.dataframe(_headed(pd.DataFrame(rows)), hide_index=True, key="evidence_weather")
 
 
 def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
@@ -159,21 +168,22 @@ def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
 
 
 def _unheld() -> None:
-    st.subheader("No outside value holds these constants", anchor=False)
+    st.subheader(say("No outside value holds these constants"), anchor=False)
     found = holding()
     _sentences(holding_words(found))
-    st.dataframe(unheld_table(found.unheld), hide_index=True, key="evidence_unheld")
+    st.dataframe(_headed(unheld_table(found.unheld)), hide_index=True, key="evidence_unheld")
 
 
 def _limits() -> None:
-    st.subheader("Where it must not be used", anchor=False)
+    st.subheader(say("Where it must not be used"), anchor=False)
     _sentences(MUST_NOT_BE_USED)
 
 
 def show() -> None:
     """Draw the page."""
-    st.header("How far can the answer be trusted?", anchor=False)
-    results = _results()
+    st.header(say("How far can the answer be trusted?"), anchor=False)
+    with st.spinner(say("Running the checks ...")):
+        results = _results()
     _sentences(summary_words(summary(results)))
     _limits()
     _table(results)
@@ -181,7 +191,7 @@ def show() -> None:
     _plots(results)
     _twin()
     _weather()
-    st.subheader("What decides the answer", anchor=False)
+    st.subheader(say("What decides the answer"), anchor=False)
     _sentences(stored.sensitivity_words())
 
 

@@ -7,8 +7,9 @@ import streamlit as st
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_plan, fleet_table, fleet_view
 from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.errors import DrainsimError
+from drainsim.language import say
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
 
@@ -19,12 +20,12 @@ def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
         return found
     many = len(fleet.vehicles)
     if many > ASK_FIRST:
-        st.info(f"{many} vehicles are read. Working out the answer takes a while.")
-        if not st.button(f"Answer {many} vehicles", key=button, type="primary"):
+        st.info(say("{many} vehicles are read. Working out the answer takes a while.", many=many))
+        if not st.button(say("Answer {many} vehicles", many=many), key=button, type="primary"):
             return None
     bar = st.progress(0.0)
     try:
-        return answered(question, fleet, bar.progress)
+        return answered(question, fleet, lambda done, words: bar.progress(done, said(words)))
     except DrainsimError as error:
         st.error(plain(str(error)))
         return None
@@ -35,15 +36,18 @@ def _answer(question: Question, fleet: Fleet, button: str) -> Answered | None:
 def _introduce(*, example: bool, name: str) -> None:
     if example:
         st.caption(
-            "Invented example: about 120 vehicles in four depots, with gaps and mistakes as real "
-            "lists have. Load your own list above; it stays on this machine."
+            say(
+                "Invented example: about 120 vehicles in four depots, with gaps and mistakes as "
+                "real "
+                "lists have. Load your own list above; it stays on this machine."
+            )
         )
     else:
-        st.caption(plain(f"List: {name}."))
+        st.caption(plain(say("List: {name}.", name=name)))
 
 
 def _page() -> None:
-    st.header("Which vehicles will not start, and by when must someone act?", anchor=False)
+    st.header(say("Which vehicles will not start, and by when must someone act?"), anchor=False)
     content, name, example = fleet_input.source()
     _introduce(example=example, name=name)
     complaint = st.container()
@@ -79,12 +83,12 @@ def _show(question: Question, found: Answered) -> None:
     if picked is None and answer.vehicles:
         picked = answer.vehicles[0]
     if picked is not None:
-        st.subheader("One vehicle", anchor=False)
+        st.subheader(say("One vehicle"), anchor=False)
         fleet_view.vehicle_details(picked, found.actions.get(picked.id), answer)
-    st.subheader("Save", anchor=False)
+    st.subheader(say("Save"), anchor=False)
     fleet_view.downloads(found)
     fleet_plan.draw(answer, found.actions)
-    st.subheader("The fleet over time", anchor=False)
+    st.subheader(say("The fleet over time"), anchor=False)
     fleet_view.expected(answer)
     changed = None
     with st.container(border=True, key="fleet_what_if"):
@@ -100,10 +104,12 @@ def _show(question: Question, found: Answered) -> None:
     fleet_view.to_correct(found)
     fleet_view.understood(found)
     st.caption(
-        "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
-        "parked today, and drainsim's defaults for the rest. "
-        f"{answer.settings.draws} possible cases per vehicle; vehicles of one depot share its "
-        "weather."
+        say(
+            "Assumed where the list is silent: a unit with hourly reports, a temperate climate, "
+            "parked today, and drainsim's defaults for the rest. {draws} possible cases per "
+            "vehicle; vehicles of one depot share its weather.",
+            draws=answer.settings.draws,
+        )
     )
 
 

@@ -15,11 +15,12 @@ from drainsim.answers.readings.morning import DRAWS, forecast_one, morning
 from drainsim.answers.readings.results import PARKED, Morning, VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.answers.words import counted, short_date
+from drainsim.answers.words import short_date
 from drainsim.dashboard import forms, safety, visit
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import digest
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import glued, plain, said, sentence
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.readings import (
     NIGHTS_TITLE,
@@ -32,6 +33,7 @@ from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.history import Readings, last_reading_s
 from drainsim.files.readings.reader import DATE_ORDERS, readings_from_files
+from drainsim.language import marked, say, say_many
 from drainsim.sheets.list_file import table_file
 from drainsim.sheets.morning_list import (
     ASIDE_HEADING,
@@ -65,9 +67,9 @@ _FORM: Final = "readings"
 _LARGEST_MB: Final = 50
 _LOUD: Final = ("Not read", "In the list, kept aside")
 _SHOWN: Final = 25  # vehicles or rows told one by one
-_SETTINGS: Final = "Vehicle list, time zone, dates"
-_NO_ZONE: Final = "times say their zone"
-_NO_ORDER: Final = "as the file tells"
+_SETTINGS: Final = marked("Vehicle list, time zone, dates")
+_NO_ZONE: Final = marked("times say their zone")
+_NO_ORDER: Final = marked("as the file tells")
 
 Files = tuple[tuple[str, bytes], ...]
 
@@ -99,28 +101,34 @@ def _source() -> tuple[_Question, bool]:
     """Draw what is asked for; return it, and whether the example answers."""
     _uploader(
         "files",
-        "Voltage readings (CSV or XLSX: one row a reading, one column or one file a vehicle)",
+        say("Voltage readings (CSV or XLSX: one row a reading, one column or one file a vehicle)"),
     )
     kept = _kept("files")
-    with st.expander(_SETTINGS, key="readings_settings"):
+    with st.expander(say(_SETTINGS), key="readings_settings"):
         _uploader(
             "list",
-            "List of the same vehicles (CSV or XLSX); without it each is taken as the usual car",
+            say(
+                "List of the same vehicles (CSV or XLSX); without it each is taken as the usual car"
+            ),
         )
         zones = [_NO_ZONE, *sorted(available_timezones())]
         orders = [_NO_ORDER, *DATE_ORDERS]
         zone = st.selectbox(
-            "Time zone of times that do not say theirs",
+            say("Time zone of times that do not say theirs"),
             zones,
+            format_func=lambda one: say(one) if one == _NO_ZONE else one,
             **forms.bound(_FORM, "zone", _NO_ZONE, among=zones),
         )
         order = st.selectbox(
-            "Dates like 03/04/2026", orders, **forms.bound(_FORM, "dates", _NO_ORDER, among=orders)
+            say("Dates like 03/04/2026"),
+            orders,
+            format_func=say,
+            **forms.bound(_FORM, "dates", _NO_ORDER, among=orders),
         )
     if not kept:
         example = tuple((path.name, path.read_bytes()) for path in (EXAMPLE_READINGS, EXAMPLE_LIST))
         return _Question(files=example[:1], listed=example[1:], zone=None, dates=None), True
-    st.button("Back to the invented readings", key="readings_example", on_click=_back)
+    st.button(say("Back to the invented readings"), key="readings_example", on_click=_back)
     return (
         _Question(
             files=kept,
@@ -164,7 +172,7 @@ def _kept(place: str) -> Files:
     kept = visit.kept_file(key)
     if kept is None:
         if key:
-            st.warning(visit.GONE)
+            st.warning(say(visit.GONE))
         return ()
     with zipfile.ZipFile(io.BytesIO(kept[0])) as archive:
         return tuple(
@@ -177,7 +185,7 @@ def _back() -> None:
     forms.replace_entries(_FORM, {})
 
 
-@st.cache_resource(max_entries=4, show_spinner="Reading the nights …")
+@st.cache_resource(max_entries=4, show_spinner=False)
 def _answered(key: str, _question: _Question) -> _Answered:
     del key  # says everything the answer depends on
     readings = readings_from_files(_question.files, zone=_question.zone, dates=_question.dates)
@@ -208,24 +216,30 @@ def _one(key: str, vehicle: str, _question: _Question) -> VehicleForecast:
 
 
 def _page() -> None:
-    st.header("What do the vehicles' own readings say this morning?", anchor=False)
+    st.header(say("What do the vehicles' own readings say this morning?"), anchor=False)
     place = st.container()
     question, example = _source()
     with place:
         if example:
             st.caption(
-                "Invented example: 25 vehicles over six weeks, with three faults, a silent unit, a "
-                "charger, a 24 V truck and an exchanged battery. Load your own readings below; "
-                "they stay on this machine."
+                say(
+                    "Invented example: 25 vehicles over six weeks, with three faults, a silent "
+                    "unit, a "
+                    "charger, a 24 V truck and an exchanged battery. Load your own readings below; "
+                    "they stay on this machine."
+                )
             )
         try:
-            answered = _answered(question.key, question)
+            with st.spinner(say("Reading the nights ...")):
+                answered = _answered(question.key, question)
         except DrainsimError as error:
-            here = f" On this page, {_SETTINGS} has what --zone and --dates say."
-            st.error(plain(f"{error}.{here if ' --' in str(error) else ''}"))
+            here = say(
+                "On this page, {settings} has what --zone and --dates say.", settings=say(_SETTINGS)
+            )
+            st.error(plain(f"{error}. {here}" if " --" in str(error) else f"{error}."))
             return
         _show(question, answered)
-        st.subheader("Your readings", anchor=False)
+        st.subheader(say("Your readings"), anchor=False)
     safety.defers()
 
 
@@ -235,24 +249,47 @@ def _show(question: _Question, answered: _Answered) -> None:
     acting, soon, drains = act_today(found, today), act_soon(found, today), draining(found)
     fresh = [one for one in drains if is_new(one, found)]
     st.markdown(
-        f"### Act today on {len(acting)} of {counted(len(found.vehicles), 'vehicle')}; an abnormal "
-        f"drain began in {len(fresh)} of them."
+        say(
+            "### Act today on {acting} of {vehicles} vehicles; an abnormal drain began in {fresh} "
+            "of "
+            "them.",
+            acting=len(acting),
+            vehicles=len(found.vehicles),
+            fresh=len(fresh),
+        )
     )
-    st.caption(f"As of {moment(found.now_s, zone)} {zone.key}. Risk limit 5 %.")
+    st.caption(
+        say("As of {now} {zone}. Risk limit 5 %.", now=moment(found.now_s, zone), zone=zone.key)
+    )
     _told(answered)
     _list(acting, soon, today)
     safety.cautions()
     _section(
-        "Newly abnormal drain", fresh, lambda one: _extra(one, question), empty="None was found."
+        say("Newly abnormal drain"),
+        fresh,
+        lambda one: _extra(one, question),
+        empty=say("None was found."),
     )
     if drains:
-        st.caption(plain(f"Voltage cannot tell {drains[0].extra_drain.cannot_tell}."))
+        st.caption(
+            plain(
+                say(
+                    "Voltage cannot tell {what}.",
+                    what=drains[0].extra_drain.cannot_tell,
+                )
+            )
+        )
     known = [one for one in drains if one not in fresh]
-    _section("Abnormal drain, known", known, lambda one: _extra(one, question), empty="")
-    _section("Silent or unreadable", unseen(found), unseen_words, empty="None.")
-    _section("Changed since yesterday", changed(found), lambda one: one.changed, empty="Nothing.")
-    st.subheader("How earlier forecasts came out", anchor=False)
-    st.markdown(plain(" ".join(back_test_words(found.back_test))))
+    _section(say("Abnormal drain, known"), known, lambda one: _extra(one, question), empty="")
+    _section(say("Silent or unreadable"), unseen(found), unseen_words, empty=say("None."))
+    _section(
+        say("Changed since yesterday"),
+        changed(found),
+        lambda one: one.changed,
+        empty=say("Nothing."),
+    )
+    st.subheader(say("How earlier forecasts came out"), anchor=False)
+    st.markdown(plain(" ".join(map(said, back_test_words(found.back_test)))))
     _vehicle(question, answered, [*acting, *soon, *drains], today)
     _save(answered, question)
 
@@ -260,9 +297,9 @@ def _show(question: _Question, answered: _Answered) -> None:
 def _told(answered: _Answered) -> None:
     """Draw what was not matched, not read or taken for granted."""
     told = told_beside(answered.morning, answered.readings, answered.fleet, most=_SHOWN)
-    for what, sentence in told:
+    for what, words in told:
         tell = st.warning if what in _LOUD else st.caption
-        tell(plain(f"{what}: {sentence}."))
+        tell(plain(f"{said(what)}: {said(words)}."))
 
 
 def _list(
@@ -271,17 +308,17 @@ def _list(
     """Draw whom to act on: a table at a desk, lines on a phone."""
     rows = [
         {
-            "vehicle": one.id,
-            "act by": "today" if one in acting else short_date(one.act_by or today),
-            "risk today": f"{whole_percent(one.risk_today or 0.0)} %",
-            "no-start": days_left(one.days_to_no_start),
+            say("vehicle"): one.id,
+            say("act by"): say("today") if one in acting else said(short_date(one.act_by or today)),
+            say("risk today"): f"{whole_percent(one.risk_today or 0.0)} %",
+            say("no-start"): said(days_left(one.days_to_no_start)),
         }
         for one in (*acting, *soon)
     ]
     if not rows:
-        st.markdown("Nobody has to act within a week.")
+        st.markdown(say("Nobody has to act within a week."))
         return
-    st.table(pd.DataFrame(rows).set_index("vehicle"))
+    draw_table(pd.DataFrame(rows), named_by=say("vehicle"))
 
 
 def _section(
@@ -296,70 +333,87 @@ def _section(
     st.subheader(title, anchor=False)
     lines = [f"- **{plain(one.id)}**: {plain(words(one))}" for one in vehicles[:_SHOWN]]
     if len(vehicles) > _SHOWN:
-        lines.append(f"- and {len(vehicles) - _SHOWN} more: all are in the list to save")
+        more = say("and {number} more: all are in the list to save", number=len(vehicles) - _SHOWN)
+        lines.append(f"- {more}")
     st.markdown("\n".join(lines) or empty)
 
 
 def _extra(vehicle: VehicleForecast, question: _Question) -> str:
     extra = vehicle.extra_drain
-    said = f"{extra_words(vehicle, zone_of(question.zone))}. "
-    return said + (f"Measure next: {extra.tells_next}." if extra.tells_next else "")
+    words = f"{said(extra_words(vehicle, zone_of(question.zone)))}."
+    return (
+        f"{words} {say('Measure next: {what}.', what=extra.tells_next)}"
+        if extra.tells_next
+        else words
+    )
 
 
 def _vehicle(
     question: _Question, answered: _Answered, first: Sequence[VehicleForecast], today: dt.date
 ) -> None:
     """Draw one vehicle: nights, risk, what was learned, stands, what was set aside."""
-    st.subheader("One vehicle", anchor=False)
+    st.subheader(say("One vehicle"), anchor=False)
     urgent = list(dict.fromkeys(one.id for one in first))
     names = [*urgent, *(one.id for one in answered.morning.vehicles if one.id not in urgent)]
-    name = st.selectbox("Vehicle", names, **forms.bound(_FORM, "vehicle", names[0], among=names))
+    name = st.selectbox(
+        say("Vehicle"), names, **forms.bound(_FORM, "vehicle", names[0], among=names)
+    )
     found = _one(question.key, name, question)
     zone = zone_of(question.zone)
     since = moment(found.parked_since_s, zone)
-    said = [found.status] if found.status != PARKED or not since else []
-    said += [f"parked since {since}"] if since else []
-    said += [act_words(found)] if found.chance_by_day else []
-    words = "; ".join(said)
-    st.markdown(plain(f"{words[:1].upper()}{words[1:]}."))
+    told = [say(found.status)] if found.status != PARKED or not since else []
+    told += [say("parked since {since}", since=since)] if since else []
+    told += [said(act_words(found))] if found.chance_by_day else []
+    st.markdown(plain(sentence(f"{'; '.join(told)}.")))
     if found.reason:
         st.caption(plain(found.reason))
     if found.nights is not None:
-        words = f"{NIGHTS_TITLE}: {nights_words(found.nights)}."
+        words = f"{say(NIGHTS_TITLE)}: {nights_words(found.nights)}."
         draw_chart(nights_figure(found.nights, palette()), key="readings_nights", alt=words)
     if found.chance_by_day:
         chart = chance_figure(found, palette(), today=today, risk=DEFAULT_RISK)
         draw_chart(chart, key="readings_risk", alt=chance_alt(found))
         _learned(found)
-    with st.expander("Stands and what was set aside", key="readings_stands"):
-        lines = [f"- {moment(a, zone)} to {moment(b, zone)}" for a, b in found.stands[-20:]]
-        st.markdown("Stood\n\n" + ("\n".join(map(str, lines)) or "no stand was found"))
-        aside = [
-            f"- {plain(part.reason)}: {counted(part.rows, 'reading')}" for part in found.set_aside
+    with st.expander(say("Stands and what was set aside"), key="readings_stands"):
+        stands = [
+            say("{begin} to {end}", begin=moment(begin, zone), end=moment(end, zone))
+            for begin, end in found.stands[-20:]
         ]
-        st.markdown("Set aside\n\n" + ("\n".join(aside) or "nothing"))
+        _bullets(say("Stood"), stands, say("no stand was found"))
+        aside = [
+            f"{plain(part.reason)}: {say_many('{number} reading', '{number} readings', part.rows)}"
+            for part in found.set_aside
+        ]
+        _bullets(say("Set aside"), aside, say("nothing"))
+
+
+def _bullets(title: str, lines: Sequence[str], empty: str) -> None:
+    st.markdown(f"{title}\n\n" + ("\n".join(f"- {line}" for line in lines) or empty))
 
 
 def _learned(found: VehicleForecast) -> None:
     """Draw charge, drain and days before and after the readings."""
     before = found.before
     rows = {
-        "charge": (range_percent(before["charge"]), range_percent(found.charge)),
-        "drain": (range_ma(before["drain_a"]), range_ma(found.drain_a)),
-        "no-start": (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
+        say("charge"): (range_percent(before["charge"]), range_percent(found.charge)),
+        say("drain"): (range_ma(before["drain_a"]), range_ma(found.drain_a)),
+        say("no-start"): (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
     }
-    st.caption("What the readings taught")
-    frame = pd.DataFrame(rows, index=["if parked now, without readings", "with them"])
-    st.table(frame.T)
+    st.caption(say("What the readings taught"))
+    frame = pd.DataFrame(
+        {name: map(said, both) for name, both in rows.items()},
+        index=[say("if parked now, without readings"), say("with them")],
+    )
+    st.table(frame.T.map(glued))
 
 
 def _save(answered: _Answered, question: _Question) -> None:
     zone, found, readings = zone_of(question.zone), answered.morning, answered.readings
     with st.container(horizontal=True):
         for label, stem, heading, rows in (
-            ("Morning list", "morning", MORNING_HEADING, morning_rows(found, zone)),
-            ("All vehicles", "vehicles", VEHICLE_HEADING, vehicle_rows(found, zone)),
-            ("Set aside", "set_aside", ASIDE_HEADING, aside_rows(found, readings, zone)),
+            (say("Morning list"), "morning", MORNING_HEADING, morning_rows(found, zone)),
+            (say("All vehicles"), "vehicles", VEHICLE_HEADING, vehicle_rows(found, zone)),
+            (say("Set aside"), "set_aside", ASIDE_HEADING, aside_rows(found, readings, zone)),
         ):
             name, content = table_file(
                 stem, heading, rows, delimiter=readings.delimiter, decimal=readings.decimal

@@ -9,7 +9,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.present import act_words, case_words
 from drainsim.dashboard import answer_view, doors, forms, menu, safety, session
 from drainsim.dashboard.cached import answer_to
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.what_if import (
     ADDRESSED,
@@ -20,6 +20,7 @@ from drainsim.dashboard.what_if.what_if import (
     shown_values,
 )
 from drainsim.errors import DrainsimError
+from drainsim.language import say
 
 _FORM: Final = "plan"
 _NEED: Final = "need_on"
@@ -38,12 +39,12 @@ def _answers() -> tuple[ParkAnswer, ParkAnswer | None] | None:
 def _introduce(answer: ParkAnswer | None) -> None:
     """Name the case from its values, whoever it came from."""
     with st.container(key="question", gap="xxsmall"):
-        st.header("How long can it stand?", anchor=False)
+        st.header(say("How long can it stand?"), anchor=False)
         if answer is not None:
             st.markdown(f"{_origin()}{plain(case_words(answer.case))}.")
         if session.is_example():
             st.button(
-                "Ask about your own vehicle: four questions",
+                say("Ask about your own vehicle: four questions"),
                 key="ask_own",
                 type="primary",
                 on_click=menu.go,
@@ -56,23 +57,24 @@ def _introduce(answer: ParkAnswer | None) -> None:
 def _origin() -> str:
     before, choices = session.baseline(), session.choices()
     if session.is_example():
-        return "**Invented example:** "
+        return f"**{say('Invented example:')}** "
     if before.tables == own_vehicle().tables:
-        return "" if choices else "**Nothing said yet, all of it assumed:** "
+        return "" if choices else f"**{say('Nothing said yet, all of it assumed:')}** "
     if before.where in {ADDRESSED, example().where}:
         return ""
-    return f"**{plain(before.where)}{', changed' if choices else ''}:** "
+    changed = f", {say('changed')}" if choices else ""
+    return f"**{plain(before.where)}{changed}:** "
 
 
 def _verdict(answer: ParkAnswer, before: ParkAnswer | None) -> None:
     """Repeat what to do by when over the controls, where the thumb is, and what was changed."""
     with st.container(key="verdict" if before else "verdict_alone", gap="xxsmall"):
         if before is None:
-            st.markdown(f"**{act_words(answer)}**")
+            st.markdown(f"**{said(act_words(answer))}**")
             return
         horizon = answer.case.horizon_days
         change = answer_view.against(before.days_at_risk, answer.days_at_risk, horizon)
-        st.markdown(f"**{act_words(answer)}**: {change}")
+        st.markdown(f"**{said(act_words(answer))}**: {change}")
     base, scenario = session.baseline(), session.scenario()
     phrases = changes_in_words(
         shown_values(before.case, base), shown_values(answer.case, scenario), session.choices()
@@ -90,23 +92,23 @@ def _need_on() -> dt.date | None:
 def ask_need() -> None:
     """Draw the day the vehicle is needed again."""
     st.date_input(
-        "Needed again on",
+        say("Needed again on"),
         value=None,
-        format="YYYY-MM-DD",
+        format=say("YYYY-MM-DD"),
         **forms.bound(_FORM, _NEED, forms.NO_DATE, key=_NEED),
     )
 
 
 def _files() -> None:
     st.file_uploader(
-        "Load a case (TOML)",
+        say("Load a case (TOML)"),
         type=["toml"],
         key=session.UPLOAD,
         on_change=session.load_upload,
         max_upload_size=1,
     )
-    st.button("Start over with the example", key="start_over", on_click=session.start_over)
-    st.caption("The address in the browser holds this case: copy it to share.")
+    st.button(say("Start over with the example"), key="start_over", on_click=session.start_over)
+    st.caption(say("The address in the browser holds this case: copy it to share."))
 
 
 def _page() -> None:

@@ -15,28 +15,29 @@ from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gai
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import counted, days_words, short_date, span_words
+from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import forms, quote_view, safety, session, sheet_language
-from drainsim.dashboard.answer_tables import in_words
-from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard.cached import KEPT, read_again
+from drainsim.dashboard.plain_text import glued, plain, said
 from drainsim.dashboard.what_if import panel
-from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
+from drainsim.language import MONTHS, marked, say, say_many
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
-from drainsim.vehicle.scenario import scenario_from_text
 
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 _WHEN: Final = {
-    "on_day": "the start on the last day",
-    "every_day": "the start on every day until then",
-    "any_time": "any hour until then",
+    "on_day": marked("the start on the last day"),
+    "every_day": marked("the start on every day until then"),
+    "any_time": marked("any hour until then"),
 }
-_LARGE: Final = {YES: "Yes", NO: "No"}
+_LARGE: Final = {YES: marked("Yes"), NO: marked("No")}
+_NOT_SO: Final = marked("No, not as it is")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
@@ -54,7 +55,7 @@ def _inverse(text: str, days: int, risk: float, when: str) -> tuple[Solved, ...]
 
 
 def _question(text: str, days: int, risk: float, when: str) -> StandQuestion:
-    scenario = scenario_from_text(text, where="the scenario on this page")
+    scenario = read_again(text, "the scenario on this page")
     return StandQuestion(scenario=scenario, days=days, risk=risk, when=when)
 
 
@@ -69,44 +70,46 @@ def _ask() -> tuple[int, float, str]:
     first, second, third = st.columns([1, 1.4, 1])
     with first:
         days = st.number_input(
-            "For how long? [days]", 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
+            say("For how long? [days]"), 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
         )
     with second:
         st.session_state["storage_climate"] = values["climate"]
         st.selectbox(
-            "Where?",
+            say("Where?"),
             options=list(climates),
-            format_func=lambda key: climates.get(key, key),
+            format_func=lambda key: say(str(climates.get(key, key))),
             key="storage_climate",
             on_change=_take,
             args=("storage_climate", "climate"),
         )
-        if session.is_known("temperature_c"):
+        if any(session.is_known(name) for name in EITHER["climate"]):
             st.caption(
-                f"Not used: it stands at a constant {values['temperature_c']:g} °C. *Place* under "
-                "*What if* goes back to a climate."
+                say(
+                    "Not used: *Place* under *What if* says where it stands, and leads back to a "
+                    "climate."
+                )
             )
     with third:
         parked: dt.date = values["parked_from"]
         st.session_state["storage_from"] = parked
         st.date_input(
-            "From when?",
-            format="YYYY-MM-DD",
+            say("From when?"),
+            format=say("YYYY-MM-DD"),
             key="storage_from",
             on_change=_take,
             args=("storage_from", "parked_from"),
         )
-    with st.expander("Accepted risk, and what counts", key="storage_limits"):
+    with st.expander(say("Accepted risk, and what counts"), key="storage_limits"):
         risk = st.selectbox(
-            "Accepted risk",
+            say("Accepted risk"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
             **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
         )
         when = st.radio(
-            "What counts",
+            say("What counts"),
             options=list(_WHEN),
-            format_func=lambda key: _WHEN[key],
+            format_func=lambda key: say(_WHEN[key]),
             horizontal=True,
             **forms.bound(_FORM, "when", "on_day", among=_WHEN),
         )
@@ -115,28 +118,37 @@ def _ask() -> tuple[int, float, str]:
 
 def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
-    st.header(_LARGE.get(answer.verdict, "No, not as it is"), anchor=False)
+    st.header(say(_LARGE.get(answer.verdict, _NOT_SO)), anchor=False)
     st.markdown(f"**{plain(answer.sentence)}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
     first, second, third = st.columns(3)
     held = answer.holds
     with first, st.container(border=True, height="stretch"):
-        st.markdown(f"Risk after {answer.question.days} days")
+        st.markdown(say("Risk after {days} days", days=answer.question.days))
         st.subheader(glued(risk_words(held.risk)), anchor=False)
-        st.caption(glued(f"± {100 * held.risk_error:.1f} % from the number of cases"))
+        st.caption(
+            glued(
+                say(
+                    "± {percent:.1f} % from the number of cases",
+                    percent=100 * held.risk_error,
+                )
+            )
+        )
     with second, st.container(border=True, height="stretch"):
-        st.markdown(glued(f"The risk stays within {100 * answer.question.risk:.0f} % for"))
+        st.markdown(
+            glued(say("The risk stays within {risk:.0f} % for", risk=100 * answer.question.risk))
+        )
         days = None if longest.days is None else float(max(longest.days, 0))
-        st.subheader(days_words(days, horizon), anchor=False)
+        st.subheader(said(days_words(days, horizon)), anchor=False)
         if longest.recharge_by is not None:
-            st.caption(f"So recharge by {short_date(longest.recharge_by)}")
+            st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch"):
-        st.markdown("First no-start at any hour, 8 in 10 cases")
-        st.subheader(span_words(longest.p10_days, longest.p90_days, horizon), anchor=False)
+        st.markdown(say("First no-start at any hour, 8 in 10 cases"))
+        st.subheader(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
-        st.markdown(plain(f"Solar: {answer.small_panel.in_words}."))
+        st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))
     return buttons
 
 
@@ -149,9 +161,15 @@ def _ways(found: Remedies) -> None:
     if holding:
         st.markdown(_listed(holding, found.horizon_days))
     else:
-        st.markdown("No single way holds, nor up to three together.")
+        st.markdown(say("No single way holds, nor up to three together."))
     if others:
-        with st.expander(f"What does not hold by itself: {counted(len(others), 'way')}"):
+        with st.expander(
+            say_many(
+                "What does not hold by itself: {number} way",
+                "What does not hold by itself: {number} ways",
+                len(others),
+            )
+        ):
             st.markdown(_listed(others, found.horizon_days))
 
 
@@ -160,26 +178,30 @@ def _listed(ways: Sequence[Remedy], horizon: int) -> str:
     lines = []
     for way in ways:
         days = None if way.days is None else float(way.days)
-        gained = f" ({gained_words(way)})" if gained_words(way) else ""
-        lost = f"; lost: {'; '.join(way.lost)}" if way.lost else ""
-        said = (
-            f"{days_words(days, horizon)} within the risk{gained}, {risk_words(way.risk)} until "
-            f"then, effort {way.effort}{lost}"
-        )
-        lines.append(f"- **{plain(' and '.join(way.labels))}**: {plain(said)}")
+        words = [
+            say("{days} within the risk", days=days_words(days, horizon))
+            + (f" ({said(gained_words(way))})" if gained_words(way) else ""),
+            say("{risk} until then, effort {effort}", risk=risk_words(way.risk), effort=way.effort),
+        ]
+        if way.lost:
+            words.append(say("lost: {what}", what="; ".join(map(said, way.lost))))
+        label = say(" and ").join(map(said, way.labels))
+        lines.append(f"- **{plain(label)}**: {plain('; '.join(words))}")
     return "\n".join(lines)
+
+
+def _percent(risk: float | None) -> str:
+    return "" if risk is None else say("{percent:.1f} %", percent=100 * risk)
 
 
 def _inverse_table(solved: tuple[Solved, ...]) -> pd.DataFrame:
     """Return the inverse answers as a table of words."""
     return pd.DataFrame(
         {
-            "what alone would have to change": one.label,
-            "to": one.in_words,
-            "risk then": "" if one.risk is None or not one.holds else f"{100 * one.risk:.1f} %",
-            "risk at the next value": ""
-            if one.risk_beyond is None
-            else f"{100 * one.risk_beyond:.1f} %",
+            say("what alone would have to change"): say(one.label),
+            say("new value"): say(one.in_words),
+            say("risk then"): _percent(one.risk if one.holds else None),
+            say("risk at the next value"): _percent(one.risk_beyond),
         }
         for one in solved
     )
@@ -193,20 +215,20 @@ def _months(text: str, days: int, risk: float, when: str) -> tuple[MonthPanel, .
 def _sun(text: str, days: int, risk: float, when: str) -> None:
     """Draw the panel month by month, on request: it takes a hundred runs."""
     if not st.toggle(
-        "Solar panel for the same stand begun in each month",
+        say("Solar panel for the same stand begun in each month"),
         **forms.bound(_FORM, "sun", usual=False),
     ):
         return
-    with st.spinner("Running every month ..."):
+    with st.spinner(say("Running every month ...")):
         months = _months(text, days, risk, when)
     table = pd.DataFrame(
         {
-            "begun in": f"{dt.date(2000, one.month, 1):%B}",
-            "sun hours a day": f"{one.sun_h:.2f}",
-            "panel that replaces the draw": "no sun"
+            say("begun in"): say(MONTHS[one.month - 1]),
+            say("sun hours a day"): say("{hours:.2f}", hours=one.sun_h),
+            say("panel that replaces the draw"): say("no sun")
             if one.sun_h == 0.0
             else f"{one.replacing_w:.0f} W",
-            "panel that holds the stand": one.needed.in_words if one.needed else "",
+            say("panel that holds the stand"): said(one.needed.in_words) if one.needed else "",
         }
         for one in months
     )
@@ -215,24 +237,30 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
 
 def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     """Draw the sheet's settings, its preview and its downloads."""
-    st.subheader("The customer's sheet", anchor=False)
+    st.subheader(say("The customer's sheet"), anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        say = sheet_language.ask(_FORM)
+        sheet = sheet_language.ask(_FORM)
         paper = st.selectbox(
-            "Paper", PAPERS, **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper")
+            say("Paper"),
+            PAPERS,
+            **forms.bound(_FORM, "paper", "A4", among=PAPERS, key="sheet_paper"),
         )
-    st.caption("The page has no script and fetches nothing; print it from any browser.")
+    st.caption(say("The page has no script and fetches nothing; print it from any browser."))
     company = st.text_input(
-        "Company", max_chars=LONGEST_NAME, **forms.bound(_FORM, "company", "", key="sheet_company")
+        say("Company"),
+        max_chars=LONGEST_NAME,
+        **forms.bound(_FORM, "company", "", key="sheet_company"),
     )
     contact = st.text_input(
-        "Contact", max_chars=LONGEST_NAME, **forms.bound(_FORM, "contact", "", key="sheet_contact")
+        say("Contact"),
+        max_chars=LONGEST_NAME,
+        **forms.bound(_FORM, "contact", "", key="sheet_contact"),
     )
     try:
         options = SheetOptions(
-            language=say.code,
+            language=sheet.code,
             paper=str(paper),
-            temperature_unit=say.temperature_unit,
+            temperature_unit=sheet.temperature_unit,
             company=company,
             contact=contact,
         )
@@ -243,7 +271,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     with buttons:
         try:
             st.download_button(
-                "Sheet (PDF)",
+                say("Sheet (PDF)"),
                 storage_pdf(answer, options),
                 file_name="storage.pdf",
                 mime="application/pdf",
@@ -254,7 +282,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
         except DrainsimError as error:
             st.caption(plain(str(error)))
         st.download_button(
-            "Sheet (HTML)",
+            say("Sheet (HTML)"),
             page,
             file_name="storage.html",
             mime="text/html",
@@ -262,7 +290,7 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
             on_click="ignore",
         )
     # Every text in the page is escaped, and its own policy lets no script run.
-    st.iframe(page, height=_PREVIEW_PX, alt="Preview of the customer's sheet")
+    st.iframe(page, height=_PREVIEW_PX, alt=say("Preview of the customer's sheet"))
     question = answer.question
     quote_view.draw(question.days, question.risk, question.when, options)
 
@@ -271,7 +299,7 @@ def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGene
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
     without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
-    with st.spinner("Trying the usual ways ..."):
+    with st.spinner(say("Trying the usual ways ...")):
         answer = _storage(text, days, risk, when, without)
     return answer, _headline(answer)
 
@@ -281,31 +309,34 @@ def _details(
 ) -> None:
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
-    st.subheader("What would make it hold, by effort", anchor=False)
+    st.subheader(say("What would make it hold, by effort"), anchor=False)
     _ways(answer.remedies)
     st.caption(
-        "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a purchase "
-        "with work; they are an opinion. The command line takes your own prices."
+        say(
+            "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a "
+            "purchase "
+            "with work; they are an opinion. The command line takes your own prices."
+        )
     )
     st.multiselect(
-        "Out of the question",
+        say("Out of the question"),
         options=list(ADVICE),
-        format_func=in_words,
+        format_func=said_words,
         **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     safety.cautions()
     later = st.container()
     _sheet(answer, buttons)  # before what takes long: its buttons stand beside the answer
     with later:
-        st.subheader("What one value alone would have to be", anchor=False)
-        with st.spinner("Solving ..."):
+        st.subheader(say("What one value alone would have to be"), anchor=False)
+        with st.spinner(say("Solving ...")):
             solved = _inverse(text, days, risk, when)
-        draw_table(_inverse_table(solved), named_by="what alone would have to change")
+        draw_table(_inverse_table(solved), named_by=say("what alone would have to change"))
         _sun(text, days, risk, when)
 
 
 def _page() -> None:
-    st.header("May it be left standing?", anchor=False)
+    st.header(say("May it be left standing?"), anchor=False)
     for sentence in session.sentences():
         st.error(plain(sentence))
     answered = None

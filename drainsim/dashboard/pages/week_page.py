@@ -9,17 +9,18 @@ import streamlit as st
 from drainsim.answers.driving.week import WeekAnswer, week
 from drainsim.answers.driving.week_words import more_driving_words, week_verdict
 from drainsim.dashboard import forms, safety, session
-from drainsim.dashboard.cached import KEPT
+from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
+from drainsim.language import Celsius, say, spoken
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.scenario import Scenario
 
 _DRAWS: Final = 200  # enough for the band
 _FORM: Final = "trips"
@@ -27,19 +28,25 @@ _FORM: Final = "trips"
 
 @st.cache_data(max_entries=50, ttl=KEPT, show_spinner=False)
 def _week(text: str, where: str) -> WeekAnswer:
-    return week(resolve(scenario_from_text(text, where=where)))
+    return week(resolve(read_again(text, where)))
 
 
 def _asked(base: Scenario) -> Scenario:
     """Draw the page's own controls and return the scenario they make of the first page's."""
     if base.has("pattern"):
-        st.caption("These stand in place of the driving the first page's scenario describes.")
-    trips = _number("trips", "Trips a week", 10, 0, 100, box=True)
-    minutes = _number("minutes", "Minutes a trip", 15, 2, 120)
-    screens_a = _number("screens_a", "Heated screens and seats, below 3 °C [A]", 20, 0, 120)
-    load_a = _number("load_a", "Other consumers while driving [A]", 25, 0, 120)
-    idle = _number("idle", "Time at idle [%]", 25, 0, 100)
-    alternator_a = _number("alternator_a", "Alternator rating [A]", 90, 10, 300, step=5)
+        st.caption(say("These stand in place of the driving the first page's scenario describes."))
+    trips = _number("trips", say("Trips a week"), 10, 0, 100, box=True)
+    minutes = _number("minutes", say("Minutes a trip"), 15, 2, 120)
+    screens_a = _number(
+        "screens_a",
+        say("Heated screens and seats, below {cold} [A]", cold=Celsius(3.0)),
+        20,
+        0,
+        120,
+    )
+    load_a = _number("load_a", say("Other consumers while driving [A]"), 25, 0, 120)
+    idle = _number("idle", say("Time at idle [%]"), 25, 0, 100)
+    alternator_a = _number("alternator_a", say("Alternator rating [A]"), 90, 10, 300, step=5)
     smart = _smart()
     pattern: dict[str, Any] = {
         "trips_per_week": trips,
@@ -74,13 +81,13 @@ def _take(name: str, usual: int, key: str) -> None:
 
 def _smart() -> bool:
     key = "week_smart"
-    label = "Smart charging: only up to 80 %"
+    label = say("Smart charging: only up to 80 %")
     return st.toggle(label, **forms.bound(_FORM, "smart", usual=False, key=key))
 
 
 def _answered(scenario: Scenario) -> WeekAnswer | None:
     try:
-        with st.spinner("Driving a year ..."):
+        with st.spinner(say("Driving a year ...")):
             return _week(scenario.to_toml(), scenario.where)
     except DrainsimError as error:
         st.error(plain(str(error)))
@@ -90,12 +97,16 @@ def _answered(scenario: Scenario) -> WeekAnswer | None:
 def _seasons(answer: WeekAnswer) -> pd.DataFrame:
     return pd.DataFrame(
         {
-            "season": season.name,
-            "battery": f"{season.temperature_c:.0f} °C",
-            "charge": f"{percent_from_share(season.charge):.0f} %",
-            "lowest": f"{percent_from_share(season.lowest_charge):.0f} %",
-            "lowest, 1 case in 10 below": f"{percent_from_share(season.low_lowest_charge):.0f} %",
-            "net": f"{round(float(season.balance.net_ah()), 1) + 0.0:+.1f} Ah/week",
+            say("season"): say(season.name),
+            say("battery"): spoken().temperature(season.temperature_c),
+            say("charge"): f"{percent_from_share(season.charge):.0f} %",
+            say("lowest"): f"{percent_from_share(season.lowest_charge):.0f} %",
+            say(
+                "lowest, 1 case in 10 below"
+            ): f"{percent_from_share(season.low_lowest_charge):.0f} %",
+            say("net"): say(
+                "{net:+.1f} Ah/week", net=round(float(season.balance.net_ah()), 1) + 0.0
+            ),
         }
         for season in answer.seasons
     )
@@ -104,16 +115,19 @@ def _seasons(answer: WeekAnswer) -> pd.DataFrame:
 def _show(answer: WeekAnswer) -> None:
     first, second, third = st.columns(3)
     first.metric(
-        "Lowest charge in ordinary weeks", f"{percent_from_share(answer.lowest_charge):.0f} %"
+        say("Lowest charge in ordinary weeks"), f"{percent_from_share(answer.lowest_charge):.0f} %"
     )
     second.metric(
-        "Charge when parked",
+        say("Charge when parked"),
         f"{percent_from_share(answer.parked_charge):.0f} %",
     )
     extra = answer.extra_minutes_per_week
-    third.metric("Drive more", "none is enough" if extra is None else f"{extra:.0f} min a week")
-    st.markdown(plain(f"Drive more: {more_driving_words(answer)}."))
-    st.markdown(plain(f"Limited by: {answer.limited_by}."))
+    third.metric(
+        say("Drive more"),
+        say("none is enough") if extra is None else say("{minutes:.0f} min a week", minutes=extra),
+    )
+    st.markdown(plain(say("Drive more: {what}.", what=more_driving_words(answer))))
+    st.markdown(plain(say("Limited by: {what}.", what=answer.limited_by)))
     colours = palette()
     draw_chart(weeks_figure(answer, colours), key="weeks_chart", alt=weeks_alt(answer))
     draw_chart(
@@ -130,7 +144,7 @@ def _mind(answer: WeekAnswer) -> None:
 
 
 def _page() -> None:
-    st.header("Does the driving keep it charged?", anchor=False)
+    st.header(say("Does the driving keep it charged?"), anchor=False)
     for sentence in forms.sentences(_FORM):
         st.error(plain(sentence))
     verdict = st.container(key="verdict_place")  # on a phone above what is asked, and in sight
@@ -152,7 +166,7 @@ def _page() -> None:
         if answer is not None:
             _mind(answer)
             st.download_button(
-                "Download this scenario (TOML)",
+                say("Download this scenario (TOML)"),
                 scenario.to_toml() if scenario is not None else "",
                 file_name="week.toml",
                 mime="application/toml",

@@ -2,15 +2,25 @@
 
 import datetime as dt
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
-from drainsim.units import a_from_ma, ma_from_a, percent_from_share, share_from_percent
+from drainsim.language import Message, marked, message, say, spoken
+from drainsim.units import (
+    a_from_ma,
+    celsius_from_fahrenheit,
+    fahrenheit_from_celsius,
+    ma_from_a,
+    percent_from_share,
+    share_from_percent,
+)
 from drainsim.vehicle.parameter import Parameter, Table
 
-ASSUMED: Final = "assumed"  # in the address: take the value out again
+ASSUMED: Final = marked("assumed")  # in the address: take the value out again
+_FILE: Final = re.compile(r"[0-9a-f]{16}/[\w.-]{1,60}")  # as `temperature_file` names it
 _ON: Final = {"on": True, "off": False}
 
 
@@ -25,16 +35,34 @@ class Scale:
 
 MILLIAMPERES: Final = Scale(unit="mA", to_scenario=a_from_ma, from_scenario=ma_from_a)
 PER_CENT: Final = Scale(unit="%", to_scenario=share_from_percent, from_scenario=percent_from_share)
-PER_CENT_OF_FULL: Final = replace(PER_CENT, unit="% of full")
-PER_CENT_OF_NEW: Final = replace(PER_CENT, unit="% of new")
+_TEMPERATURES: Final = {
+    "C": Scale(unit="°C", to_scenario=float, from_scenario=float),
+    "F": Scale(
+        unit="°F", to_scenario=celsius_from_fahrenheit, from_scenario=fahrenheit_from_celsius
+    ),
+}
+PER_CENT_OF_FULL: Final = replace(PER_CENT, unit=marked("% of full"))
+PER_CENT_OF_NEW: Final = replace(PER_CENT, unit=marked("% of new"))
+
+
+def labelled(label: str, unit: str) -> Message:
+    """Return a label with its unit behind it, where there is one."""
+    if not unit:
+        return message(label)
+    return message("{label} [{unit}]", label=message(label), unit=message(unit))
+
+
+def temperature_scale() -> Scale:
+    """Return how temperatures are shown in this visit; kept is always °C."""
+    return _TEMPERATURES[spoken().temperature_unit]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
     """One what-if: its name in the address, its key in the scenario and how it is drawn.
 
-    `kind`: slider, steps, box (may be empty), choice, date, switch (a whole table, on or off).
-    `scale` is None where the shown unit is the scenario's own.
+    `kind`: slider, steps, box (may be empty), choice, date, file or switch (a whole table).
+    `scale` is None where the shown unit is the scenario's own, `seen` where the visit sees that.
     """
 
     name: str
@@ -50,7 +78,23 @@ class Control:
     empty: str = ""
     note: str = ""
     scale: Scale | None = None
+    seen: Scale | None = None
     options: Callable[[], dict[str, str]] = dict
+
+    def here(self) -> "Control":
+        """Return the control as this visit sees it: temperatures in the unit chosen."""
+        if self.key.unit != "°C" or spoken().temperature_unit == "C":
+            return self
+        seen = temperature_scale()
+        low, high = seen.from_scenario(self.low), seen.from_scenario(self.high)
+        label = labelled(self.key.label, seen.unit)
+        return replace(self, seen=seen, low=low, high=high, label=label)
+
+    def see(self, value: Any) -> Any:
+        """Return a value in the unit the visit sees; None stays None."""
+        return (
+            round(self.seen.from_scenario(value), 4) if self.seen and value is not None else value
+        )
 
     def parse(self, text: str) -> Any:
         """Return the value an address gives for this control.
@@ -60,8 +104,12 @@ class Control:
         ScenarioError
             Saying what was written and what would be right.
         """
-        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice"}:
+        if text == ASSUMED and self.kind in {"slider", "steps", "box", "choice", "file"}:
             return None
+        if self.kind == "file":
+            if not _FILE.fullmatch(text):
+                raise ScenarioError("an address cannot bring a file; load it")
+            return text
         if self.kind in {"switch", "choice"}:
             words = _ON if self.kind == "switch" else {word: word for word in self.options()}
             if text not in words:
@@ -106,16 +154,18 @@ class Control:
         return self.scale.to_scenario(value) if self.scale and value is not None else value
 
     def words(self, value: Any) -> str:
-        """Return a value for a sentence."""
+        """Return a value for a sentence, in the visit's language."""
         if value is None:
-            return self.empty or ASSUMED
+            return say(self.empty or ASSUMED)
         if self.kind == "switch":
-            return self.write(value)
+            return say(self.write(value))
         if self.kind == "choice":
-            return self.options().get(value, str(value))
+            return say(self.options().get(value, str(value)))
         if self.kind == "date":
-            return f"{value.day} {value:%B %Y}"
-        return f"{value:.6g}"
+            return spoken().day(value)
+        if self.kind == "file":
+            return str(value).rpartition("/")[2]
+        return say("{value:.6g}", value=self.see(value))
 
 
 def slider(name: str, key: Parameter, **narrowed: Any) -> Control:
@@ -143,6 +193,11 @@ def choice(name: str, key: Parameter, **narrowed: Any) -> Control:
 def date(name: str, key: Parameter) -> Control:
     """Return a calendar."""
     return _of(name, key, "date")
+
+
+def file(name: str, key: Parameter) -> Control:
+    """Return a place for a file of the visitor's own."""
+    return _of(name, key, "file")
 
 
 def switch(name: str, table: Table, label: str) -> Control:
@@ -185,7 +240,7 @@ def _of(
         name=name,
         key=key,
         kind=kind,
-        label=f"{key.label} [{shown}]" if shown else key.label,
+        label=labelled(key.label, shown),
         whole=key.kind == "integer",
         note=key.note,
         scale=scale,

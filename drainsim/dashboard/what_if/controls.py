@@ -11,16 +11,18 @@ from drainsim.dashboard.what_if.control import (
     box,
     choice,
     date,
+    file,
     slider,
     steps,
     switch,
 )
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
+from drainsim.language import marked
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.chargers import MAINTAINER, TOPUP
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.site_keys import SITE, instead_of
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
@@ -36,11 +38,11 @@ def _profiles() -> dict[str, str]:
 
 
 def _units() -> dict[str, str]:
-    return {NO_UNIT: "No added unit", **_named("units"), OWN: "Own values"}
+    return {NO_UNIT: marked("No added unit"), **_named("units"), OWN: marked("Own values")}
 
 
 def _vehicles() -> dict[str, str]:
-    return {**_named("vehicles"), OWN: "Own values"}
+    return {**_named("vehicles"), OWN: marked("Own values")}
 
 
 def _climates() -> dict[str, str]:
@@ -67,7 +69,11 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
     ),
     "batteries": (
         box(
-            "full_resting_v", BATTERY.full_resting_voltage_v, low=12.1, high=13.9, empty="not read"
+            "full_resting_v",
+            BATTERY.full_resting_voltage_v,
+            low=12.1,
+            high=13.9,
+            empty=marked("not read"),
         ),
         box("cold_cranking_a", BATTERY.cold_cranking_a),
         choice("cranking_standard", BATTERY.cranking_standard),
@@ -90,7 +96,7 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
         choice("fed_from", UNIT.fed_from),
         steps("interval_h", UNIT.report_interval_h, _REPORTS_H),
         slider("sleep_ma", UNIT.sleep_a, high=30.0, step=0.1, scale=MILLIAMPERES),
-        box("report_as", UNIT.report_charge_as, empty="phase by phase, from the preset"),
+        box("report_as", UNIT.report_charge_as, empty=marked("phase by phase, from the preset")),
         box("cutoff_v", UNIT.cutoff_v, high=14.0),
         choice("supply", UNIT.supply),
     ),
@@ -106,6 +112,17 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
     ),
     "temperature": (
         choice("climate", SITE.climate, options=_climates),
+        box(
+            "place_latitude",
+            SITE.latitude_deg,
+            unit=marked("°, north positive"),
+            empty=marked("north"),
+        ),
+        box("place_longitude", SITE.longitude_deg, unit=marked("°, east positive")),
+        box("altitude_m", SITE.altitude_m),
+        box("coldest_month_c", SITE.coldest_month_c),
+        box("warmest_month_c", SITE.warmest_month_c),
+        file("temperature_file", SITE.hourly_csv),
         slider("temperature_c", SITE.temperature_c, low=-30.0, high=45.0, fallback=10.0),
     ),
     "place": (
@@ -114,13 +131,13 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
         slider("horizon_days", RUN.horizon_days, low=14),
     ),
     "maintainer": (
-        switch("maintainer", MAINTAINER.TABLE, "Mains maintainer stays connected"),
+        switch("maintainer", MAINTAINER.TABLE, marked("Mains maintainer stays connected")),
         slider("maintainer_a", MAINTAINER.current_a, low=0.1, high=10.0),
-        slider("maintainer_h", MAINTAINER.hours_per_day, unit="h a day"),
+        slider("maintainer_h", MAINTAINER.hours_per_day, unit=marked("h a day")),
         slider("maintainer_from_day", MAINTAINER.from_day, high=180.0),
     ),
     "solar": (
-        switch("solar", SOLAR.TABLE, "Solar panel"),
+        switch("solar", SOLAR.TABLE, marked("Solar panel")),
         slider("panel_w", SOLAR.panel_w, low=1.0, high=200.0, fallback=FIRST_PANEL_W),
         slider("panel_tilt_deg", SOLAR.tilt_deg),
         slider("panel_shade_percent", SOLAR.shading, step=5.0, scale=PER_CENT),
@@ -129,25 +146,45 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
             SOLAR.latitude_deg,
             low=-70.0,
             high=70.0,
-            unit="°, north positive",
+            unit=marked("°, north positive"),
             fallback=SOME_LATITUDE_DEG,
         ),
     ),
     "top_up": (
-        switch("top_up", TOPUP.TABLE, "Top-ups from the traction battery"),
+        switch("top_up", TOPUP.TABLE, marked("Top-ups from the traction battery")),
         steps("top_up_every_h", TOPUP.every_h, _TOP_UPS_H),
         slider("top_up_a", TOPUP.current_a, low=1.0, high=60.0),
         slider("top_up_minutes", TOPUP.minutes, low=1.0, high=120.0),
         box("top_up_stops_days", TOPUP.suspended_after_days),
         slider("traction_percent", TOPUP.traction_state_of_charge, scale=PER_CENT),
-        box("traction_kwh", TOPUP.traction_kwh, empty="usual for the kind"),
+        box("traction_kwh", TOPUP.traction_kwh, empty=marked("usual for the kind")),
     ),
 }
 CONTROLS: Final = {each.name: each for section in SECTIONS.values() for each in section}
 PRESETS: Final = ("unit", "vehicle")  # a choice that replaces a whole table
-EITHER: Final = {  # one of each pair may be given
-    "charge_percent": "resting_v",
-    "resting_v": "charge_percent",
-    "climate": "temperature_c",
-    "temperature_c": "climate",
+# Ways of saying one thing, by what the page calls them; the first of their controls decides.
+CHARGE_BY: Final = {
+    marked("percentage"): ("charge_percent",),
+    marked("resting voltage"): ("resting_v",),
+}
+PLACE_BY: Final = {
+    marked("One of the climates"): ("climate",),
+    marked("Latitude, longitude, altitude"): (
+        "place_latitude",
+        "place_longitude",
+        "altitude_m",
+    ),
+    marked("Its coldest month"): ("coldest_month_c", "warmest_month_c", "place_latitude"),
+    marked("Own temperature file"): ("temperature_file",),
+    marked("Constant temperature"): ("temperature_c",),
+}
+EITHER: Final[dict[str, tuple[str, ...]]] = {  # what a value takes the place of
+    "charge_percent": ("resting_v",),
+    "resting_v": ("charge_percent",),
+    **{
+        each.name: tuple(
+            other.name for other in SECTIONS["temperature"] if other.key in instead_of(each.key)
+        )
+        for each in SECTIONS["temperature"]
+    },
 }

@@ -6,10 +6,12 @@ from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import (
     CONTROLS,
+    EITHER,
     FIRST_PANEL_W,
     NO_UNIT,
     OWN,
     PRESETS,
+    SECTIONS,
     SOME_LATITUDE_DEG,
 )
 from drainsim.files.presets import presets
@@ -25,7 +27,7 @@ from drainsim.vehicle.given import given_in, value_in
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE, has_climate
+from drainsim.vehicle.site_keys import SITE, goes_with, has_climate
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import OTHER, VEHICLE
@@ -35,12 +37,8 @@ Tables = dict[str, Any]
 
 SWITCHES: Final = ("maintainer", "solar", "top_up")  # a table that is there or not
 REPLACING: Final = ("unit", "vehicle", "kind")  # a choice that drops the values of the one before
-_BY_ITSELF: Final = (
-    "system",
-    "isolator",
-    "climate",
-    "temperature_c",
-)  # set before what they decide
+_PLACE: Final = tuple(control.name for control in SECTIONS["temperature"])
+_BY_ITSELF: Final = ("system", "isolator", *_PLACE)  # set before what they decide
 
 
 def preset_of(tables: Mapping[str, Any], table: str) -> str:
@@ -73,9 +71,11 @@ def applies(name: str, tables: Mapping[str, Any]) -> bool:
     table, kind = key.table, kind_of(tables)
     if name == "top_up":
         return kind in TRACTION
+    if name in _PLACE:
+        return goes_with(key, tables)
     if name in {"unit", *SWITCHES}:
         return True
-    if key == SOLAR.latitude_deg and has_climate(tables) and given_in(tables, key) is None:
+    if key == SOLAR.latitude_deg and _has_latitude(tables) and given_in(tables, key) is None:
         return False
     if table in SWITCHES:
         return charger_is_on(tables, table)
@@ -97,15 +97,15 @@ def chosen_tables(base: Scenario, choices: Mapping[str, Any]) -> tuple[Tables, l
     for name, control in CONTROLS.items():
         if name in choices and name in _BY_ITSELF:
             _set(tables, control.key, choices[name])
-    if choices.get("temperature_c") is not None:
-        _set(tables, SITE.climate, None)
-    elif choices.get("climate") is not None:
-        _set(tables, SITE.temperature_c, None)
+    for name in _PLACE:
+        if choices.get(name) is not None:
+            for other in EITHER[name]:
+                _set(tables, CONTROLS[other].key, None)
     taken_out = _take_out_misfits(tables, base.tables, choices)
     if choices.get("fed_from") is not None and "unit" in tables:
         _set(tables, UNIT.fed_from, choices["fed_from"])
     _switch(tables, choices)
-    if charger_is_on(tables, "solar") and not has_climate(tables):
+    if charger_is_on(tables, "solar") and not _has_latitude(tables):
         tables["solar"].setdefault(SOLAR.latitude_deg.key, _latitude_before(base.tables))
     return tables, taken_out
 
@@ -168,6 +168,11 @@ def _set(tables: Tables, key: Parameter, value: Any) -> None:
         tables.setdefault(key.table, {})[key.key] = value
     elif key.table in tables:
         tables[key.table].pop(key.key, None)
+
+
+def _has_latitude(tables: Mapping[str, Any]) -> bool:
+    """Say whether the place brings its latitude."""
+    return has_climate(tables) or given_in(tables, SITE.latitude_deg) is not None
 
 
 def _latitude_before(tables: Mapping[str, Any]) -> float:

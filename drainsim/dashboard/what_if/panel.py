@@ -1,6 +1,6 @@
 """The what-if panel: every control, the baseline buttons, files in and out."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any, Final
@@ -8,48 +8,60 @@ from typing import Any, Final
 import streamlit as st
 
 from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
-from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, NO_UNIT, OWN, PRESETS, SECTIONS
+from drainsim.dashboard.what_if.controls import (
+    CHARGE_BY,
+    CONTROLS,
+    EITHER,
+    NO_UNIT,
+    OWN,
+    PLACE_BY,
+    PRESETS,
+    SECTIONS,
+)
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
+from drainsim.dashboard.what_if.temperature_file import LARGEST_MB
 from drainsim.files.profile import load_profile
+from drainsim.language import marked, say
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
 from drainsim.vehicle.starting_charge import full_reading_range_v
 
-_CHARGE_BY: Final = ("percentage", "resting voltage")
-_TEMPERATURE_BY: Final = ("climate", "constant temperature")
-_AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
-UNKNOWN: Final = "I don't know"
+UNKNOWN: Final = marked("I don't know")
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not
+_AFTER: Final = {"cranking_standard": "cold_cranking_a"}  # asked once the other is known
 _MINUTES_PER_HOUR: Final = 60.0
+_MOST_SIDE_BY_SIDE: Final = 2
+Ways = Mapping[str, tuple[str, ...]]
 
 
 def draw_heading() -> None:
     """Say what the controls are for: the vehicle, or changes that are compared with it."""
-    st.subheader("What if ..." if session.compared() else "The vehicle", anchor=False)
+    st.subheader(say("What if ...") if session.compared() else say("The vehicle"), anchor=False)
 
 
 def draw_controls(values: Choices) -> None:
     """Draw the controls in tabs, each at the value the answer really uses."""
     battery, unit, vehicle, place, chargers = st.tabs(
-        ["Battery", "Unit", "Vehicle", "Place", "Chargers"]
+        [say("Battery"), say("Unit"), say("Vehicle"), say("Place"), say("Chargers")]
     )
     with battery:
         _section("label", values)
-        _either("charge_by", "Charge at parking by", _CHARGE_BY, "charge", values)
+        _either("charge_by", say("Charge at parking by"), CHARGE_BY, values)
         _section("batteries", values)
         if values["system"] != "12V":
-            st.caption("Labels and voltages above are those of one 12 V battery.")
+            st.caption(say("Labels and voltages above are those of one 12 V battery."))
         _section("second", values)
     with unit:
         _section("unit", values)
     with vehicle:
         _section("vehicle", values)
         if values["kind"] == "trailer":
-            st.caption("A trailer starts nothing: the answer is when its unit goes silent.")
+            st.caption(say("A trailer starts nothing: the answer is when its unit goes silent."))
         safety.high_voltage(values["kind"])
     with place:
-        _either("temperature_by", "Temperature by", _TEMPERATURE_BY, "temperature", values)
+        _either("temperature_by", say("Where"), PLACE_BY, values)
         _section("place", values)
     with chargers:
         _chargers(values)
@@ -61,8 +73,10 @@ def _chargers(values: Choices) -> None:
         _section(switch, values)
     if not applies("top_up", session.tables()):
         st.caption(
-            "Hybrid and electric vehicles can also be topped up from their traction battery: "
-            "choose the kind under *Vehicle*."
+            say(
+                "Hybrid and electric vehicles can also be topped up from their traction battery: "
+                "choose the kind under *Vehicle*."
+            )
         )
     if any(values[switch] for switch in SWITCHES):
         safety.charging()
@@ -73,17 +87,20 @@ def draw_compare_buttons() -> None:
     """Draw what begins and ends a comparison."""
     if not session.compared():
         st.button(
-            "Compare changes with this",
+            say("Compare changes with this"),
             key="compare",
             on_click=session.compare,
-            help="From then on each change says how many days it brings.",
+            help=say("From then on each change says how many days it brings."),
         )
         return
     with st.container(horizontal=True):
         st.button(
-            "Undo the changes", key="undo", on_click=session.undo, disabled=not session.choices()
+            say("Undo the changes"),
+            key="undo",
+            on_click=session.undo,
+            disabled=not session.choices(),
         )
-        st.button("Stop comparing", key="stop_comparing", on_click=session.stop_comparing)
+        st.button(say("Stop comparing"), key="stop_comparing", on_click=session.stop_comparing)
 
 
 def _section(section: str, values: Choices) -> None:
@@ -95,8 +112,8 @@ def draw(names: Sequence[str], values: Choices) -> None:
     tables = session.tables()
     for name in names:
         if applies(name, tables) and (name not in _AFTER or session.is_known(_AFTER[name])):
-            control = _offered(CONTROLS[name], values)
-            _DRAW[control.kind](control, values[name])
+            control = _offered(CONTROLS[name], values).here()
+            _DRAW[control.kind](control, control.see(values[name]))
 
 
 def ask(names: Sequence[str], values: Choices) -> None:
@@ -104,14 +121,19 @@ def ask(names: Sequence[str], values: Choices) -> None:
     for name in names:
         if name in _AFTER and not session.is_known(_AFTER[name]):
             continue
-        control = _offered(CONTROLS[name], values)
+        control = _offered(CONTROLS[name], values).here()
         if control.kind == "choice":
             _question(control, values[name])
         elif control.kind == "date":
             _date(control, values[name])
         else:
             unused = name in EITHER and not session.is_known(name)
-            _box(control, None if unused else values[name], unknown=UNKNOWN)
+            _box(control, None if unused else control.see(values[name]), unknown=UNKNOWN)
+
+
+def ask_where(values: Choices) -> None:
+    """Draw the ways of saying where it stands as questions."""
+    _either("temperature_by", say("Where"), PLACE_BY, values, ask)
 
 
 def _question(control: Control, value: Any) -> None:
@@ -119,9 +141,9 @@ def _question(control: Control, value: Any) -> None:
     options = {OWN: UNKNOWN} | control.options() | {OWN: UNKNOWN}
     st.session_state[control.name] = value if session.is_known(control.name) else OWN
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(str(options.get(key, key))),
         key=control.name,
         on_change=_take_answer,
         args=(control.name,),
@@ -151,6 +173,10 @@ def _offered(control: Control, values: Choices) -> Control:
         return replace(control, low=max(control.low, low_v), high=min(control.high, high_v))
     if name == "engine_litres" and values["kind"] == "motorcycle":
         return replace(control, low=control.key.low, high=2.5, step=0.05)
+    if name == "warmest_month_c":
+        return replace(control, low=max(control.low, values["coldest_month_c"]))
+    if name == "coldest_month_c" and session.is_known("warmest_month_c"):
+        return replace(control, high=min(control.high, values["warmest_month_c"]))
     if name == "top_up_every_h":  # a top-up ends before the next
         longest_h = values["top_up_minutes"] / _MINUTES_PER_HOUR
         return replace(control, steps=tuple(h for h in control.steps if h >= longest_h))
@@ -164,37 +190,37 @@ def _offered(control: Control, values: Choices) -> Control:
 def _common(control: Control) -> dict[str, Any]:
     return {
         "key": control.name,
-        "help": control.note or None,
+        "help": say(control.note) or None,
         "on_change": session.take_widget,
-        "args": (control.name, control.name),
+        "args": (control.name, control.name, control.seen),
     }
 
 
 def _slider(control: Control, value: Any) -> None:
     number = int if control.whole else float
     slider_box(
-        control.label,
+        say(control.label),
         number(value),
         key=control.name,
         low=number(control.low),
         high=number(control.high),
         step=number(control.step),
-        take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        take=partial(session.take_widget, control.name, seen=control.seen),
+        note=say(control.note) or None,
     )
 
 
 def _steps(control: Control, value: Any) -> None:
     slider_box(
-        control.label,
+        say(control.label),
         float(value),
         key=control.name,
         low=control.steps[0],
         high=control.steps[-1],
         step=1.0,
         steps=control.steps,
-        take=partial(session.take_widget, control.name),
-        note=control.note or None,
+        take=partial(session.take_widget, control.name, seen=control.seen),
+        note=say(control.note) or None,
     )
 
 
@@ -204,37 +230,56 @@ def _box(control: Control, value: Any, *, unknown: str = "") -> None:
     st.session_state[control.name] = given
     held = control.low if given is None else given  # as a slider, it stretches to what was loaded
     st.number_input(
-        control.label,
+        say(control.label),
         min_value=min(control.low, held),
         max_value=max(control.high, held),
         value=None,  # the box may be emptied
         step=control.step,
-        placeholder=unknown or control.empty or "not known yet"
-        if value is None
-        else f"{unknown}, {value:g} assumed".removeprefix(", "),
+        placeholder=_placeholder(control, value, unknown),
         **_common(control),
     )
+
+
+def _placeholder(control: Control, value: Any, unknown: str) -> str:
+    """Return what stands in an empty box: what is assumed, where that is a number."""
+    if value is None:
+        return say(unknown or control.empty or marked("not known yet"))
+    assumed = say("{value:g} assumed", value=value)
+    return f"{say(unknown)}, {assumed}" if unknown else assumed
 
 
 def _choice(control: Control, value: Any) -> None:
     options = control.options()
     st.session_state[control.name] = value
     st.selectbox(
-        control.label,
+        say(control.label),
         options=list(options),
-        format_func=lambda key: options.get(key, key),
+        format_func=lambda key: say(str(options.get(key, key))),
         **_common(control),
     )
 
 
 def _toggle(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.toggle(control.label, **_common(control))
+    st.toggle(say(control.label), **_common(control))
+
+
+def _file(control: Control, value: Any) -> None:
+    st.file_uploader(
+        say(control.label),
+        type=["csv", "epw"],
+        key=control.name,
+        help=say(control.note) or None,
+        on_change=session.take_temperature_file,
+        max_upload_size=LARGEST_MB,
+    )
+    if value is not None:
+        st.caption(say("In use: {file}", file=plain(control.words(value))))
 
 
 def _date(control: Control, value: Any) -> None:
     st.session_state[control.name] = value
-    st.date_input(control.label, format="YYYY-MM-DD", **_common(control))
+    st.date_input(say(control.label), format=say("YYYY-MM-DD"), **_common(control))
 
 
 _DRAW: Final = {
@@ -243,6 +288,7 @@ _DRAW: Final = {
     "box": _box,
     "choice": _choice,
     "date": _date,
+    "file": _file,
     "switch": _toggle,
 }
 # Choices left out where they would not go together: a trailer has a unit and one battery system.
@@ -255,25 +301,57 @@ _RULES_OUT: Final[dict[str, dict[str, Callable[[Choices], bool]]]] = {
 }
 
 
-def _either(key: str, label: str, ways: tuple[str, str], section: str, values: Choices) -> None:
-    """Draw a switch between two ways of saying the same thing, and the one in use.
+def _either(
+    key: str,
+    label: str,
+    ways: Ways,
+    values: Choices,
+    draw_first: Callable[[Sequence[str], Choices], None] = draw,
+) -> None:
+    """Draw the choice between ways of saying the same thing, and the controls of one of them.
 
-    The second stays empty, and the first in use, until it is typed: a way that is only looked at
-    says nothing about the vehicle.
+    All but the first stay empty, and the first in use, until they are typed: a way that is only
+    looked at says nothing about the vehicle.
     """
-    first, second = (control.name for control in SECTIONS[section])
-    typed = session.is_known(second)
-    way = ways[1] if typed else st.session_state.get(_WAY + key, ways[0])
-    st.session_state[key] = way
-    st.radio(label, ways, key=key, horizontal=True, on_change=_switch, args=(key, ways, second))
-    if way == ways[0]:
-        draw([first], values)
+    first = next(iter(ways))
+    st.session_state[key] = way = _way(key, ways)
+    how: dict[str, Any] = {
+        "format_func": say,
+        "key": key,
+        "on_change": _switch,
+        "args": (key, ways),
+    }
+    if len(ways) > _MOST_SIDE_BY_SIDE:
+        st.selectbox(label, list(ways), **how)
     else:
-        _box(CONTROLS[second], values[second] if typed else None)
+        st.radio(label, list(ways), horizontal=True, **how)
+    if way == first:
+        draw_first(ways[first], values)
+        return
+    deciding = ways[way][0]
+    for name in ways[way]:
+        if name == deciding or session.is_known(deciding):
+            control = _offered(CONTROLS[name], values).here()
+            kind = "file" if control.kind == "file" else "box"
+            _DRAW[kind](control, control.see(values[name]) if session.is_known(name) else None)
 
 
-def _switch(key: str, ways: tuple[str, str], second: str) -> None:
+def _way(key: str, ways: Ways) -> str:
+    """Return the way that holds all that is known; the one looked at, where it does."""
+    first, *others = ways
+    known = {name for way in others for name in ways[way] if session.is_known(name)}
+    fitting = [way for way in ways if known <= set(ways[way])] or [first]
+    looked_at = st.session_state.get(_WAY + key)
+    if looked_at in fitting:
+        return str(looked_at)
+    return next((way for way in fitting if ways[way][0] in known), fitting[0])
+
+
+def _switch(key: str, ways: Ways) -> None:
+    """Look at another way, and let go of what is known by those before."""
     forms.stay()
     st.session_state[_WAY + key] = way = st.session_state[key]
-    if way == ways[0] and session.is_known(second):
-        session.choose(second, None)
+    before = {name for names in [*ways.values()][1:] for name in names} - set(ways[way])
+    for name in before:
+        if session.is_known(name):
+            session.choose(name, None)

@@ -6,15 +6,20 @@ import dataclasses
 import zlib
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any, Final
 
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER, OWN, PRESETS
 from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, chosen_tables, preset_of
+from drainsim.dashboard.what_if.temperature_file import FOLDER
 from drainsim.errors import DrainsimError, ScenarioError, one_line
 from drainsim.files.reading import MAX_TOML_BYTES, decoded
+from drainsim.language import marked, message, say
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.compatibility import charger_is_on
+from drainsim.vehicle.given import given_in
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.site_keys import SITE
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
@@ -22,6 +27,9 @@ ADDRESSED: Final = "scenario of the address"
 BASE: Final = "base"  # address key of a baseline that is not the example
 _ADDRESS_BYTES: Final = 20_000  # a longer scenario is shared as a file
 _NAME_LETTERS: Final = 80
+_EXAMPLE_INSTEAD: Final = marked("Address: {error}. The example is shown instead.")
+_NOT_KNOWN: Final = marked("Address: {name} is not known and was left out.")
+_LEFT_OUT: Final = marked("Address: {name}={text} was left out: {reason}.")
 _ABSENT: Final = {
     "unit": "no unit is fitted; choose a unit first",
     "maintainer": "no maintainer is connected; write maintainer=on",
@@ -74,23 +82,24 @@ def changed(base: Scenario, choices: Mapping[str, Any]) -> Scenario:
         if table in _ABSENT and not there:
             raise ScenarioError(f"{name} is given but {_ABSENT[table]}")
         values[control.key] = control.to_scenario(value)
-        other = EITHER.get(name)
-        if other and other not in choices:
-            values[CONTROLS[other].key] = None
+        for other in EITHER.get(name, ()):
+            if other not in choices:
+                values[CONTROLS[other].key] = None
     if values.get(UNIT.report_charge_as) is not None:
         values[UNIT.report] = None  # one charge instead of phases
-    return dataclasses.replace(base, tables=tables).with_values(values)
+    folder = FOLDER if given_in(tables, SITE.hourly_csv) else base.folder
+    return dataclasses.replace(base, tables=tables, folder=folder).with_values(values)
 
 
 def also_changed(base: Scenario, choices: Mapping[str, Any]) -> list[str]:
     """Return one phrase for each value the choices took out or brought along."""
     tables, gone = chosen_tables(base, choices)
     labels: dict[str, str] = {control.key: control.label for control in CONTROLS.values()}
-    phrases = [f"{labels.get(key, key)}: no longer given" for key in gone]
+    phrases = [say("{label}: no longer given", label=labels.get(key, key)) for key in gone]
     latitude, key = tables.get("solar", {}).get("latitude_deg"), SOLAR.latitude_deg
     brought = latitude is not None and base.get(SOLAR.latitude_deg) is None
     if brought and "latitude_deg" not in choices:
-        phrases.append(f"{labels[key]}: {latitude:g}")
+        phrases.append(say("{label}: {value:g}", label=labels[key], value=latitude))
     return phrases
 
 
@@ -122,19 +131,34 @@ def changes_in_words(
     """Return one phrase per choice: "Battery age [years]: 3 → 4"."""
     phrases = []
     for name in choices:
-        control = CONTROLS[name]
+        control = CONTROLS[name].here()
+        label = say(control.label)
         old, new = before.get(name), after.get(name)
         if old is None:
-            phrases.append(f"{control.label}: {control.words(new)}")
+            phrases.append(f"{label}: {control.words(new)}")
         elif old == new:
-            phrases.append(f"{control.label}: {control.words(new)}, now taken as known")
+            phrases.append(
+                say(
+                    "{label}: {value}, now taken as known",
+                    label=control.label,
+                    value=control.words(new),
+                )
+            )
         else:
-            phrases.append(f"{control.label}: {control.words(old)} → {control.words(new)}")
+            phrases.append(f"{label}: {control.words(old)} → {control.words(new)}")
     return phrases
 
 
-def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
+def scenario_from_bytes(raw: bytes, name: str, folder: Path | None = None) -> Scenario:
     """Return an uploaded scenario, resolved once so that it is known to answer.
+
+    Parameters
+    ----------
+    raw : bytes
+    name : str
+        Of the file.
+    folder : Path, optional
+        Of a temperature file it may name; None forbids files.
 
     Raises
     ------
@@ -145,7 +169,7 @@ def scenario_from_bytes(raw: bytes, name: str) -> Scenario:
     if len(raw) > MAX_TOML_BYTES:
         raise ScenarioError(f"{where}: at most {MAX_TOML_BYTES / 1e6:g} MB are read")
     text = decoded(raw, where=where, error=ScenarioError)
-    scenario = scenario_from_text(text, where=where)
+    scenario = scenario_from_text(text, where=where, folder=folder)
     resolve(scenario)
     return scenario
 
@@ -171,11 +195,11 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
         try:
             base = _unpacked(query[BASE])
         except DrainsimError as error:
-            sentences.append(f"Address: {error}. The example is shown instead.")
+            sentences.append(message(_EXAMPLE_INSTEAD, error=one_line(str(error))))
     wanted: Choices = {}
     for name in query:
         if name != BASE and name not in CONTROLS:
-            sentences.append(f"Address: {name[:60]} is not known and was left out.")
+            sentences.append(message(_NOT_KNOWN, name=one_line(name[:60])))
     for name, control in CONTROLS.items():
         if name not in query:
             continue
@@ -185,7 +209,7 @@ def from_address(query: Mapping[str, str]) -> tuple[Scenario, Choices, list[str]
             sentences.append(_left_out(name, query[name], base, error))
     choices, refused = _that_fit(base, wanted)
     sentences += [_left_out(name, query[name], base, error) for name, error in refused.items()]
-    return base, choices, [one_line(sentence) for sentence in sentences]
+    return base, choices, sentences
 
 
 def _that_fit(base: Scenario, wanted: Choices) -> tuple[Choices, dict[str, DrainsimError]]:
@@ -219,7 +243,7 @@ def _that_fit(base: Scenario, wanted: Choices) -> tuple[Choices, dict[str, Drain
 
 def _left_out(name: str, text: str, base: Scenario, error: DrainsimError) -> str:
     reason = str(error).removeprefix(f"{base.where}: ")
-    return f"Address: {name}={text[:40]} was left out: {reason}."
+    return message(_LEFT_OUT, name=name, text=one_line(text[:40]), reason=one_line(reason))
 
 
 def _unpacked(text: str) -> Scenario:
@@ -234,4 +258,4 @@ def _unpacked(text: str) -> Scenario:
         raise ScenarioError("the packed scenario is damaged; copy the whole address") from None
     if opener.unconsumed_tail or not opener.eof:
         raise ScenarioError("the packed scenario is damaged; copy the whole address")
-    return scenario_from_bytes(raw, ADDRESSED)
+    return scenario_from_bytes(raw, ADDRESSED, FOLDER)

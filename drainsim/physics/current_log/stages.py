@@ -89,14 +89,14 @@ def stages_before(
     if before.sum() < 2:
         return ()
     points, values = at[before], level[before]
-    if len(values) > 4:  # a single odd window is no stage
-        values = np.median(
-            np.lib.stride_tricks.sliding_window_view(np.pad(values, 1, "edge"), 3), 1
-        )
-    stride = -(-len(values) // _MOST_POINTS)
-    points, values = points[::stride], values[::stride]
     logged = np.log(np.maximum(values, 1e-4))
     noise = max(scatter(np.diff(logged)) / np.sqrt(2.0), 0.05)
+    if len(logged) > 4:  # a single odd window is no stage
+        logged = np.median(
+            np.lib.stride_tricks.sliding_window_view(np.pad(logged, 1, "edge"), 3), 1
+        )
+    stride = -(-len(logged) // _MOST_POINTS)
+    points, logged = points[::stride], logged[::stride]
     penalty = 3.0 * np.log(len(logged))
     found = change_points(logged, noise=noise, penalty=penalty)
     while len(found) > _MOST_STAGES:
