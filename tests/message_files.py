@@ -51,14 +51,10 @@ _ON_SHEETS: Final = (
         )
     ),
 )
-_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
-_CALLS: Final = {
-    "say",
-    "message",
-    "marked",
-    "row",
-    "warn",
-}  # the text first, or marked to be said later
+# Lists for a fleet's own people.
+_ON_SCREENS: Final = ("sheets/morning_list.py", "sheets/fleet_understood.py")
+# The text first, or marked to be said later.
+_CALLS: Final = {"say", "message", "marked", "row", "warn", "_level"}
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
