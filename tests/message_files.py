@@ -130,10 +130,9 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
 
 def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts of pages and command line that are data, not calls."""
-    yield (
-        "answers/storage/helps.py",
-        [in_short(message(text)) for key in TRIED for text in _texts(ADVICE[key])],
-    )
+    labels = [message(ADVICE[key].label) for key in TRIED]
+    yield "answers/storage/helps.py", [in_short(label) for label in labels]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values()]
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]

@@ -15,6 +15,7 @@ from drainsim.files.fleet.example import example_list
 from drainsim.files.readings.example import EXAMPLES
 from drainsim.language import DOMAIN, SCREENS, Language, say
 from tests.message_files import messages_in_use
+from tests.synthetic_log import as_csv, parked_log
 
 VAN: Final = """
 [battery]
@@ -59,7 +60,7 @@ COMMANDS: Final = {
 _STATED: Final = re.compile(r"^  [a-z_]+\.[a-z_0-9]+(\[\d+\])? = .*$", re.M)
 _SPREAD: Final = re.compile(r"\w+_(sd|sigma|correlation)\w*( [\d.]+)?( \w+)?")
 _KEPT: Final = (
-    r"[a-z_]+\.[a-z_0-9]+|[A-Z]{2}-\d+|Ah|mA|mV|mm|cm|min|[A-Z]{3}|live|hourly|[a-z_]+_[a-z_0-9]+"
+    r"[a-z_]+\.[a-z_0-9]+|[A-Z]{2}-\d+|Ah|mA|mV|mm|cm|min|[A-Z]{2,3}|live|hourly|[a-z_]+_[a-z_0-9]+"
 )
 
 
@@ -97,7 +98,7 @@ def inputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
         "readings.csv": EXAMPLES["readings"].read_text("utf-8"),
         "job.json": example_text("job_record.json"),
         "circuits.csv": example_text("circuits.csv"),
-        "log.csv": example_text("current_log.csv"),
+        "log.csv": as_csv(*parked_log()),
     }
     for name, text in texts.items():
         (tmp_path / name).write_text(text, "utf-8")
