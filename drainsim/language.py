@@ -10,10 +10,10 @@ their .po files.
 
 import datetime as dt
 import gettext
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Final, Self, TypeVar, cast
 
@@ -176,6 +176,10 @@ class Language:
                 return self._many(text.template, text.several, figures)
             text = text.template
         return self.filled(self.messages.gettext(text) if text else "", figures)
+
+    def __reduce__(self) -> tuple[Callable[..., "Language"], tuple[str]]:
+        """Keep what was asked for, not the catalogue: it is read where the language arrives."""
+        return partial(language, temperature_unit=self.temperature_unit), (self.code,)
 
     def said(self, text: str) -> str:
         """Return a `Message` in this language; other text, a user's own, as it is."""

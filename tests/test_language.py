@@ -135,6 +135,12 @@ def test_a_message_is_english_and_is_said_in_any_language() -> None:
     assert "1 dzień:" in language("pl")(days)
 
 
+def test_a_language_arrives_where_it_is_sent() -> None:
+    """A worker far away says the same, in the same unit, with its own catalogue."""
+    sent = pickle.loads(pickle.dumps(language("pl", temperature_unit="F")))
+    assert (sent.code, sent("December"), sent.temperature(0.0)) == ("pl", "grudnia", "32 °F")
+
+
 def test_windows_speak_english_until_told_otherwise() -> None:
     """`speak` holds for what comes after it in this thread of work, and no other."""
     assert say("Yes") == "Yes"

@@ -59,11 +59,7 @@ def add_parser(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Answer and print."""
     changes = settings_from_words(options.settings)
-    asked = {
-        "winters": options.winters,
-        "risk": options.risk,
-        "profile_folders": options.profiles,
-    }
+    asked = {"winters": options.winters, "risk": options.risk, "profile_folders": options.profiles}
     answer: AgeingAnswer | AgeingList
     aside = False
     if options.file.suffix.lower() == ".toml":

@@ -6,13 +6,7 @@ from pathlib import Path
 
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.cli.acceptance import add_log_options, with_logs
-from drainsim.cli.options import (
-    Commands,
-    add_answer_options,
-    add_command,
-    printed_example,
-    show,
-)
+from drainsim.cli.options import Commands, add_answer_options, add_command, printed_example, show
 from drainsim.cli.text import items, wrapped
 from drainsim.language import joined, message, say
 from drainsim.vehicle.documents.complaint import read_complaint

@@ -5,6 +5,7 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ from drainsim.cli.options import (
     add_command,
     add_profiles_option,
     add_set_option,
+    chosen_language,
     pair,
     show,
 )
@@ -41,7 +43,7 @@ from drainsim.files.fleet.marks import read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
 from drainsim.files.writing import whole_folder, write_bytes, write_text
-from drainsim.language import message, say
+from drainsim.language import Language, message, say
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import as_json, summary
@@ -129,7 +131,7 @@ def add_parser(commands: Commands) -> None:
         help="a running Dask cluster: FLEET is a folder of CSV or Parquet files, --out gets a "
         "folder for each",
     )
-    add_answer_options(parser)
+    add_answer_options(parser, pages=True)
     add_check_option(parser, "someone must act today")
     add_profiles_option(parser)
     parser.set_defaults(run=run)
@@ -150,9 +152,9 @@ def run(options: argparse.Namespace) -> int:
         return ANSWERED
     if options.fleet is None:
         raise DrainsimError("give a fleet list, or --example for an invented one")
-    settings = _settings(options)
+    settings, language = _settings(options), chosen_language(options)
     if options.cluster:
-        return run_on_cluster(options, settings, write_results)
+        return run_on_cluster(options, settings, partial(write_results, language=language))
     fleet, chosen = read_list(options.fleet, options, settings)
     if options.done:
         fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)
@@ -167,7 +169,7 @@ def run(options: argparse.Namespace) -> int:
     _show(1.0, "", end="\r")
     if options.out:
         with whole_folder(options.out) as fresh:
-            write_results(fresh, fleet, answer, actions, changed, chosen, plan)
+            write_results(fresh, fleet, answer, actions, changed, chosen, plan, language=language)
         print(f"written to {options.out}", file=sys.stderr)
 
     def document() -> dict[str, Any]:
@@ -189,8 +191,7 @@ def _plan(
 ) -> WorkPlan | None:
     """Return the plan of work where limits are given."""
     limits = Limits(
-        chargers=_counts(options.chargers, "--chargers"),
-        people=_counts(options.people, "--people"),
+        chargers=_counts(options.chargers, "--chargers"), people=_counts(options.people, "--people")
     )
     if not limits:
         return None
@@ -263,6 +264,8 @@ def write_results(
     changed: FleetAnswer | None,
     chosen: Mapping[str, str],
     plan: WorkPlan | None,
+    *,
+    language: Language,
 ) -> None:
     """Write every result of a list, how it was understood and the answers about its columns.
 
@@ -282,5 +285,7 @@ def write_results(
     figures = json.dumps(summary(fleet, answer, actions, changed), indent=2)
     write_text(folder / "summary.json", figures + "\n")
     today = answer.settings.today
-    write_text(folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today))
-    write_text(folder / "action_list.html", action_list_html(answer, actions))
+    write_text(
+        folder / "act_by.ics", act_by_calendar(answer.vehicles, actions, today=today, say=language)
+    )
+    write_text(folder / "action_list.html", action_list_html(answer, actions, language))

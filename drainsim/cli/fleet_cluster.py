@@ -24,9 +24,7 @@ _CONNECT_S: Final = 15
 
 
 def run_on_cluster(
-    options: argparse.Namespace,
-    settings: FleetSettings,
-    write_results: Callable[..., None],
+    options: argparse.Namespace, settings: FleetSettings, write_results: Callable[..., None]
 ) -> int:
     """Answer a folder of CSV or Parquet files, each file a partition of one list.
 

@@ -203,11 +203,7 @@ class _Asked:
     """A morning with what was read for it, as JSON and as text."""
 
     def __init__(
-        self,
-        options: argparse.Namespace,
-        readings: Readings,
-        fleet: Fleet | None,
-        found: Morning,
+        self, options: argparse.Namespace, readings: Readings, fleet: Fleet | None, found: Morning
     ) -> None:
         self.risk, self.paths = options.risk, options.readings
         self.readings, self.fleet, self.found = readings, fleet, found

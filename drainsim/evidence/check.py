@@ -185,16 +185,6 @@ class CheckResult:
     note: str = ""
 
     @property
-    def published(self) -> Published:
-        """The published value or range."""
-        return self.check.published
-
-    @property
-    def tolerance(self) -> float:
-        """The tolerance as declared."""
-        return self.check.tolerance
-
-    @property
     def verdict(self) -> str:
         """Return "pass", "FAIL", "FAIL, known weakness" or "disagrees, decided against"."""
         if self.passed:

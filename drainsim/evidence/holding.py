@@ -3,7 +3,7 @@
 `tests/evidence/constant_effects.py` changes them; this module reads what it stored.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from drainsim.evidence import stored
@@ -30,8 +30,8 @@ class Change:
     days_before: float
     days_after: float | None
     moved_by: float | None
-    held_by: tuple[str, ...]
-    carried_by: tuple[str, ...]
+    held_by: list[str]
+    carried_by: list[str]
 
     @property
     def in_words(self) -> str:
@@ -44,13 +44,6 @@ class Change:
         if self.held_by:
             return ", ".join(self.held_by)
         return OWN_SOURCE if self.carried_by else NOTHING
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the plain dictionary for JSON and tables."""
-        return {
-            name: list(part) if isinstance(part := getattr(self, name), tuple) else part
-            for name in self.__slots__
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +88,7 @@ class Holding:
             "held": self.moving - self.unheld_constants,
             "not_held": self.unheld_constants,
             "noticed_by_nothing": self.free_constants,
-            "no_outside_value_holds": [change.as_dict() for change in self.unheld],
+            "no_outside_value_holds": [asdict(change) for change in self.unheld],
         }
 
 
@@ -106,16 +99,7 @@ def holding() -> Holding:
         threshold=document["threshold"],
         examples=document["examples"],
         constants=len(document["constants"]),
-        changes=tuple(
-            Change(
-                **{
-                    **row,
-                    "held_by": tuple(row["held_by"]),
-                    "carried_by": tuple(row["carried_by"]),
-                }
-            )
-            for row in document["rows"]
-        ),
+        changes=tuple(Change(**row) for row in document["rows"]),
     )
 
 

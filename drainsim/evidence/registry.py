@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from drainsim.errors import DrainsimError
@@ -70,10 +70,6 @@ class Summary:
     published_checks: int
     published_sources: int
 
-    def as_dict(self) -> dict[str, int]:
-        """Return the counts by name."""
-        return {name: getattr(self, name) for name in self.__slots__}
-
 
 def all_checks() -> tuple[Check, ...]:
     """Return every check, by subject."""
@@ -136,7 +132,4 @@ def summary(results: Sequence[CheckResult]) -> Summary:
 
 def evidence_document(results: Sequence[CheckResult]) -> dict[str, Any]:
     """Return checks and counts as JSON-ready data."""
-    return {
-        "summary": summary(results).as_dict(),
-        "checks": [result.as_dict() for result in results],
-    }
+    return {"summary": asdict(summary(results)), "checks": [result.as_dict() for result in results]}

@@ -152,12 +152,7 @@ def charge_efficiency(charge: ArrayLike, *, kind: Acceptance) -> FloatArray:
 
 
 def charging_time_h(
-    from_charge: float,
-    to_charge: float,
-    *,
-    current_a: float,
-    full_ah: float,
-    kind: Acceptance,
+    from_charge: float, to_charge: float, *, current_a: float, full_ah: float, kind: Acceptance
 ) -> float:
     """Return how long a constant current needs from one charge to another. [h].
 

@@ -45,9 +45,7 @@ def fix_time_s(
     since = np.asarray(hours_since_fix, dtype=float)
     return np.asarray(
         np.where(
-            since <= ephemeris_valid_h,
-            hot_s,
-            np.where(since <= WARM_START_LIMIT_H, warm_s, cold_s),
+            since <= ephemeris_valid_h, hot_s, np.where(since <= WARM_START_LIMIT_H, warm_s, cold_s)
         )
     )
 

@@ -8,12 +8,7 @@ from numpy.typing import ArrayLike
 
 from drainsim.errors import OutOfRangeError
 from drainsim.physics.tables import FloatArray
-from drainsim.physics.wiring import (
-    FuseKind,
-    cable_ohm_per_m,
-    fuse_cold_ohm,
-    fuse_ratings_a,
-)
+from drainsim.physics.wiring import FuseKind, cable_ohm_per_m, fuse_cold_ohm, fuse_ratings_a
 
 # Current a vehicle cable carries for good, by section: an older, cautious rule of a trade wiring
 # page; continued at the last step's current per section. [mm²: A]

@@ -17,11 +17,7 @@ _POLAR_CIRCLE_DEG: Final = 66.0  # up to here every day has a sunrise
 
 
 def tilt_factor(
-    latitude_deg: ArrayLike,
-    day_of_year: ArrayLike,
-    *,
-    tilt_deg: ArrayLike,
-    clear_share: ArrayLike,
+    latitude_deg: ArrayLike, day_of_year: ArrayLike, *, tilt_deg: ArrayLike, clear_share: ArrayLike
 ) -> FloatArray:
     """Return a day's sunshine on a tilted panel over that on a level one.
 

@@ -145,13 +145,7 @@ class Maintainer:
 
 
 def maintainer_from_scenario(
-    ledger: Ledger,
-    battery: Battery,
-    vehicle: Vehicle,
-    unit: Unit,
-    site: Site,
-    *,
-    horizon_days: int,
+    ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, site: Site, *, horizon_days: int
 ) -> Maintainer | None:
     """Return the maintainer a scenario describes, or None.
 

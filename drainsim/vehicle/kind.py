@@ -10,10 +10,7 @@ from drainsim.physics.oil import cranking_limit_c, thinner
 _PRACTICE: Final = "common practice, no source"
 # Workshop manuals: > 100 mA to some amperes for 2 to 45 min until the networks sleep; these
 # two stages are common practice, no source.
-KEY_OFF: Final = (
-    {"duration_s": 300.0, "current_a": 3.0},
-    {"duration_s": 1500.0, "current_a": 0.3},
-)
+KEY_OFF: Final = ({"duration_s": 300.0, "current_a": 3.0}, {"duration_s": 1500.0, "current_a": 0.3})
 # Warm starter current of motorcycles: 40 to 50 A small, above 100 A large under rated load (advice
 # page); 65 A warm and 130 A cold measured on a twin of 0.8 l (owner); a 1.2 l twin's starter takes
 # 90 A free and 400 A stalled (service manual 1997). An owner says 50 to 70 A for 125 cm³, 100 A for

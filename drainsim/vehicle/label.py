@@ -154,11 +154,7 @@ def capacity(
         current_a = _rated_30s_a(ledger, profile, rated_a)
         if current_a > usual_cold_cranking_a(LARGEST_AH, per_ah=per_ah):
             raise _too_large(ledger, BATTERY.cold_cranking_a)
-        ah, sd = capacity_from_cold_cranking_ah(
-            current_a,
-            per_ah=per_ah,
-            spread=ratio.spread,
-        )
+        ah, sd = capacity_from_cold_cranking_ah(current_a, per_ah=per_ah, spread=ratio.spread)
         source = f"from cold cranking current; {ratio.source}"
         found["cold_cranking_a"] = ah, sd, source
     if not found:
@@ -186,19 +182,12 @@ def _rated_30s_a(ledger: Ledger, profile: BatteryProfile, rated_a: float) -> flo
     standard = ledger.scenario.get_or_default(BATTERY.cranking_standard)
     full_cold_v = resting_v(profile, 1.0, RATING_C)
     return rating_to_30s_a(
-        rated_a,
-        standard=standard,
-        full_v=full_cold_v,
-        knee_v=profile.number("cranking_knee_v"),
+        rated_a, standard=standard, full_v=full_cold_v, knee_v=profile.number("cranking_knee_v")
     )
 
 
 def cold_cranking(
-    ledger: Ledger,
-    profile: BatteryProfile,
-    capacity_ah: float,
-    capacity_sd: float,
-    ratio: Ratio,
+    ledger: Ledger, profile: BatteryProfile, capacity_ah: float, capacity_sd: float, ratio: Ratio
 ) -> tuple[float, float]:
     """Return (30 s cold cranking current, relative sd).
 

@@ -7,7 +7,7 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.vehicle.battery import Battery
 from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, Parameter, number, usual, whole
+from drainsim.vehicle.parameter import Keys, number, usual, whole
 from drainsim.vehicle.site import Site
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
@@ -150,27 +150,20 @@ def spreads_from_scenario(
     battery, unit, vehicle, site : Battery, Unit, Vehicle, Site
         Each knows how well its own values are known.
     """
-
-    def take(parameter: Parameter, known: float | None = None) -> float:
-        return float(ledger.take(parameter, parameter.default if known is None else known))
-
-    return Spreads(
-        state_of_charge_sd=take(UNCERTAINTY.state_of_charge_sd, battery.start.charge_sd),
-        open_circuit_offset_sd_v=take(
-            UNCERTAINTY.open_circuit_offset_sd_v, battery.start.offset_sd_v
-        ),
-        capacity_health_sd=take(UNCERTAINTY.capacity_health_sd, battery.capacity_health_sd),
-        cranking_health_sd=take(UNCERTAINTY.cranking_health_sd, battery.cranking_health_sd),
-        quiescent_sigma=take(UNCERTAINTY.quiescent_sigma, vehicle.quiescent_sigma),
-        unit_sigma=take(UNCERTAINTY.unit_sigma, unit.sigma),
-        self_discharge_sigma=take(
-            UNCERTAINTY.self_discharge_sigma, battery.profile.number("self_discharge_sigma")
-        ),
-        demand_sigma=take(UNCERTAINTY.demand_sigma, vehicle.demand_sigma),
-        oil_sd_k=take(UNCERTAINTY.oil_sd_k, vehicle.oil_sd_k),
-        cold_power_sigma=take(UNCERTAINTY.cold_power_sigma),
-        low_charge_sd=take(UNCERTAINTY.low_charge_sd),
-        season_sd_c=take(UNCERTAINTY.season_sd_c, site.season_sd_c),
-        weather_sd_c=take(UNCERTAINTY.weather_sd_c, site.weather_sd_c),
-        weather_correlation=take(UNCERTAINTY.weather_correlation),
-    )
+    known = {
+        UNCERTAINTY.state_of_charge_sd: battery.start.charge_sd,
+        UNCERTAINTY.open_circuit_offset_sd_v: battery.start.offset_sd_v,
+        UNCERTAINTY.capacity_health_sd: battery.capacity_health_sd,
+        UNCERTAINTY.cranking_health_sd: battery.cranking_health_sd,
+        UNCERTAINTY.quiescent_sigma: vehicle.quiescent_sigma,
+        UNCERTAINTY.unit_sigma: unit.sigma,
+        UNCERTAINTY.self_discharge_sigma: battery.profile.number("self_discharge_sigma"),
+        UNCERTAINTY.demand_sigma: vehicle.demand_sigma,
+        UNCERTAINTY.oil_sd_k: vehicle.oil_sd_k,
+        UNCERTAINTY.cold_power_sigma: UNCERTAINTY.cold_power_sigma.default,
+        UNCERTAINTY.low_charge_sd: UNCERTAINTY.low_charge_sd.default,
+        UNCERTAINTY.season_sd_c: site.season_sd_c,
+        UNCERTAINTY.weather_sd_c: site.weather_sd_c,
+        UNCERTAINTY.weather_correlation: UNCERTAINTY.weather_correlation.default,
+    }
+    return Spreads(**{each.key: float(ledger.take(each, sd)) for each, sd in known.items()})

@@ -71,11 +71,7 @@ class StartingCharge:
 
 
 def charge_read(
-    profile: BatteryProfile,
-    reading: Reading,
-    *,
-    offset_v: ArrayLike,
-    misread_v: ArrayLike = 0.0,
+    profile: BatteryProfile, reading: Reading, *, offset_v: ArrayLike, misread_v: ArrayLike = 0.0
 ) -> FloatArray:
     """Return the charge behind a reading on batteries whose curve lies `offset_v` high.
 

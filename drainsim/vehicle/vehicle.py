@@ -159,10 +159,7 @@ class OTHER(Keys, name="other", repeated=True, required=("name", "current_a")):
     name = text("what it is", example="dash camera")
     current_a = number((-20, 50, "A"), "mean current, negative when it charges", example=0.0)
     fed_from = choice(
-        ("starter", "auxiliary"),
-        "battery it is fed from",
-        default="starter",
-        example="starter",
+        ("starter", "auxiliary"), "battery it is fed from", default="starter", example="starter"
     )
 
 
@@ -234,8 +231,7 @@ def vehicle_from_scenario(ledger: Ledger, *, coldest_c: float | None = None) -> 
     oil, oil_sd_k = None, 0.0
     if kind in TURNED:
         oil, origin = ledger.take_with_origin(
-            VEHICLE.oil_grade,
-            usual_oil(kind, litres, diesel=fuel == "diesel", coldest_c=coldest_c),
+            VEHICLE.oil_grade, usual_oil(kind, litres, diesel=fuel == "diesel", coldest_c=coldest_c)
         )
         oil_sd_k = _OIL_SD_K if origin in {"given", "measured"} else _GUESSED_OIL_SD_K
     heaters = _heaters(ledger, kind)

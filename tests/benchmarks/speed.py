@@ -272,7 +272,7 @@ def main() -> None:
         return
     for checkout in filter(None, (options.against, ROOT)):
         print(f"\na move of the first page, {checkout}", flush=True)
-        one = ["--sessions", "1", "--minutes", "0.3", "--pause", "0.3", f"--checkout={checkout}"]
+        one = ["--sessions", "1", "--minutes", "0.5", "--pause", "0.02", f"--checkout={checkout}"]
         _run_beside("sessions", one)
     print(flush=True)
     _run_beside("fleet", ["--large"] if options.large else [])

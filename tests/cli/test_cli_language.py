@@ -98,7 +98,7 @@ def inputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
         "readings.csv": EXAMPLES["readings"].read_text("utf-8"),
         "job.json": example_text("job_record.json"),
         "circuits.csv": example_text("circuits.csv"),
-        "log.csv": as_csv(*parked_log()),
+        "log.csv": as_csv(*parked_log()).decode(),
     }
     for name, text in texts.items():
         (tmp_path / name).write_text(text, "utf-8")

@@ -10,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.standing.present import act_words, case_words, half_words
+from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.answers.words import difference_words
 from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.what_if.controls import CONTROLS
@@ -93,6 +94,17 @@ def test_first_visit_answers_the_example() -> None:
     assert app.slider(key="quiescent_ma").value == 1000.0 * case.vehicle.quiescent_a
     assert app.slider(key="charge_percent").value == 100.0 * case.battery.state_of_charge
     assert app.number_input(key="cold_cranking_a").value is None
+
+
+def test_what_helps_most_is_told_of_the_case_as_it_stands() -> None:
+    """It comes last on the page: the words of the move before must not stay."""
+    app = _opened()
+    moved = example().with_values({"vehicle.quiescent_a": 0.09})
+    for scenario in (example(), moved):
+        words = helps_words(*helps_most(scenario, _answer(scenario)))
+        (told,) = [part.value for part in app.markdown if "helps most" in part.value]
+        assert told == f"**What helps most:** {plain(str(words))}."
+        app.slider(key="quiescent_ma").set_value(90.0).run()
 
 
 @pytest.mark.parametrize(

@@ -29,7 +29,7 @@ from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.profile import list_profiles, read_profile
-from drainsim.files.readings.reader import readings_from_bytes
+from drainsim.files.readings.reader import readings_from_files
 from drainsim.files.readings.state_file import state_from_bytes, state_text
 from drainsim.files.weather import read_epw, read_hourly_csv
 from drainsim.sheets.fleet_tables import to_correct_csv
@@ -178,7 +178,7 @@ def _circuits(content: bytes) -> None:
 
 
 def _readings(content: bytes) -> str:
-    readings = readings_from_bytes(content, where="VA-9.csv", zone="Europe/Berlin")
+    readings = readings_from_files([("VA-9.csv", content)], zone="Europe/Berlin")
     aside = [part for history in readings.histories for part in history.set_aside]
     used = sum(history.used for history in readings.histories)
     counted = used + sum(part.rows for part in aside) + sum(one.rows for one in readings.refused)

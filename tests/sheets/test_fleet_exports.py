@@ -13,6 +13,7 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.words import FROZEN_CAUTION
+from drainsim.language import LANGUAGES, language
 from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
@@ -20,6 +21,7 @@ from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, workbook
+from tests.sheets.said import MARKED, figures, text_of, unmarked
 
 icalendar = pytest.importorskip("icalendar")  # in the extra test
 
@@ -160,6 +162,43 @@ def test_the_action_list_says_what_the_answer_says() -> None:
         assert f"{day.count.expected:.1f} no-starts expected" in page
         assert f"{120.0 * day.count.expected:,.0f} at 120 per call-out" in page
     assert "never charge or jump-start a frozen" in page
+
+
+@pytest.fixture(scope="module")
+def mixed() -> tuple[Fleet, FleetAnswer, dict[str, Action]]:
+    """Return a list of vehicles of many kinds."""
+    return answered(MIXED)
+
+
+def test_every_word_of_the_action_list_can_be_said_in_another_language(
+    mixed: tuple[Fleet, FleetAnswer, dict[str, Action]],
+) -> None:
+    """In a language that marks every text, list and calendar keep only names and keywords."""
+    _, answer, actions = mixed
+    own = [text for v in answer.vehicles for text in (v.id, v.depot) if text]
+    assert unmarked(text_of(action_list_html(answer, actions, MARKED)), *own) == set()
+    for tried in (actions, {}):  # with steps, and without a search for any
+        found = events(act_by_calendar(answer.vehicles, tried, today=TODAY, say=MARKED))
+        assert found
+        for event in found:
+            said = f"{event['SUMMARY']} {event['DESCRIPTION']}"
+            assert unmarked(said, *own) == set()
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_the_action_list_shows_the_same_figures_in_every_language(
+    code: str, mixed: tuple[Fleet, FleetAnswer, dict[str, Action]]
+) -> None:
+    """Dates, days, risks and hours are the English list's; the calendar stays a calendar."""
+    _, answer, actions = mixed
+    page = action_list_html(answer, actions, language(code))
+    assert f'lang="{code}"' in page
+    english = text_of(action_list_html(answer, actions))
+    plain = [text.replace("\u202f", " ") for text in (text_of(page), english)]
+    assert figures(plain[0]) == figures(plain[1])
+    found = events(act_by_calendar(answer.vehicles, actions, today=TODAY, say=language(code)))
+    assert all(event.errors == [] for event in found)
+    assert language(code)(FROZEN_CAUTION) in str(found[0]["DESCRIPTION"])
 
 
 BROKEN = """\

@@ -167,10 +167,11 @@ def _risk(case: Case, margin: FloatArray) -> float:
 def _months_c(case: Case, site: Site) -> FloatArray:
     """Return the mean battery temperatures of the twelve months from parking on. [°C].
 
-    The year of driving before parking stands for the year after it, season for season.
+    The year of driving before parking stands for the year after it, season for season; a course
+    shorter than a year stands for the whole year.
     """
     course_c = site.battery_c[:_YEAR_H] if case.pattern is None else site.battery_c[-_YEAR_H:]
-    return _monthly(course_c)
+    return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
 def _cranking_health(case: Case, draws: Mapping[str, FloatArray]) -> FloatArray:
@@ -223,14 +224,6 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         )
     )
     return cranking, capacity
-
-
-def _monthly(course_c: FloatArray) -> FloatArray:
-    """Return the means of twelve equal parts of a course, its first from parking on.
-
-    A course shorter than a year stands for the whole year.
-    """
-    return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
 def _coldest(case: Case, site: Site, season_z: FloatArray) -> FloatArray:

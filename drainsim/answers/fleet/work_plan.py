@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -146,21 +146,14 @@ def work_plan(
     today = answer.settings.today
     used = _Used(limits)
     jobs: list[Job] = []
-    waiting = _by_saving(answer.vehicles, actions)
+    acting = [vehicle for vehicle in answer.vehicles if vehicle.id in actions]
+    waiting = sorted(acting, key=lambda v: (-actions[v.id].saves, actions[v.id].act_by, v.id))
     for in_time in (True, False):  # what comes late takes no day from what could be in time
         tried = [used.job(v, actions[v.id], today, in_time=in_time) for v in waiting]
         jobs += [job for job in tried if job.day is not None or not in_time]
         waiting = [v for v, job in zip(waiting, tried, strict=True) if job.day is None]
     jobs.sort(key=lambda job: (job.day or dt.date.max, job.depot, job.action.id))
     return WorkPlan(jobs=tuple(jobs), hour_price=hour_price, call_out_price=answer.call_out_price)
-
-
-def _by_saving(
-    vehicles: Iterable[VehicleAnswer], actions: Mapping[str, Action]
-) -> list[VehicleAnswer]:
-    """Return the vehicles with an action, those with most to save first."""
-    acting = [vehicle for vehicle in vehicles if vehicle.id in actions]
-    return sorted(acting, key=lambda v: (-actions[v.id].saves, actions[v.id].act_by, v.id))
 
 
 class _Used:

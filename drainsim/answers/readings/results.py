@@ -37,7 +37,8 @@ class Range:
     def of(cls, values: ArrayLike) -> "Range":
         """Return the range of some draws; inf becomes None."""
         found = np.quantile(np.asarray(values, dtype=float), [0.1, 0.5, 0.9], method="inverted_cdf")
-        return cls(**dict(zip(("p10", "p50", "p90"), map(_known, found), strict=True)))
+        p10, p50, p90 = (float(value) if np.isfinite(value) else None for value in found)
+        return cls(p10=p10, p50=p50, p90=p90)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,7 +190,3 @@ def iso(moment_s: float | None) -> str | None:
         return None
     moment = dt.datetime.fromtimestamp(round(moment_s), tz=dt.UTC)
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def _known(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None

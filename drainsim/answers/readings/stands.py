@@ -16,7 +16,7 @@ from drainsim.answers.readings.shapes import (
     spans,
     unusable,
 )
-from drainsim.files.readings.history import History, SetAside
+from drainsim.files.readings.history import MEASURED, History, SetAside
 from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
@@ -167,11 +167,8 @@ def _until(history: History, now_s: float) -> History:
     kept = history.time_s <= now_s
     if kept.all():
         return history
-    columns = (
-        "time_s voltage_v ignition battery_temperature_c air_temperature_c "
-        "cranking_minimum_v voltmeter_v"
-    )
-    return replace(history, **{name: getattr(history, name)[kept] for name in columns.split()})
+    columns = ("time_s", *MEASURED)
+    return replace(history, **{name: getattr(history, name)[kept] for name in columns})
 
 
 def _medians(

@@ -16,21 +16,11 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.errors import ReadingsError
-from drainsim.files.readings.history import History, SetAside, joined_spans
+from drainsim.files.readings.history import MEASURED, History, SetAside, joined_spans
 from drainsim.files.readings.values import step_of
 from drainsim.physics.tables import FloatArray
 
-_MOST_BYTES: Final = (
-    100_000_000  # of one vehicle's column: ten years of a reading every half minute
-)
-_COLUMNS: Final = (
-    "voltage_v",
-    "ignition",
-    "battery_temperature_c",
-    "air_temperature_c",
-    "cranking_minimum_v",
-    "voltmeter_v",
-)
+_MOST_BYTES: Final = 100_000_000  # of a column: ten years of a reading every half minute
 
 
 @dataclass(slots=True)
@@ -70,7 +60,7 @@ def kept_history(history: History) -> dict[str, Any]:
     """Return a history as JSON-ready data, every bit of it."""
     columns = {
         name: _packed(values)
-        for name in _COLUMNS
+        for name in MEASURED
         if np.isfinite(values := getattr(history, name)).any()
     }
     aside = [
@@ -93,7 +83,7 @@ def history_kept(vehicle_id: str, kept: Mapping[str, Any]) -> History:
         time_s = _unpacked(kept["time_s"])
         columns = {
             name: _unpacked(kept[name]) if name in kept else np.full(len(time_s), np.nan)
-            for name in _COLUMNS
+            for name in MEASURED
         }
         aside = tuple(
             SetAside(_moment(start), _moment(end), rows, reason)
@@ -120,7 +110,7 @@ def joined(kept: History, new: History) -> History:
     time_s = np.concatenate([kept.time_s, new.time_s])
     found, first = np.unique(time_s, return_index=True)
     columns = {
-        name: np.concatenate([getattr(kept, name), getattr(new, name)])[first] for name in _COLUMNS
+        name: np.concatenate([getattr(kept, name), getattr(new, name)])[first] for name in MEASURED
     }
     return History(
         kept.vehicle_id,

@@ -13,7 +13,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
-from drainsim.dashboard import forms, menu, safety, session
+from drainsim.dashboard import forms, menu, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
@@ -287,6 +287,8 @@ def downloads(found: Answered) -> None:
 
     heading = vehicle_heading(answer)
     with st.container(horizontal=True):
+        chosen = sheet_language.ask("fleet")
+    with st.container(horizontal=True):
         _download(
             say("Vehicles (CSV)"),
             lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
@@ -307,13 +309,15 @@ def downloads(found: Answered) -> None:
         )
         _download(
             say("Action list to print (HTML)"),
-            lambda: action_list_html(answer, actions),
+            lambda: action_list_html(answer, actions, chosen),
             "action_list.html",
             "text/html",
         )
         _download(
             say("Calendar of act-by dates (ICS)"),
-            lambda: act_by_calendar(answer.vehicles, actions, today=answer.settings.today),
+            lambda: act_by_calendar(
+                answer.vehicles, actions, today=answer.settings.today, say=chosen
+            ),
             "act_by.ics",
             "text/calendar",
         )

@@ -39,12 +39,7 @@ _FAST = (
 )
 # Charge a 12 V VRLA battery called 17 Ah gave at a constant current, integrated by us from the
 # paper's open telemetry. [A: Ah]
-MEASURED_AH = {
-    3.0433: 19.78,
-    2.5397: 19.88,
-    1.5356: 19.32,
-    0.5297: 18.49,
-}
+MEASURED_AH = {3.0433: 19.78, 2.5397: 19.88, 1.5356: 19.32, 0.5297: 18.49}
 
 _cold = partial(
     _check,
@@ -53,11 +48,7 @@ _cold = partial(
     tolerance=0.075,
     tolerance_reason=_COLD_SPREAD,
 )
-_rate = partial(
-    _check,
-    quantity="charge delivered over that of the 20 h rate",
-    unit="",
-)
+_rate = partial(_check, quantity="charge delivered over that of the 20 h rate", unit="")
 
 
 def _open_core_share(hours: float) -> float:

@@ -8,11 +8,7 @@ from drainsim.physics import charging
 
 _check = partial(Check, subject="charging")
 
-_band = partial(
-    _check,
-    quantity="regulated voltage, 12 V",
-    unit="V",
-)
+_band = partial(_check, quantity="regulated voltage, 12 V", unit="V")
 _slope = partial(
     _check,
     quantity="change of regulated voltage with temperature, 12 V",

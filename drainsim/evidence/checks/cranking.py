@@ -291,11 +291,7 @@ def _whole() -> tuple[Check, ...]:
             model=lambda: asking.coldest_start_c(
                 asking.case(
                     {
-                        "vehicle": {
-                            "engine_litres": 12.8,
-                            "fuel": "diesel",
-                            "oil_grade": "15W-40",
-                        },
+                        "vehicle": {"engine_litres": 12.8, "fuel": "diesel", "oil_grade": "15W-40"},
                         "battery": {
                             "system": "24V",
                             "capacity_ah": 180.0,

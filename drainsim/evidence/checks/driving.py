@@ -239,10 +239,7 @@ def checks() -> tuple[Check, ...]:
                 independence=OTHER_SOURCE,
                 model=partial(_charging_h, volts, amps),
             )
-            for volts, amps, hours in (
-                (12.37, 5.0, 6.0),
-                (12.12, 5.0, 10.0),
-            )
+            for volts, amps, hours in ((12.37, 5.0, 6.0), (12.12, 5.0, 10.0))
         ),
         _check(
             key="charge-return-factor",

@@ -27,11 +27,7 @@ _OUTLIER = (
 )
 
 _point = partial(
-    _check,
-    quantity="freezing point",
-    unit="°C",
-    tolerance=3.0,
-    tolerance_reason=_SPREAD,
+    _check, quantity="freezing point", unit="°C", tolerance=3.0, tolerance_reason=_SPREAD
 )
 
 

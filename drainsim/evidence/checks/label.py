@@ -37,9 +37,7 @@ def _capacity_ah(reserve_min: float) -> float:
 
 def _from_both_ah(reserve_min: float, cold_cranking_a: float) -> float:
     return asking.battery(
-        reserve_capacity_min=reserve_min,
-        cold_cranking_a=cold_cranking_a,
-        cranking_standard="SAE",
+        reserve_capacity_min=reserve_min, cold_cranking_a=cold_cranking_a, cranking_standard="SAE"
     ).capacity_ah
 
 

@@ -14,11 +14,7 @@ _check = partial(Check, subject="standing")
 
 _ANY_ENGINE: Final = "2.0 l petrol; engine and climate are not said in the source: our defaults"
 
-_days = partial(
-    _check,
-    quantity="days parked to the first no-start",
-    unit="days",
-)
+_days = partial(_check, quantity="days parked to the first no-start", unit="days")
 
 
 def _bulletin() -> dict[str, Any]:
@@ -52,40 +48,20 @@ def _lamps_h(load_a: float) -> float:
     )
 
 
-def _truck_h() -> float:
-    return 24.0 * asking.nominal_days(
-        {
-            "battery": {
-                "capacity_ah": 225.0,
-                "reserve_capacity_min": 500.0,
-                "state_of_charge": 1.0,
-                "health": 1.0,
-            },
-            "vehicle": {
-                "quiescent_a": 0.0,
-                "key_off_stages": [],
-                "engine_litres": 6.0,
-                "fuel": "diesel",
-            },
-            "other": [{"name": "refrigerator, heater, lights, screen", "current_a": 18.0}],
-            "site": {"temperature_c": 5.0},
-            "run": {"draws": 100, "horizon_days": 3},
-        }
-    )
+def _truck(**vehicle: float) -> dict[str, Any]:
+    """Return a truck with all cab consumers on."""
+    battery = {"capacity_ah": 225.0, "reserve_capacity_min": 500.0, "health": 1.0}
+    return {
+        "battery": {**battery, "state_of_charge": 1.0},
+        "vehicle": {"quiescent_a": 0.0, "key_off_stages": [], "fuel": "diesel", **vehicle},
+        "other": [{"name": "refrigerator, heater, lights, screen", "current_a": 18.0}],
+        "site": {"temperature_c": 5.0},
+        "run": {"draws": 100, "horizon_days": 3},
+    }
 
 
 def _truck_half_h() -> float:
-    found = asking.answer(
-        {
-            "battery": {"capacity_ah": 225.0, "reserve_capacity_min": 500.0, "health": 1.0}
-            | {"state_of_charge": 1.0},
-            "vehicle": {"quiescent_a": 0.0, "key_off_stages": [], "fuel": "diesel"},
-            "other": [{"name": "all consumers", "current_a": 18.0}],
-            "site": {"temperature_c": 5.0},
-            "run": {"draws": 100, "horizon_days": 3},
-        }
-    )
-    half = found.days_to_half_charge
+    half = asking.answer(_truck()).days_to_half_charge
     return float("nan") if half is None else 24.0 * half
 
 
@@ -196,7 +172,7 @@ def _loads() -> tuple[Check, ...]:
                 "after half of the charge starting 'may fail'; after 10 h 180 Ah are gone",
             ),
             **found_in(s.TRUCK_LIFE, OTHER_SOURCE, "prolonging battery life"),
-            model=_truck_h,
+            model=lambda: 24.0 * asking.nominal_days(_truck(engine_litres=6.0)),
         ),
     )
 

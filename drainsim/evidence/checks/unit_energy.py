@@ -203,10 +203,7 @@ def _narrow() -> tuple[Check, ...]:
 
 def _battery_life() -> tuple[Check, ...]:
     life = partial(
-        _unit,
-        quantity="life of a 5 Wh battery",
-        unit="years",
-        tolerance_kind="relative",
+        _unit, quantity="life of a 5 Wh battery", unit="years", tolerance_kind="relative"
     )
     return (
         life(

@@ -149,14 +149,7 @@ def _cables() -> tuple[Check, ...]:
         _stranded("cable-towing-2.5", 2.5, 7.5, 0.08, fine, s.TOWING_CABLE),
         _stranded("cable-chart-1.5", 1.5, 12.7, 0.08, fine, s.CABLE_CHART),
         _stranded(
-            "cable-iso-0.5",
-            0.5,
-            37.1,
-            0.08,
-            fine,
-            s.OWN_MEMORY,
-            clause="ISO 6722-1",
-            memory=True,
+            "cable-iso-0.5", 0.5, 37.1, 0.08, fine, s.OWN_MEMORY, clause="ISO 6722-1", memory=True
         ),
     )
 

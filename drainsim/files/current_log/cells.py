@@ -85,10 +85,7 @@ def _printed_step(cells: Cells, mark: str) -> float:
 
 
 def current_of(
-    cells: dict[int, Cells],
-    columns: Columns,
-    place: Place,
-    notes: list[str],
+    cells: dict[int, Cells], columns: Columns, place: Place, notes: list[str]
 ) -> tuple[FloatArray, float, str]:
     """Return the current in amperes, the printed step in amperes and the unit."""
     words = cells[columns.current]

@@ -29,10 +29,7 @@ _CLOCK_CHANGE_S: Final = SECONDS_PER_HOUR  # summer time comes and goes by an ho
 
 
 def seconds_of(
-    cells: dict[int, Cells],
-    columns: Columns,
-    place: Place,
-    notes: list[str],
+    cells: dict[int, Cells], columns: Columns, place: Place, notes: list[str]
 ) -> FloatArray:
     """Return seconds from the first row, as the clock in the file ran."""
     words = words_of(cells[columns.time])

@@ -9,9 +9,7 @@ from typing import Final
 from drainsim.files.fleet.cell_kinds import Cell, number_of
 from drainsim.files.fleet.choices import Choices, fits_choice
 from drainsim.files.fleet.columns import BY_NAME
-from drainsim.files.fleet.conventions import (
-    numbers_in,
-)
+from drainsim.files.fleet.conventions import numbers_in
 from drainsim.files.fleet.heading_parts import is_unit
 from drainsim.files.fleet.headings import Match, heading_match
 from drainsim.files.fleet.labels import LABELS, is_label, says_ah

@@ -77,8 +77,7 @@ def choice_of(
     if word in ASKED_WORDS.get(column, {}):
         first = sorted(set(known.values()))[-1]
         raise CellDoubtError(
-            f"{brief(cell)}: {ASKED_WORDS[column][word]}",
-            answers=(f"{word}: {first}", f"{word}: "),
+            f"{brief(cell)}: {ASKED_WORDS[column][word]}", answers=(f"{word}: {first}", f"{word}: ")
         )
     hint = HINTS.get(column, {}).get(word)
     if hint:

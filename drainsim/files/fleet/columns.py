@@ -12,11 +12,7 @@ from drainsim.units import ABSOLUTE_ZERO_C, HOURS_PER_DAY, SECONDS_PER_HOUR
 _CURRENT: Final = {"a": (1.0, 0.0), "ma": (1e-3, 0.0), "ua": (1e-6, 0.0)}
 _CHARGE: Final = {"ah": (1.0, 0.0), "mah": (1e-3, 0.0)}
 _PULSE: Final = {"as": (1.0, 0.0), "mas": (1e-3, 0.0), "mah": (3.6, 0.0)}
-_TEMPERATURE: Final = {
-    "°c": (1.0, 0.0),
-    "°f": (1 / 1.8, -32 / 1.8),
-    "k": (1.0, ABSOLUTE_ZERO_C),
-}
+_TEMPERATURE: Final = {"°c": (1.0, 0.0), "°f": (1 / 1.8, -32 / 1.8), "k": (1.0, ABSOLUTE_ZERO_C)}
 _HOURS: Final = {
     "h": (1.0, 0.0),
     "min": (1 / 60, 0.0),

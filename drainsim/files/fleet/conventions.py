@@ -13,12 +13,7 @@ from typing import Final
 from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.choices import CellDoubtError
 from drainsim.files.fleet.choosing import ORDER_WORDS
-from drainsim.files.fleet.columns import (
-    BY_NAME,
-    CUSTOMARY,
-    Column,
-    shown_unit,
-)
+from drainsim.files.fleet.columns import BY_NAME, CUSTOMARY, Column, shown_unit
 from drainsim.files.fleet.dates import readings_of_date
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.numbers import CellError, Written, brief, written_number

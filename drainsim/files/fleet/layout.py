@@ -75,7 +75,7 @@ def find_area(rows: Sequence[Row]) -> Area:
     parts = tuple(
         tuple(dict.fromkeys(t[n] for t in joined if n < len(t) and t[n])) for n in range(width)
     )
-    headings = tuple(_clean(" ".join(part)) for part in parts)
+    headings = tuple(" ".join(" ".join(part).split())[:_LONGEST_HEADING] for part in parts)
     while headings and not headings[-1]:
         headings = headings[:-1]
     area = Area(headings, parts[: len(headings)], list(rows[first:]), (), {})
@@ -96,10 +96,6 @@ def is_headless(area: Area) -> bool:
     texts = [text for text in area.headings if text]
     figures = sum(_numeric(text) or bool(_DATED.fullmatch(text)) for text in texts)
     return figures >= _FEWEST_FIGURES and sum(known_heading(text) for text in texts) <= 1
-
-
-def _clean(text: str) -> str:
-    return " ".join(text.split())[:_LONGEST_HEADING]
 
 
 def _texts(cells: Sequence[Cell]) -> list[str]:
@@ -272,8 +268,8 @@ def _reason(cells: Sequence[Cell], places: Sequence[int], usual: _Usual) -> str:
     first = next((c for c in cells if not is_empty(c)), None)
     if isinstance(name, str) and plain(name) in EXAMPLES:
         return "an example row"
-    few = len(places) < usual.enough
-    if _adds_up([first, *(text for text in texts if few and not _numeric(text))]):
+    words = [text for text in texts if len(places) < usual.enough and not _numeric(text)]
+    if any(_is_total(cell) for cell in (first, *words) if isinstance(cell, str)):
         return "a total or average"
     if is_empty(name) and usual.typical and all(_numeric(cells[n]) for n in places):
         return "sums without a vehicle"
@@ -324,10 +320,6 @@ def _of_a_name_alone(name: str, usual: _Usual) -> str:
         "?only a name in this row, and of another form than the others: fill in the vehicle's "
         "values, or take the row out"
     )
-
-
-def _adds_up(cells: Sequence[Cell]) -> bool:
-    return any(_is_total(cell) for cell in cells if isinstance(cell, str))
 
 
 def _is_total(first: str) -> bool:

@@ -61,11 +61,7 @@ class Doubt:
         """Return it as JSON-ready data; columns count from 1."""
         column = None if self.number is None else self.number + 1
         return {
-            "where": {
-                "row": self.row,
-                "column": self.heading or None,
-                "column_number": column,
-            },
+            "where": {"row": self.row, "column": self.heading or None, "column_number": column},
             "question": self.question,
             "option": self.option,
         }

@@ -6,13 +6,7 @@ import numpy as np
 import pandas as pd
 
 from drainsim.files.readings.block import Block, Found
-from drainsim.files.readings.history import (
-    APART_S,
-    BEHIND_SWITCH,
-    History,
-    SetAside,
-    in_order,
-)
+from drainsim.files.readings.history import APART_S, BEHIND_SWITCH, History, SetAside, in_order
 from drainsim.files.readings.values import BoolArray, step_of
 from drainsim.files.readings.words import MEASURED
 from drainsim.physics.tables import FloatArray

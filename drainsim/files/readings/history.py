@@ -103,6 +103,12 @@ class History:
         return int(np.any([np.isfinite(one) for one in volts], axis=0).sum())
 
 
+MEASURED: Final = (
+    "voltage_v", "ignition", "battery_temperature_c", "air_temperature_c", "cranking_minimum_v",
+    "voltmeter_v",
+)  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Refused:
     """Rows of a file that belong to no vehicle: which row is the first, how many, and why."""

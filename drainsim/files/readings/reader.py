@@ -71,13 +71,6 @@ def read_readings(
     return _readings(blocks, found, style)
 
 
-def readings_from_bytes(
-    content: bytes, *, where: str, zone: str | None = None, dates: str | None = None
-) -> Readings:
-    """Return the histories in a file's content; same errors as `read_readings`."""
-    return readings_from_files([(where, content)], zone=zone, dates=dates)
-
-
 def readings_from_files(
     files: Sequence[tuple[str, bytes]], *, zone: str | None = None, dates: str | None = None
 ) -> Readings:

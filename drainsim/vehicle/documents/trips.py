@@ -38,10 +38,7 @@ class TripHistory:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the plain dictionary for JSON and tables."""
-        return {
-            **asdict(self),
-            "parked_since": self.parked_since.isoformat(timespec="minutes"),
-        }
+        return {**asdict(self), "parked_since": self.parked_since.isoformat(timespec="minutes")}
 
     def applied_to(self, scenario: Scenario) -> Scenario:
         """Return a scenario driven and parked like this vehicle.

@@ -21,7 +21,7 @@ from drainsim.files.readings.history import (
     Readings,
     joined_spans,
 )
-from drainsim.files.readings.reader import read_readings, readings_from_bytes, readings_from_files
+from drainsim.files.readings.reader import read_readings, readings_from_files
 from drainsim.files.readings.times import DOUBLED, NOT_SET, SKIPPED, UNREADABLE
 from drainsim.files.readings.words import heading_of
 
@@ -29,9 +29,11 @@ TEN = dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC).timestamp()
 HOUR = 3600.0
 
 
-def read(text: str, *, where: str = "VA-9.csv", zone: str | None = None) -> Readings:
+def read(
+    text: str, *, where: str = "VA-9.csv", zone: str | None = None, dates: str | None = None
+) -> Readings:
     """Read a file's text."""
-    return readings_from_bytes(text.encode(), where=where, zone=zone)
+    return readings_from_files([(where, text.encode())], zone=zone, dates=dates)
 
 
 def accounted(readings: Readings) -> int:
@@ -162,9 +164,7 @@ def test_day_or_month_first_is_asked_where_nothing_tells() -> None:
     fourth_of_march = dt.datetime(2026, 3, 4, 10, tzinfo=dt.UTC).timestamp()
     german = read("Fahrzeug,Zeitpunkt,Spannung\n" + rows, zone="UTC")
     assert only(german).time_s[0] == third_of_april
-    told = readings_from_bytes(
-        ("vehicle,time,voltage\n" + rows).encode(), where="f.csv", zone="UTC", dates="month-first"
-    )
+    told = read("vehicle,time,voltage\n" + rows, zone="UTC", dates="month-first")
     assert only(told).time_s[0] == fourth_of_march
     later = "".join(f"VA-9,04/{day}/2026 10:00,12.4\n" for day in range(10, 20))
     shown = read("vehicle,time,voltage\n" + rows + later, zone="UTC")
@@ -250,12 +250,12 @@ def test_one_file_a_vehicle_in_a_folder(tmp_path: Path) -> None:
 def test_a_workbook_with_a_sheet_a_vehicle() -> None:
     """Sheets are called like the vehicles; a spreadsheet's clock times need the zone."""
     moment = dt.datetime(2026, 11, 1, 11, 0)
-    readings = readings_from_bytes(
-        workbook({"VA-1": [["time", "voltage"], [moment, 12.4]],
-                  "VA-2": [["Zeit", "Spannung (mV)"], [moment, 12300]],
-                  "Notes": [["printed by hand"]]}),
-        where="w.xlsx", zone="Europe/Berlin",
-    )  # fmt: skip
+    content = workbook({
+        "VA-1": [["time", "voltage"], [moment, 12.4]],
+        "VA-2": [["Zeit", "Spannung (mV)"], [moment, 12300]],
+        "Notes": [["printed by hand"]],
+    })  # fmt: skip
+    readings = readings_from_files([("w.xlsx", content)], zone="Europe/Berlin")
     assert [h.vehicle_id for h in readings.histories] == ["VA-1", "VA-2"]
     assert [h.time_s.tolist() for h in readings.histories] == [[TEN], [TEN]]
     assert [h.voltage_v.tolist() for h in readings.histories] == [[12.4], [12.3]]
