@@ -84,7 +84,7 @@ def understood_last(fleet: Fleet) -> list[str]:
 
 def _how(unit: str | None, basis: str) -> str:
     shown = shown_unit(unit)
-    how = [shown] if shown and shown != "share" else []
+    how = [say(shown)] if shown and shown != "share" else []
     if basis not in {"heading", "chosen", "the usual unit"}:
         how.append(say("by {basis}", basis=message(basis)))
     return f" [{', '.join(how)}]" if how else ""

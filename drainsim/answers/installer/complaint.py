@@ -335,7 +335,7 @@ def _verdict(
     return joined(" ", [words, other])
 
 
-def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[str]:
+def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[Message]:
     said = []
     if complaint.happened.get("did_start") == "yes":
         said.append(message("it did start: the odds are those of a no-start that did not happen"))
