@@ -204,10 +204,10 @@ def test_english_until_told_otherwise(
     assert first_line() == english
     german = first_line("--lang", "de")
     assert german != english
+    assert say("Yes") == "Yes"  # what a command speaks ends with it
     monkeypatch.setenv("DRAINSIM_LANG", "de")
     assert first_line() == german
     assert first_line("--lang", "en") == english
-    assert say("Yes") == "Yes"  # what a command speaks ends with it
     monkeypatch.setenv("DRAINSIM_LANG", "xx")
     assert main(asked) == 2
     assert "'xx'" in capsys.readouterr().err
