@@ -159,6 +159,24 @@ def test_a_file_lost_from_the_folder_is_lent_again(monkeypatch: pytest.MonkeyPat
     assert resolve(session.scenario()).site.description == "hourly temperatures of yard.csv"
 
 
+def test_a_baseline_with_a_file_opens_for_its_visit_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A comparison's link holds the file's name: who has loaded it goes on, nobody else."""
+    kept: dict[str, Any] = {}
+    monkeypatch.setattr(session, "st", SimpleNamespace(session_state=kept))
+    value = temperature_file.lend("fedcba9876543210", _YEAR, "yard.csv")
+    held = {"fedcba9876543210": (_YEAR, "yard.csv")}
+    monkeypatch.setattr(visit, "kept_file", held.get)
+    before = example().with_values({"site.climate": None, "site.hourly_csv": value})
+    session.read(to_address(before, {"age_years": 6.0}))
+    assert kept["kept_sentences"] == []
+    assert resolve(session.scenario()).site.description == "hourly temperatures of yard.csv"
+    held.clear()
+    session.read(to_address(before, {"age_years": 6.0}))
+    assert kept["kept_sentences"] == [visit.GONE]
+    assert session.scenario().get(SITE.hourly_csv) is None
+    assert kept["kept_choices"] == {"age_years": 6.0}
+
+
 def test_the_folder_makes_room(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """The files longest there go first, and no name leads out of the folder."""
     monkeypatch.setattr(temperature_file, "FOLDER", tmp_path)
