@@ -8,7 +8,7 @@ import streamlit as st
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import said
+from drainsim.dashboard.plain_text import in_english, said
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves
@@ -185,6 +185,9 @@ def show() -> None:
     with st.spinner(say("Running the checks ...")):
         results = _results()
     _sentences(summary_words(summary(results)))
+    in_english(
+        say("Checks, sources, places and constants are quoted as they are kept, in English.")
+    )
     _limits()
     _table(results)
     _unheld()

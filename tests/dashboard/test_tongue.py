@@ -1,0 +1,132 @@
+"""Every page in the visitor's language: nothing left in English, nothing else changed by it."""
+
+import contextvars
+import gettext
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from zoneinfo import available_timezones
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from drainsim import language
+from drainsim.dashboard import tongue
+from drainsim.files.examples import example_text
+from drainsim.files.fleet.example import example_list
+from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
+
+_ROOT = Path(__file__).resolve().parents[2]
+_PAGES = sorted(path.name for path in (_ROOT / "drainsim/dashboard/pages").glob("*_page.py"))
+_OPEN = (
+    *("more_measure", "more_budget", "more_ends", "more_cold", "more_values", "cautions"),
+    *("quote", "fleet_plan", "circuits_all", "circuit_fields"),
+)
+_EXAMPLES = ("example_circuits", "example_log", "example_job")
+# A place of a figure, or a word of a message.
+_PARTS = re.compile(r"(%?\{[^}]*\}|<[^>]*>|:[a-z_]+/[a-z_]+:)|([^\W\d_]+)")
+_MARKED = re.compile(r"⟦[^⟧]*⟧")
+_UNITS = "Ah mA min ohm mm mm² cm cm³ kWh LTE CSV"
+_LEFT_ENGLISH = {  # quoted from where they come from, as the pages say
+    "⟦source⟧", "⟦column⟧ ⟦heading⟧", "⟦heading⟧", "⟦first⟧ ⟦value⟧", "⟦means⟧", "⟦check⟧",
+}  # fmt: skip
+
+
+_EVIDENCE = {"⟦tolerance⟧", "⟦constant⟧", "⟦real⟧ ⟦weather⟧ [⟦days⟧]"}  # rows as they are kept
+
+
+class _Pseudo(gettext.NullTranslations):
+    """A language in which every word of every message is marked."""
+
+    def gettext(self, message: str) -> str:
+        if not re.search(r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)):
+            return message  # nothing but figures, units, or how a date is written
+        return _PARTS.sub(lambda part: part[1] or f"⟦{part[2]}⟧", message)
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+
+def _opened(page: str, **query: str) -> AppTest:
+    app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=300.0)
+    for name, value in query.items():
+        app.query_params[name] = value
+    app.run()
+    if page != "standing_page.py":
+        app.switch_page(str(_ROOT / "drainsim/dashboard/pages" / page))
+    for key in _OPEN:
+        app.session_state[key] = True
+    app.run()
+    for button in app.button:
+        if button.key in _EXAMPLES:
+            return button.click().run()
+    return app
+
+
+def _said(app: AppTest) -> Iterator[str]:
+    """Yield every text a page shows but input that is refused, which is quoted."""
+    for kind in ("markdown", "caption", "header", "subheader", "info", "success"):
+        yield from (str(one.value) for one in app.get(kind))
+    controls = ("slider", "number_input", "selectbox", "multiselect", "radio", "toggle")
+    more = ("select_slider", "date_input", "text_input", "checkbox", "button", "metric", "tab")
+    for kind in (*controls, *more, "expander", "file_uploader", "download_button"):
+        for one in app.get(kind):
+            yield str(getattr(one, "label", ""))
+            yield str(getattr(one, "help", "") or "")
+            yield from map(str, getattr(one, "options", None) or [])
+            yield str(getattr(one, "placeholder", "") or "")
+    for one in app.get("plotly_chart"):
+        yield one.proto.alt
+    for kind in ("table", "dataframe"):
+        for one in app.get(kind):
+            yield from _cells(one.value)
+
+
+def _cells(frame: Any) -> Iterator[str]:
+    frame = pd.DataFrame(frame)
+    if "first value" in frame.columns:
+        return  # the list's own headings; those of this table stand in its settings
+    yield from map(str, frame.columns)
+    if _EVIDENCE & {str(name) for name in frame.columns}:
+        return
+    if not isinstance(frame.index, pd.RangeIndex):
+        yield from map(str, [*frame.index, frame.index.name or ""])
+    quoted = {"⟦value⟧"} if "⟦origin⟧" in frame.columns else set()
+    for name in set(frame.columns) - _LEFT_ENGLISH - quoted:
+        yield from (cell for cell in frame[name] if isinstance(cell, str))
+
+
+def _own_words() -> set[str]:
+    """Return the words no language changes: of the examples' own text, names, zones, units."""
+    texts = [example_text(name) for name in ("circuits.csv", "job_record.json")]
+    texts += [example_list().decode(), EXAMPLE_LIST.read_text(), EXAMPLE_READINGS.read_text()[:500]]
+    texts += [*language.LANGUAGES.values(), *available_timezones(), _UNITS, "Letter", "drainsim"]
+    return {word for text in texts for word in re.findall(r"[^\W\d_]+", text)}
+
+
+@pytest.mark.parametrize("page", _PAGES)
+def test_no_word_of_a_page_is_left_in_english(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a language that marks every word it is given, no word of a page is unmarked."""
+    monkeypatch.setattr(
+        language,
+        "_messages",
+        lambda code: gettext.NullTranslations() if code == "en" else _Pseudo(),
+    )
+
+    def walk() -> list[str]:
+        language.speak("de")  # the test asks for labels in a thread of its own
+        app = _opened(page, **{tongue.LANGUAGE: "de"})
+        assert not app.exception
+        return list(_said(app))
+
+    texts, own = contextvars.copy_context().run(walk), _own_words()
+    assert sum(bool(_MARKED.search(text)) for text in texts) > 10
+    left = {}
+    for text in texts:
+        bare = _MARKED.sub("", re.sub(r"&#\d+;|:[a-z_]+/[a-z_]+:", " ", text))
+        words = {word for word in re.findall(r"[^\W\d_]{3,}", bare) if word not in own}
+        if words and not re.fullmatch(r"\w+: [\w ]+", text):  # a scenario's key without a label
+            left[text[:200]] = words
+    assert not left, "\n".join(f"{words}: {text}" for text, words in left.items())
