@@ -17,6 +17,7 @@ from drainsim.dashboard import tongue
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
+from tests.message_files import messages_in_use
 
 _ROOT = Path(__file__).resolve().parents[2]
 _PAGES = sorted(path.name for path in (_ROOT / "drainsim/dashboard/pages").glob("*_page.py"))
@@ -37,11 +38,19 @@ _LEFT_ENGLISH = {  # quoted from where they come from, as the pages say
 _EVIDENCE = {"⟦tolerance⟧", "⟦constant⟧", "⟦real⟧ ⟦weather⟧ [⟦days⟧]"}  # rows as they are kept
 
 
+_KNOWN = {
+    text
+    for domain in (language.DOMAIN, language.SCREENS)
+    for entry in messages_in_use(domain)
+    for text in (entry if isinstance(entry, tuple) else (entry,))
+}
+
+
 class _Pseudo(gettext.NullTranslations):
-    """A language in which every word of every message is marked."""
+    """A language in which every word of every message of a catalogue is marked."""
 
     def gettext(self, message: str) -> str:
-        if not re.search(r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)):
+        if message not in _KNOWN or not re.search(r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)):
             return message  # nothing but figures, units, or how a date is written
         return _PARTS.sub(lambda part: part[1] or f"⟦{part[2]}⟧", message)
 
