@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim import language
 from drainsim.dashboard import tongue
+from drainsim.evidence import stored
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
@@ -38,6 +39,12 @@ _LEFT_ENGLISH = {  # quoted from where they come from, as the pages say
 _EVIDENCE = {"⟦tolerance⟧", "⟦constant⟧", "⟦real⟧ ⟦weather⟧ [⟦days⟧]"}  # rows as they are kept
 
 
+_QUOTED = (  # as kept: input refused, what a chart's point comes from, the evidence's places
+    "- **⟦Row⟧",
+    "⟦outside⟧",
+    stored.sensitivity()["conclusion"],
+    stored.weather()["places_in_words"],
+)
 _KNOWN = {
     text
     for domain in (language.DOMAIN, language.SCREENS)
@@ -50,7 +57,9 @@ class _Pseudo(gettext.NullTranslations):
     """A language in which every word of every message of a catalogue is marked."""
 
     def gettext(self, message: str) -> str:
-        if message not in _KNOWN or not re.search(r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)):
+        if message not in _KNOWN or not re.search(
+            r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)
+        ):
             return message  # nothing but figures, units, or how a date is written
         return _PARTS.sub(lambda part: part[1] or f"⟦{part[2]}⟧", message)
 
@@ -134,6 +143,8 @@ def test_no_word_of_a_page_is_left_in_english(page: str, monkeypatch: pytest.Mon
     assert sum(bool(_MARKED.search(text)) for text in texts) > 10
     left = {}
     for text in texts:
+        if any(quoted in text for quoted in _QUOTED):
+            continue
         bare = _MARKED.sub("", re.sub(r"&#\d+;|:[a-z_]+/[a-z_]+:", " ", text))
         words = {word for word in re.findall(r"[^\W\d_]{3,}", bare) if word not in own}
         if words and not re.fullmatch(r"\w+: [\w ]+", text):  # a scenario's key without a label
