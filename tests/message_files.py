@@ -62,14 +62,10 @@ _ON_SHEETS: Final = (
         )
     ),
 )
-_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
-_CALLS: Final = {
-    "say",
-    "message",
-    "marked",
-    "row",
-    "warn",
-}  # the text first, or marked to be said later
+# Lists for a fleet's own people.
+_ON_SCREENS: Final = ("sheets/morning_list.py", "sheets/fleet_understood.py")
+# The text first, or marked to be said later.
+_CALLS: Final = {"say", "message", "marked", "row", "warn", "_level"}
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
@@ -146,10 +142,9 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
 
 def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts of pages and command line that are data, not calls."""
-    yield (
-        "answers/storage/helps.py",
-        [in_short(message(text)) for key in TRIED for text in _texts(ADVICE[key])],
-    )
+    labels = [message(ADVICE[key].label) for key in TRIED]
+    yield "answers/storage/helps.py", [in_short(label) for label in labels]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values()]
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
