@@ -59,6 +59,7 @@ _ON_SHEETS: Final = (
             "draw_check",
             "safety_words",
             "sense_rules",
+            "wire_rules",
         )
     ),
 )
