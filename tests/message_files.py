@@ -25,12 +25,16 @@ from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.evidence.registry import subjects
+from drainsim.evidence.stored import sensitivity
 from drainsim.files.circuits import CLASSES
 from drainsim.files.fleet.columns import COLUMNS
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.readings.reader import DATE_ORDERS
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
 from drainsim.physics.supply_point import STARTING_PROFILES
+from drainsim.sheets.fleet_understood import HEADING
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.schema import PARAMETERS
 
@@ -55,6 +59,7 @@ _ON_SHEETS: Final = (
             "draw_check",
             "safety_words",
             "sense_rules",
+            "wire_rules",
         )
     ),
 )
@@ -154,6 +159,10 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     levels = [level.name for profile in STARTING_PROFILES.values() for level in profile]
     yield "physics/supply_point.py", levels
     columns = [column.public.replace("_", " ") for column in COLUMNS]
+    yield "answers/advice.py", [key.replace("_", " ") for key in ADVICE]
+    yield "sheets/fleet_understood.py", [name.replace("_", " ") for name in HEADING]
+    yield "files/readings/reader.py", list(DATE_ORDERS)
+    yield "evidence", [*subjects(), *(row["label"] for row in sensitivity()["inputs"])]
     yield "files/fleet/columns.py", [*columns, *(key.replace("_", " ") for key in list_profiles())]
 
 

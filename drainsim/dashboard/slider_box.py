@@ -9,6 +9,8 @@ from typing import Final
 
 import streamlit as st
 
+from drainsim.language import say, spoken
+
 _BOX_PX: Final = 168
 
 
@@ -50,7 +52,7 @@ def slider_box(
             st.select_slider(
                 label,
                 options=sorted({*steps, value}),
-                format_func=lambda one: f"{one:g}",
+                format_func=lambda one: say("{value:g}", value=one),
                 key=key,
                 help=note,
                 on_change=take,
@@ -62,7 +64,7 @@ def slider_box(
                 min_value=low,
                 max_value=high,
                 step=step,
-                format="%d" if step >= 1 else f"%.{_decimals(step)}f",
+                format="%d" if step >= 1 else _written(step),
                 key=key,
                 help=note,
                 on_change=take,
@@ -82,5 +84,7 @@ def slider_box(
         )
 
 
-def _decimals(step: float) -> int:
-    return len(f"{step:g}".partition(".")[2])
+def _written(step: float) -> str:
+    """Return how a slider writes its value: with the decimal sign of the visit's language."""
+    decimals = len(f"{step:g}".partition(".")[2])
+    return f"%.{decimals}f" if spoken().code == "en" else "localized"

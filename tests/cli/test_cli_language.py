@@ -123,7 +123,7 @@ def test_all_of_a_text_is_said(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    """No word is left in English but what a user wrote, units, keys and quoted sources.
+    """No word is left in English but what a user wrote, units, keys and quoted sources; no °C.
 
     Reasons why rows of an input are not used are refusals, and stay English with them.
     """
@@ -132,8 +132,9 @@ def test_all_of_a_text_is_said(
         language, "_messages", lambda code: marked if code == "de" else gettext.NullTranslations()
     )
     arguments = COMMANDS[command]
-    assert main([command, *arguments, "--lang", "de"]) in (0, 1, 3)
+    assert main([command, *arguments, "--lang", "de", "--temperature", "F"]) in (0, 1, 3)
     said = capsys.readouterr().out
+    assert "°C" not in _STATED.sub("", said)
     assert "\uff41" in said  # something was said at all
     own = "" if command == "profiles" else inputs.get(arguments[0], "")
     own = own if not arguments or arguments[0] != "van.toml" else ""
