@@ -156,7 +156,7 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
 
     open_ = np.arange(len(cases))
     if rough:
-        return left(open_, min(weeks, _FORGOTTEN_AFTER[0]), DRAWS_PER_WEATHER)[0]
+        return np.asarray(left(open_, min(weeks, _FORGOTTEN_AFTER[0]), DRAWS_PER_WEATHER)[0])
     found = np.empty((len(cases), first.draws))
     for latest in _FORGOTTEN_AFTER:
         if len(open_) and 2 * latest <= weeks:
