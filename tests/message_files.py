@@ -24,10 +24,13 @@ from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
+from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.files.circuits import CLASSES
+from drainsim.files.fleet.columns import COLUMNS
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
+from drainsim.physics.supply_point import STARTING_PROFILES
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.schema import PARAMETERS
 
@@ -150,7 +153,13 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED, *parts]
     for key in PARAMETERS.values():
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
-        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, *words]
+        yield f"{key.table} in drainsim/vehicle", [key.label, key.note, key.unit, *words]
+    yield "dashboard/what_if", [control.empty for control in CONTROLS.values()]
+    yield "sheets/fleet_understood.py", ["cell", "derived"]
+    levels = [level.name for profile in STARTING_PROFILES.values() for level in profile]
+    yield "physics/supply_point.py", levels
+    columns = [column.public.replace("_", " ") for column in COLUMNS]
+    yield "files/fleet/columns.py", [*columns, *(key.replace("_", " ") for key in list_profiles())]
 
 
 def _texts(advice: Advice) -> list[str]:

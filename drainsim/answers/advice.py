@@ -107,10 +107,10 @@ ADVICE: Final[Mapping[str, Advice]] = {
         in_lists=False,
     ),
     "shelter": Advice(
-        label="park it where it stays above {shelter_c:.0f} °C",
+        label="park it where it stays above {shelter_c}",
         effort=4,
         groups=frozenset({"panel", "oil", "battery_warmth"}),
-        tools="a place that stays above 5 °C",
+        tools="a place that stays above {shelter_c}",
         work_h=0.5,
     ),
     "disconnect": Advice(  # a spanner, and what is lost
@@ -139,7 +139,7 @@ ADVICE: Final[Mapping[str, Advice]] = {
         work_h=1.0,
     ),
     "battery_indoors": Advice(
-        label="take the battery indoors (above {indoors_c:.0f} °C), keep it charged there and fit "
+        label="take the battery indoors (above {indoors_c}), keep it charged there and fit "
         "it again on the day of the start",
         effort=4,
         groups=frozenset({"unit", "charge", "battery_warmth", "maintainer", "visits", "panel"}),

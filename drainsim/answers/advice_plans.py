@@ -11,6 +11,7 @@ from drainsim.answers.storage.changes import (
     cutoff_changes,
     report_changes,
 )
+from drainsim.language import Celsius
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.chargers import MAINTAINER
@@ -208,7 +209,7 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     outdoors = (*instead_of(SITE.temperature_c), SITE.sun_soak_c)
     indoors: dict[str, Any] = dict.fromkeys(outdoors)
     changes = {**indoors, SITE.temperature_c: SHELTER_C, "solar": None}  # no sun inside
-    found = [[Plan(key="shelter", changes=changes, figures={"shelter_c": SHELTER_C})]]
+    found = [[Plan(key="shelter", changes=changes, figures={"shelter_c": Celsius(SHELTER_C)})]]
     before = {"before_h": _HEATER_H}
     if not case.vehicle.starts:
         return found
@@ -227,7 +228,9 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
             **charge_changes(max(CHARGED, case.battery.state_of_charge)),
             VEHICLE.battery_heater_k: float(lift_k),
         }
-        plan = Plan(key="battery_indoors", changes=fetched, figures={"indoors_c": _INDOORS_C})
+        plan = Plan(
+            key="battery_indoors", changes=fetched, figures={"indoors_c": Celsius(_INDOORS_C)}
+        )
         found.append([plan])
     return found
 

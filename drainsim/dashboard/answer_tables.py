@@ -121,10 +121,11 @@ def assumptions_table(case: Case) -> pd.DataFrame:
     """Return every value used, with its unit, origin and source."""
     return pd.DataFrame(
         {
-            **item.as_dict(),
-            "name": label_of_key(item.name),
-            "value": in_words(shown(item.value)),
-            "source": in_words(item.source),
+            say("name"): label_of_key(item.name),
+            say("value"): in_words(shown(item.value)),
+            say("unit"): say(item.unit),
+            say("origin"): say(item.origin),
+            say("source"): in_words(item.source),
         }
         for item in case.assumptions
     )
@@ -140,7 +141,7 @@ def label_of_key(key: str) -> str:
     """
     parameter = PARAMETERS.get(key)
     if parameter is not None and parameter.label:
-        return parameter.label
+        return say(parameter.label)
     return in_words(key.replace(".", ": "))
 
 

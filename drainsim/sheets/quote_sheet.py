@@ -87,7 +87,7 @@ def cover_html(quote: Quote, options: SheetOptions, *, suffix: str) -> str:
                     days,
                     cells[7],
                     say.risk(then) if isinstance(then, float) else "",
-                    "" if cells[9] is None else f"{cells[9]:g}",
+                    say("{price:g}", price=cells[9]) if isinstance(cells[9], int | float) else "",
                 ],
             }
         )

@@ -1,6 +1,7 @@
 """A battery type's characteristic curves as fine tables, looked up at every step."""
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -245,6 +246,7 @@ def curves_of(case: Case) -> BatteryCurves:
     )
 
 
+@lru_cache(maxsize=64)
 def tabulate_curves(
     profile: BatteryProfile,
     *,

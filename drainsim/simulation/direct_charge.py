@@ -134,7 +134,7 @@ class DirectCharge:
     def _empty(self, part_of_last: FloatArray) -> None:
         """Find when each lane is empty; from then on it stays so and nothing flows."""
         lanes = self.lanes
-        above = (self.charge > self.floor).sum(axis=0)  # rows are in order: falling
+        above = self.rows_above(self.floor)
         self.empty_row = np.maximum(above, self.start_row)  # its end is the first empty one
         full_run = above > self.rows
         last = np.clip(self.empty_row, 1, self.rows)
@@ -255,9 +255,21 @@ class DirectCharge:
     def first_row_at(self, level: float | FloatArray) -> IndexArray:
         """Return the first row with a charge at a level or below, rows + 1 for none."""
         if not self.charged:
-            return np.asarray((self.charge > level).sum(axis=0))
+            return self.rows_above(level)
         there = self.charge <= level
         return np.where(there.any(axis=0), there.argmax(axis=0), self.rows + 1)
+
+    def rows_above(self, level: float | FloatArray) -> IndexArray:
+        """Return how many rows have a charge above a level, where charge only falls."""
+        lane = np.arange(len(self.lanes))
+        above, not_above = np.zeros_like(lane), np.full_like(lane, self.rows + 1)
+        for _ in range((self.rows + 1).bit_length()):
+            row = (above + not_above) // 2
+            there = self.charge_at(np.minimum(row, self.rows), lane) > level
+            there &= above < not_above
+            above = np.where(there, row + 1, above)
+            not_above = np.where(there, not_above, np.minimum(row, not_above))
+        return above
 
     def crossing_h(self, level: float) -> FloatArray:
         """Return when the charge falls to a level, by straight lines within a block. [h]."""

@@ -49,7 +49,7 @@ class DirectModes:
         self._rated_at_v = np.broadcast_to(loads.rated_at_v, count)
         self.mode: IndexArray = np.zeros(count, dtype=np.intp)
         self.linear_a, self.power_w = np.empty((2, count))
-        self._enter_v, self._leave_v = np.empty((2, count))
+        self._enter_v, self._leave_v = np.empty((2, count))  # where modes change
         self.off_h = np.full(count, np.inf)
         self.off_row = np.full(count, np.inf)
         self._splits: list[tuple[int, IndexArray, FloatArray]] = []
@@ -72,16 +72,11 @@ class DirectModes:
         rated_a = self._rated_a[mode, lane]
         self.linear_a[lane] = np.where(self._switching[lane], 0.0, rated_a)
         self.power_w[lane] = np.where(self._switching[lane], rated_a * self._rated_at_v[lane], 0.0)
-        self._enter_v[lane], self._leave_v[lane] = -np.inf, np.inf
-        for number in self.changing:
-            width = loads.enter_below_v.shape[1]
-            column = lane if width > 1 else np.zeros(len(lane), dtype=np.intp)
-            above, within = mode == number - 1, mode == number
-            self._enter_v[lane[above]] = loads.enter_below_v[number, column[above]] + _SLACK_V
-            self._leave_v[lane[within]] = loads.leave_above_v[number, column[within]] - _SLACK_V
-        self._enter_v[np.isnan(self._enter_v)] = -np.inf
-        self._leave_v[np.isnan(self._leave_v)] = np.inf
-        self._leaves = bool(np.isfinite(self._leave_v).any())
+        if self.changing:
+            enters_v, leaves_v = loads.enters_v(mode, lane), loads.leaves_v(mode, lane)
+            self._enter_v[lane] = np.nan_to_num(enters_v + _SLACK_V, nan=-np.inf)
+            self._leave_v[lane] = np.nan_to_num(leaves_v - _SLACK_V, nan=np.inf)
+            self._leaves = bool(np.isfinite(self._leave_v).any())
 
     def may_change(self, before_v: FloatArray, after_v: FloatArray) -> BoolArray:
         """Return which lanes might change mode between two voltages of a block."""

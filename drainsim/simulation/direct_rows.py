@@ -78,6 +78,7 @@ class DirectRows:
         self._drawn, self._load, self._refused, self._power, self._linear = np.empty((5, count))
         self._segment = np.empty(count, dtype=np.intp)
         self._resting = self.curves.resting_lines()
+        self._fullest = int(self.parked.argmax())  # most often the last to be empty
         self.charge[0] = self.parked
         self.unit[:1] = 0.0
         self.days[:, :1] = 0.0
@@ -124,8 +125,10 @@ class DirectRows:
 
     def _empty(self, row: int) -> bool:
         """Say whether all lanes are empty at a row, and no unit changes mode."""
-        open_ = len(self._waiting) or self.modes.changing
-        return not open_ and bool((self.charge[row] <= self.floor).all())
+        charge, fullest = self.charge[row], self._fullest
+        if len(self._waiting) or self.modes.changing or charge[fullest] > self.floor[fullest]:
+            return False
+        return bool((charge <= self.floor).all())
 
     def _empty_for_ever(self, row: int) -> bool:
         """Say whether all lanes are empty at a row and never will be more."""

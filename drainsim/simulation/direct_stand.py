@@ -164,8 +164,8 @@ class _Questions:
         if run.charged:
             lane, row = self._may_fail()
         else:
-            first = np.maximum((run.charge > run.bounds.sure).sum(axis=0), run.start_row + 1)
-            last = np.maximum((run.charge > run.bounds.lost).sum(axis=0), run.start_row + 1)
+            first = np.maximum(run.rows_above(run.bounds.sure), run.start_row + 1)
+            last = np.maximum(run.rows_above(run.bounds.lost), run.start_row + 1)
             last = np.minimum(last, run.rows)  # it certainly fails in that one
             counts = np.where(self.fails_at_once, 0, np.maximum(last - first + 1, 0))
             lane = np.repeat(self.lane, counts)
@@ -315,16 +315,19 @@ class _Questions:
         run = self.run
         if run.keeps_all or run.sunlit:
             return np.full(len(self.lanes), self.days)
-        charge = run.charge[:: self.per_day]
-        sure = (charge > run.bounds.dead).sum(axis=0)
-        day = np.maximum((charge > run.bounds.perhaps_dead).sum(axis=0), self.lanes.start_day + 1)
-        open_ = np.flatnonzero((day < sure) & (day < len(charge)))
+        sure, perhaps = (
+            -(-run.rows_above(level) // self.per_day)
+            for level in (run.bounds.dead, run.bounds.perhaps_dead)
+        )
+        day = np.maximum(perhaps, self.lanes.start_day + 1)
+        days = run.rows // self.per_day + 1
+        open_ = np.flatnonzero((day < sure) & (day < days))
         while len(open_):
             row = self.per_day * day[open_]
             usable = self._usable(run.charge_at(row, open_), run.current_a(row, open_), open_)
             open_ = open_[self.curves.cranking_by_charge_at(usable) > 0.0]
             day[open_] += 1
-            open_ = open_[(day[open_] < sure[open_]) & (day[open_] < len(charge))]
+            open_ = open_[(day[open_] < sure[open_]) & (day[open_] < days)]
         day[run.base_a < 0.0] = self.days  # a charged lane is never let go
         failed = np.minimum(_day_of(no_start_h), self.days).astype(np.intp)
         return np.asarray(np.minimum(np.maximum(day, failed), self.days))

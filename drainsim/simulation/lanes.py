@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -49,7 +49,7 @@ class Lanes:
 
     def take(self, index: IndexArray | slice) -> "Lanes":
         """Return the lanes at an index."""
-        return Lanes(**{field.name: getattr(self, field.name)[index] for field in fields(self)})
+        return Lanes(**{name: getattr(self, name)[index] for name in self.__slots__})
 
     def __len__(self) -> int:
         return len(self.start_ah)
@@ -83,11 +83,33 @@ class Loads:
 
     def unit_a(self, mode: IndexArray, battery_v: FloatArray) -> FloatArray:
         """Return what each lane's unit draws in its mode at a battery voltage. [A]."""
-        modes = np.broadcast_to(self.current_a, (len(self.current_a), len(mode)))
-        rated_a = np.take_along_axis(modes, mode[None, :], axis=0)[0]
+        rated_a = self.current_a[mode, self._columns(len(mode))]
         return supply_current_a(
             rated_a, battery_v, rated_at_v=self.rated_at_v, switching=self.switching
         )
+
+    def enters_v(self, mode: IndexArray, lane: IndexArray | None = None) -> FloatArray:
+        """Return the voltage below which each lane's unit goes on to the next mode; nan for none.
+
+        Parameters
+        ----------
+        mode : shape (lanes,)
+        lane : shape (lanes,), optional
+            Numbers of the lanes asked for; all of them if left out.
+        """
+        last = len(self.enter_below_v) - 1
+        entered = self.enter_below_v[np.minimum(mode + 1, last), self._columns(len(mode), lane)]
+        return np.where(mode < last, entered, np.nan)
+
+    def leaves_v(self, mode: IndexArray, lane: IndexArray | None = None) -> FloatArray:
+        """Return the voltage above which it goes back; parameters as `enters_v`."""
+        return np.asarray(self.leave_above_v[mode, self._columns(len(mode), lane)])
+
+    def _columns(self, count: int, lane: IndexArray | None = None) -> IndexArray | int:
+        """Return where the values of lanes stand."""
+        if self.current_a.shape[1] == 1:
+            return 0
+        return np.arange(count) if lane is None else lane
 
     @property
     def sunlit(self) -> bool:

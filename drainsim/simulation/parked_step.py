@@ -188,11 +188,7 @@ def _next_change(
     changing: tuple[int, ...],
 ) -> FloatArray:
     """Return the charge at which each lane's unit changes mode, or the battery is empty."""
-    lowest = np.full(len(charge), curves.lowest_charge)
-    for number in changing:
-        here = mode == number - 1
-        if here.any():
-            enter_v = loads.enter_below_v[number] - lanes.resting_offset_v
-            # nan where another lane's unit has more modes: its own last one ends with the charge
-            lowest = np.where(here, np.fmax(curves.charge_at_v(enter_v, mean_c), lowest), lowest)
-    return np.asarray(np.minimum(lowest, charge))
+    if not changing:
+        return np.minimum(curves.lowest_charge, charge)
+    reached = curves.charge_at_v(loads.enters_v(mode) - lanes.resting_offset_v, mean_c)
+    return np.asarray(np.minimum(np.fmax(reached, curves.lowest_charge), charge))  # nan for none

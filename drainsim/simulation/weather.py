@@ -253,11 +253,15 @@ class WeatherLanes:
 
     def _within(self, temperature_c: FloatArray) -> FloatArray:
         """Hold chance excursions to the model's range and count them for a warning."""
-        beyond = int(np.count_nonzero((temperature_c < COLDEST_C) | (temperature_c > WARMEST_C)))
-        if not beyond:
+        coldest, warmest = (
+            temperature_c.min(initial=WARMEST_C),
+            temperature_c.max(initial=COLDEST_C),
+        )
+        if coldest >= COLDEST_C and warmest <= WARMEST_C:
             return temperature_c
-        self.held += beyond
-        return np.clip(temperature_c, COLDEST_C, WARMEST_C)
+        held_c = np.clip(temperature_c, COLDEST_C, WARMEST_C)
+        self.held += int(np.count_nonzero(held_c != temperature_c))
+        return held_c
 
 
 def _at(hourly: FloatArray, hour: float) -> FloatArray:

@@ -1,6 +1,5 @@
 """What the user gave: checked values by parameter. It knows no room; `schema` knows them all."""
 
-import copy
 import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -55,7 +54,7 @@ class Scenario:
         ScenarioError
             If a key is unknown or a value is not allowed.
         """
-        tables = copy.deepcopy(self.tables)
+        tables = dict(self.tables)  # what is changed is copied, the check copies the rest
         for dotted, value in values.items():
             parts = dotted.split(".")
             if len(parts) < 2 or not all(parts):
@@ -64,12 +63,14 @@ class Scenario:
                 )
             target = tables
             for part in parts[:-1]:
-                target = target.setdefault(part, {})
-                if not isinstance(target, dict):
+                inner = target.get(part, {})
+                if not isinstance(inner, dict):
                     what = "a list: change it in the file"
-                    if not isinstance(target, list):
+                    if not isinstance(inner, list):
                         what = "a value"
                     raise ScenarioError(f"{dotted[:60]}: {part[:60]} is {what}")
+                target[part] = dict(inner)
+                target = target[part]
             if value is None:
                 target.pop(parts[-1], None)
             else:

@@ -6,6 +6,7 @@ import math
 import reprlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any, ClassVar, Final
 
 from drainsim.errors import ScenarioError
@@ -97,12 +98,12 @@ class Parameter(str):
         """Return the dotted name itself; the dataclass adds what is known about it."""
         return super().__new__(cls, name)
 
-    @property
+    @cached_property
     def table(self) -> str:
         """Name of the table it stands in."""
         return self.partition(".")[0]
 
-    @property
+    @cached_property
     def key(self) -> str:
         """Its name in that table."""
         return self.rpartition(".")[2]
@@ -195,7 +196,7 @@ class Parameter(str):
         return f"{self.meaning}{unit}.{default}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """A TOML table: its fields, sub-tables and lists of tables."""
 
@@ -226,9 +227,7 @@ class Table:
     def _check_one(self, value: Any, where: str) -> dict[str, Any]:
         if not isinstance(value, Mapping):
             raise ScenarioError(f"{where}: a table is needed, got {_brief(value)}")
-        members: dict[str, Parameter | Table] = {field.key: field for field in self.fields}
-        members.update({table.name: table for table in self.tables})
-        checked = {}
+        checked, members = {}, self._members
         for key, entry in value.items():
             place = f"{where}.{key}" if where else key
             if key not in members:
@@ -238,6 +237,11 @@ class Table:
             if key not in checked:
                 raise ScenarioError(f"{where}: {key} is missing")
         return checked
+
+    @cached_property
+    def _members(self) -> "dict[str, Parameter | Table]":
+        fields: dict[str, Parameter | Table] = {field.key: field for field in self.fields}
+        return fields | {table.name: table for table in self.tables}
 
     def parameters(self) -> dict[str, Parameter]:
         """Return every parameter of this table and of those inside it, by dotted name."""

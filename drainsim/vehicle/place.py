@@ -1,8 +1,8 @@
-"""A place told in two numbers: latitude and altitude, or means of its coldest and warmest month.
+"""A place told in numbers: coordinates and altitude, or means of its coldest and warmest month.
 
-Latitude says little of a northern winter: at 50° places lie 8 K about the mean, mild coasts (where
-most people live) above it. That spread is the place's own, wide rather than hidden; the coldest
-month's mean narrows it. The year is a cosine between the two months; how far a day's low and high
+Latitude alone says little of a northern winter: at 50° places lie 8 K about the mean, mild coasts
+(where most people live) above it; with the longitude 3 K are left. That spread is the place's own,
+wide rather than hidden. The year is a cosine between the two months; how far a day's low and high
 lie apart, and days about the season, is what the climates have on average.
 """
 
@@ -15,7 +15,7 @@ import numpy as np
 
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
-from drainsim.language import Celsius, message
+from drainsim.language import Celsius, Message, message
 from drainsim.physics.ambient import yearly_means_c
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.ledger import Ledger
@@ -48,23 +48,10 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
         If the warmest month is the colder one.
     """
     get = ledger.scenario.get
-    latitude = get(SITE.latitude_deg)
-    if latitude is not None:
-        ledger.note(SITE.latitude_deg, latitude, "given")
+    if get(SITE.latitude_deg) is not None:
+        ledger.note(SITE.latitude_deg, get(SITE.latitude_deg), "given")
     if source == SITE.latitude_deg:
-        altitude = ledger.take(SITE.altitude_m)
-        place = place_at(latitude, altitude)
-        description = message(
-            "latitude {latitude:g}°, {altitude:g} m", latitude=latitude, altitude=altitude
-        )
-        ledger.warn(
-            "latitude and altitude say little of a winter: places at {latitude:g}° differ by "
-            "±{spread_k:.0f} K in their coldest month, here {coldest:.0f}, and mild coasts lie "
-            "above that; the mean of the coldest month, where known, narrows the range",
-            latitude=latitude,
-            spread_k=place.spread_k,
-            coldest=Celsius(place.coldest_c),
-        )
+        place, description = _located(ledger)
     else:
         place = place_of(float(get(source)), get(SITE.warmest_month_c))
         description = message("coldest month {temperature:g}", temperature=Celsius(place.coldest_c))
@@ -91,6 +78,28 @@ def told_year(ledger: Ledger, source: Parameter) -> Year:
     )
 
 
+def _located(ledger: Ledger) -> tuple["Place", Message]:
+    """Return the place at a latitude, and what to call it."""
+    get = ledger.scenario.get
+    latitude, longitude = get(SITE.latitude_deg), get(SITE.longitude_deg)
+    altitude = ledger.take(SITE.altitude_m)
+    place = place_at(latitude, longitude, altitude)
+    if longitude is not None:
+        ledger.note(SITE.longitude_deg, longitude, "given")
+    else:
+        ledger.warn(
+            "latitude and altitude say little of a winter: places at {latitude:g}° differ by "
+            "±{spread_k:.0f} K in their coldest month, here {coldest:.0f}, and mild coasts lie "
+            "above that; the longitude, or the mean of the coldest month, narrows the range",
+            latitude=latitude,
+            spread_k=place.spread_k,
+            coldest=Celsius(place.coldest_c),
+        )
+    return place, message(
+        "latitude {latitude:g}°, {altitude:g} m", latitude=latitude, altitude=altitude
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """Means of the coldest and warmest month [°C] and how far the place may lie from them [K]."""
@@ -101,27 +110,33 @@ class Place:
     source: str
 
 
-def place_at(latitude_deg: float, altitude_m: float) -> Place:
-    """Return the mean of all land at a latitude, brought to an altitude.
+def place_at(latitude_deg: float, longitude_deg: float | None, altitude_m: float) -> Place:
+    """Return the mean of the land about a place, of all land at its latitude without a longitude.
 
     Parameters
     ----------
-    latitude_deg : float
-        North positive. [°]
+    latitude_deg, longitude_deg : float
+        North and east positive. [°]
     altitude_m : float
-        Above the sea. [m]
+        Above the sea, to which it falls by the standard atmosphere. [m]
     """
-    land = presets("places")["latitude"]
-    coldest, warmest, spread = (
-        float(np.interp(latitude_deg, land.values["latitude_deg"], land.values[key]))
-        for key in ("coldest_c", "warmest_c", "coldest_sd_k")
-    )
-    above_k = land.values["lapse_k_per_km"] * altitude_m / 1000.0
+    about = presets("places")["latitude" if longitude_deg is None else "coordinates"]
+    values = about.values
+    above_k = values["lapse_k_per_km"] * altitude_m / 1000.0
+
+    def here(key: str) -> float:
+        rows = np.asarray(values[key], dtype=float)
+        if longitude_deg is not None:
+            east_deg = -180.0 + values["longitude_step_deg"] * np.arange(rows.shape[1])
+            rows = np.array([np.interp(longitude_deg, east_deg, row, period=360.0) for row in rows])
+        return float(np.interp(latitude_deg, values["latitude_deg"], rows))
+
+    spread_k = here("coldest_sd_k") if longitude_deg is None else float(values["spread_k"])
     return Place(
-        coldest_c=coldest - above_k,
-        warmest_c=warmest - above_k,
-        spread_k=math.hypot(spread, _coldest_month("shape_sd_k")),
-        source=f"{land.name}; {land.source}",
+        coldest_c=here("coldest_c") - above_k,
+        warmest_c=here("warmest_c") - above_k,
+        spread_k=math.hypot(spread_k, _coldest_month("shape_sd_k")),
+        source=f"{about.name}; {about.source}",
     )
 
 

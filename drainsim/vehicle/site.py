@@ -178,18 +178,24 @@ def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _
     if source in {SITE.hourly_csv, SITE.epw}:
         return _file(ledger, source, start, hours)
     year = _climate(ledger) if source == SITE.climate else told_year(ledger, source)
-    begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
-    since_h = begin_h + np.arange(hours)
-    air_c = climate_temperature_c(
-        since_h / HOURS_PER_DAY,
-        since_h % HOURS_PER_DAY,
-        daily_low_c=year.low_c,
-        daily_high_c=year.high_c,
-    )
+    air_c = _usual_air_c(year.low_c.tobytes(), year.high_c.tobytes(), start, hours)
     life_c = float(np.mean([year.low_c, year.high_c])) + _BONNET_K
     season_sd_c = math.hypot(_CLIMATE_SEASON_SD_C, year.spread_k)
     cold_c = float(np.min(year.low_c)) - year.day_sd_c
     return _Air(air_c, life_c, season_sd_c, year.day_sd_c, cold_c, year.description)
+
+
+@lru_cache(maxsize=64)
+def _usual_air_c(low: bytes, high: bytes, start: dt.datetime, hours: int) -> FloatArray:
+    """Return the average air of so many hours; `low` and `high` are buffers of twelve months."""
+    begin_h = (start - dt.datetime(start.year, 1, 1)) / dt.timedelta(hours=1)
+    since_h = begin_h + np.arange(hours)
+    return climate_temperature_c(
+        since_h / HOURS_PER_DAY,
+        since_h % HOURS_PER_DAY,
+        daily_low_c=np.frombuffer(low),
+        daily_high_c=np.frombuffer(high),
+    )
 
 
 def _climate(ledger: Ledger) -> Year:
@@ -201,7 +207,8 @@ def _climate(ledger: Ledger) -> Year:
     low, high, day_sd = (
         climate.values[key] for key in ("daily_low_c", "daily_high_c", "day_to_day_sd_c")
     )
-    return Year(np.asarray(low), np.asarray(high), float(day_sd), 0.0, message(climate.name))
+    low_c, high_c = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    return Year(low_c, high_c, float(day_sd), 0.0, message(climate.name))
 
 
 def _file(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:

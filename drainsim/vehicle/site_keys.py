@@ -32,10 +32,15 @@ class SITE(Keys, name="site"):
         "latitude, north positive: gives the temperatures, or beside coldest_month_c only the half "
         "of the earth",
         label="Latitude of the place",
-        note=(
-            "North positive. With the altitude alone the range is wide: the mean temperature of "
-            "the coldest month narrows it."
-        ),
+        note="North positive. Without the longitude the range is wide.",
+        step=0.1,
+    )
+    longitude_deg = number(
+        (-180, 180, "°"),
+        "longitude, east positive, beside latitude_deg",
+        otherwise="all land of the latitude",
+        label="Longitude of the place",
+        note="East positive, as maps on a phone show it.",
         step=0.1,
     )
     altitude_m = number(
@@ -100,7 +105,11 @@ TEMPERATURES: Final = (
     SITE.hourly_csv,
     SITE.epw,
 )
-_BESIDE: Final = {SITE.altitude_m: SITE.latitude_deg, SITE.warmest_month_c: SITE.coldest_month_c}
+_BESIDE: Final = {
+    SITE.longitude_deg: SITE.latitude_deg,
+    SITE.altitude_m: SITE.latitude_deg,
+    SITE.warmest_month_c: SITE.coldest_month_c,
+}
 TOLD: Final = (SITE.latitude_deg, SITE.coldest_month_c)
 _KEPT: Final = {
     SITE.latitude_deg: {*TOLD, *_BESIDE},

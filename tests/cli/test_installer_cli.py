@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from drainsim.cli.main import main
+from drainsim.language import language
 from drainsim.vehicle.scenario import read_scenario
 from tests.synthetic_log import as_csv, parked_log
 
@@ -77,6 +78,24 @@ def test_a_job_is_saved_and_reopened(
     assert page.read_text("utf-8").endswith("</html>\n")
     assert main([command, str(saved)]) == 0
     assert capsys.readouterr().out == first
+
+
+def test_a_sheet_speaks_a_language_the_terminal_does_not(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Polish on paper, in °F; the terminal stays English, and so does JSON."""
+    job, sheet = tmp_path / "job.json", tmp_path / "job.html"
+    assert main(["acceptance", "--example"]) == 0
+    job.write_text(capsys.readouterr().out)
+    asked = ["acceptance", str(job), "--sheet", str(sheet), "--lang", "pl", "--temperature", "F"]
+    assert main(asked) == 0
+    assert "PASS" in capsys.readouterr().out
+    text = sheet.read_text("utf-8")
+    assert 'lang="pl"' in text
+    assert "185 °F" in text
+    assert language("pl")("draw of the unit") in text
+    assert main([*asked, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["checks"][0]["name"] == "draw of the unit"
 
 
 def test_fuse_drop_prints_what_cannot_be_seen(capsys: pytest.CaptureFixture[str]) -> None:

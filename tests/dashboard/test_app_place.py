@@ -46,13 +46,15 @@ def _by(app: AppTest, way: str) -> AppTest:
 
 def test_a_place_is_said_by_latitude_and_altitude() -> None:
     """Only the latitude is asked first, the altitude once it is known; the climate is gone."""
-    app = _by(_opened(), "Latitude and altitude")
+    app = _by(_opened(), "Latitude, longitude, altitude")
     with pytest.raises(KeyError):
         app.number_input(key="altitude_m")
     assert app.session_state["kept_choices"] == {}
     app.number_input(key="place_latitude").set_value(-42.0).run()
+    app.number_input(key="place_longitude").set_value(147.0).run()
     app.number_input(key="altitude_m").set_value(600.0).run()
     wanted = {"site.climate": None, "site.latitude_deg": -42.0, "site.altitude_m": 600.0}
+    wanted["site.longitude_deg"] = 147.0
     _assert_answers(app, example().with_values(wanted))
     assert "42° south" in case_words(resolve(example().with_values(wanted)))
 
@@ -77,7 +79,7 @@ def test_looking_from_one_way_to_another_keeps_what_both_ask() -> None:
     app = _by(_opened(), "Its coldest month")
     app.number_input(key="coldest_month_c").set_value(-8.0).run()
     app.number_input(key="place_latitude").set_value(48.0).run()
-    _by(app, "Latitude and altitude")
+    _by(app, "Latitude, longitude, altitude")
     assert app.session_state["kept_choices"] == {"place_latitude": 48.0}
     _assert_answers(app, example().with_values({"site.climate": None, "site.latitude_deg": 48.0}))
 
@@ -85,7 +87,7 @@ def test_looking_from_one_way_to_another_keeps_what_both_ask() -> None:
 @pytest.mark.parametrize(
     "choices",
     [
-        {"place_latitude": -42.0, "altitude_m": 600.0},
+        {"place_latitude": -42.0, "place_longitude": 147.0, "altitude_m": 600.0},
         {"coldest_month_c": -8.0, "warmest_month_c": 21.0, "place_latitude": -30.0},
     ],
 )
@@ -155,6 +157,24 @@ def test_a_file_lost_from_the_folder_is_lent_again(monkeypatch: pytest.MonkeyPat
     assert kept["kept_sentences"] == []
     assert session.scenario().get(SITE.hourly_csv) == value
     assert resolve(session.scenario()).site.description == "hourly temperatures of yard.csv"
+
+
+def test_a_baseline_with_a_file_opens_for_its_visit_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A comparison's link holds the file's name: who has loaded it goes on, nobody else."""
+    kept: dict[str, Any] = {}
+    monkeypatch.setattr(session, "st", SimpleNamespace(session_state=kept))
+    value = temperature_file.lend("fedcba9876543210", _YEAR, "yard.csv")
+    held = {"fedcba9876543210": (_YEAR, "yard.csv")}
+    monkeypatch.setattr(visit, "kept_file", held.get)
+    before = example().with_values({"site.climate": None, "site.hourly_csv": value})
+    session.read(to_address(before, {"age_years": 6.0}))
+    assert kept["kept_sentences"] == []
+    assert resolve(session.scenario()).site.description == "hourly temperatures of yard.csv"
+    held.clear()
+    session.read(to_address(before, {"age_years": 6.0}))
+    assert kept["kept_sentences"] == [visit.GONE]
+    assert session.scenario().get(SITE.hourly_csv) is None
+    assert kept["kept_choices"] == {"age_years": 6.0}
 
 
 def test_the_folder_makes_room(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from drainsim.dashboard.quote_view import packed
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.sheets.catalogue_sheet import catalogue_rows
+from drainsim.sheets.quote_sheet import cover_html
 from drainsim.sheets.storage_words import SheetOptions
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
@@ -184,6 +185,15 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     assert all(name in cover for name in names[2:])
     app.number_input(key="storage_days").set_value(11).run()
     assert words not in _markdown(app)  # no old answer stands under another question
+    app.text_input(key="storage_prices").set_value("charge_full=12,5; panel").run()
+    assert not app.exception
+    assert "panel" in app.error[0].value
+    app.text_input(key="storage_prices").set_value("charge_full=12,5").run()
+    app.button(key="quote_answer").click().run()
+    assert not app.exception
+    _, priced = app.session_state["kept_quote"]
+    assert priced.price == 12.5
+    assert "12.5" in cover_html(priced, SheetOptions(), suffix=".html")
 
 
 def test_the_catalogue_page_offers_the_pdf() -> None:

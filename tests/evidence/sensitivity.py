@@ -11,9 +11,9 @@ import numpy as np
 
 from drainsim.answers.standing.swing import LABELS
 from drainsim.evidence import asking
-from drainsim.evidence.checks.fleet import FLEET
 from drainsim.files.presets import preset
 from drainsim.files.writing import write_text
+from tests.evidence.fleet import FLEET
 
 # Factors on a unit's figures: the same range as the 10 to 90 % of a quiescent current that nobody
 # measured (logarithmic spread 0.55), so that rows can be compared.

@@ -17,7 +17,6 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.evidence import asking
-from drainsim.evidence.checks.fleet import FLEET
 from drainsim.files.writing import write_text
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import curves_of
@@ -27,6 +26,7 @@ from drainsim.simulation.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.run import Spreads
+from tests.evidence.fleet import FLEET
 
 FACTORS: Final = (1.0, 0.5, 2.0)  # assumed spread over true spread
 HORIZON_DAYS: Final = 240

@@ -30,3 +30,13 @@ def test_a_life_at_20_degrees_ends_at_its_end() -> None:
     """Twelve half years of a full battery at the reference temperature are its six years."""
     full = health_after_seasons(1.0, temperature_c=np.full(12, 20.0), charge=np.ones(12), **USUAL)
     assert_allclose(full[-1], 0.7)
+
+
+def test_a_flat_battery_wears_three_times_as_fast() -> None:
+    """Standing flat, four half years use up what twelve do when it is kept charged."""
+    # Half the charge that is sound: twice; none: three times (the function's own rule).
+    for charge, seasons in ((0.0, 4), (1.0, 12)):
+        stood = health_after_seasons(
+            1.0, temperature_c=np.full(seasons, 20.0), charge=np.full(seasons, charge), **USUAL
+        )
+        assert_allclose(stood[-1], 0.7)

@@ -137,6 +137,16 @@ def test_one_quiet_second_on_either_side_shows_a_wake_up_whole() -> None:
         assert group.charge_as == pytest.approx(length_s * 0.5)
 
 
+@pytest.mark.parametrize(("minutes", "long_wakes"), [(29.0, 0), (31.0, 1)])
+def test_a_wake_up_of_more_than_half_an_hour_is_the_vehicle_woken_again(
+    minutes: float, long_wakes: int
+) -> None:
+    """A log that notes a value a minute tells 31 min from 29."""
+    # Half an hour: common practice, no source.
+    seen = found_in((7200.0, 60.0 * minutes, 0.5), step_s=60.0, hours=8.0)
+    assert (seen.long_wakes, seen.stray_pulses) == (long_wakes, 1 - long_wakes)
+
+
 @pytest.mark.parametrize(("pause_s", "count"), [(8.0, 4), (12.0, 8)])
 def test_pauses_up_to_ten_seconds_belong_to_a_wake_up(pause_s: float, count: int) -> None:
     """A control unit that rests for 8 s within its report is one wake-up, for 12 s two."""

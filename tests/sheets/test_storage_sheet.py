@@ -28,6 +28,7 @@ from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import risk_now
+from tests.sheets.said import MARKED, figures, text_of, unmarked
 
 pdfium: Any = pytest.importorskip("pypdfium2")
 TODAY = dt.date(2026, 11, 25)
@@ -453,3 +454,26 @@ def test_a_no_without_seasons_promises_none(answers: dict[str, StorageAnswer]) -
     assert answer.verdict == NO
     assert answer.later is None
     assert "month" not in answer.sentence
+
+
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+def test_every_word_can_be_said_in_another_language(
+    answers: dict[str, StorageAnswer], verdict: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a language that marks every text only the code stays, for it is read back."""
+    answer, code = answers[verdict], sheet_words(answers[verdict], options()).code
+    monkeypatch.setattr(SheetOptions, "say", MARKED)
+    assert unmarked(text_of(storage_html(answer, options())), code) == set()
+
+
+@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+def test_every_language_shows_the_same_figures(
+    answers: dict[str, StorageAnswer], verdict: str
+) -> None:
+    """Days, risks, currents and dates are the English sheet's."""
+    answer, code = answers[verdict], sheet_words(answers[verdict], options()).code
+    said = {
+        language: figures(text_of(storage_html(answer, options(language))).replace(code, ""))
+        for language in LANGUAGES
+    }
+    assert all(found == said["en"] for found in said.values())

@@ -1,5 +1,6 @@
 """Short blocks only while charge moves: no answer waits for batteries that are empty."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -69,7 +70,10 @@ def test_the_blocks_of_a_day_are_a_day(step_h: float) -> None:
 
 
 @pytest.mark.parametrize("quiescent_a", [0.01, 0.3, 3.0])
-def test_a_lane_and_its_case_ask_for_the_same_blocks(quiescent_a: float) -> None:
+@pytest.mark.parametrize("unit_factor", [0.2, 1.0, 40.0])
+def test_a_lane_and_its_case_ask_for_the_same_blocks(
+    quiescent_a: float, unit_factor: float
+) -> None:
     """At most 3 % of the charge moves in one: the load over the full charge decides."""
     case = case_of(
         {
@@ -79,8 +83,28 @@ def test_a_lane_and_its_case_ask_for_the_same_blocks(quiescent_a: float) -> None
         }
     )
     lanes = lanes_from_draws(case, nominal_draws(1), varied={})
-    hours = choose_step_h(lanes, loads_of(case))
-    assert hours == case_block_h(case)
-    share = (quiescent_a + case.unit.normal_current_a) * hours / case.battery.full_charge_ah
+    hours = choose_step_h(replace(lanes, unit_factor=np.array([unit_factor])), loads_of(case))
+    assert unit_factor != 1.0 or hours == case_block_h(case)
+    drawn_a = quiescent_a + unit_factor * case.unit.normal_current_a
+    share = drawn_a * hours / case.battery.full_charge_ah
     assert share <= 0.03
     assert hours == 24.0 or share > 0.01  # no shorter than need be
+
+
+@pytest.mark.parametrize(
+    ("days", "draws", "hours"), [(30, 100, 1.0), (730, 100, 4.0), (730, 2000, 8.0)]
+)
+def test_answers_by_the_day_take_hours_and_no_more_than_so_many_blocks(
+    days: int, draws: int, hours: float
+) -> None:
+    """A draw that asks for half hours gets an hour; 5000 blocks and 5 million of all draws last."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 60},
+            "vehicle": {"quiescent_a": 3.0},
+            "run": {"horizon_days": days, "draws": draws},
+        }
+    )
+    assert case_block_h(case) < 1.0
+    assert case_block_h(case, by_day=True) == hours
+    assert 24.0 % hours == 0.0

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
+from drainsim.answers.standing.park import run_draws
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation import direct_stand as module
 from drainsim.simulation.battery_curves import curves_of, tabulate_curves
@@ -175,6 +176,25 @@ def test_the_comparison_is_not_one_of_empty_answers() -> None:
     assert np.isfinite(direct.no_start_h).mean() > 0.5
     assert len(np.unique(direct.no_start_h)) > 50
     assert 0.02 < np.isfinite(direct.freezing_h).mean() < 0.98
+
+
+def test_what_a_full_battery_refuses_is_neither_drawn_nor_lost() -> None:
+    """All a maintainer offers is refused but what makes up for 0.1 % of self-discharge a day."""
+    case = case_of(
+        {
+            "battery": {"profile": "flooded_calcium", "capacity_ah": 60, "state_of_charge": 1.0},
+            "vehicle": {"quiescent_a": 0.0, "key_off_stages": []},
+            "other": [{"name": "maintainer", "current_a": -1.0}],
+            "site": {"temperature_c": 25},
+            "run": {"horizon_days": 20, "draws": 100},
+        }
+    )
+    ends = run_draws(case, curves_of(case)).balance
+    offered_ah = 1.0 * 24.0 * 20
+    assert_allclose(-ends.other_ah, offered_ah)
+    assert_allclose(np.median(ends.refused_ah), offered_ah, rtol=0.01)
+    # rtol: a hundred draws of a rate that differs by half from battery to battery.
+    assert_allclose(np.median(ends.lost_ah / ends.left_ah), 20 * 0.001, rtol=0.35)
 
 
 def test_units_that_change_mode_within_blocks_are_split_there() -> None:

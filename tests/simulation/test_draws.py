@@ -18,6 +18,8 @@ from drainsim.simulation.draws import (
     weather_draws,
     weather_of_draw,
 )
+from drainsim.simulation.lanes import lanes_from_draws
+from tests.build import MUST_SHOW, case_of
 
 
 @pytest.mark.parametrize(
@@ -51,6 +53,19 @@ def test_each_input_is_standard_normal_and_apart_from_the_others() -> None:
     pair = names.index("capacity_health"), names.index("cranking_health")
     expected[pair] = expected[pair[::-1]] = 0.5
     assert_allclose(np.corrcoef(table), expected, atol=0.06)
+
+
+def test_every_lane_draws_its_wake_ups_beside_what_it_draws_asleep() -> None:
+    """Half an hour of 2 A every four hours is 0.25 A more than none, whatever it draws asleep."""
+    wakes = [{"every_h": 4.0, "duration_s": 1800.0, "current_a": 2.0}]
+    asleep, waking = (
+        lanes_from_draws(
+            case_of(MUST_SHOW, vehicle={"quiescent_a": 0.0, "wake_ups": wake_ups}),
+            standard_draws(100, 1),
+        ).quiescent_a
+        for wake_ups in ([], wakes)
+    )
+    assert_allclose(waking - asleep, 0.25)
 
 
 @given(

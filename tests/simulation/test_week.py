@@ -34,6 +34,16 @@ def balance_error(weeks: Weeks) -> float:
     return float(np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max())
 
 
+def test_from_a_thousand_trips_on_two_of_a_day_are_worked_out_as_one() -> None:
+    """Twenty trips a week for a year are fewer, with the same minutes and starts."""
+    trips = driven(20.0, {"trips_per_week": 20, "trip_minutes": 15}).pattern.trips  # type: ignore[union-attr]
+    assert trip_groups.grouped(trips, 50) == trips
+    found = trip_groups.grouped(trips, 60)
+    assert len(found) * 60 <= 1000
+    assert sum(trip.hours for trip in found) == pytest.approx(20 * 0.25)
+    assert sum(trip.starts for trip in found) == 20
+
+
 @pytest.mark.parametrize(
     ("temperature_c", "pattern"),
     [

@@ -14,26 +14,26 @@ from drainsim.answers.standing.park import park
 from drainsim.cli import main
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
-from drainsim.vehicle.place import place_at, place_of
+from drainsim.vehicle.place import Place, place_at, place_of
 from drainsim.vehicle.site import Site
 from drainsim.vehicle.site_keys import SITE, TEMPERATURES, instead_of
 from tests.build import case_of
 
-# Monthly means of climate normals and typical years in data/climates.toml, each with its source;
-# altitudes from memory.
-_ALTITUDE_M = {
-    "subarctic": 134,
-    "continental": 239,
-    "temperate": 80,
-    "marine": 120,
-    "humid_subtropical": 273,
-    "tropical_coast": 3,
-    "mediterranean": 20,
-    "hot_desert": 337,
-    "hot_desert_coast": 5,
-    "equatorial": 15,
-    "mountain": 1213,
-    "alpine_valley": 719,
+# Monthly means of climate normals and typical years in data/climates.toml, each with its source.
+# Longitude and altitude of the stations, from memory. [°, m]
+_STATIONS = {
+    "subarctic": (-147.7, 134),
+    "continental": (-97.1, 239),
+    "temperate": (13.1, 80),
+    "marine": (-122.3, 120),
+    "humid_subtropical": (-79.9, 273),
+    "tropical_coast": (-80.3, 3),
+    "mediterranean": (-5.9, 20),
+    "hot_desert": (-112.0, 337),
+    "hot_desert_coast": (55.3, 5),
+    "equatorial": (103.9, 15),
+    "mountain": (13.0, 1213),
+    "alpine_valley": (11.1, 719),
 }
 
 
@@ -53,6 +53,13 @@ def _site(days: int = 5, **site: Any) -> Site:
     return found
 
 
+def _places(key: str) -> tuple[Place, Place]:
+    """Return a station's place by latitude and altitude, and by its longitude too."""
+    latitude = presets("climates")[key].values["latitude_deg"]
+    longitude, altitude = _STATIONS[key]
+    return place_at(latitude, None, altitude), place_at(latitude, longitude, altitude)
+
+
 def _months(key: str) -> np.ndarray:
     values = presets("climates")[key].values
     return np.mean([values["daily_low_c"], values["daily_high_c"]], axis=0)
@@ -61,19 +68,21 @@ def _months(key: str) -> np.ndarray:
 @pytest.mark.parametrize("key", sorted(presets("climates")))
 def test_every_climates_station_lies_within_two_spreads_of_its_latitude(key: str) -> None:
     """The coldest month of a published station is within what its latitude leaves open."""
-    latitude = presets("climates")[key].values["latitude_deg"]
-    place = place_at(latitude, _ALTITUDE_M[key])
-    assert abs(_months(key).min() - place.coldest_c) <= 2.0 * place.spread_k
+    for place in _places(key):
+        assert abs(_months(key).min() - place.coldest_c) <= 2.0 * place.spread_k
 
 
-def test_half_of_the_stations_lie_within_one_spread() -> None:
-    """The spread is not so wide that it says nothing: most stations are within one."""
-    within = [
-        abs(_months(key).min() - place.coldest_c) <= place.spread_k
-        for key, one in presets("climates").items()
-        for place in [place_at(one.values["latitude_deg"], _ALTITUDE_M[key])]
-    ]
-    assert 6 <= sum(within) < len(within)
+def test_a_spread_is_what_stations_are_off() -> None:
+    """Not so wide that it says nothing: most stations are within one; the longitude halves it."""
+    wide, narrow = zip(*map(_places, presets("climates")), strict=True)
+    coldest = [_months(key).min() for key in presets("climates")]
+    rms = []
+    for places in (wide, narrow):
+        errors = [month - place.coldest_c for month, place in zip(coldest, places, strict=True)]
+        within = [abs(e) <= one.spread_k for e, one in zip(errors, places, strict=True)]
+        assert 6 <= sum(within) < len(within)
+        rms.append(float(np.sqrt(np.mean(np.square(errors)))))
+    assert rms[1] < 0.5 * rms[0]
 
 
 @pytest.mark.parametrize("key", sorted(presets("climates")))
@@ -97,15 +106,16 @@ def test_a_year_is_rebuilt_from_its_two_months(key: str) -> None:
 
 @given(
     latitude=st.floats(-55.0, 75.0),
+    longitude=st.none() | st.floats(-180.0, 180.0),
     low=st.floats(-450.0, 5500.0),
     more=st.floats(1.0, 2000.0),
 )
 def test_higher_is_colder_by_the_standard_atmosphere(
-    latitude: float, low: float, more: float
+    latitude: float, longitude: float | None, low: float, more: float
 ) -> None:
     """Both months fall by 6.5 K a kilometre, whatever the latitude."""
     # ISO 2533, standard atmosphere: 6.5 K/km up to 11 km.
-    below, above = place_at(latitude, low), place_at(latitude, low + more)
+    below, above = (place_at(latitude, longitude, metres) for metres in (low, low + more))
     assert below.coldest_c - above.coldest_c == pytest.approx(0.0065 * more)
     assert below.warmest_c - above.warmest_c == pytest.approx(0.0065 * more)
     assert below.spread_k == above.spread_k
@@ -114,8 +124,17 @@ def test_higher_is_colder_by_the_standard_atmosphere(
 def test_beyond_the_tropics_the_north_is_colder_toward_the_pole() -> None:
     """From 20° on every step toward the pole is a colder winter, in both halves, to 70 and 55°."""
     for degrees in (np.arange(20.0, 71.0), -np.arange(20.0, 56.0)):
-        coldest = [place_at(float(one), 0.0).coldest_c for one in degrees]
+        coldest = [place_at(float(one), None, 0.0).coldest_c for one in degrees]
         assert (np.diff(coldest) < 0.0).all()
+
+
+def test_the_earth_is_round() -> None:
+    """180° west is 180° east, and nothing jumps on the way round."""
+    for latitude in (-40.0, 0.0, 51.0, 75.0):
+        east = np.linspace(-180.0, 180.0, 721)
+        coldest = [place_at(latitude, float(one), 0.0).coldest_c for one in east]
+        assert coldest[0] == pytest.approx(coldest[-1])
+        assert np.abs(np.diff(coldest)).max() < 1.0
 
 
 def test_the_southern_winter_is_in_july() -> None:
@@ -176,6 +195,7 @@ def test_a_coldest_month_alone_is_less_sure_than_both_and_latitude_least() -> No
     spreads = []
     for site in (
         {"latitude_deg": 50.0},
+        {"latitude_deg": 50.0, "longitude_deg": 14.0},
         {"coldest_month_c": -9.5},
         {"coldest_month_c": -9.5, "warmest_month_c": 22.0},
         {"climate": "temperate"},
@@ -185,7 +205,7 @@ def test_a_coldest_month_alone_is_less_sure_than_both_and_latitude_least() -> No
         lines = {item.name: item for item in case.assumptions}
         assert ("site.place_spread" in lines) == ("climate" not in site)
     assert spreads == sorted(spreads, reverse=True)
-    assert len(set(spreads)) == 4
+    assert len(set(spreads)) == 5
 
 
 @pytest.mark.parametrize(
@@ -206,6 +226,10 @@ def test_a_coldest_month_alone_is_less_sure_than_both_and_latitude_least() -> No
         (
             {"coldest_month_c": -5.0, "latitude_deg": 50.0, "altitude_m": 300.0},
             r"site\.altitude_m goes with site\.latitude_deg, but site\.coldest_month_c gives",
+        ),
+        (
+            {"coldest_month_c": -5.0, "latitude_deg": 50.0, "longitude_deg": 14.0},
+            r"site\.longitude_deg goes with site\.latitude_deg, but site\.coldest_month_c gives",
         ),
         (
             {"warmest_month_c": 20.0},

@@ -125,14 +125,14 @@ def parked_from_pattern(case: Case) -> Case:
     return parked_from_patterns([case])[0]
 
 
-def parked_from_patterns(cases: Sequence[Case], *, every: int = 1) -> list[Case]:
+def parked_from_patterns(cases: Sequence[Case], *, rough: bool = False) -> list[Case]:
     """Return cases with the charge their driving leaves: as one by one, in less time.
 
     Parameters
     ----------
     cases : sequence of Case
-    every : int
-        Drive only each so many-th draw.
+    rough : bool
+        As in `charges_left`.
     """
     found = [_auxiliary_settled(sharing_the_alternator(case)) for case in cases]
     open_ = [
@@ -140,7 +140,7 @@ def parked_from_patterns(cases: Sequence[Case], *, every: int = 1) -> list[Case]
         for number, case in enumerate(found)
         if case.pattern is not None and not case.pattern.settled and not case.pattern.charge_given
     ]
-    left = charges_left([earlier(found[number], _DRAWS) for number in open_], every=every)
+    left = charges_left([earlier(found[number], _DRAWS) for number in open_], rough=rough)
     for number, charges in zip(open_, left, strict=True):
         found[number] = _left_with(found[number], charges)
     return found

@@ -11,6 +11,7 @@ import numpy as np
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
+from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import group_key, joined
 from drainsim.simulation.week import DrivingDraws, run_weeks
 from drainsim.vehicle.case import Case
@@ -18,6 +19,7 @@ from drainsim.vehicle.pattern import Pattern
 
 _DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
 _LANES_AT_ONCE: Final = 8_000  # of one run: what a step works on fits the processor's cache
+_LATEST_WEEKS: Final = 20  # enough to forget most of how they began
 _MOST_KEPT: Final = 500  # of charges left, 1.6 kB each
 _OWN: Final = {"site", "solar", "maintainer", "top_up"}  # of a pattern, what cases need not share
 _kept: Final[dict[bytes, FloatArray]] = {}
@@ -68,17 +70,17 @@ def demand_a(case: Case) -> float:
     return case.vehicle.demand_a if case.vehicle.starts else 0.0
 
 
-def charges_left(cases: Sequence[Case], *, every: int = 1) -> list[FloatArray]:
+def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArray]:
     """Return the charges drawn for the end of each case's driving, as shares of full.
 
     Parameters
     ----------
     cases : sequence of Case
         In their weeks of driving, from `earlier`.
-    every : int
-        Drive only each so many-th draw.
+    rough : bool
+        Drive fewer draws, and the latest weeks only: about the same.
     """
-    keys = [_alike(case, every) for case in cases]
+    keys = [_alike(case, rough) for case in cases]
     found = {key: _kept[key] for key in keys if key in _kept}
     groups: dict[tuple[object, ...], dict[bytes, Case]] = {}
     for key, case in zip(keys, cases, strict=True):
@@ -86,10 +88,10 @@ def charges_left(cases: Sequence[Case], *, every: int = 1) -> list[FloatArray]:
             groups.setdefault(_together(case), {})[key] = case
     for members in groups.values():
         todo = list(members.items())
-        size = max(1, _LANES_AT_ONCE * every // todo[0][1].draws)
+        size = max(1, _LANES_AT_ONCE // todo[0][1].draws)
         for first in range(0, len(todo), size):
             part = dict(todo[first : first + size])
-            found |= zip(part, _driven(list(part.values()), every), strict=True)
+            found |= zip(part, _driven(list(part.values()), rough), strict=True)
     if len(_kept) > _MOST_KEPT:
         forget()
     _kept.update(found)
@@ -101,10 +103,10 @@ def forget() -> None:
     _kept.clear()
 
 
-def _alike(case: Case, every: int) -> bytes:
+def _alike(case: Case, rough: bool) -> bytes:
     """Return a key of all that decides what driving leaves."""
     bare = replace(case, assumptions=(), warnings=(), auxiliary=None)
-    return hashlib.blake2b(pickle.dumps((bare, every)), digest_size=16).digest()
+    return hashlib.blake2b(pickle.dumps((bare, rough)), digest_size=16).digest()
 
 
 def _together(case: Case) -> tuple[object, ...]:
@@ -117,10 +119,10 @@ def _together(case: Case) -> tuple[object, ...]:
     )
 
 
-def _driven(cases: Sequence[Case], every: int) -> FloatArray:
+def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     """Return what cases that drive together are left with, shape (cases, draws)."""
-    first = cases[0]
-    index = np.arange(0, len(cases) * first.draws, every)
+    first, pattern = cases[0], driving_pattern(cases[0])
+    index = np.arange(0, len(cases) * first.draws, DRAWS_PER_WEATHER if rough else 1)
     lanes, loads, weather = joined(cases)
     draws = DrivingDraws(*(values[index % first.draws] for values in driving_draws(first)))
     return run_weeks(
@@ -128,9 +130,10 @@ def _driven(cases: Sequence[Case], every: int) -> FloatArray:
         curves_of(first),
         loads.take(index),
         weather,
-        driving_pattern(first),
+        pattern,
         draws,
         demand_a=np.full(len(index), demand_a(first)),
         kind=acceptance_of(first.battery.profile.chemistry),
+        first_week=max(0, pattern.weeks - _LATEST_WEEKS) if rough else 0,
         alike=len(index) // len(cases),
     ).parked_charge.reshape(len(cases), -1)

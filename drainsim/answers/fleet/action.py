@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
+from drainsim.answers.advice_plans import SHELTER_C
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import together_words
-from drainsim.language import Message, counted_message, message
+from drainsim.language import Celsius, Message, counted_message, message
 from drainsim.units import whole_percent
 
 _LOOK_H: Final = 0.5  # to look at a vehicle; common practice, no source
@@ -59,7 +60,10 @@ class Action:
     @property
     def takes(self) -> Message:
         """What it takes: tools, hours, people."""
-        tools = [message(tool) for tool in dict.fromkeys(ADVICE[key].tools for key in self.keys)]
+        tools = [
+            message(tool, shelter_c=Celsius(SHELTER_C))
+            for tool in dict.fromkeys(ADVICE[key].tools for key in self.keys)
+        ]
         return message(
             "{tools}; {hours:g} h; {people}",
             tools=together_words(tools) if self.keys else message("a voltmeter"),

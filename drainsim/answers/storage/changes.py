@@ -1,6 +1,5 @@
 """Changes to a scenario, made the way a user would make them: the same keys, checked again."""
 
-import copy
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, TypeAlias
@@ -30,20 +29,17 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     >>> with_changes(parked, {"unit": None, "battery.age_years": 1.0}).tables
     {'battery': {'age_years': 1.0}}
     """
-    tables = copy.deepcopy(scenario.tables)
-    origins = dict(scenario.origins)
+    tables = dict(scenario.tables)
+    origins = {name: how for name, how in scenario.origins.items() if name not in changes}
     for dotted, value in changes.items():
-        origins.pop(dotted, None)
         table, _, key = dotted.partition(".")
-        if not key:
-            if value is None:
-                tables.pop(table, None)
-            else:
-                tables[table] = copy.deepcopy(value)
+        if key and (value is not None or table in tables):
+            kept = {name: old for name, old in tables.get(table, {}).items() if name != key}
+            tables[table] = kept if value is None else {**kept, key: value}
         elif value is None:
-            tables.get(table, {}).pop(key, None)
+            tables.pop(table, None)
         else:
-            tables.setdefault(table, {})[key] = copy.deepcopy(value)
+            tables[table] = value
     return replace(scenario, tables=tables, origins=origins).with_values({})
 
 

@@ -31,7 +31,6 @@ SOLVED: Final = "solved"  # the limit lies within reach
 ANYTHING: Final = "anything"  # even the hardest value within reach holds
 NOTHING: Final = "nothing"  # nothing within reach works
 _ROUGH_DRAWS: Final = 100  # enough to say about where to look
-_ROUGH: Final[dict[str, Any]] = {"step_h": 24.0, "every": 5}
 _WORTH_ROUGH: Final = 300  # with fewer draws a rough run saves nothing
 
 
@@ -229,7 +228,7 @@ def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
                 if case is not None:
                     places.append((place, number))
                     cases.append(case)
-        stands = stands_of(cases, **(_ROUGH if rough else {}))
+        stands = stands_of(cases, rough=rough)
         for (place, number), stand in zip(places, stands, strict=True):
             risk, error = risk_of(stand, asks[place][0].question.when)
             # The easiest one's stand says what is in the way where nothing holds.

@@ -205,7 +205,7 @@ def vehicle_frame(
             say("days left P90"): vehicle.days_left_p90,
             say("cause"): said(vehicle.cause),
             say("battery type"): said_words(vehicle.battery_type),
-            say("measure next"): said(vehicle.measure_next),
+            say("measure next"): say(vehicle.measure_next),
             say("assumed"): whole_percent(vehicle.assumed_share),
             say("warnings"): "; ".join(map(said, vehicle.warnings)),
         }

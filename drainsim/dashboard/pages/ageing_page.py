@@ -15,7 +15,6 @@ from drainsim.answers.fleet.ageing_list import (
     list_verdict,
 )
 from drainsim.dashboard import answer_view, forms, menu, safety, session
-from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
@@ -25,7 +24,7 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
-from drainsim.language import say
+from drainsim.language import Message, say
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet
@@ -153,7 +152,7 @@ def _fleet(winters: int, risk: float) -> None:
     if found.vehicles:
         st.markdown(f"**{said(list_verdict(found.vehicles, winters=winters))}**")
         st.dataframe(
-            pd.DataFrame(found.rows()).map(said).rename(columns=said_words),
+            _batteries(found),
             hide_index=True,
             key="ageing_list",
             height=320,
@@ -173,6 +172,16 @@ def _fleet(winters: int, risk: float) -> None:
                 rows=len({problem.row for problem in found.problems}),
             )
         )
+
+
+def _batteries(found: AgeingList) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            say(name): say(value) if isinstance(value, Message) else value
+            for name, value in row.items()
+        }
+        for row in found.rows()
+    )
 
 
 def _csv(found: AgeingList) -> str:

@@ -19,7 +19,7 @@ from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.circuit_form import FUSE_TYPES
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.plain_text import plain, said
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
@@ -124,7 +124,7 @@ def stage_table(answer: CurrentLogAnswer) -> pd.DataFrame:
             {
                 say("from"): say("{minutes:.1f} min", minutes=stage.start_s / 60),
                 say("for"): say("{minutes:.1f} min", minutes=stage.duration_s / 60),
-                say("current"): ma(stage.current_a),
+                say("current"): said(ma(stage.current_a)),
             }
             for stage in answer.stages
         ],
@@ -136,11 +136,11 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
     """Return what was found as words."""
     found = answer.findings
     rows = [
-        (say("settled"), plus_minus(found.settled_a, found.settled_uncertainty_a)),
-        (say("mean asleep"), ma(found.mean_a)),
+        (say("settled"), said(plus_minus(found.settled_a, found.settled_uncertainty_a))),
+        (say("mean asleep"), said(ma(found.mean_a))),
         (
             say("meter's step"),
-            ma(found.resolution_a) if found.resolution_a else say("not visible"),
+            said(ma(found.resolution_a)) if found.resolution_a else say("not visible"),
         ),
     ]
     for name, group in (

@@ -309,9 +309,9 @@ def _list(
     rows = [
         {
             say("vehicle"): one.id,
-            say("act by"): say("today") if one in acting else short_date(one.act_by or today),
+            say("act by"): say("today") if one in acting else said(short_date(one.act_by or today)),
             say("risk today"): f"{whole_percent(one.risk_today or 0.0)} %",
-            say("no-start"): days_left(one.days_to_no_start),
+            say("no-start"): said(days_left(one.days_to_no_start)),
         }
         for one in (*acting, *soon)
     ]
@@ -400,7 +400,10 @@ def _learned(found: VehicleForecast) -> None:
         say("no-start"): (days_left(before["days_to_no_start"]), days_left(found.days_to_no_start)),
     }
     st.caption(say("What the readings taught"))
-    frame = pd.DataFrame(rows, index=[say("if parked now, without readings"), say("with them")])
+    frame = pd.DataFrame(
+        {name: map(said, both) for name, both in rows.items()},
+        index=[say("if parked now, without readings"), say("with them")],
+    )
     st.table(frame.T.map(glued))
 
 

@@ -104,7 +104,9 @@ def _seasons(answer: WeekAnswer) -> pd.DataFrame:
             say(
                 "lowest, 1 case in 10 below"
             ): f"{percent_from_share(season.low_lowest_charge):.0f} %",
-            "net": f"{round(float(season.balance.net_ah()), 1) + 0.0:+.1f} Ah/week",
+            say("net"): say(
+                "{net:+.1f} Ah/week", net=round(float(season.balance.net_ah()), 1) + 0.0
+            ),
         }
         for season in answer.seasons
     )

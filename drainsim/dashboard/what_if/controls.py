@@ -118,6 +118,7 @@ SECTIONS: Final[dict[str, tuple[Control, ...]]] = {
             unit=marked("°, north positive"),
             empty=marked("north"),
         ),
+        box("place_longitude", SITE.longitude_deg, unit=marked("°, east positive")),
         box("altitude_m", SITE.altitude_m),
         box("coldest_month_c", SITE.coldest_month_c),
         box("warmest_month_c", SITE.warmest_month_c),
@@ -168,7 +169,11 @@ CHARGE_BY: Final = {
 }
 PLACE_BY: Final = {
     marked("One of the climates"): ("climate",),
-    marked("Latitude and altitude"): ("place_latitude", "altitude_m"),
+    marked("Latitude, longitude, altitude"): (
+        "place_latitude",
+        "place_longitude",
+        "altitude_m",
+    ),
     marked("Its coldest month"): ("coldest_month_c", "warmest_month_c", "place_latitude"),
     marked("Own temperature file"): ("temperature_file",),
     marked("Constant temperature"): ("temperature_c",),

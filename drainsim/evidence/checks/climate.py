@@ -175,6 +175,17 @@ def _latitudes() -> tuple[Check, ...]:
         tolerance_reason="half-way of an index from 0 at sea to 100 far inland, ±4 of it",
         clause="index of Gorczynski, 1.7 A/sin φ - 20.4 = 50",
     )
+    located = partial(
+        coldest,
+        quantity="mean of the coldest month by coordinates and altitude",
+        tolerance=6.8,
+        tolerance_reason="two spreads of places about a grid of 15°",
+    )
+    normals = (
+        ("winnipeg", "Winnipeg, 49.9° north, 97.1° west", 49.9, -97.1, 239.0, -17.8, s.NORMALS_CA),
+        ("potsdam", "Potsdam, 52.4° north, 13.1° east", 52.4, 13.1, 80.0, 0.9, s.TEST_YEARS_DE),
+        ("greensboro", "Greensboro NC, 36.1° north", 36.1, -79.9, 273.0, 0.3, s.TYPICAL_US),
+    )
     stations = (
         ("winnipeg", "Winnipeg, 49.9° north, 239 m", 49.9, 239.0, -17.8, 16.0, s.NORMALS_CA),
         ("potsdam", "Potsdam, 52.4° north, 80 m", 52.4, 80.0, 0.9, 16.0, s.TEST_YEARS_DE),
@@ -185,13 +196,23 @@ def _latitudes() -> tuple[Check, ...]:
     )
     return (
         *(
+            located(
+                key=f"coordinates-coldest-{name}",
+                conditions=conditions,
+                published=published,
+                source=source,
+                model=partial(_coldest_c, latitude, longitude, altitude),
+            )
+            for name, conditions, latitude, longitude, altitude, published, source in normals
+        ),
+        *(
             coldest(
                 key=f"latitude-coldest-{name}",
                 conditions=conditions,
                 published=published,
                 tolerance=tolerance,
                 source=source,
-                model=partial(_coldest_c, latitude, altitude),
+                model=partial(_coldest_c, latitude, None, altitude),
             )
             for name, conditions, latitude, altitude, published, tolerance, source in stations
         ),
@@ -250,12 +271,12 @@ def _years() -> tuple[Check, ...]:
     )
 
 
-def _coldest_c(latitude_deg: float, altitude_m: float) -> float:
-    return place_at(latitude_deg, altitude_m).coldest_c
+def _coldest_c(latitude_deg: float, longitude_deg: float | None, altitude_m: float) -> float:
+    return place_at(latitude_deg, longitude_deg, altitude_m).coldest_c
 
 
 def _range_k(latitude_deg: float) -> float:
-    place = place_at(latitude_deg, 0.0)
+    place = place_at(latitude_deg, None, 0.0)
     return place.warmest_c - place.coldest_c
 
 

@@ -68,6 +68,8 @@ def _volts(
 
 
 _check = partial(Check, subject="open circuit")
+_flooded = partial(_volts, tolerance=0.06, reason=_FLOODED_SPREAD)
+_agm = partial(_volts, tolerance=0.16, reason=_AGM_SPREAD)
 _charge = partial(
     _check,
     independence=OTHER_SOURCE,
@@ -100,33 +102,27 @@ def checks() -> tuple[Check, ...]:
             clause="FAQ 120",
             independence=SAME_SOURCE,
         ),
-        _volts(
+        _flooded(
             "ocv-flooded-full-loader",
             12.6,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 1.0),
-            0.06,
-            _FLOODED_SPREAD,
             conditions="flooded, full, surface charge removed",
             clause="page 608",
         ),
-        _volts(
+        _flooded(
             "ocv-flooded-half-loader",
             12.2,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 0.5),
-            0.06,
-            _FLOODED_SPREAD,
             conditions="flooded, half charged",
             clause="page 608",
         ),
-        _volts(
+        _flooded(
             "ocv-flooded-empty-loader",
             11.7,
             s.TM_LOADER,
             lambda: asking.rest_v(FLOODED, 0.0),
-            0.06,
-            _FLOODED_SPREAD,
             conditions="flooded, empty",
             clause="page 608",
             expected_to_disagree=(
@@ -173,23 +169,19 @@ def checks() -> tuple[Check, ...]:
             ),
             model=lambda: asking.charge_percent(FLOODED, 12.5, 20.0),
         ),
-        _volts(
+        _flooded(
             "ocv-gravity-rule-full",
             6 * (1.265 + 0.84),
             s.GRAVITY_RULE,
             lambda: asking.rest_v_at_gravity(FLOODED, 1.265),
-            0.06,
-            _FLOODED_SPREAD,
             conditions="specific gravity 1.265",
             clause="cell voltage = gravity + 0.84",
         ),
-        _volts(
+        _flooded(
             "ocv-gravity-rule-empty",
             6 * (1.120 + 0.84),
             s.GRAVITY_RULE,
             lambda: asking.rest_v_at_gravity(FLOODED, 1.120),
-            0.06,
-            _FLOODED_SPREAD,
             conditions="specific gravity 1.120",
             clause="cell voltage = gravity + 0.84",
             expected_to_disagree=(
@@ -265,23 +257,19 @@ def checks() -> tuple[Check, ...]:
             conditions="AGM, 25 %",
             independence=SAME_SOURCE,
         ),
-        _volts(
+        _agm(
             "ocv-agm-half-table",
             12.40,
             s.OPEN_TABLE,
             lambda: asking.rest_v(AGM, 0.5),
-            0.16,
-            _AGM_SPREAD,
             conditions="AGM/gel, 50 %, 26.7 °C",
             independence=SAME_SOURCE,
         ),
-        _volts(
+        _agm(
             "ocv-agm-half-pure",
             12.18,
             s.OWN_MEMORY,
             lambda: asking.rest_v(AGM, 0.5),
-            0.16,
-            _AGM_SPREAD,
             conditions="AGM of high-purity lead, 50 %",
             grade=MEMORY,
         ),
@@ -297,13 +285,11 @@ def checks() -> tuple[Check, ...]:
             source=s.AGM_SELLER,
             model=lambda: asking.charge_percent(AGM, 12.2, 20.0),
         ),
-        _volts(
+        _agm(
             "ocv-agm-half-camper",
             12.1,
             s.CAMPER_CHART,
             lambda: asking.rest_v(AGM, 0.5),
-            0.16,
-            _AGM_SPREAD,
             conditions="typical AGM battery, 50 %",
             independence=OTHER_SOURCE,
             expected_to_disagree=(

@@ -159,6 +159,9 @@ def _beside_a_unit(heading: str, tokens: list[str], inside: Sequence[str]) -> Ma
         if named in TWO_MEANINGS and unit_of(BY_NAME[TWO_MEANINGS[named][0]], unit):
             return _asked(heading, named, units)
         if column is None:
+            of_a_room = _of_a_room(heading, named.split(), units)
+            if of_a_room and of_a_room.unit:
+                return of_a_room
             continue
         if unit_of(column, unit):
             return _with_unit(heading, column, units, certain=True, weak=weak)

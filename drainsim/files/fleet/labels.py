@@ -11,6 +11,9 @@ from drainsim.files.fleet.words import STANDARDS, plain
 LABELS: Final = "labels in its cells"
 _CAPACITY: Final = re.compile(r"(?<![\w.,])(\d{1,3}(?:[.,]\d)?)\s*Ah\b", re.IGNORECASE)
 _CURRENT: Final = re.compile(r"(?<![\w.,])(\d{2,4})\s*A(?:mps?)?(?![\w])", re.IGNORECASE)
+_IN_SERIES: Final = re.compile(  # two batteries, and the 24 V they make
+    r"^2\s*[x×*]\s*(?P<label>.*\d\s*Ah\b.*?),?\s*\b24\s*V(?:olt)?\s*$", re.IGNORECASE
+)
 _FILL: Final = frozenset({"", "v", "12v", "12", "cca", "batterie", "battery", "bateria", "accu"})
 
 
@@ -19,7 +22,7 @@ def is_label(cell: Cell) -> bool:
     return (
         isinstance(cell, str)
         and len(cell) <= 60
-        and bool(_CAPACITY.search(cell))
+        and bool(_IN_SERIES.match(cell.strip()) or _CAPACITY.search(cell))
         and (len(_CAPACITY.sub("", cell).strip()) > 0)
     )
 
@@ -37,8 +40,9 @@ def label_values(cell: Cell, choices: Choices) -> dict[str, float | str]:
     CellError
         If a word of it is not understood: it may change what the rest means.
     """
-    text = str(cell)
-    found: dict[str, float | str] = {}
+    pair = _IN_SERIES.match(str(cell).strip())
+    text = pair["label"] if pair else str(cell)
+    found: dict[str, float | str] = {"battery_system": "24V"} if pair else {}
     for name, pattern in (("capacity_ah", _CAPACITY), ("cold_cranking_a", _CURRENT)):
         numbers = pattern.findall(text)
         if len(numbers) > 1:

@@ -75,10 +75,6 @@ def layout_of(sheet: Sheet, where: str, vehicle: str) -> Layout:
     time, clock = _times(known, rows, where)
     taken = {time, clock}
     named = _best(known, "vehicle", taken)
-    layout = Layout(
-        tuple(cells), number, time, clock, named, (), 
-        next((z for n in (time, clock) if n is not None and (z := known[n].zone)), ""), known,
-    )  # fmt: skip
     taken.add(named)
     columns = _measured(known, taken)
     if columns:
@@ -96,11 +92,9 @@ def layout_of(sheet: Sheet, where: str, vehicle: str) -> Layout:
             f"{', '.join(filter(None, cells))[:200]})"
         )
     unread = [cells[n] for n in range(len(cells)) if n not in used and cells[n]]
-    if unread:
-        layout.notes.append(f"{where}: columns not read: {', '.join(unread)[:200]}")
-    return Layout(
-        layout.headings, number, time, clock, named, series, layout.zone, known, layout.notes
-    )
+    notes = [f"{where}: columns not read: {', '.join(unread)[:200]}"] if unread else []
+    zone = next((z for n in (time, clock) if n is not None and (z := known[n].zone)), "")
+    return Layout(tuple(cells), number, time, clock, named, series, zone, known, notes)
 
 
 def _heading_row(sheet: Sheet) -> int | None:

@@ -13,6 +13,7 @@ from drainsim.files.fleet.choices import choices_of
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt, Understanding, understand
+from drainsim.language import marked, message
 from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
@@ -23,14 +24,14 @@ DEFAULT_UNIT: Final = "hourly"
 _LONGEST_STAND_DAYS: Final = 730
 # What a row should say for a sharp answer, in the order in which it usually matters.
 KEY_INPUTS: Final = {
-    "vehicle quiescent current": ("quiescent_a",),
-    "charge or resting voltage": ("state_of_charge", "resting_voltage_v"),
-    "battery age": ("battery_age_years", "health"),
-    "battery capacity": ("capacity_ah", "reserve_capacity_min", "cold_cranking_a"),
-    "place": ("climate", "temperature_c"),
-    "unit": ("unit", "sleep_a", "report_charge_as"),
-    "engine": ("engine_litres",),
-    "day of parking": ("parked_from",),
+    marked("vehicle quiescent current"): ("quiescent_a",),
+    marked("charge or resting voltage"): ("state_of_charge", "resting_voltage_v"),
+    marked("battery age"): ("battery_age_years", "health"),
+    marked("battery capacity"): ("capacity_ah", "reserve_capacity_min", "cold_cranking_a"),
+    marked("place"): ("climate", "temperature_c"),
+    marked("unit"): ("unit", "sleep_a", "report_charge_as"),
+    marked("engine"): ("engine_litres",),
+    marked("day of parking"): ("parked_from",),
 }
 
 
@@ -287,7 +288,9 @@ class _Reader:
         if back is None:
             return None
         if back < today:
-            found.notes.append(f"planned return {back} is in the past and not used")
+            found.notes.append(
+                message("planned return {day} is in the past and not used", day=str(back))
+            )
             return None
         if back < parked:
             faults.append(
@@ -295,8 +298,12 @@ class _Reader:
             )
         elif (back - today).days > ahead:
             found.notes.append(
-                f"planned return {back} is more than {ahead} days ahead: answered for the first "
-                f"{ahead} days only; look further ahead, up to 365 days"
+                message(
+                    "planned return {day} is more than {ahead} days ahead: answered for the first "
+                    "{ahead} days only; look further ahead, up to 365 days",
+                    day=str(back),
+                    ahead=ahead,
+                )
             )
         return back
 
@@ -307,17 +314,20 @@ class _Reader:
         read_at: dt.date | None = found.get("resting_voltage_at")
         if found.get("resting_voltage_v") is None:
             if read_at is not None:
-                found.notes.append("a date of the voltage but no voltage")
+                found.notes.append(message("a date of the voltage but no voltage"))
             return parked
         if read_at is None:
-            found.notes.append("undated resting voltage taken as read at parking")
+            found.notes.append(message("undated resting voltage taken as read at parking"))
             return parked
         if read_at > self.settings.today:
             faults.append(self._fault(row, "resting_voltage_at", f"{read_at} is in the future"))
             return parked
         if read_at < parked:
             found.notes.append(
-                f"voltage of {read_at} is from before parking, taken as read at parking"
+                message(
+                    "voltage of {day} is from before parking, taken as read at parking",
+                    day=str(read_at),
+                )
             )
             return parked
         return read_at
@@ -348,7 +358,7 @@ class _Reader:
     ) -> None:
         weather = self.settings.depot_weather.get(depot)
         if weather is not None and "temperature_c" in tables["site"]:
-            found.notes.append("the depot's weather file not used: a temperature is given")
+            found.notes.append(message("the depot's weather file not used: a temperature is given"))
         elif weather is not None:
             if tables["site"].pop("climate", None) is not None:
                 found.drop("climate", "climate not used: the depot has a weather file")

@@ -289,11 +289,16 @@ def _parked_by_days(found: RowValues, row: int, matches: Sequence[Match], today:
 
 
 def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> None:
-    """Take the voltage across two batteries of a 24 V system as half of it each."""
+    """Take the voltage across two batteries of a 24 V system as half of it each.
+
+    Two batteries that rest at it are in series, whether or not the row says so.
+    """
     volts = found.get("resting_voltage_v")
     if volts is None or volts < _PAIR_V[0]:
         return
     said = found.used["resting_voltage_v"]
+    if "_pair" in found.values and found.get("battery_system") is None:
+        found.take("battery_system", "24V", "derived", said.heading)
     if found.get("battery_system") == "24V":
         found.take("resting_voltage_v", volts / 2, "derived", said.heading)
         found.notes.append(f"{volts:g} V across the pair taken as {volts / 2:g} V each")

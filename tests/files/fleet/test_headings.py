@@ -96,6 +96,13 @@ def test_every_canonical_column_takes_a_value() -> None:
         ("Reports every (days)", "2", "unit.report_interval_h", 48.0),
         ("Charge per report (mAh)", "2", "unit.report_charge_as", 7.2),
         ("Sleep current (mA)", "3", "unit.sleep_a", 0.003),
+        ("Vehicle consumption mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Verbrauch Fahrzeug mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Consommation véhicule mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Consumo vehículo mA", "30", "vehicle.quiescent_a", 0.03),
+        ("mA consumo veicolo", "30", "vehicle.quiescent_a", 0.03),
+        ("Verbruik voertuig mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Consumo equipo mA", "3", "unit.sleep_a", 0.003),
     ],
 )
 def test_headings_and_units_people_write(heading: str, cell: str, key: str, value: float) -> None:

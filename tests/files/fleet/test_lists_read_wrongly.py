@@ -492,6 +492,13 @@ def test_two_batteries_in_one_cell_need_to_be_joined_somehow() -> None:
     found = said("id;System;Ah\na;24V;2x180\nb;12V;70")
     assert found["a", "capacity_ah"] == 180.0
     assert "in series) or parallel" in reasons(fleet_of("id;Ah\na;2x70"))
+    rested = said("id;Ah;Rest voltage\na;2 x 180 Ah;25.4\nb;70;12.6")  # only in series
+    assert (rested["a", "system"], rested["a", "resting_voltage_v"]) == ("24V", 12.7)
+    assert ("b", "system") not in rested or rested["b", "system"] == "12V"
+    labelled = said("id;Battery\na;2 x 180 Ah 24 V\nb;2x70Ah, 24V")
+    assert (labelled["a", "system"], labelled["a", "capacity_ah"]) == ("24V", 180.0)
+    assert (labelled["b", "system"], labelled["b", "capacity_ah"]) == ("24V", 70.0)
+    assert "a" not in {key for key, _ in said("id;Ah;Rest voltage\na;2x70;12.6\nb;70;12.5")}
 
 
 def test_a_template_s_example_row_is_no_vehicle() -> None:

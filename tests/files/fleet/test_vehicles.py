@@ -85,6 +85,7 @@ def test_words_for_nothing(cell: str) -> None:
     ("heading", "cell", "says"),
     [
         ("capacity_ah", "six", "'six' is not a number"),
+        ("capacity_ah", "no 60", "'no 60' is not a number"),
         ("capacity_ah", "6O", "is not a unit of capacity_ah"),
         ("capacity_ah", "60 V", "'V' is not a unit of capacity_ah; use Ah, mAh"),
         ("capacity_ah", "-60", "outside 1 to 400 Ah"),
