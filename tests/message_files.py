@@ -25,12 +25,16 @@ from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.limits import SENTENCES
 from drainsim.dashboard.what_if.controls import CONTROLS
+from drainsim.evidence.registry import subjects
+from drainsim.evidence.stored import sensitivity
 from drainsim.files.circuits import CLASSES
 from drainsim.files.fleet.columns import COLUMNS
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, read_profile
+from drainsim.files.readings.reader import DATE_ORDERS
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
 from drainsim.physics.supply_point import STARTING_PROFILES
+from drainsim.sheets.fleet_understood import HEADING
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
 from drainsim.vehicle.schema import PARAMETERS
 
@@ -55,17 +59,14 @@ _ON_SHEETS: Final = (
             "draw_check",
             "safety_words",
             "sense_rules",
+            "wire_rules",
         )
     ),
 )
-_ON_SCREENS: Final = ("sheets/morning_list.py",)  # a list for the fleet's own people
-_CALLS: Final = {
-    "say",
-    "message",
-    "marked",
-    "row",
-    "warn",
-}  # the text first, or marked to be said later
+# Lists for a fleet's own people.
+_ON_SCREENS: Final = ("sheets/morning_list.py", "sheets/fleet_understood.py")
+# The text first, or marked to be said later.
+_CALLS: Final = {"say", "message", "marked", "row", "warn", "_level"}
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
@@ -142,10 +143,9 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
 
 def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts of pages and command line that are data, not calls."""
-    yield (
-        "answers/storage/helps.py",
-        [in_short(message(text)) for key in TRIED for text in _texts(ADVICE[key])],
-    )
+    labels = [message(ADVICE[key].label) for key in TRIED]
+    yield "answers/storage/helps.py", [in_short(label) for label in labels]
+    yield "answers/advice.py", [advice.tools for advice in ADVICE.values()]
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
@@ -159,6 +159,10 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     levels = [level.name for profile in STARTING_PROFILES.values() for level in profile]
     yield "physics/supply_point.py", levels
     columns = [column.public.replace("_", " ") for column in COLUMNS]
+    yield "answers/advice.py", [key.replace("_", " ") for key in ADVICE]
+    yield "sheets/fleet_understood.py", [name.replace("_", " ") for name in HEADING]
+    yield "files/readings/reader.py", list(DATE_ORDERS)
+    yield "evidence", [*subjects(), *(row["label"] for row in sensitivity()["inputs"])]
     yield "files/fleet/columns.py", [*columns, *(key.replace("_", " ") for key in list_profiles())]
 
 

@@ -17,6 +17,11 @@ FROZEN_CAUTION: Final = message(
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
 )
 _JUNE: Final = 6  # in the south winter is ahead then
+_TOGETHER: Final = (
+    "{part0}",
+    marked("{part0} and {part1}"),
+    marked("{part0} and {part1} and {part2}"),
+)
 _MONTHS: Final = (
     marked("Jan"),
     marked("Feb"),
@@ -165,7 +170,8 @@ def together_words(parts: Sequence[str]) -> Message:
     >>> together_words(["charge it", "park it warm"])
     'charge it and park it warm'
     """
-    return joined(" and ", parts)
+    named = {f"part{place}": part for place, part in enumerate(parts)}
+    return message(_TOGETHER[len(named) - 1], **named)
 
 
 def date_after(parked_from: dt.date, days: float) -> dt.date:

@@ -11,6 +11,7 @@ from drainsim.errors import one_line
 from drainsim.files.fleet.columns import BY_NAME, shown_unit
 from drainsim.files.fleet.saved import for_headings, read_columns
 from drainsim.files.fleet.table import read_table
+from drainsim.language import joined, message, say
 from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
@@ -21,12 +22,18 @@ def understood_first(fleet: Fleet) -> list[str]:
     """Return what must be known before the answer: open questions, and answers mostly assumed."""
     lines: list[str] = []
     for doubt in fleet.doubts[:_SHOWN]:
-        where = f"row {doubt.row}: " if doubt.row else ""
-        lines += wrapped(one_line(f"Asked: {where}{doubt.question} {doubt.option}"), "", "  ")
+        asked = f"{doubt.question} {doubt.option}"
+        told = (
+            say("Asked: row {row}: {question}", row=doubt.row, question=asked)
+            if doubt.row
+            else say("Asked: {question}", question=asked)
+        )
+        lines += wrapped(one_line(told), "", "  ")
     if len(fleet.doubts) > _SHOWN:
-        lines.append(f"... and {len(fleet.doubts) - _SHOWN} more questions: --out DIR has them all")
+        more = len(fleet.doubts) - _SHOWN
+        lines.append(say("... and {number} more questions: --out DIR has them all", number=more))
     if lines:
-        lines.append("Until it is answered neither reading is used: such rows are kept aside.")
+        lines.append(say("Until it is answered neither reading is used: such rows are kept aside."))
     for sentence in rests_on(fleet):
         lines += wrapped(sentence, "", "  ")
     return [*lines, ""] if lines else []
@@ -35,38 +42,51 @@ def understood_first(fleet: Fleet) -> list[str]:
 def understood_last(fleet: Fleet) -> list[str]:
     """Return how the headings were understood, what was not read and what is no vehicle."""
     matches = fleet.matches
-    said = [
-        f"{match.heading} as {BY_NAME[match.column].public}{_how(match.unit, match.basis)}"
+    understood = [
+        message(
+            "{heading} as {column}",
+            heading=match.heading,
+            column=f"{BY_NAME[match.column].public}{_how(match.unit, match.basis)}",
+        )
         for match in matches
         if match.column and match.column != "id" and not match.asked
     ]
-    guessed = [f"{m.heading} as {m.column}" for m in matches if m.column and not m.certain]
+    guessed = [
+        message("{heading} as {column}", heading=m.heading, column=m.column)
+        for m in matches
+        if m.column and not m.certain
+    ]
     unread = [
         f"{match.heading}{f' ({match.note})' if match.note else ''}"
         for match in matches
         if match.column is None and match.heading
     ]
-    aside = [f"row {one.row} {one.text!r} ({one.reason})" for one in fleet.table.not_vehicles]
-    more = f" and {len(aside) - _SHOWN} more" if len(aside) > _SHOWN else ""
-    told = [
-        ("Understood: ", "; ".join(said)),
-        ("Headings guessed: ", "; ".join(guessed) + " (--column says otherwise)" * bool(guessed)),
-        ("Columns not used: ", ", ".join(unread)),
-        ("Not vehicles: ", "; ".join(aside[:_SHOWN]) + more),
-        ("Sheets not read: ", ", ".join(fleet.table.unread_sheets)),
+    aside: list[str] = [
+        message("row {row} {text} ({why})", row=one.row, text=repr(one.text), why=one.reason)
+        for one in fleet.table.not_vehicles
     ]
-    lines = []
-    for begin, text in told:
-        if text:
-            lines += ["", begin + one_line(text)]
-    return lines
+    shown: list[str] = [joined("; ", aside[:_SHOWN])]
+    if len(aside) > _SHOWN:
+        shown.append(message("and {number} more", number=len(aside) - _SHOWN))
+    guesses = joined("; ", guessed)
+    told = [
+        (understood, message("Understood: {what}", what=joined("; ", understood))),
+        (guessed, message("Headings guessed: {what} (--column says otherwise)", what=guesses)),
+        (unread, message("Columns not used: {what}", what=", ".join(unread))),
+        (aside, message("Not vehicles: {what}", what=joined(" ", shown))),
+        (
+            fleet.table.unread_sheets,
+            message("Sheets not read: {what}", what=", ".join(fleet.table.unread_sheets)),
+        ),
+    ]
+    return [line for some, text in told if some for line in ("", one_line(say(text)))]
 
 
 def _how(unit: str | None, basis: str) -> str:
     shown = shown_unit(unit)
-    how = [shown] if shown and shown != "share" else []
+    how = [say(shown)] if shown and shown != "share" else []
     if basis not in {"heading", "chosen", "the usual unit"}:
-        how.append(f"by {basis}")
+        how.append(say("by {basis}", basis=message(basis)))
     return f" [{', '.join(how)}]" if how else ""
 
 

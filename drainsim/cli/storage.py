@@ -163,6 +163,7 @@ def run(options: argparse.Namespace) -> int:
 def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     """Return the answer as text for a terminal; `verbose` lists every assumption."""
     question, held, longest = answer.question, answer.holds, answer.longest
+    caution = say(FROZEN_CAUTION)
     lines = [
         say(answer.sentence),
         "",
@@ -200,7 +201,7 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     return "\n".join(
         [
             *lines,
-            *warning_lines([*answer.warnings, FROZEN_CAUTION]),
+            *warning_lines([*answer.warnings, f"{caution[:1].lower()}{caution[1:]}"]),
             *assumption_lines(answer.case, verbose=verbose),
         ]
     )

@@ -142,7 +142,7 @@ def label_of_key(key: str) -> str:
     parameter = PARAMETERS.get(key)
     if parameter is not None and parameter.label:
         return say(parameter.label)
-    return in_words(key.replace(".", ": "))
+    return say(in_words(key.replace(".", ": ")))
 
 
 def said_words(text: object) -> str:

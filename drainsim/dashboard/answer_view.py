@@ -22,7 +22,7 @@ from drainsim.dashboard.answer_tables import (
 )
 from drainsim.dashboard.cached import helps_for
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import plain, said, sentence
+from drainsim.dashboard.plain_text import in_english, plain, said, sentence
 from drainsim.errors import DrainsimError
 from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
@@ -194,6 +194,7 @@ def _measure(answer: ParkAnswer) -> None:
 
 def assumptions(case: Case) -> None:
     """Draw every value used and where it came from."""
+    in_english(say("Sources, files' values and keys without a name are quoted in English."))
     st.dataframe(
         assumptions_table(case),
         hide_index=True,

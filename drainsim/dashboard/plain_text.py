@@ -3,7 +3,9 @@
 import re
 from typing import Final
 
-from drainsim.language import Message, say
+import streamlit as st
+
+from drainsim.language import Message, say, spoken
 
 _UNIT: Final = re.compile(r"(?<=\d) (?=%|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)")
 _ZERO_WIDTH: Final = "&#8203;"
@@ -18,6 +20,12 @@ def sentence(text: object) -> str:
     """Return text as `said`, beginning with a capital letter."""
     words = said(text)
     return f"{words[:1].upper()}{words[1:]}"
+
+
+def in_english(note: str) -> None:
+    """Say on a page of another language what stays in English there."""
+    if spoken().code != "en":
+        st.caption(note)
 
 
 def glued(text: object) -> str:

@@ -8,9 +8,10 @@ from typing import Any
 
 from drainsim.evidence import stored
 from drainsim.evidence.constant_words import constant_in_words
+from drainsim.language import Message, marked, message
 
-OWN_SOURCE = "only by the source it was taken from, or from memory"
-NOTHING = "by nothing"
+OWN_SOURCE = marked("only by the source it was taken from, or from memory")
+NOTHING = marked("by nothing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,18 +104,33 @@ def holding() -> Holding:
     )
 
 
-def holding_words(found: Holding) -> tuple[str, ...]:
+def holding_words(found: Holding) -> tuple[Message, ...]:
     """Return the counts as sentences."""
-    percent = f"{100.0 * found.threshold:g} %"
     return (
-        f"{found.constants} numbers of the model were changed by a stated amount, both ways. "
-        f"{found.moving} of them move the median of one of {len(found.examples)} examples by more "
-        f"than {percent}.",
-        f"{found.moving - found.unheld_constants} of these {found.moving} are held: a check of "
-        "another source, or a measurement, fails when they are changed.",
-        f"{found.unheld_constants} are not, to one side or both: "
-        f"{found.unheld_constants - found.free_constants} are noticed "
-        f"{OWN_SOURCE}, {found.free_constants} {NOTHING}. They are listed with what they do.",
+        message(
+            "{constants} numbers of the model were changed by a stated amount, both ways. "
+            "{moving} of them move the median of one of {examples} examples by more than "
+            "{percent:g} %.",
+            constants=found.constants,
+            moving=found.moving,
+            examples=len(found.examples),
+            percent=100.0 * found.threshold,
+        ),
+        message(
+            "{held} of these {moving} are held: a check of another source, or a measurement, fails "
+            "when they are changed.",
+            held=found.moving - found.unheld_constants,
+            moving=found.moving,
+        ),
+        message(
+            "{unheld} are not, to one side or both: {noticed} are noticed {source}, {free} "
+            "{nothing}. They are listed with what they do.",
+            unheld=found.unheld_constants,
+            noticed=found.unheld_constants - found.free_constants,
+            source=message(OWN_SOURCE),
+            free=found.free_constants,
+            nothing=message(NOTHING),
+        ),
     )
 
 

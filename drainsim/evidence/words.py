@@ -2,6 +2,7 @@
 
 from drainsim.evidence.check import Check, CheckResult
 from drainsim.evidence.registry import Summary
+from drainsim.language import Message, message
 
 
 def number_words(value: float) -> str:
@@ -46,19 +47,39 @@ def difference_words(result: CheckResult) -> str:
     return f"{result.difference:+.3g}"
 
 
-def summary_words(counts: Summary) -> list[str]:
+def summary_words(counts: Summary) -> list[Message]:
     """Return the counts as sentences."""
     return [
-        f"{counts.independent} checks can prove the model wrong: {counts.measurements} are "
-        f"measurements, the others come from sources the model was not built on. "
-        f"{counts.independent_passed} of these {counts.independent} pass.",
-        f"{counts.remembered} more would, but are from memory: {counts.remembered_passed} pass. "
-        f"{counts.same_source} share the source of the constant they check and "
-        f"{counts.definitions} are definitions or a source's own arithmetic: these show that a "
-        "figure is carried through, no more.",
-        f"All {counts.checks} checks: {counts.passed} pass, {counts.decided_against} disagree "
-        f"with a source we decided against, {counts.known_weaknesses} fail as known weaknesses, "
-        f"{counts.failed} fail.",
-        f"{counts.published_checks} of them from {counts.published_sources} distinct published "
-        "sources; the rest from memory, common practice or open libraries.",
+        message(
+            "{independent} checks can prove the model wrong: {measurements} are measurements, the "
+            "others come from sources the model was not built on. {passed} of these {independent} "
+            "pass.",
+            independent=counts.independent,
+            measurements=counts.measurements,
+            passed=counts.independent_passed,
+        ),
+        message(
+            "{remembered} more would, but are from memory: {passed} pass. {same} share the source "
+            "of the constant they check and {definitions} are definitions or a source's own "
+            "arithmetic: these show that a figure is carried through, no more.",
+            remembered=counts.remembered,
+            passed=counts.remembered_passed,
+            same=counts.same_source,
+            definitions=counts.definitions,
+        ),
+        message(
+            "All {checks} checks: {passed} pass, {against} disagree with a source we decided "
+            "against, {weaknesses} fail as known weaknesses, {failed} fail.",
+            checks=counts.checks,
+            passed=counts.passed,
+            against=counts.decided_against,
+            weaknesses=counts.known_weaknesses,
+            failed=counts.failed,
+        ),
+        message(
+            "{checks} of them from {sources} distinct published sources; the rest from memory, "
+            "common practice or open libraries.",
+            checks=counts.published_checks,
+            sources=counts.published_sources,
+        ),
     ]

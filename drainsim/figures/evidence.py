@@ -22,7 +22,7 @@ def curve_alt(curve: Curve) -> str:
     outside = [point.source for point in curve.points if not point.passed]
     said = say(
         "{title}: {held} of {points} published points within tolerance",
-        title=curve.title,
+        title=say(curve.title),
         held=len(curve.points) - len(outside),
         points=len(curve.points),
     )
@@ -38,7 +38,7 @@ def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
             "mode": "lines",
             "x": line.x,
             "y": line.y,
-            "name": say("model: {name}", name=line.name),
+            "name": say("model: {name}", name=say(line.name)),
             "line": {"color": color, "width": 2.5, "dash": dash},
             "hovertemplate": "%{y:.4g}",
         }
@@ -50,14 +50,14 @@ def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
             color = palette.temperature if passed else palette.limit
             traces.append(_marks(points, say(name), symbol, color))
     across = axis(
-        palette, curve.x_label, **({"type": "log", "dtick": 1} if curve.logarithmic else {})
+        palette, say(curve.x_label), **({"type": "log", "dtick": 1} if curve.logarithmic else {})
     )
     layout = {
-        **frame(palette, heading=curve.title, height=400),
+        **frame(palette, heading=say(curve.title), height=400),
         **legend(palette, top_px=112),
         "hovermode": "closest",
         "xaxis": across,
-        "yaxis": axis(palette, curve.y_label),
+        "yaxis": axis(palette, say(curve.y_label)),
     }
     return go.Figure(data=traces, layout=layout)
 

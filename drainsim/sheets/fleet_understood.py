@@ -11,6 +11,7 @@ from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.columns import BY_NAME, COLUMNS, customary_unit, shown_unit
 from drainsim.files.fleet.headings import Match
+from drainsim.language import Message, message
 from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet, FleetSettings, FleetVehicle
@@ -155,22 +156,30 @@ def value_counts(vehicles: Sequence[FleetVehicle]) -> Mapping[str, int]:
     }
 
 
-def rests_on(fleet: Fleet) -> list[str]:
+def rests_on(fleet: Fleet) -> list[Message]:
     """Return what an answer to the list must say before anything else, in sentences."""
     told = []
     mostly = value_counts(fleet.vehicles)["vehicles_mostly_assumed"]
     if mostly:
         told.append(
-            f"{mostly} of {counted(len(fleet.vehicles), 'vehicle')}: fewer than half of the "
-            f"{len(KEY_INPUTS)} values that decide come from the list; the rest is assumed, so the "
-            "answer about them is a rough one."
+            message(
+                "{mostly} of {vehicles}: fewer than half of the {values} values that decide come "
+                "from the list; the rest is assumed, so the answer about them is a rough one.",
+                mostly=mostly,
+                vehicles=counted(len(fleet.vehicles), "vehicle"),
+                values=len(KEY_INPUTS),
+            )
         )
     if fleet.unused_numbers:
         told.append(
-            "Not used although they hold numbers or dates: "
-            f"{', '.join(fleet.unused_numbers)}. Say what they mean if they matter."
+            message(
+                "Not used although they hold numbers or dates: {headings}. Say what they mean if "
+                "they matter.",
+                headings=one_line(", ".join(fleet.unused_numbers)),
+            )
         )
     hidden = sum(one.reason == "hidden row" for one in fleet.table.not_vehicles)
     if hidden:
-        told.append(f"{counted(hidden, 'hidden row')} of the sheet not answered.")
-    return [one_line(sentence) for sentence in told]
+        rows = counted(hidden, "hidden row")
+        told.append(message("{rows} of the sheet not answered.", rows=rows))
+    return told

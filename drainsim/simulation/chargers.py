@@ -33,18 +33,17 @@ def cloud_factor(case: Case, draws: int, *, sd: float) -> FloatArray:
     Notes
     -----
     Log-normal with runs; draws that share a weather share its clouds, and so do vehicles of one
-    place on one day, whenever each was parked. Kept for the next case: read the array only.
+    place on one day, whenever each was parked.
     """
     place = (case.weather_seed, zlib.crc32(case.site.place.encode()), _CLOUD_STREAM)
-    first = case.site.parked_from.toordinal()
-    return _kept_clouds(place, first, case.horizon_days, draws, sd)
+    first, weathers = case.site.parked_from.toordinal(), -(-draws // DRAWS_PER_WEATHER)
+    return _kept_clouds(place, first, case.horizon_days, weathers, sd)[:, weather_of_draw(draws)]
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=32)  # a month of parking days: 60 kB each at 200 draws and 180 days
 def _kept_clouds(
-    place: tuple[int, ...], first: int, days: int, draws: int, sd: float
+    place: tuple[int, ...], first: int, days: int, weathers: int, sd: float
 ) -> FloatArray:
-    weathers = -(-draws // DRAWS_PER_WEATHER)
     fresh = math.sqrt(1.0 - _CORRELATION**2)
     z = np.zeros(weathers)
     kept = np.empty((days, weathers))
@@ -53,9 +52,7 @@ def _kept_clouds(
         if day >= 0:
             kept[day] = z
     sigma = math.sqrt(math.log1p(sd**2))
-    factor = np.exp(sigma * kept - 0.5 * sigma**2)[:, weather_of_draw(draws)]
-    factor.flags.writeable = False
-    return np.asarray(factor)
+    return np.exp(sigma * kept - 0.5 * sigma**2)
 
 
 def add_charging_a(case: Case, charging_a: FloatArray) -> None:

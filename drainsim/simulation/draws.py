@@ -237,3 +237,11 @@ def truncated_normal(
     rank = at_low + normal_probability(z) * (at_high - at_low)
     drawn = np.clip(centre + spread * normal_quantile(rank), low, high)
     return np.asarray(np.where(wide, drawn, centre + 0.0 * drawn))
+
+
+@lru_cache(maxsize=32)
+def kept_truncated(z: bytes, mean: float, sd: float, low: float, high: float) -> FloatArray:
+    """Return `truncated_normal` of the buffer of draws, kept for the next case: read it only."""
+    drawn = truncated_normal(np.frombuffer(z), mean=mean, sd=sd, low=low, high=high)
+    drawn.flags.writeable = False
+    return drawn

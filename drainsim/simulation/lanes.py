@@ -10,7 +10,13 @@ import numpy as np
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
-from drainsim.simulation.draws import INPUTS, standard_draws, truncated_normal, weather_draws
+from drainsim.simulation.draws import (
+    INPUTS,
+    kept_truncated,
+    standard_draws,
+    truncated_normal,
+    weather_draws,
+)
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
@@ -198,6 +204,8 @@ def lanes_from_draws(
         return size * factor
 
     def share(name: str, mean: float, sd: float, ends: tuple[float, float]) -> FloatArray:
+        if varied is None:
+            return kept_truncated(z[name].tobytes(), mean, sd, *ends)
         return truncated_normal(z[name], mean=mean, sd=spread(name, sd), low=ends[0], high=ends[1])
 
     def factor(name: str, sigma: float) -> FloatArray:

@@ -3,7 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
-from drainsim.language import Message, marked, message
+from drainsim.language import Message, joined, marked, message
 
 ORIGINS: Final = (
     marked("given"),
@@ -38,9 +38,10 @@ class Assumption:
         Names, values and units are those of a scenario in every language, sources are quoted.
         """
         sourced = self.source and self.origin != "preset"
+        unit = [message(self.unit)] if self.unit else []
         return message(
             "{what} ({origin}: {source})" if sourced else "{what} ({origin})",
-            what=f"{self.name} = {shown(self.value)} {self.unit}".rstrip(),
+            what=joined(" ", [f"{self.name} = {shown(self.value)}", *unit]),
             origin=message(self.origin),
             source=self.source,
         )

@@ -1,4 +1,7 @@
-"""Every page's main job by the keyboard alone: Tab to it, type, arrows, Enter."""
+"""Every page's main job by the keyboard alone: Tab to it, type, arrows, Enter.
+
+One page of each door by day, all others by night.
+"""
 
 import datetime as dt
 import json
@@ -95,6 +98,7 @@ def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -
     hands.visit.wait_for_text(storage(question, inverse=False).sentence)
 
 
+@pytest.mark.nightly
 def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) -> None:
     """From one end of a long page to the other; then the menu leads on."""
     visit = _Visit(browser, width=390)
@@ -111,6 +115,7 @@ def test_on_a_phone_the_focus_is_never_out_of_sight(browser: Any, address: str) 
         visit.context.close()
 
 
+@pytest.mark.nightly
 def test_a_slider_moves_the_days(hands: _Hands) -> None:
     """The arrows change the battery's capacity, and with it the answer."""
     hands.open("standing")
@@ -124,6 +129,7 @@ def test_a_slider_moves_the_days(hands: _Hands) -> None:
     )
 
 
+@pytest.mark.nightly
 def test_trips_are_typed(hands: _Hands) -> None:
     """More trips a week raise the charge shown."""
     hands.open("driving")
@@ -144,6 +150,7 @@ def test_a_fleet_list_is_loaded_and_its_actions_saved(hands: _Hands) -> None:
     assert "VAN-ONE" in hands.save(".st-key-save_vehicles_csv")
 
 
+@pytest.mark.nightly
 def test_a_climate_is_added_to_the_sellers_table(hands: _Hands) -> None:
     """A climate typed into the list of climates stands in the saved table."""
     hands.open("catalogue")
@@ -158,6 +165,7 @@ def test_a_climate_is_added_to_the_sellers_table(hands: _Hands) -> None:
     assert "Mediterranean" in hands.save("[class*=st-key-save_catalogue]").splitlines()[0]
 
 
+@pytest.mark.nightly
 def test_a_circuit_is_added_and_read(hands: _Hands) -> None:
     """A circuit is added, a voltage typed, and the verdict names it."""
     hands.open("circuits")
@@ -167,6 +175,7 @@ def test_a_circuit_is_added_and_read(hands: _Hands) -> None:
     hands.tab.get_by_text("12.4 V after the vehicle slept").first.wait_for(state="attached")
 
 
+@pytest.mark.nightly
 def test_a_log_is_loaded(hands: _Hands) -> None:
     """The upload button opens the file dialog; the log says when the vehicle slept."""
     hands.open("current-log")
@@ -188,6 +197,7 @@ def test_a_job_is_opened_step_by_step_and_judged(hands: _Hands) -> None:
     hands.visit.wait_for_text("fail: draw of the unit")
 
 
+@pytest.mark.nightly
 def test_what_does_not_pass_is_chosen_by_an_arrow(hands: _Hands) -> None:
     """The arrow moves the choice; fewer checks are shown."""
     hands.open("trust")

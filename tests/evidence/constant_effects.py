@@ -15,6 +15,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.answers.driving import charge_left
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.park import run_draws
 from drainsim.errors import DrainsimError
@@ -109,6 +110,7 @@ _REMEMBER: Final = {"presets", "_kept_profile", "own_folder", "_document", "_fit
 
 def forget() -> None:
     """Clear what the model has worked out with the constants as they were."""
+    charge_left.forget()
     for name, module in list(sys.modules.items()):
         if name.startswith("drainsim"):
             for known, thing in list(vars(module).items()):

@@ -10,7 +10,7 @@ from drainsim.answers.driving.ageing_words import due_words
 from drainsim.answers.fleet.answer import changed_fleet, problem_of
 from drainsim.answers.fleet.in_parts import Progress
 from drainsim.errors import DrainsimError
-from drainsim.language import Message, message
+from drainsim.language import Message, marked, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 from drainsim.vehicle.run import RUN
@@ -38,7 +38,9 @@ class AgeingList:
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         return {
-            "vehicles": [{"vehicle": one.id, **one.answer.as_dict()} for one in self.vehicles],
+            "vehicles": [
+                {marked("vehicle"): one.id, **one.answer.as_dict()} for one in self.vehicles
+            ],
             "left_out": [asdict(problem) for problem in self.problems],
         }
 
@@ -46,10 +48,10 @@ class AgeingList:
         """Return one row a vehicle, for tables: shares in per cent."""
         return [
             {
-                "vehicle": one.id,
-                "replace before": due_words(one.answer),
-                "risk this winter [%]": round(100 * one.answer.winters[0].risk),
-                "cranking health [%]": round(100 * one.answer.winters[0].cranking_health),
+                marked("vehicle"): one.id,
+                marked("replace before"): due_words(one.answer),
+                marked("risk this winter [%]"): round(100 * one.answer.winters[0].risk),
+                marked("cranking health [%]"): round(100 * one.answer.winters[0].cranking_health),
             }
             for one in self.vehicles
         ]

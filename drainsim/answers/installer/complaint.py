@@ -25,6 +25,7 @@ from drainsim.answers.installer.complaint_reading import (
 from drainsim.answers.installer.current_log_words import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
+from drainsim.language import Message, joined, message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.draws import weather_of_draw
@@ -309,41 +310,61 @@ def _quantiles(values: FloatArray, weights: FloatArray) -> tuple[float, float]:
 
 def _verdict(
     largest: Share, shares: tuple[Share, ...], anyway: float | None, days: float, unit_a: float
-) -> str:
+) -> Message:
     unit = next(share for share in shares if share.part == "unit")
-    words = (
-        f"After {days:g} days the unit ({ma(unit_a)} on average) has used "
-        f"{unit.ah:.1f} Ah, {100 * unit.share:.0f} % of what is missing; the largest part is "
-        f"{largest.part.replace('_', ' ')} with {100 * largest.share:.0f} %."
+    words = message(
+        "After {days:g} days the unit ({ma} on average) has used {ah:.1f} Ah, {percent:.0f} % of "
+        "what is missing; the largest part is {part} with {share:.0f} %.",
+        days=days,
+        ma=ma(unit_a),
+        ah=unit.ah,
+        percent=100 * unit.share,
+        part=message(largest.part.replace("_", " ")),
+        share=100 * largest.share,
     )
     if anyway is None:
-        return (
-            f"{words} With these values it starts even with the unit: the cause lies "
-            "elsewhere, or a value is wrong."
+        other = message(
+            "With these values it starts even with the unit: the cause lies elsewhere, or a value "
+            "is wrong."
         )
-    return (
-        f"{words} Without the unit it would have failed too in {100 * anyway:.0f} % of such cases."
-    )
+    else:
+        other = message(
+            "Without the unit it would have failed too in {percent:.0f} % of such cases.",
+            percent=100 * anyway,
+        )
+    return joined(" ", [words, other])
 
 
-def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[str]:
+def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[Message]:
     said = []
     if complaint.happened.get("did_start") == "yes":
-        said.append("it did start: the odds are those of a no-start that did not happen")
+        said.append(message("it did start: the odds are those of a no-start that did not happen"))
     if with_p < 0.05 and not fit.misfits:
         said.append(
-            f"a no-start is unlikely ({100 * with_p:.0f} %) even with the unit: look for a load "
-            "that is not in the record, a bad contact or a failed battery"
+            message(
+                "a no-start is unlikely ({percent:.0f} %) even with the unit: look for a load that "
+                "is not in the record, a bad contact or a failed battery",
+                percent=100 * with_p,
+            )
         )
     if fit.found is None:
         said.append(
-            "no resting voltage was read before charging: it would narrow the odds more than "
-            "anything else"
+            message(
+                "no resting voltage was read before charging: it would narrow the odds more than "
+                "anything else"
+            )
         )
     if fit.used and fit.fitting is not None and fit.fitting < _MANY_FITTING:
-        said.append(f"only some {fit.fitting:.0f} possible cases carry the odds; raise run.draws")
+        said.append(
+            message(
+                "only some {cases:.0f} possible cases carry the odds; raise run.draws",
+                cases=fit.fitting,
+            )
+        )
     said.append(
-        "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
-        "liability"
+        message(
+            "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
+            "liability"
+        )
     )
     return said

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from drainsim.language import Message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.battery import Battery
@@ -81,9 +82,13 @@ def reading_fit(
     reading = Reading(test["resting_v"], test.get("resting_temperature_c", READ_AT_C))
     found = charge_read(battery.profile, reading, offset_v=offset_v)
     low, middle, high = np.percentile(100.0 * found, [10, 50, 90])
-    said = (
-        f"resting voltage {test['resting_v']:g} V found afterwards: about {middle:.0f} % charge "
-        f"({low:.0f} to {high:.0f} % between makes)"
+    said = message(
+        "resting voltage {volts:g} V found afterwards: about {middle:.0f} % charge ({low:.0f} to "
+        "{high:.0f} % between makes)",
+        volts=test["resting_v"],
+        middle=middle,
+        low=low,
+        high=high,
     )
     distance = (end - found) / _READING_SD
     weights = np.exp(-0.5 * np.minimum(distance**2, 200.0))
@@ -93,11 +98,11 @@ def reading_fit(
         return ReadingFit(
             weights=np.ones(len(end)), used=False, fitting=near, found=found, notes=(said,)
         )
-    counts = f"{said}; cases that end near it count more"
+    counts = message("{said}; cases that end near it count more", said=said)
     return ReadingFit(weights=weights, used=True, fitting=fitting, found=found, notes=(counts,))
 
 
-def misfit_words(unexplained_ah: float, low_ah: float, high_ah: float) -> str:
+def misfit_words(unexplained_ah: float, low_ah: float, high_ah: float) -> Message:
     """Return the headline of readings that do not fit; negative Ah are charge too much.
 
     Parameters
@@ -108,11 +113,16 @@ def misfit_words(unexplained_ah: float, low_ah: float, high_ah: float) -> str:
         Ends of its middle 80 %. [Ah]
     """
     low, high = sorted((abs(low_ah), abs(high_ah)))
-    what = "is missing" if unexplained_ah > 0.0 else "is there that should be missing"
-    return (
-        f"The readings do not fit: an unexplained {abs(unexplained_ah):.1f} Ah {what} (8 in 10 "
-        f"cases: {low:.1f} to {high:.1f} Ah). What the unit had in the no-start cannot be said "
-        "until that is found."
+    return message(
+        "The readings do not fit: an unexplained {ah:.1f} Ah is missing (8 in 10 cases: {low:.1f} "
+        "to {high:.1f} Ah). What the unit had in the no-start cannot be said until that is found."
+        if unexplained_ah > 0.0
+        else "The readings do not fit: an unexplained {ah:.1f} Ah is there that should be missing "
+        "(8 in 10 cases: {low:.1f} to {high:.1f} Ah). What the unit had in the no-start cannot be "
+        "said until that is found.",
+        ah=abs(unexplained_ah),
+        low=low,
+        high=high,
     )
 
 
@@ -146,18 +156,30 @@ def candidates_for(
     return (
         _shorted_cell(complaint.battery_test["resting_v"], battery),
         Candidate(
-            name="load left on",
-            text=f"{unexplained_ah:.0f} Ah in {days:g} days is {1000 * extra_a:.0f} mA all the "
-            f"time, or a 5 W lamp for {unexplained_ah * 12.0 / 5.0:.0f} h",
-            test="charge it, then log the current for a night, doors and bonnet latched, locked: "
-            "a settled current above the record's, or wake-ups that do not end, is the load",
+            name=message("load left on"),
+            text=message(
+                "{ah:.0f} Ah in {days:g} days is {ma:.0f} mA all the time, or a 5 W lamp for "
+                "{hours:.0f} h",
+                ah=unexplained_ah,
+                days=days,
+                ma=1000 * extra_a,
+                hours=unexplained_ah * 12.0 / 5.0,
+            ),
+            test=message(
+                "charge it, then log the current for a night, doors and bonnet latched, locked: "
+                "a settled current above the record's, or wake-ups that do not end, is the load"
+            ),
         ),
         _worn_battery(used_ah, full_ah=full_ah, start=start, found=found),
         Candidate(
-            name="reading",
-            text="a voltage read soon after a start attempt, with lamps on or at the terminals "
-            "of a cold battery in use, is too low",
-            test="read it again at the posts, nothing connected, after an hour and after four",
+            name=message("reading"),
+            text=message(
+                "a voltage read soon after a start attempt, with lamps on or at the terminals "
+                "of a cold battery in use, is too low"
+            ),
+            test=message(
+                "read it again at the posts, nothing connected, after an hour and after four"
+            ),
         ),
     )
 
@@ -169,12 +191,22 @@ def _shorted_cell(volts: float, battery: Battery) -> Candidate:
     one_less_v = full_v * (cells - 1) / cells
     fits = volts <= one_less_v + 2.0 * READING_SD_V
     return Candidate(
-        name="shorted cell",
-        text=f"{cells - 1} healthy cells of {cells} read at most {one_less_v:.1f} V: {volts:g} V "
-        + ("fits one" if fits else "is above that, so at most a cell that leaks"),
-        test="charge it fully, let it rest a day: a voltage one cell too low, or one cell's acid "
-        "weaker than the others by 0.05 kg/l (caps that open only), is the cell; replace it, "
-        "never jump-start or charge a battery that is frozen, swollen or hot",
+        name=message("shorted cell"),
+        text=message(
+            "{healthy} healthy cells of {cells} read at most {one_less:.1f} V: {volts:g} V fits one"
+            if fits
+            else "{healthy} healthy cells of {cells} read at most {one_less:.1f} V: {volts:g} V is "
+            "above that, so at most a cell that leaks",
+            healthy=cells - 1,
+            cells=cells,
+            one_less=one_less_v,
+            volts=volts,
+        ),
+        test=message(
+            "charge it fully, let it rest a day: a voltage one cell too low, or one cell's acid "
+            "weaker than the others by 0.05 kg/l (caps that open only), is the cell; replace it, "
+            "never jump-start or charge a battery that is frozen, swollen or hot"
+        ),
     )
 
 
@@ -182,37 +214,49 @@ def _worn_battery(used_ah: float, *, full_ah: float, start: float, found: float)
     """Return the worn battery, with the capacity that would explain the reading."""
     span = start - found
     holds_ah = used_ah / span if span > _LEAST_CAPACITY else None
-    text = "the charge at parking was no higher than what was found: capacity does not explain it"
+    text = message(
+        "the charge at parking was no higher than what was found: capacity does not explain it"
+    )
     if holds_ah is not None:
         fits = holds_ah < full_ah
         text = (
-            f"what the record draws takes a battery that holds {holds_ah:.0f} Ah instead of "
-            f"{full_ah:.0f} Ah down to that reading"
+            message(
+                "what the record draws takes a battery that holds {holds:.0f} Ah instead of "
+                "{full:.0f} Ah down to that reading",
+                holds=holds_ah,
+                full=full_ah,
+            )
             if fits
-            else "a smaller battery does not explain it: the record draws too much already"
+            else message("a smaller battery does not explain it: the record draws too much already")
         )
     return Candidate(
-        name="worn battery",
+        name=message("worn battery"),
         text=text,
-        test="charge it fully, then a capacity or conductance test; give the result as "
-        "battery_test.capacity_ah, cold_cranking_a or health and ask again",
+        test=message(
+            "charge it fully, then a capacity or conductance test; give the result as "
+            "battery_test.capacity_ah, cold_cranking_a or health and ask again"
+        ),
     )
 
 
 _TOO_MUCH: Final = (
     Candidate(
-        name="charged meanwhile",
-        text="a charger, a jump start or a drive before the reading filled it",
-        test="ask who had the vehicle between the no-start and the reading",
+        name=message("charged meanwhile"),
+        text=message("a charger, a jump start or a drive before the reading filled it"),
+        test=message("ask who had the vehicle between the no-start and the reading"),
     ),
     Candidate(
-        name="surface charge",
-        text="a voltage read within hours of charging is too high",
-        test="read it again at the posts, nothing connected, after four hours, better a night",
+        name=message("surface charge"),
+        text=message("a voltage read within hours of charging is too high"),
+        test=message(
+            "read it again at the posts, nothing connected, after four hours, better a night"
+        ),
     ),
     Candidate(
-        name="record",
-        text="the vehicle or the unit draws less than the record says, or it stood fewer days",
-        test="log the current for a night and compare; look up when it was last driven",
+        name=message("record"),
+        text=message(
+            "the vehicle or the unit draws less than the record says, or it stood fewer days"
+        ),
+        test=message("log the current for a night and compare; look up when it was last driven"),
     ),
 )

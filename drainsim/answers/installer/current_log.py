@@ -15,6 +15,7 @@ from drainsim.answers.installer.current_log_words import (
 )
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import CurrentLog
+from drainsim.language import Message, message
 from drainsim.physics.current_log.pulses import PulseGroup
 from drainsim.physics.current_log.settled import (
     LogFindings,
@@ -146,16 +147,20 @@ def current_log(log: CurrentLog, *, report_every_min: float | None = None) -> Cu
     )
 
 
-def _verdict(found: LogFindings) -> str:
+def _verdict(found: LogFindings) -> Message:
     if not found.asleep or found.settled_a is None or found.sleep_s is None:
-        return (
-            "Not asleep yet: keep measuring. So far the lowest steady level is "
-            f"{1000 * found.level_a:.0f} mA, held for {found.steady_for_s / 60:.0f} min of a log "
-            f"of {found.span_s / 60:.0f} min."
+        return message(
+            "Not asleep yet: keep measuring. So far the lowest steady level is {ma:.0f} mA, held "
+            "for {held:.0f} min of a log of {log:.0f} min.",
+            ma=1000 * found.level_a,
+            held=found.steady_for_s / 60,
+            log=found.span_s / 60,
         )
-    return (
-        f"Asleep after {found.sleep_s / 60:.0f} min; settled at "
-        f"{plus_minus(found.settled_a, found.settled_uncertainty_a)}, mean {ma(found.mean_a)}."
+    return message(
+        "Asleep after {minutes:.0f} min; settled at {settled}, mean {mean}.",
+        minutes=found.sleep_s / 60,
+        settled=plus_minus(found.settled_a, found.settled_uncertainty_a),
+        mean=ma(found.mean_a),
     )
 
 

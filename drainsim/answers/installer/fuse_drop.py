@@ -7,6 +7,7 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.errors import OutOfRangeError
+from drainsim.language import Message, message
 from drainsim.physics.wiring import CONTINUOUS_SHARE, FuseKind, fuse_cold_ohm, fuse_current_a
 
 # ISO 8820-3 types by their letter and in trade words.
@@ -40,7 +41,7 @@ class FuseDropAnswer:
     step_a: float  # current of one step of the meter
     wanted_a: float | None
     sees_wanted: bool | None
-    verdict: str
+    verdict: Message
     warnings: tuple[str, ...]
 
     def as_dict(self) -> dict[str, Any]:
@@ -124,30 +125,53 @@ def fuse_drop(
     low, high = low / (1.0 + _CHART_SHARE), high / (1.0 - _CHART_SHARE)
     step = resolution_mv / 1000.0 / ohm
     sees = None if wanted_a is None else bool(wanted_a >= 2.0 * step)
-    shown = f"{1000 * current:.0f} mA" if current < 1.0 else f"{current:.2f} A"
-    verdict = f"{shown} through the fuse ({1000 * low:.0f} to {1000 * high:.0f} mA)."
+    shown = (
+        message("{ma:.0f} mA", ma=1000 * current)
+        if current < 1.0
+        else message("{amperes:.2f} A", amperes=current)
+    )
+    verdict = message(
+        "{current} through the fuse ({low:.0f} to {high:.0f} mA).",
+        current=shown,
+        low=1000 * low,
+        high=1000 * high,
+    )
     if size_mv < resolution_mv:
-        verdict = f"Nothing to see: less than {1000 * step:.0f} mA, one step of the meter."
+        verdict = message(
+            "Nothing to see: less than {ma:.0f} mA, one step of the meter.", ma=1000 * step
+        )
     warnings = [
-        f"one step of {resolution_mv:g} mV is {1000 * step:.0f} mA through this fuse: smaller "
-        "currents and changes cannot be seen",
-        "nominal cold resistance, most values from memory; copies of fuses do not follow the "
-        "charts; read on the two test points on the back, fuse left in place",
-        *(
-            ["the sign is left out: the leads are the other way round, or the current is"]
-            if drop_mv < 0.0
-            else []
+        message(
+            "one step of {mv:g} mV is {ma:.0f} mA through this fuse: smaller currents and changes "
+            "cannot be seen",
+            mv=resolution_mv,
+            ma=1000 * step,
+        ),
+        message(
+            "nominal cold resistance, most values from memory; copies of fuses do not follow the "
+            "charts; read on the two test points on the back, fuse left in place"
         ),
     ]
+    if drop_mv < 0.0:
+        warnings.append(
+            message("the sign is left out: the leads are the other way round, or the current is")
+        )
     if sees is False and wanted_a is not None:
         warnings.append(
-            f"{1000 * wanted_a:.3g} mA cannot be seen through a {rating_a:g} A fuse with this "
-            "meter: use a clamp for milliamperes or a meter in series"
+            message(
+                "{ma:.3g} mA cannot be seen through a {rating:g} A fuse with this meter: use a "
+                "clamp for milliamperes or a meter in series",
+                ma=1000 * wanted_a,
+                rating=rating_a,
+            )
         )
     if current > CONTINUOUS_SHARE * rating_a:
         warnings.append(
-            f"above {100 * CONTINUOUS_SHARE:.0f} % of the rating the fuse is hot and its "
-            "resistance higher: the true current is smaller"
+            message(
+                "above {percent:.0f} % of the rating the fuse is hot and its resistance higher: "
+                "the true current is smaller",
+                percent=100 * CONTINUOUS_SHARE,
+            )
         )
     return FuseDropAnswer(
         kind=fuse,

@@ -6,6 +6,7 @@ from typing import Any, Final
 from drainsim.answers.installer.current_log import CurrentLogAnswer, measured_scenario
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words
+from drainsim.language import Message, Said, marked, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
@@ -36,18 +37,32 @@ class WakeUpCost:
         }
 
     @property
-    def words(self) -> str:
+    def words(self) -> Message:
         """Return the cost in a sentence."""
         horizon = self.horizon_days
         with_, without = (days_words(one, horizon) for one in (self.days_with, self.days_without))
-        gained = ""
-        if self.days_with is not None:
-            more = (horizon if self.days_without is None else self.days_without) - self.days_with
-            least = "at least " if self.days_without is None else ""
-            gained = f"; without them {least}{more:+.0f} days"
-        return (
-            f"The {self.noun} are {100 * self.share:.0f} % of the drain{gained} ({without} instead "
-            f"of {with_}; {self.vehicle})."
+        figures: dict[str, Said] = {
+            "what": message(self.noun),
+            "percent": 100 * self.share,
+            "without": without,
+            "with_": with_,
+            "vehicle": self.vehicle,
+        }
+        if self.days_with is None:
+            return message(
+                "The {what} are {percent:.0f} % of the drain ({without} instead of {with_}; "
+                "{vehicle}).",
+                **figures,
+            )
+        more = (horizon if self.days_without is None else self.days_without) - self.days_with
+        return message(
+            "The {what} are {percent:.0f} % of the drain; without them at least {more:+.0f} days "
+            "({without} instead of {with_}; {vehicle})."
+            if self.days_without is None
+            else "The {what} are {percent:.0f} % of the drain; without them {more:+.0f} days "
+            "({without} instead of {with_}; {vehicle}).",
+            **figures,
+            more=more,
         )
 
 
@@ -92,6 +107,6 @@ def wake_up_cost(
         days_with=all_in.days_to_no_start.p50,
         days_without=without.days_to_no_start.p50,
         horizon_days=all_in.case.horizon_days,
-        vehicle=base.where if base else "an average vehicle, no scenario given",
-        noun="reports" if log_of == "unit" else "wake-ups",
+        vehicle=base.where if base else message("an average vehicle, no scenario given"),
+        noun=marked("reports") if log_of == "unit" else marked("wake-ups"),
     )

@@ -138,14 +138,16 @@ def _why_nothing(found: Cut, vehicle: VehicleCase) -> str:
     """Return why readings say nothing of the starting battery; empty if they do."""
     case = vehicle.now
     if any(part.reason == BEHIND_SWITCH for part in found.set_aside):
-        return "the unit is fed behind the ignition switch: no voltage at rest is seen"
+        return message("the unit is fed behind the ignition switch: no voltage at rest is seen")
     if not np.isfinite(found.voltage_v).any():
         reasons = sorted(found.set_aside, key=lambda part: -part.rows)
-        return reasons[0].reason if reasons else "no voltage was read"
+        return reasons[0].reason if reasons else message("no voltage was read")
     if case.auxiliary is not None:
-        return "the unit is fed from the auxiliary battery: the starting battery is not seen"
+        return message(
+            "the unit is fed from the auxiliary battery: the starting battery is not seen"
+        )
     if case.charging_a is not None:
-        return "a charger or panel keeps the battery up: its voltage at rest is not seen"
+        return message("a charger or panel keeps the battery up: its voltage at rest is not seen")
     return ""
 
 

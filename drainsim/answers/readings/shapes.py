@@ -12,16 +12,17 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from drainsim.files.readings.history import History, SetAside
+from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
-OWN_CELL: Final = "3 to 4.4 V: the unit's own cell, not the vehicle's battery"
-OUTSIDE: Final = "outside what a starting battery shows"
-STUCK: Final = "one value for days: stuck, not measured"
-FLOOR: Final = "at the lowest value the unit can show: a limit, not a measurement"
-CHARGER: Final = "a charger: charged and steady for more than 12 h"
-SUN: Final = "rises by day without a drive: sun or a charger with a clock"
-CHARGED: Final = "rises without the ignition: charged while parked"
+OWN_CELL: Final = message("3 to 4.4 V: the unit's own cell, not the vehicle's battery")
+OUTSIDE: Final = message("outside what a starting battery shows")
+STUCK: Final = message("one value for days: stuck, not measured")
+FLOOR: Final = message("at the lowest value the unit can show: a limit, not a measurement")
+CHARGER: Final = message("a charger: charged and steady for more than 12 h")
+SUN: Final = message("rises by day without a drive: sun or a charger with a clock")
+CHARGED: Final = message("rises without the ignition: charged while parked")
 OWN_CELL_V: Final = (3.0, 4.4)
 _SHOWN_V: Final = (6.0, 16.5)  # by a 12 V battery with a working alternator or charger
 _STUCK_H: Final = 72.0

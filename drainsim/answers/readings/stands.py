@@ -21,7 +21,7 @@ from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
-FED_FROM_ONE: Final = "12 V on a 24 V vehicle: fed from one of two batteries"
+FED_FROM_ONE: Final = message("12 V on a 24 V vehicle: fed from one of two batteries")
 
 _PAIR_ABOVE_V: Final = 18.0
 _NEW_LEVEL_V: Final = 0.12  # up from one night to the next, and staying

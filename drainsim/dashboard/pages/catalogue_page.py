@@ -158,7 +158,7 @@ def _page() -> None:
     )
     batteries = st.text_input(
         say("Your own batteries, by their labels, separated by commas"),
-        placeholder="60Ah/540A-EN, Standard=70Ah",
+        placeholder=say("60Ah/540A-EN, Standard=70Ah"),
         max_chars=400,
         **forms.bound(_FORM, "batteries", ""),
     )

@@ -8,7 +8,7 @@ import streamlit as st
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import in_words
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import said
+from drainsim.dashboard.plain_text import in_english, said
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves
@@ -47,31 +47,26 @@ def check_table(results: Sequence[CheckResult]) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "result": result.verdict,
-                "subject": result.check.subject,
-                "quantity": result.check.quantity,
-                "conditions": result.check.conditions,
-                "published": published_words(result.check),
-                "model": "none" if result.model is None else number_words(result.model),
-                "unit": result.check.unit or "-",
-                "difference": difference_words(result),
-                "tolerance": tolerance_words(result.check),
-                "why this tolerance": result.check.tolerance_reason,
-                "source": in_words(result.check.source.cited(result.check.clause)),
-                "grade": result.check.grade,
-                "independence": str(result.check.independence),
-                "why it does not pass": result.check.expected_to_disagree
+                say("result"): result.verdict,
+                say("subject"): result.check.subject,
+                say("quantity"): result.check.quantity,
+                say("conditions"): result.check.conditions,
+                say("published"): published_words(result.check),
+                say("model"): "none" if result.model is None else number_words(result.model),
+                say("unit"): result.check.unit or "-",
+                say("difference"): difference_words(result),
+                say("tolerance"): tolerance_words(result.check),
+                say("why this tolerance"): result.check.tolerance_reason,
+                say("source"): in_words(result.check.source.cited(result.check.clause)),
+                say("grade"): result.check.grade,
+                say("independence"): str(result.check.independence),
+                say("why it does not pass"): result.check.expected_to_disagree
                 or result.check.known_weakness,
-                "note": result.note,
+                say("note"): result.note,
             }
             for result in results
         ]
     )
-
-
-def _headed(frame: pd.DataFrame) -> pd.DataFrame:
-    """Return a table with its headings in the visit's language; its rows are evidence as kept."""
-    return frame.rename(columns=say)
 
 
 def _table(results: Sequence[CheckResult]) -> None:
@@ -97,7 +92,7 @@ def _table(results: Sequence[CheckResult]) -> None:
         for result in results
         if subject in (_ALL, result.check.subject) and not (shown == _MISSED and result.passed)
     ]
-    st.dataframe(_headed(check_table(chosen)), hide_index=True, key="evidence_table")
+    st.dataframe(check_table(chosen), hide_index=True, key="evidence_table")
     st.caption(say("{chosen} of {results} checks shown.", chosen=len(chosen), results=len(results)))
 
 
@@ -135,19 +130,23 @@ def _weather() -> None:
     _sentences(stored.weather_words())
     rows = [
         {
-            "place": row["place"],
-            "vehicle": row["vehicle"],
-            "parked from": row["parked_from"],
-            "real weather [days]": f"{row['real_days']:.1f}",
-            "normals [days]": f"{row['normals_days']:.1f}",
-            "difference [days]": f"{row['difference_days']:+.1f}",
-            "normals, 8 in 10 cases [days]": (
-                f"{row['normals_p10_days']:.0f} to {row['normals_p90_days']:.0f}"
+            say("place"): row["place"],
+            say("vehicle"): row["vehicle"],
+            say("parked from"): row["parked_from"],
+            say("real weather [days]"): f"{row['real_days']:.1f}",
+            say("normals [days]"): f"{row['normals_days']:.1f}",
+            say("difference [days]"): f"{row['difference_days']:+.1f}",
+            say("normals, 8 in 10 cases [days]"): (
+                say(
+                    "{low:.0f} to {high:.0f}",
+                    low=row["normals_p10_days"],
+                    high=row["normals_p90_days"],
+                )
             ),
         }
         for row in stored.weather()["rows"]
     ]
-    st.dataframe(_headed(pd.DataFrame(rows)), hide_index=True, key="evidence_weather")
+    st.dataframe(pd.DataFrame(rows), hide_index=True, key="evidence_weather")
 
 
 def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
@@ -155,12 +154,12 @@ def unheld_table(changes: Sequence[Change]) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "constant": change.in_words,
-                "value": number_words(change.value),
-                "changed": f"{change.change} ({number_words(change.changed_to)})",
-                "example": change.example,
-                "what it does": effect_words(change),
-                "noticed": change.held,
+                say("constant"): change.in_words,
+                say("value"): number_words(change.value),
+                say("changed"): f"{change.change} ({number_words(change.changed_to)})",
+                say("example"): change.example,
+                say("what it does"): effect_words(change),
+                say("noticed"): change.held,
             }
             for change in changes
         ]
@@ -171,7 +170,7 @@ def _unheld() -> None:
     st.subheader(say("No outside value holds these constants"), anchor=False)
     found = holding()
     _sentences(holding_words(found))
-    st.dataframe(_headed(unheld_table(found.unheld)), hide_index=True, key="evidence_unheld")
+    st.dataframe(unheld_table(found.unheld), hide_index=True, key="evidence_unheld")
 
 
 def _limits() -> None:
@@ -185,6 +184,9 @@ def show() -> None:
     with st.spinner(say("Running the checks ...")):
         results = _results()
     _sentences(summary_words(summary(results)))
+    in_english(
+        say("Checks, sources, places and constants are quoted as they are kept, in English.")
+    )
     _limits()
     _table(results)
     _unheld()

@@ -10,6 +10,7 @@ import numpy as np
 from drainsim.evidence import asking
 from drainsim.evidence.asking import AGM, ANTIMONY, FLOODED
 from drainsim.evidence.check import CheckResult
+from drainsim.language import marked
 from drainsim.physics.tables import FloatArray
 
 
@@ -130,49 +131,49 @@ _PEUKERT: Final = 1.2  # exponent of the power law drawn for comparison; it is n
 
 def curves(results: Mapping[str, CheckResult]) -> tuple[Curve, ...]:
     """Return all curves; `results` are the checks' results by key."""
-    celsius = "battery temperature [°C]"
+    celsius = marked("battery temperature [°C]")
     cold = np.linspace(-30.0, 30.0, 121)
     return (
         Curve(
             key="open_circuit",
-            title="Resting voltage against charge",
-            x_label="charge [%]",
-            y_label="resting voltage [V]",
+            title=marked("Resting voltage against charge"),
+            x_label=marked("charge [%]"),
+            y_label=marked("resting voltage [V]"),
             lines=tuple(
                 _line(name, np.linspace(0.0, 100.0, 101), _rest(key))
-                for name, key in (("flooded", FLOODED), ("AGM", AGM))
+                for name, key in ((marked("flooded"), FLOODED), ("AGM", AGM))
             ),
             points=_points(results, _OPEN_CIRCUIT),
         ),
         Curve(
             key="cranking_power",
-            title="Cranking power left in the cold",
+            title=marked("Cranking power left in the cold"),
             x_label=celsius,
-            y_label="share of the warm power",
-            lines=(_line("full battery", cold, asking.power_ratio),),
+            y_label=marked("share of the warm power"),
+            lines=(_line(marked("full battery"), cold, asking.power_ratio),),
             points=_points(results, _POWER),
         ),
         Curve(
             key="demand",
-            title="Cranking power an engine needs in the cold",
-            x_label="engine temperature [°C]",
-            y_label="times the warm need",
+            title=marked("Cranking power an engine needs in the cold"),
+            x_label=marked("engine temperature [°C]"),
+            y_label=marked("times the warm need"),
             lines=tuple(_line(oil, cold, partial(asking.demand_ratio, oil=oil)) for oil in _OILS),
             points=_points(results, _DEMAND),
         ),
         Curve(
             key="freezing",
-            title="Freezing point of the electrolyte",
-            x_label="specific gravity at 26.7 °C",
-            y_label="freezing point [°C]",
-            lines=(_line("electrolyte", np.linspace(1.0, 1.3, 121), asking.freezing_c),),
+            title=marked("Freezing point of the electrolyte"),
+            x_label=marked("specific gravity at 26.7 °C"),
+            y_label=marked("freezing point [°C]"),
+            lines=(_line(marked("electrolyte"), np.linspace(1.0, 1.3, 121), asking.freezing_c),),
             points=_points(results, _FREEZING),
         ),
         Curve(
             key="capacity_rate",
-            title="Charge delivered against the length of a discharge",
-            x_label="discharge takes [h]",
-            y_label="charge over that of 20 h",
+            title=marked("Charge delivered against the length of a discharge"),
+            x_label=marked("discharge takes [h]"),
+            y_label=marked("charge over that of 20 h"),
             lines=(
                 _line("model", np.geomspace(1.0, 3000.0, 80), _share_at),
                 _line("power law 1.2, not used", np.geomspace(1.0, 3000.0, 80), _power_law),
@@ -182,12 +183,12 @@ def curves(results: Mapping[str, CheckResult]) -> tuple[Curve, ...]:
         ),
         Curve(
             key="self_discharge",
-            title="Self-discharge against temperature",
+            title=marked("Self-discharge against temperature"),
             x_label=celsius,
-            y_label="charge lost per day [%]",
+            y_label=marked("charge lost per day [%]"),
             lines=tuple(
                 _line(name, np.linspace(-10.0, 45.0, 111), _daily_loss(key))
-                for name, key in (("flooded antimony", ANTIMONY), ("AGM", AGM))
+                for name, key in ((marked("flooded antimony"), ANTIMONY), ("AGM", AGM))
             ),
             points=_points(results, _LOSS, scales=_PER_DAY),
         ),

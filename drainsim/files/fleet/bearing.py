@@ -14,6 +14,7 @@ from drainsim.files.fleet.heading_parts import is_unit
 from drainsim.files.fleet.headings import Match, heading_match
 from drainsim.files.fleet.labels import LABELS, is_label, says_ah
 from drainsim.files.fleet.words import DRIVERS, ROOM_OF, plain
+from drainsim.language import marked
 
 _FEWEST_NAMES: Final = 3  # rows by which a column without a heading shows that it names them
 _LEAST_KNOWN: Final = 2  # headings of other columns that show that the first row holds headings
@@ -67,7 +68,7 @@ def choices_by_cells(
         taken = {one.column for one in matches}
         for name in ("battery_profile", "fuel", "vehicle_kind"):
             if name not in taken and all(fits_choice(cell, name, choices) for cell in cells):
-                matches[number] = Match(match.heading, name, basis="its cells")
+                matches[number] = Match(match.heading, name, basis=marked("its cells"))
                 break
     return matches
 
@@ -92,10 +93,10 @@ def borne_out(match: Match, cells: Sequence[Cell], choices: Choices) -> Match:
     if fit * 2 > len(some) or (fit and len(some) <= 2):
         return match
     if column.name == "battery_profile" and sum(map(says_ah, some)) * 2 > len(some):
-        return Match(match.heading, "capacity_ah", certain=False, basis="its cells")
+        return Match(match.heading, "capacity_ah", certain=False, basis=marked("its cells"))
     for other in ("battery_profile", "vehicle_kind", "fuel", "battery_system"):
         if other != match.column and all(fits_choice(cell, other, choices) for cell in some):
-            return Match(match.heading, other, certain=False, basis="its cells")
+            return Match(match.heading, other, certain=False, basis=marked("its cells"))
     note = f"its cells are no values of {column.name}"
     return replace(match, column=None, certain=False, note=note, unit=None)
 
@@ -115,7 +116,10 @@ def nominal_voltages(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]
             found[number] = replace(match, asked=question, answers=("V",))
         else:
             found[number] = Match(
-                match.heading, "battery_system", certain=match.certain, basis="12 or 24 everywhere"
+                match.heading,
+                "battery_system",
+                certain=match.certain,
+                basis=marked("12 or 24 everywhere"),
             )
     return found
 
@@ -143,7 +147,7 @@ def named_by_cells(
     texts = [n for n in free if not holds_numbers(columns[n])]
     for place in (texts or free)[:1]:
         heading = matches[place].heading
-        matches[place] = Match(heading, "id", basis="its cells, different in every row")
+        matches[place] = Match(heading, "id", basis=marked("its cells, different in every row"))
     return matches
 
 

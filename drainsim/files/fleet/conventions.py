@@ -17,6 +17,7 @@ from drainsim.files.fleet.columns import BY_NAME, CUSTOMARY, Column, shown_unit
 from drainsim.files.fleet.dates import readings_of_date
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.numbers import CellError, Written, brief, written_number
+from drainsim.language import marked
 
 SHARES: Final = frozenset({"state_of_charge", "health", "second_health"})
 _MARKS: Final = ("decimal comma", "decimal point")
@@ -154,13 +155,15 @@ def _decided_share(match: Match, numbers: Numbers) -> Match:
         match.unit == "%" or any(value >= _LEAST_PER_CENT for value in values)
     ):
         mixed = any(0.0 < value < 1.0 for value in values)
-        basis = match.basis if match.unit else "its other cells"
+        basis = match.basis if match.unit else marked("its other cells")
         return replace(with_unit(match, column, "%", basis), mixed=mixed)
     whole = all(value in {0.0, 1.0} for value in values)
     if match.unit == "%" or whole:
         first = numbers.bare[0]
         return _ask(match, column, first, ["%", "share"])
-    return replace(match, unit="share", factor=1.0, offset=0.0, basis="what its numbers can be")
+    return replace(
+        match, unit="share", factor=1.0, offset=0.0, basis=marked("what its numbers can be")
+    )
 
 
 def _other_units(column: Column, written: Written, match: Match) -> list[str]:

@@ -36,6 +36,7 @@ from drainsim.files.fleet.headings import Match, as_chosen, match_headings, rank
 from drainsim.files.fleet.language import language_of
 from drainsim.files.fleet.numbers import CellError
 from drainsim.files.fleet.table import RawTable
+from drainsim.language import marked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,7 +281,8 @@ def _dated(matches: Sequence[Match], columns: Sequence[Sequence[Cell]]) -> list[
             fitting -= {"mdy"}  # day first in all of them but some English
             rest = rest - {"mdy"} or (fitting if len(fitting) == 1 else rest)
         if len(rest) == 1:
-            basis = "the other dates of the list" if told & rest else "the headings' language"
+            listed = marked("the other dates of the list")
+            basis = listed if told & rest else marked("the headings' language")
             found[n] = replace(match, order=next(iter(rest)), basis=basis)
             continue
         example = _two_days(columns[n], match.column == "battery_fitted")

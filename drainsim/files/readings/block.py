@@ -23,13 +23,14 @@ from drainsim.files.readings.values import (
     texts_of,
     volts,
 )
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 
 NO_VOLTAGE: Final = f"not a vehicle's voltage: outside {LOWEST_V:g} to {HIGHEST_V:g} V"
-NO_NUMBER: Final = "the voltage is not a number"
-NO_VEHICLE: Final = "no vehicle is named in this row"
-HEADINGS_AGAIN: Final = "the headings again"
-MORE_CELLS: Final = "more cells than the heading row"
+NO_NUMBER: Final = message("the voltage is not a number")
+NO_VEHICLE: Final = message("no vehicle is named in this row")
+HEADINGS_AGAIN: Final = message("the headings again")
+MORE_CELLS: Final = message("more cells than the heading row")
 _LONGEST_ID: Final = 80
 _VOLTAGES: Final = ("voltage", "cranking_minimum", "voltmeter")
 

@@ -9,10 +9,13 @@ from drainsim.files.readings.block import Block, Found
 from drainsim.files.readings.history import APART_S, BEHIND_SWITCH, History, SetAside, in_order
 from drainsim.files.readings.values import BoolArray, step_of
 from drainsim.files.readings.words import MEASURED
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 
-DOUBLE: Final = "sent twice: the same time, nothing new"
-OTHER_VALUE: Final = "another voltage at a time that has one already: the first in the file is used"
+DOUBLE: Final = message("sent twice: the same time, nothing new")
+OTHER_VALUE: Final = message(
+    "another voltage at a time that has one already: the first in the file is used"
+)
 _ZEROS: Final = 10  # 0 V readings by which a unit behind the switch shows itself
 _SHARE: Final = 0.9
 _CHARGING_V: Final = 12.9  # above a full battery at rest; common practice, no source

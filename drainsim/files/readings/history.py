@@ -7,13 +7,14 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
 # Why a reading is kept aside, where an answer asks for the reason; the guide lists all of them.
-BEHIND_SWITCH: Final = "behind the ignition switch: 0 V whenever the ignition is off"
-ZERO: Final = "0 V: not measured"
-EMPTY: Final = "empty: not measured"
+BEHIND_SWITCH: Final = message("behind the ignition switch: 0 V whenever the ignition is off")
+ZERO: Final = message("0 V: not measured")
+EMPTY: Final = message("empty: not measured")
 APART_S: Final = SECONDS_PER_DAY  # between spans of one reason
 
 

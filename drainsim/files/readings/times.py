@@ -14,13 +14,16 @@ from drainsim.errors import ReadingsError
 from drainsim.files.fleet.conventions import order_evidence
 from drainsim.files.reading import nearest
 from drainsim.files.readings.values import is_numeric, texts_of
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
-UNREADABLE: Final = "no readable time"
-DOUBLED: Final = "the hour that comes twice when the clocks go back: which of the two is not said"
-SKIPPED: Final = "an hour that the zone's clocks skip when they go forward"
-NOT_SET: Final = "a time before 2005 or after 2099: the unit's clock was not set"
+UNREADABLE: Final = message("no readable time")
+DOUBLED: Final = message(
+    "the hour that comes twice when the clocks go back: which of the two is not said"
+)
+SKIPPED: Final = message("an hour that the zone's clocks skip when they go forward")
+NOT_SET: Final = message("a time before 2005 or after 2099: the unit's clock was not set")
 _FIRST_S: Final = 1_104_537_600.0  # 2005-01-01
 _LAST_S: Final = 4_102_444_800.0  # 2100-01-01
 # Count since 1970 → the sizes between which it is one of 1990 to 2099, and its seconds.
