@@ -49,6 +49,7 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("simulation/direct_rows.py", "longest = float(", "0.0 -> 1"): "chooses between two exact ways",
     ("simulation/parked_step.py", "left_h = np.where(empty", "0.0 -> 1"): "empty stays empty",
     ("simulation/direct_rows.py", "_ROWS_AT_ONCE", ""): _KEPT,
+    ("simulation/direct_rows.py", "whole_days = self.per_day * max(", ""): _KEPT,
     ("simulation/direct_stand.py", "_CELLS", ""): _KEPT,
     ("simulation/direct_stand.py", "_LEAST_LANES", ""): _KEPT,
     ("simulation/direct_stand.py", "_DAYS_AT_ONCE", ""): _KEPT,

@@ -22,7 +22,8 @@ from drainsim.dashboard.answer_tables import (
 )
 from drainsim.dashboard.cached import helps_for
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import in_english, plain, said, sentence
+from drainsim.dashboard.plain_text import glued, in_english, plain, said, sentence
+from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.budget import budget_alt, budget_figure
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
@@ -45,7 +46,7 @@ def headline(answer: ParkAnswer, need_on: dt.date | None) -> DeltaGenerator:
         st.header(said(act_words(answer)), anchor=False)
         st.markdown(f"{said(half_words(answer))}.")
         if need_on is not None:
-            st.markdown(_return_words(answer, need_on))
+            st.markdown(glued(_return_words(answer, need_on)))
         _bar(answer)
         place = st.empty()
         if answer.days_at_risk is not None:  # no old answer stands meanwhile
@@ -143,12 +144,12 @@ def details(answer: ParkAnswer, before: ParkAnswer | None, scenario: Scenario) -
     _part(
         say("When each thing ends"),
         "more_ends",
-        lambda: st.table(end_points(answer, before).set_index(say("what ends"))),
+        lambda: draw_table(end_points(answer, before), named_by=say("what ends")),
     )
     _part(
         say("What cold does"),
         "more_cold",
-        lambda: st.table(temperature_table(answer).set_index(say("effect"))),
+        lambda: draw_table(temperature_table(answer), named_by=say("effect")),
     )
     _part(
         say("Every value used, and where it came from"),

@@ -7,6 +7,7 @@ import streamlit as st
 
 from drainsim.language import Message, say, spoken
 
+_DAY: Final = re.compile(r"(?<=\d\.) (?=[^\W\d_])")  # "2. Dez.": Markdown would begin a list
 _UNIT: Final = re.compile(r"(?<=\d) (?=%|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)")
 _ZERO_WIDTH: Final = "&#8203;"
 
@@ -31,12 +32,14 @@ def in_english(note: str) -> None:
 def glued(text: object) -> str:
     r"""Return text as `said`, in which no line ends between a number and its unit.
 
+    Nor between a day and its month.
+
     Examples
     --------
     >>> glued("5 % by 17 Dec, 85 Ah").split(" ")
     ['5\xa0%', 'by', '17', 'Dec,', '85\xa0Ah']
     """
-    return _UNIT.sub("\u00a0", said(text))
+    return _UNIT.sub("\u00a0", _DAY.sub("\u00a0", said(text)))
 
 
 def plain(text: object) -> str:

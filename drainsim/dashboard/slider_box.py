@@ -9,8 +9,10 @@ from typing import Final
 
 import streamlit as st
 
+from drainsim.language import say, spoken
+
 _BOX_PX: Final = 168
-_LAST: Final = "kept_last_moved"  # which of all sliders and boxes, with its range
+_LAST: Final = "kept_last_moved"  # which of all sliders and boxes, with its language and range
 
 
 def box_key(key: str) -> str:
@@ -44,7 +46,7 @@ def slider_box(
     other = box_key(key)
     low, high = min(low, value), max(high, value)
     stops = sorted({*steps, value}) if steps else []
-    range_ = (low, high, step, *stops)
+    range_ = (spoken().code, low, high, step, *stops)
     _stand_at(key, range_, value)
     _stand_at(other, range_, value)
     with st.container(
@@ -54,7 +56,7 @@ def slider_box(
             st.select_slider(
                 label,
                 options=stops,
-                format_func=lambda one: f"{one:g}",
+                format_func=lambda one: say("{value:g}", value=one),
                 key=key,
                 help=note,
                 on_change=_moved,
@@ -66,7 +68,7 @@ def slider_box(
                 min_value=low,
                 max_value=high,
                 step=step,
-                format="%d" if step >= 1 else f"%.{_decimals(step)}f",
+                format="%d" if step >= 1 else _written(step),
                 key=key,
                 help=note,
                 on_change=_moved,
@@ -87,7 +89,7 @@ def slider_box(
 
 
 def _moved(
-    key: str, other: str, range_: tuple[float, ...], value: float, take: Callable[[str], None]
+    key: str, other: str, range_: tuple[object, ...], value: float, take: Callable[[str], None]
 ) -> None:
     """Take where one of a pair was moved to from `value`; for on_change.
 
@@ -101,16 +103,18 @@ def _moved(
     take(key)
 
 
-def _stand_at(key: str, range_: tuple[float, ...], value: float) -> None:
+def _stand_at(key: str, range_: tuple[object, ...], value: float) -> None:
     """Put a widget at a value, but not the one moved last where it stands there already.
 
     It would be told so, and go back from where it was moved to in the meantime: of ten quick
-    presses of an arrow some were lost. One of another range is a new widget to the browser.
+    presses of an arrow some were lost. With another range it is a new widget to the browser.
     """
     state = st.session_state
     if state.get(_LAST) != (key, range_) or state.get(key) != value:
         state[key] = value
 
 
-def _decimals(step: float) -> int:
-    return len(f"{step:g}".partition(".")[2])
+def _written(step: float) -> str:
+    """Return how a slider writes its value: with the decimal sign of the visit's language."""
+    decimals = len(f"{step:g}".partition(".")[2])
+    return f"%.{decimals}f" if spoken().code == "en" else "localized"

@@ -128,16 +128,7 @@ def _own_words() -> set[str]:
     return {word for text in texts for word in re.findall(r"[^\W\d_]+", text)}
 
 
-_ANSWER_IN_ENGLISH = pytest.mark.xfail(reason="what a log says is not a message yet", strict=False)
-
-
-@pytest.mark.parametrize(
-    "page",
-    [
-        pytest.param(page, marks=_ANSWER_IN_ENGLISH if page == "current_log_page.py" else ())
-        for page in _PAGES
-    ],
-)
+@pytest.mark.parametrize("page", _PAGES)
 def test_no_word_of_a_page_is_left_in_english(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a language that marks every word it is given, no word of a page is unmarked."""
     monkeypatch.setattr(

@@ -214,6 +214,24 @@ def test_units_that_change_mode_within_blocks_are_split_there() -> None:
     assert (off_h % 24.0 > 0.01).mean() > 0.5
 
 
+def test_without_an_engine_a_stand_ends_on_the_day_its_unit_goes_off() -> None:
+    """A trailer's unit that cuts off is looked for in blocks of hours, each lane on its own day."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 60},
+            "vehicle": {"kind": "trailer", "quiescent_a": 0.1},
+            "unit": {"sleep_a": 0.4, "cutoff_v": 12.2, "off_a": 0.0},
+            "site": {"temperature_c": 10},
+            "run": {"draws": 100, "horizon_days": 90},
+        }
+    )
+    assert case_block_h(case) < 12.0
+    direct, stepped = both(case, lanes_of(case))
+    compare(direct, stepped)
+    assert_array_equal(direct.end_day, np.ceil(direct.unit_off_h / 24.0))
+    assert len(np.unique(direct.end_day)) >= 5
+
+
 @pytest.mark.parametrize("profile", ["flooded_calcium", "lithium_iron_phosphate_12v"])
 def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
     """At `sure` every lane starts in the coldest hour there is, at `lost` none in the warmest."""

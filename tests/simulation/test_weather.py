@@ -1,6 +1,7 @@
 """Battery temperature of a block: bounds, means, lag."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
@@ -67,6 +68,18 @@ def test_all_blocks_at_once_are_each_block(
         hours = np.arange(1.0, step_h + 1.0)
         alone = lanes.at_hours_c(float(number[place] * step_h), hours, np.array([place]))
         assert_allclose(inside[:, place], alone[:, 0], rtol=1e-12)
+
+
+@pytest.mark.parametrize("lag_h", [0.0, 6.0])
+def test_means_of_stretches_are_those_of_blocks(lag_h: float) -> None:
+    """From any hour of a day, for any length within it: as one block of its own."""
+    lanes = weather(np.random.default_rng(3).normal(0, 5, (5, 4)), lag_h=lag_h)
+    from_h, hours = np.array([0.0, 31.5, 54.0, 110.25]), np.array([24.0, 2.5, 18.0, 0.5])
+    mean_c, loss = lanes.means(from_h, hours)
+    for number, (begin, length) in enumerate(zip(from_h, hours, strict=True)):
+        alone = lanes.block(float(begin), float(length))
+        assert_allclose(mean_c[number], alone.mean_c)
+        assert_allclose(loss[number], alone.loss_scale)
 
 
 def test_block_means_are_the_mean_of_its_moments() -> None:

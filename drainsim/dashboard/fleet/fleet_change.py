@@ -7,6 +7,7 @@ import streamlit as st
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
+from drainsim.dashboard.plain_text import glued
 from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, box
 from drainsim.language import marked, say
 from drainsim.vehicle.battery import BATTERY
@@ -71,7 +72,7 @@ def told(before: FleetAnswer, after: FleetAnswer) -> None:
         )
         for old, new in zip(before.on_dates, after.on_dates, strict=True)
     ]
-    st.markdown("; ".join(parts))
+    st.markdown(glued("; ".join(parts)))
     st.caption(
         say("From each vehicle's parking on; vehicles without a unit keep going without one.")
     )

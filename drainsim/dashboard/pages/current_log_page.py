@@ -26,7 +26,7 @@ from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
-from drainsim.language import marked, say
+from drainsim.language import marked, message, say
 from drainsim.vehicle.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
@@ -223,7 +223,7 @@ def _use(scenario: Scenario) -> None:
 def _cost(asked: tuple[Any, ...], scenario_text: str, log_of: str) -> WakeUpCost | None:
     """Return what the wake-ups cost the vehicle of the first page."""
     _, answer = _read(*asked)
-    base = read_again(scenario_text, "the vehicle of the first page")
+    base = read_again(scenario_text, message("the vehicle of the first page"))
     return wake_up_cost(answer, base=base, log_of=log_of)
 
 

@@ -15,6 +15,7 @@ from drainsim.files.current_log.cells import MISSING, Place, current_of, numbers
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS, Said, choose_columns
 from drainsim.files.current_log.times import seconds_of, straightened
 from drainsim.files.reading import decoded_or_western, read_bytes, refuse_long_line
+from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY
 
@@ -104,7 +105,7 @@ def _decoded(raw: bytes, where: str, notes: list[str]) -> str:
     text, older = decoded_or_western(raw, where=where, error=RecordError)
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     if older:
-        notes.append("the file is not UTF-8; it was read as an older Western encoding")
+        notes.append(message("the file is not UTF-8; it was read as an older Western encoding"))
     if "\x00" in text[:100_000]:
         raise RecordError(f"{where}: not a text file; export the log as CSV")
     if not text.strip():
@@ -143,7 +144,11 @@ def _layout(text: str, where: str, notes: list[str]) -> tuple[str, int, list[str
                 + ("; a decimal comma needs semicolons between columns" if delimiter == "," else "")
             )
         names = ["time", "current"] if width == 2 else [f"column {i + 1}" for i in range(width)]
-        notes.append("there is no heading row; " + ", ".join(names)[:80] + " were taken in turn")
+        notes.append(
+            message(
+                "there is no heading row; {names} were taken in turn", names=", ".join(names)[:80]
+            )
+        )
     names += [""] * (width - len(names))  # a delimiter at the end of every row
     if len(names) > _MOST_COLUMNS:
         raise RecordError(f"{where}: {len(names)} columns; at most {_MOST_COLUMNS} are read")
@@ -209,8 +214,13 @@ def _assembled(
     if missing:
         at = int(np.flatnonzero(~known)[0])
         notes.append(
-            f"{missing} of {len(current)} samples have no number (first in row "
-            f"{place.first_row + at}): overload or not measured"
+            message(
+                "{missing} of {samples} samples have no number (first in row {row}): overload or "
+                "not measured",
+                missing=missing,
+                samples=len(current),
+                row=str(place.first_row + at),
+            )
         )
     high = np.flatnonzero(known & (np.abs(np.where(known, current, 0.0)) > _HIGHEST_A))
     if len(high):
@@ -234,12 +244,15 @@ def _assembled(
     turned = float(np.median(drawn[len(drawn) // 2 :])) < 0.0
     if turned:
         drawn = -drawn
-        notes.append("the meter counts discharge as negative; the sign was turned")
+        notes.append(message("the meter counts discharge as negative; the sign was turned"))
     backwards = float((drawn < -max(3.0 * printed, 0.002)).mean())
     if backwards > 0.001:
         notes.append(
-            f"{100 * backwards:.1f} % of the samples have the other sign: the battery was being "
-            "charged, or the clamp was not zeroed"
+            message(
+                "{percent:.1f} % of the samples have the other sign: the battery was being "
+                "charged, or the clamp was not zeroed",
+                percent=100 * backwards,
+            )
         )
     return CurrentLog(
         time_s=time,

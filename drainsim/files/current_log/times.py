@@ -10,6 +10,7 @@ import pandas as pd
 from drainsim.errors import RecordError
 from drainsim.files.current_log.cells import NUMBER, Cells, Place, by_pieces, numbers_of, words_of
 from drainsim.files.current_log.columns import TIME_UNITS, Columns
+from drainsim.language import counted_message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
@@ -66,7 +67,7 @@ def _elapsed(values: FloatArray, columns: Columns, place: Place, notes: list[str
             f"{place.where}: column {place.heading[columns.time][:40]!r} looks like a "
             "spreadsheet's day numbers; say --time-unit d, or s for seconds"
         )
-    notes.append("the time column does not say its unit; it was taken as seconds")
+    notes.append(message("the time column does not say its unit; it was taken as seconds"))
     return np.asarray(values - values[0])
 
 
@@ -77,7 +78,7 @@ def _clock_seconds(words: Cells, column: int, place: Place, notes: list[str]) ->
     wraps = np.diff(seconds) < -0.5 * SECONDS_PER_DAY
     if wraps.any():
         seconds = seconds + SECONDS_PER_DAY * np.concatenate([[0], np.cumsum(wraps)])
-        notes.append("clock times without a date pass midnight; a day was added there")
+        notes.append(message("clock times without a date pass midnight; a day was added there"))
     return np.asarray(seconds, dtype=float)
 
 
@@ -146,13 +147,24 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     back = np.flatnonzero(pause < 0.0)
     hour = np.flatnonzero(np.abs(np.abs(pause) - _CLOCK_CHANGE_S - usual) <= 2.0 * usual)
     hour = hour[pause[hour] > 0.0] if usual < 600.0 else hour[:0]
-    for jumps, words in ((back, "back"), (hour, "forward by an hour")):
+    for jumps, words in (
+        (back, message("back")),
+        (hour, message("forward by an hour")),
+    ):
         if len(jumps):
-            often = "once" if len(jumps) == 1 else f"{len(jumps)} times"
+            many = len(jumps)
+            often = message("once") if many == 1 else message("{number} times", number=many)
             row = place.first_row + int(jumps[0]) + 1
             notes.append(
-                f"the clock jumps {words} {often} (first in row {row}, by "
-                f"{pause[jumps[0]]:+.0f} s); one usual step of {usual:g} s was put there"
+                message(
+                    "the clock jumps {words} {often} (first in row {row}, by {jump:+.0f} s); one "
+                    "usual step of {usual:g} s was put there",
+                    words=words,
+                    often=often,
+                    row=str(row),
+                    jump=float(pause[jumps[0]]),
+                    usual=float(usual),
+                )
             )
     pause = pause.copy()
     pause[back] = usual
@@ -163,10 +175,16 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     gaps = np.flatnonzero(pause > max(5.0 * usual, usual + 1.0, 2.0))
     if len(gaps):
         row = place.first_row + int(gaps[0]) + 1
-        many = "1 gap" if len(gaps) == 1 else f"{len(gaps)} gaps"
         notes.append(
-            f"{many} without samples, the longest {pause[gaps].max():.0f} s (first "
-            f"before row {row}); if the clock was set forward instead, times after it are too late"
+            counted_message(
+                "{number} gap without samples, the longest {longest:.0f} s (first before row "
+                "{row}); if the clock was set forward instead, times after it are too late",
+                "{number} gaps without samples, the longest {longest:.0f} s (first before row "
+                "{row}); if the clock was set forward instead, times after it are too late",
+                len(gaps),
+                longest=float(pause[gaps].max()),
+                row=str(row),
+            )
         )
     return time
 
