@@ -68,3 +68,21 @@ def test_weeks_driven_together_leave_what_each_leaves_alone() -> None:
         assert case.battery.start.charge == pytest.approx(alone.charge, abs=1e-12)
         assert case.battery.start.charge_sd == pytest.approx(alone.charge_sd, abs=1e-12)
     assert len({start.charge for start in each}) == len(cases) - 1  # only the two alike are
+
+
+@pytest.mark.parametrize(
+    "pattern", [{}, {"trips_per_week": 2}, {"regulation": "smart"}, {"trip_minutes": 3}]
+)
+def test_weeks_left_out_are_forgotten(
+    pattern: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Driving that forgets its beginning, one that hardly does and one that runs flat: as whole."""
+    cases = [driven(pattern=pattern), driven(pattern=pattern, vehicle={"quiescent_a": 0.15})]
+    short = parked_from_patterns(cases)
+    charge_left.forget()
+    monkeypatch.setattr(charge_left, "_FORGOTTEN_AFTER", (60,))
+    for case, whole in zip(short, parked_from_patterns(cases), strict=True):
+        begun, told = case.battery.start, whole.battery.start
+        assert begun.charge == pytest.approx(told.charge, abs=1e-3)
+        assert begun.charge_sd == pytest.approx(told.charge_sd, abs=1e-3)
+    charge_left.forget()

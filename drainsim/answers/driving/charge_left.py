@@ -7,6 +7,7 @@ from dataclasses import fields, replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
@@ -19,7 +20,9 @@ from drainsim.vehicle.pattern import Pattern
 
 _DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
 _LANES_AT_ONCE: Final = 8_000  # of one run: what a step works on fits the processor's cache
-_LATEST_WEEKS: Final = 20  # enough to forget most of how they began
+_FORGOTTEN_AFTER: Final = (12, 26)  # weeks, tried in turn
+_BEGAN: Final = (0.05, 1.0)  # share of full, flat and full
+_SAME_CHARGE: Final = 1e-3  # of full: far below what is known of any charge
 _MOST_KEPT: Final = 500  # of charges left, 1.6 kB each
 _OWN: Final = {"site", "solar", "maintainer", "top_up"}  # of a pattern, what cases need not share
 _kept: Final[dict[bytes, FloatArray]] = {}
@@ -120,20 +123,49 @@ def _together(case: Case) -> tuple[object, ...]:
 
 
 def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
-    """Return what cases that drive together are left with, shape (cases, draws)."""
-    first, pattern = cases[0], driving_pattern(cases[0])
-    index = np.arange(0, len(cases) * first.draws, DRAWS_PER_WEATHER if rough else 1)
+    """Return what cases that drive together are left with, shape (cases, draws).
+
+    Weeks long before parking are left out where driving forgets them: what few draws that began
+    flat and few that began full are left with does not differ.
+    """
+    first, weeks = cases[0], driving_pattern(cases[0]).weeks
     lanes, loads, weather = joined(cases)
-    draws = DrivingDraws(*(values[index % first.draws] for values in driving_draws(first)))
-    return run_weeks(
-        lanes.take(index),
-        curves_of(first),
-        loads.take(index),
-        weather,
-        pattern,
-        draws,
-        demand_a=np.full(len(index), demand_a(first)),
-        kind=acceptance_of(first.battery.profile.chemistry),
-        first_week=max(0, pattern.weeks - _LATEST_WEEKS) if rough else 0,
-        alike=len(index) // len(cases),
-    ).parked_charge.reshape(len(cases), -1)
+    draws, demand = driving_draws(first), demand_a(first)
+
+    def left(
+        who: NDArray[np.intp], latest: int, every: int, began: tuple[float, ...] = ()
+    ) -> FloatArray:
+        """Return what so many-th draws are left with, (begun with, cases, draws)."""
+        few = (who[:, None] * first.draws + np.arange(0, first.draws, every)).ravel()
+        index = np.tile(few, max(1, len(began)))
+        some = lanes.take(index)
+        if began:
+            some = replace(some, start_ah=np.repeat(began, len(few)) * some.full_ah)
+        return run_weeks(
+            some,
+            curves_of(first),
+            loads.take(index),
+            weather,
+            driving_pattern(first),
+            DrivingDraws(*(values[index % first.draws] for values in draws)),
+            demand_a=np.full(len(index), demand),
+            kind=acceptance_of(first.battery.profile.chemistry),
+            first_week=weeks - latest,
+            alike=len(few) // len(who),
+        ).parked_charge.reshape(-1, len(who), len(few) // len(who))
+
+    open_ = np.arange(len(cases))
+    if rough:
+        return np.asarray(left(open_, min(weeks, _FORGOTTEN_AFTER[0]), DRAWS_PER_WEATHER)[0])
+    found = np.empty((len(cases), first.draws))
+    for latest in _FORGOTTEN_AFTER:
+        if len(open_) and 2 * latest <= weeks:
+            ends = left(open_, latest, DRAWS_PER_WEATHER, _BEGAN)
+            apart = [np.diff(of(ends, axis=2), axis=0)[0] for of in (np.median, np.std)]
+            same = np.abs(apart).max(axis=0) < _SAME_CHARGE
+            if same.any():
+                found[open_[same]] = left(open_[same], latest, 1)[0]
+            open_ = open_[~same]
+    if len(open_):
+        found[open_] = left(open_, weeks, 1)[0]
+    return found

@@ -25,6 +25,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.many import DrawnStand
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.pattern import PATTERN
 from drainsim.vehicle.run import RUN
 
 SOLVED: Final = "solved"  # the limit lies within reach
@@ -200,7 +201,8 @@ def solve_together(searches: Sequence[Search]) -> list[Solved]:
     exact: list[dict[int, _Tried]] = [{} for _ in searches]
     for who, search in enumerate(searches):
         draws = search.question.scenario.get(RUN.draws)
-        rough = draws is None or draws >= _WORTH_ROUGH
+        driven = search.question.scenario.has(PATTERN.TABLE.name)
+        rough = driven or draws is None or draws >= _WORTH_ROUGH
         asking[who] = last_holding(len(search.candidates), search.question.risk, rough=rough)
         asks[who] = next(asking[who])
     while asks:
