@@ -12,6 +12,7 @@ import streamlit as st
 from drainsim.language import say, spoken
 
 _BOX_PX: Final = 168
+_LAST: Final = "kept_last_moved"  # which of all sliders and boxes, with its language and range
 
 
 def box_key(key: str) -> str:
@@ -43,20 +44,23 @@ def slider_box(
     both: it is never moved.
     """
     other = box_key(key)
-    st.session_state[key] = st.session_state[other] = value
     low, high = min(low, value), max(high, value)
+    stops = sorted({*steps, value}) if steps else []
+    range_ = (spoken().code, low, high, step, *stops)
+    _stand_at(key, range_, value)
+    _stand_at(other, range_, value)
     with st.container(
         horizontal=True, vertical_alignment="bottom", gap="small", key=f"pair_{key}", wrap=False
     ):
         if steps:
             st.select_slider(
                 label,
-                options=sorted({*steps, value}),
+                options=stops,
                 format_func=lambda one: say("{value:g}", value=one),
                 key=key,
                 help=note,
-                on_change=take,
-                args=(key,),
+                on_change=_moved,
+                args=(key, other, range_, value, take),
             )
         else:
             st.slider(
@@ -67,8 +71,8 @@ def slider_box(
                 format="%d" if step >= 1 else _written(step),
                 key=key,
                 help=note,
-                on_change=take,
-                args=(key,),
+                on_change=_moved,
+                args=(key, other, range_, value, take),
             )
         st.number_input(
             label,
@@ -79,9 +83,35 @@ def slider_box(
             key=other,
             label_visibility="collapsed",
             width=_BOX_PX,
-            on_change=take,
-            args=(other,),
+            on_change=_moved,
+            args=(other, key, range_, value, take),
         )
+
+
+def _moved(
+    key: str, other: str, range_: tuple[object, ...], value: float, take: Callable[[str], None]
+) -> None:
+    """Take where one of a pair was moved to from `value`; for on_change.
+
+    While the other is moved quickly, the browser still sends where this one stood before it heard
+    of the first move: that is no move.
+    """
+    state = st.session_state
+    if state.get(_LAST) == (other, range_) and state.get(other) != value:
+        return
+    state[_LAST] = key, range_
+    take(key)
+
+
+def _stand_at(key: str, range_: tuple[object, ...], value: float) -> None:
+    """Put a widget at a value, but not the one moved last where it stands there already.
+
+    It would be told so, and go back from where it was moved to in the meantime: of ten quick
+    presses of an arrow some were lost. With another range it is a new widget to the browser.
+    """
+    state = st.session_state
+    if state.get(_LAST) != (key, range_) or state.get(key) != value:
+        state[key] = value
 
 
 def _written(step: float) -> str:

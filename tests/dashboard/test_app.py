@@ -96,6 +96,21 @@ def test_first_visit_answers_the_example() -> None:
     assert app.number_input(key="cold_cranking_a").value is None
 
 
+def test_quick_moves_are_neither_undone_nor_told_back() -> None:
+    """A browser that has not heard of the first move yet sends the box beside it as it stood."""
+    app = _opened()
+    before = app.slider(key="capacity_ah").value
+    for slider, box, taken in ((61.0, before, 61.0), (64.0, before, 64.0), (64.0, 70.0, 70.0)):
+        app.slider(key="capacity_ah").set_value(slider)
+        app.number_input(key="capacity_ah_box").set_value(box).run()
+        assert app.slider(key="capacity_ah").value == taken
+        assert app.number_input(key="capacity_ah_box").value == taken
+        moved_slider = box == before
+        assert app.slider(key="capacity_ah").proto.set_value is not moved_slider
+        assert app.number_input(key="capacity_ah_box").proto.set_value is moved_slider
+    _assert_shows(app, _answer(example().with_values({"battery.capacity_ah": 70.0})))
+
+
 def test_what_helps_most_is_told_of_the_case_as_it_stands() -> None:
     """It comes last on the page: the words of the move before must not stay."""
     app = _opened()

@@ -59,6 +59,12 @@ def test_larger_fuses_have_less_resistance() -> None:
         assert (np.diff(ohms) < 0).all()
 
 
+def test_the_thinnest_and_the_thickest_wire_that_are_known_are_answered() -> None:
+    """Half the section is twice the resistance, from end to end of what is accepted."""
+    thin, thick = wiring.cable_ohm_per_m([0.01, 120.0])
+    assert_allclose(thin / thick, 120.0 / 0.01)
+
+
 @pytest.mark.parametrize(
     ("call", "said"),
     [
