@@ -9,7 +9,7 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.dashboard import doors, forms, session, tongue, visit
+from drainsim.dashboard import doors, forms, session, slider_box, tongue, visit
 
 DOOR: Final = "door"
 _PAGE: Final = "kept_address_page"
@@ -29,6 +29,8 @@ def follow(page: str) -> None:
     asked = {name: str(value) for name, value in st.query_params.items()}
     before = state.get(_PAGE)
     stayed = forms.stayed()
+    if before != page:
+        slider_box.begin_page()
     if before is None:
         _remember()
         _read(page, asked)

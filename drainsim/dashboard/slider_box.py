@@ -26,6 +26,11 @@ def box_key(key: str) -> str:
     return f"{key}_box"
 
 
+def begin_page() -> None:
+    """Forget which was moved last: on another page all are new widgets to the browser."""
+    st.session_state.pop(_LAST, None)
+
+
 def slider_box(
     label: str,
     value: float,

@@ -186,7 +186,9 @@ def test_swing_bars_run_between_the_days_at_both_ends(answer: ParkAnswer) -> Non
 
 def test_swing_without_any_spread_is_an_empty_chart(answer: ParkAnswer) -> None:
     """A case in which nothing is uncertain says so."""
-    figure = swing_figure(dataclasses.replace(answer, swings=()), LIGHT)
+    sure = dataclasses.replace(answer)
+    vars(sure)["swings"] = ()
+    figure = swing_figure(sure, LIGHT)
     assert len(figure.data) == 0
     assert "No single input" in figure.layout.title.text
 

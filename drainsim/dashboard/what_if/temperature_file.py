@@ -11,6 +11,7 @@ from typing import Final
 
 from drainsim.errors import WeatherError
 from drainsim.files.weather import read_epw, read_hourly_csv
+from drainsim.files.writing import write_bytes
 
 _HELD: Final = tempfile.TemporaryDirectory(prefix="drainsim-temperatures-")
 FOLDER: Final = Path(_HELD.name)
@@ -40,7 +41,7 @@ def lend(key: str, content: bytes, name: str) -> str:
     if not path.exists():
         _make_room(len(content))
         path.parent.mkdir(exist_ok=True)
-        path.write_bytes(content)
+        write_bytes(path, content)
         try:
             (read_epw if path.suffix.lower() == ".epw" else read_hourly_csv)(path)
         except WeatherError as error:
