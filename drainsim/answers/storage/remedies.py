@@ -7,20 +7,15 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any, Final, TypeAlias
 
-import numpy as np
-
 from drainsim.answers.advice import ADVICE, label_of
-from drainsim.answers.advice_plans import CHARGED, Plan, all_plans
-from drainsim.answers.storage.batch import stands_of
-from drainsim.answers.storage.changes import Changes, charge_changes
-from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
+from drainsim.answers.advice_plans import Plan, all_plans
+from drainsim.answers.storage.changes import Changes
+from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.trial import Outcome, Trial, together
 from drainsim.answers.words import together_words
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
 from drainsim.language import Message, message
-from drainsim.physics.tables import BoolArray, FloatArray
-from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site import SITE
 
 _TRIED_AT_ONCE: Final = 6
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
@@ -151,134 +146,6 @@ class Remedies:
         }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Done:
-    """What is changed by one plan or by several at once."""
-
-    changes: Changes
-    visit_weeks: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Part:
-    """The first days of a stand."""
-
-    no_start_h: FloatArray
-    no_start_daily: BoolArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Outcome:
-    risk: float
-    risk_error: float
-    days: int | None
-
-
-class _Trial:
-    """Tries plans on one question, looking as far as one horizon."""
-
-    def __init__(self, question: StandQuestion) -> None:
-        self.question = question
-        horizon = question.scenario.get_or_default(RUN.horizon_days)
-        self.horizon = max(int(horizon), question.days)
-
-    def outcomes(self, plans: Sequence[_Done]) -> list[_Outcome]:
-        """Return the risk at the days asked and the longest stand, all but visits in one run."""
-        plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(
-            stands_of([self.question.resolved(done.changes, days=self.horizon) for done in plain])
-        )
-        return [
-            self._outcome(next(stands))
-            if done.visit_weeks is None
-            else self._visited(done.changes, 7 * done.visit_weeks)
-            for done in plans
-        ]
-
-    def risks(self, plans: Sequence[_Done]) -> list[float | None]:
-        """Return the risk at the days asked, looking no further; None for visits."""
-        question = self.question
-        plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(stands_of([question.resolved(done.changes) for done in plain]))
-        return [
-            risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
-            for done in plans
-        ]
-
-    def _outcome(self, stand: Failing) -> _Outcome:
-        question = self.question
-        hours = stand.no_start_h
-        asked = _Part(
-            no_start_h=np.where(hours <= 24.0 * question.days, hours, np.inf),
-            no_start_daily=stand.no_start_daily[: question.days + 1],
-        )
-        risk, error = risk_of(asked, question.when)
-        return _Outcome(risk=risk, risk_error=error, days=self._longest(stand))
-
-    def _longest(self, stand: Failing) -> int | None:
-        over = np.flatnonzero(risk_by_day(stand, self.question.when) > self.question.risk)
-        return max(int(over[0]) - 1, 0) if len(over) else None
-
-    def _visited(self, changes: Changes, every_days: int) -> _Outcome:
-        """Return the stand made of stretches, each after the first from a full battery."""
-        question = self.question
-        parked = question.resolved(changes).site.parked_from
-        worst, error = 0.0, 0.0
-        for begin in range(0, self.horizon, every_days):
-            length = min(every_days, self.horizon - begin)
-            stretch: dict[str, Any] = {
-                **changes,
-                SITE.parked_from: parked + dt.timedelta(days=begin),
-            }
-            if begin:
-                stretch.update(charge_changes(CHARGED))
-            stand = question.stand(stretch, days=length)
-            curve = risk_by_day(stand, question.when)
-            inside = curve[: max(question.days - begin, 0) + 1]
-            if begin < question.days and inside.max() > worst:
-                worst = float(inside.max())
-                error = risk_of(stand, question.when)[1]
-            longest = self._longest(stand)
-            if longest is not None and begin + longest < self.horizon:
-                if begin + longest >= question.days:
-                    return _Outcome(risk=worst, risk_error=error, days=begin + longest)
-                rest = max(worst, float(curve.max()))
-                return _Outcome(risk=rest, risk_error=error, days=begin + longest)
-        return _Outcome(risk=worst, risk_error=error, days=None)
-
-    def best_of(self, lists: Sequence[list[Plan]]) -> list[tuple[Plan, _Outcome]]:
-        """Return of each list the first plan that holds, else the one with the least risk."""
-        limit = self.question.risk
-        choosing = [plan for plans in lists if len(plans) > 1 for plan in plans]
-        short = dict(
-            zip(map(id, choosing), self.risks([_together((p,)) for p in choosing]), strict=True)
-        )
-        chosen: list[Plan] = []
-        visits: dict[int, tuple[Plan, _Outcome]] = {}
-        for place, plans in enumerate(lists):
-            if len(plans) == 1:
-                chosen.append(plans[0])
-            elif plans[0].visit_weeks is not None:
-                visits[place] = self._best_visit(plans)
-            else:
-                known = [(plan, short[id(plan)] or 0.0) for plan in plans]
-                holding = (plan for plan, risk in known if risk <= limit)
-                chosen.append(next(holding, min(known, key=lambda pair: pair[1])[0]))
-        outcomes = self.outcomes([_together((plan,)) for plan in chosen])
-        found = zip(chosen, outcomes, strict=True)
-        return [visits[place] if place in visits else next(found) for place in range(len(lists))]
-
-    def _best_visit(self, plans: list[Plan]) -> tuple[Plan, _Outcome]:
-        """Return the rarest visits that hold, else those with the least risk."""
-        tried = []
-        for plan in plans:
-            outcome = self.outcomes([_together((plan,))])[0]
-            if outcome.risk <= self.question.risk:
-                return plan, outcome
-            tried.append((plan, outcome))
-        return min(tried, key=lambda pair: pair[1].risk)
-
-
 def remedies(question: StandQuestion, preferences: Preferences | None = None) -> Remedies:
     """Return what makes the stand hold, by effort; every risk comes from the same draws.
 
@@ -290,7 +157,7 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
         If the scenario or a preference cannot be used.
     """
     chosen = preferences or Preferences()
-    trial = _Trial(question.all_along)
+    trial = Trial(question.all_along)
     (_, now), *found = trial.best_of([[_NOTHING], *_wanted(trial.question, chosen)])
     single = _by_cost(trial, now.days, found, chosen)
     return Remedies(
@@ -314,7 +181,7 @@ def single_ways(
     days_now : int or None
         The longest stand as it is, None past the horizon. [days]
     """
-    trial = _Trial(question.all_along)
+    trial = Trial(question.all_along)
     found = trial.best_of(_wanted(trial.question, preferences))
     return _by_cost(trial, days_now, found, preferences), trial.horizon
 
@@ -326,7 +193,7 @@ def _wanted(question: StandQuestion, chosen: Preferences) -> list[list[Plan]]:
 
 
 def _by_cost(
-    trial: _Trial, days_now: int | None, found: list[tuple[Plan, _Outcome]], chosen: Preferences
+    trial: Trial, days_now: int | None, found: list[tuple[Plan, Outcome]], chosen: Preferences
 ) -> tuple[Remedy, ...]:
     """Return tried plans as remedies, the cheapest first."""
     single = [_remedy(trial, days_now, (plan,), outcome, chosen) for plan, outcome in found]
@@ -346,17 +213,17 @@ def _price_and_effort(plans: tuple[Plan, ...], chosen: Preferences) -> tuple[flo
 
 
 def _remedy(
-    trial: _Trial,
+    trial: Trial,
     days_now: int | None,
     plans: tuple[Plan, ...],
-    outcome: _Outcome,
+    outcome: Outcome,
     chosen: Preferences,
 ) -> Remedy:
     """Return a tried plan (or two) as a remedy."""
     price, effort = _price_and_effort(plans, chosen)
     before = trial.horizon if days_now is None else days_now
     after = trial.horizon if outcome.days is None else outcome.days
-    done = _together(plans)
+    done = together(plans)
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
@@ -379,18 +246,9 @@ def _remedy(
     )
 
 
-def _together(plans: tuple[Plan, ...]) -> _Done:
-    """Return the changes of plans done at once, and the visits among them."""
-    changes: dict[str, Any] = {}
-    for plan in plans:
-        changes.update(plan.changes)
-    weeks = next((plan.visit_weeks for plan in plans if plan.visit_weeks is not None), None)
-    return _Done(changes=changes, visit_weeks=weeks)
-
-
 def _cheapest_combination(
-    trial: _Trial,
-    now: _Outcome,
+    trial: Trial,
+    now: Outcome,
     plans: list[Plan],
     single: Sequence[Remedy],
     chosen: Preferences,
@@ -415,10 +273,10 @@ def _cheapest_combination(
     candidates.sort(key=cost)
     for begin in range(0, len(candidates), _TRIED_AT_ONCE):
         part = candidates[begin : begin + _TRIED_AT_ONCE]
-        risks = trial.risks([_together(tried) for tried in part])
+        risks = trial.risks([together(tried) for tried in part])
         for tried, risk in zip(part, risks, strict=True):
             if risk is None or risk <= trial.question.risk:
-                outcome = trial.outcomes([_together(tried)])[0]
+                outcome = trial.outcomes([together(tried)])[0]
                 if outcome.risk <= trial.question.risk:
                     return _remedy(trial, now.days, tried, outcome, chosen)
     return None

@@ -1,25 +1,27 @@
 """Page: what do the vehicles' own voltage readings say this morning?"""
 
-import dataclasses
 import datetime as dt
-import io
-import zipfile
 from collections.abc import Callable, Sequence
 from typing import Final
-from zoneinfo import available_timezones
 
 import pandas as pd
 import streamlit as st
 
-from drainsim.answers.readings.morning import DRAWS, forecast_one, morning
-from drainsim.answers.readings.results import PARKED, Morning, VehicleForecast
-from drainsim.answers.readings.vehicle_case import Setting
+from drainsim.answers.readings.results import PARKED, VehicleForecast
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import short_date
-from drainsim.dashboard import forms, safety, visit
+from drainsim.dashboard import forms, safety
 from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.fleet.fleet_answers import digest
 from drainsim.dashboard.plain_text import glued, plain, said, sentence
+from drainsim.dashboard.readings_question import (
+    FORM,
+    SETTINGS,
+    Answered,
+    Question,
+    answered_of,
+    one_of,
+    source,
+)
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.readings import (
@@ -29,11 +31,7 @@ from drainsim.figures.readings import (
     nights_figure,
     nights_words,
 )
-from drainsim.files.fleet.table import table_from_bytes
-from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
-from drainsim.files.readings.history import Readings, last_reading_s
-from drainsim.files.readings.reader import DATE_ORDERS, readings_from_files
-from drainsim.language import marked, say, say_many
+from drainsim.language import say, say_many
 from drainsim.sheets.list_file import table_file
 from drainsim.sheets.morning_list import (
     ASIDE_HEADING,
@@ -61,164 +59,15 @@ from drainsim.sheets.morning_list import (
     zone_of,
 )
 from drainsim.units import whole_percent
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
-_FORM: Final = "readings"
-_LARGEST_MB: Final = 50
 _LOUD: Final = ("Not read", "In the list, kept aside")
 _SHOWN: Final = 25  # vehicles or rows told one by one
-_SETTINGS: Final = marked("Vehicle list, time zone, dates")
-_NO_ZONE: Final = marked("times say their zone")
-_NO_ORDER: Final = marked("as the file tells")
-
-Files = tuple[tuple[str, bytes], ...]
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class _Question:
-    """Everything a morning depends on."""
-
-    files: Files
-    listed: Files
-    zone: str | None
-    dates: str | None
-
-    @property
-    def key(self) -> str:
-        """What names it: contents by their digests."""
-        parts = [(name, digest(content)) for name, content in (*self.files, *self.listed)]
-        return repr((parts, self.zone, self.dates))
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class _Answered:
-    readings: Readings
-    fleet: Fleet | None
-    morning: Morning
-
-
-def _source() -> tuple[_Question, bool]:
-    """Draw what is asked for; return it, and whether the example answers."""
-    _uploader(
-        "files",
-        say("Voltage readings (CSV or XLSX: one row a reading, one column or one file a vehicle)"),
-    )
-    kept = _kept("files")
-    with st.expander(say(_SETTINGS), key="readings_settings"):
-        _uploader(
-            "list",
-            say(
-                "List of the same vehicles (CSV or XLSX); without it each is taken as the usual car"
-            ),
-        )
-        zones = [_NO_ZONE, *sorted(available_timezones())]
-        orders = [_NO_ORDER, *DATE_ORDERS]
-        zone = st.selectbox(
-            say("Time zone of times that do not say theirs"),
-            zones,
-            format_func=lambda one: say(one) if one == _NO_ZONE else one,
-            **forms.bound(_FORM, "zone", _NO_ZONE, among=zones),
-        )
-        order = st.selectbox(
-            say("Dates like 03/04/2026"),
-            orders,
-            format_func=say,
-            **forms.bound(_FORM, "dates", _NO_ORDER, among=orders),
-        )
-    if not kept:
-        example = tuple((path.name, path.read_bytes()) for path in (EXAMPLE_READINGS, EXAMPLE_LIST))
-        return _Question(files=example[:1], listed=example[1:], zone=None, dates=None), True
-    st.button(say("Back to the invented readings"), key="readings_example", on_click=_back)
-    return (
-        _Question(
-            files=kept,
-            listed=_kept("list"),
-            zone=None if zone == _NO_ZONE else zone,
-            dates=None if order == _NO_ORDER else order,
-        ),
-        False,
-    )
-
-
-def _uploader(place: str, label: str) -> None:
-    st.file_uploader(
-        label,
-        type=["csv", "xlsx", "txt", "tsv"],
-        accept_multiple_files=place == "files",
-        key=f"readings_{place}",
-        on_change=_take,
-        args=(place,),
-        max_upload_size=_LARGEST_MB,
-    )
-
-
-def _take(place: str) -> None:
-    """Keep what was uploaded for the visit; several files as one."""
-    found = st.session_state.get(f"readings_{place}")
-    files = found if isinstance(found, list) else [found] if found is not None else []
-    if not files:
-        return
-    pack = io.BytesIO()
-    with zipfile.ZipFile(pack, "w") as archive:
-        for number, file in enumerate(files):
-            archive.writestr(f"{number}/{file.name.rpartition('/')[2][:80]}", file.getvalue())
-    forms.entries(_FORM)[place] = visit.keep_file(pack.getvalue(), place)
-    forms.entries(_FORM).pop("vehicle", None)
-
-
-def _kept(place: str) -> Files:
-    """Return the files that were uploaded; none, said so, where the visit holds them no longer."""
-    key = forms.entries(_FORM).get(place)
-    kept = visit.kept_file(key)
-    if kept is None:
-        if key:
-            st.warning(say(visit.GONE))
-        return ()
-    with zipfile.ZipFile(io.BytesIO(kept[0])) as archive:
-        return tuple(
-            ("".join(c for c in name.partition("/")[2] if c.isprintable()), archive.read(name))
-            for name in archive.namelist()
-        )
-
-
-def _back() -> None:
-    forms.replace_entries(_FORM, {})
-
-
-@st.cache_resource(max_entries=4, show_spinner=False)
-def _answered(key: str, _question: _Question) -> _Answered:
-    del key  # says everything the answer depends on
-    readings = readings_from_files(_question.files, zone=_question.zone, dates=_question.dates)
-    fleet = None
-    for name, content in _question.listed:
-        last_s = last_reading_s(readings.histories) or 0.0
-        today = local_day(last_s, zone_of(_question.zone))
-        table = table_from_bytes(content, where=name)
-        fleet = fleet_from_table(table, FleetSettings(today=today), where=name)
-    told = {one.id: one.scenario for one in fleet.vehicles} if fleet else None
-    found = morning(readings.histories, told, zone=_question.zone)
-    return _Answered(readings=readings, fleet=fleet, morning=found)
-
-
-@st.cache_resource(max_entries=50, show_spinner=False)
-def _one(key: str, vehicle: str, _question: _Question) -> VehicleForecast:
-    """Return one vehicle's forecast with what was known before its readings."""
-    answered = _answered(key, _question)
-    fleet = answered.fleet
-    told = {one.id: one.scenario for one in fleet.vehicles} if fleet else {}
-    history = next(one for one in answered.readings.histories if one.vehicle_id == vehicle)
-    listed = next(one for one in answered.morning.vehicles if one.id == vehicle)
-    setting = Setting(
-        now_s=answered.morning.now_s, draws=DRAWS, risk=DEFAULT_RISK, zone=_question.zone
-    )
-    found = forecast_one(history, told.get(vehicle), setting=setting)
-    return dataclasses.replace(listed, before=found.before)
 
 
 def _page() -> None:
     st.header(say("What do the vehicles' own readings say this morning?"), anchor=False)
     place = st.container()
-    question, example = _source()
+    question, example = source()
     with place:
         if example:
             st.caption(
@@ -231,10 +80,10 @@ def _page() -> None:
             )
         try:
             with st.spinner(say("Reading the nights ...")):
-                answered = _answered(question.key, question)
+                answered = answered_of(question.key, question)
         except DrainsimError as error:
             here = say(
-                "On this page, {settings} has what --zone and --dates say.", settings=say(_SETTINGS)
+                "On this page, {settings} has what --zone and --dates say.", settings=say(SETTINGS)
             )
             st.error(plain(f"{error}. {here}" if " --" in str(error) else f"{error}."))
             return
@@ -243,7 +92,7 @@ def _page() -> None:
     safety.defers()
 
 
-def _show(question: _Question, answered: _Answered) -> None:
+def _show(question: Question, answered: Answered) -> None:
     found, zone = answered.morning, zone_of(question.zone)
     today = local_day(found.now_s, zone)
     acting, soon, drains = act_today(found, today), act_soon(found, today), draining(found)
@@ -294,7 +143,7 @@ def _show(question: _Question, answered: _Answered) -> None:
     _save(answered, question)
 
 
-def _told(answered: _Answered) -> None:
+def _told(answered: Answered) -> None:
     """Draw what was not matched, not read or taken for granted."""
     told = told_beside(answered.morning, answered.readings, answered.fleet, most=_SHOWN)
     for what, words in told:
@@ -338,7 +187,7 @@ def _section(
     st.markdown("\n".join(lines) or empty)
 
 
-def _extra(vehicle: VehicleForecast, question: _Question) -> str:
+def _extra(vehicle: VehicleForecast, question: Question) -> str:
     extra = vehicle.extra_drain
     words = f"{said(extra_words(vehicle, zone_of(question.zone)))}."
     return (
@@ -349,16 +198,16 @@ def _extra(vehicle: VehicleForecast, question: _Question) -> str:
 
 
 def _vehicle(
-    question: _Question, answered: _Answered, first: Sequence[VehicleForecast], today: dt.date
+    question: Question, answered: Answered, first: Sequence[VehicleForecast], today: dt.date
 ) -> None:
     """Draw one vehicle: nights, risk, what was learned, stands, what was set aside."""
     st.subheader(say("One vehicle"), anchor=False)
     urgent = list(dict.fromkeys(one.id for one in first))
     names = [*urgent, *(one.id for one in answered.morning.vehicles if one.id not in urgent)]
     name = st.selectbox(
-        say("Vehicle"), names, **forms.bound(_FORM, "vehicle", names[0], among=names)
+        say("Vehicle"), names, **forms.bound(FORM, "vehicle", names[0], among=names)
     )
-    found = _one(question.key, name, question)
+    found = one_of(question.key, name, question)
     zone = zone_of(question.zone)
     since = moment(found.parked_since_s, zone)
     told = [say(found.status)] if found.status != PARKED or not since else []
@@ -407,7 +256,7 @@ def _learned(found: VehicleForecast) -> None:
     st.table(frame.T.map(glued))
 
 
-def _save(answered: _Answered, question: _Question) -> None:
+def _save(answered: Answered, question: Question) -> None:
     zone, found, readings = zone_of(question.zone), answered.morning, answered.readings
     with st.container(horizontal=True):
         for label, stem, heading, rows in (
