@@ -12,6 +12,7 @@ from drainsim.answers.driving.charge_left import (
     driving_draws,
     driving_pattern,
     earlier,
+    kept,
 )
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
@@ -46,7 +47,10 @@ def sharing_the_alternator(case: Case) -> Case:
     driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
     if driven_h == 0.0:
         return case
-    taken_a = float(nominal_weeks(beside).balance[-1].charged[0]) / driven_h
+    charged_ah = kept(
+        earlier(beside, 1), "charged", lambda: nominal_weeks(beside).balance[-1].charged
+    )
+    taken_a = float(charged_ah[0]) / driven_h
     trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
     taken = Assumption(
         name="auxiliary.charging_current",
@@ -134,7 +138,12 @@ def parked_from_patterns(cases: Sequence[Case], *, rough: bool = False) -> list[
     rough : bool
         As in `charges_left`.
     """
-    found = [_auxiliary_settled(sharing_the_alternator(case)) for case in cases]
+    found = [sharing_the_alternator(case) for case in cases]
+    beside = {n: case.auxiliary for n, case in enumerate(found) if case.auxiliary is not None}
+    if beside:
+        parked = parked_from_patterns(list(beside.values()), rough=rough)
+        for number, settled in zip(beside, parked, strict=True):
+            found[number] = _beside(found[number], settled)
     open_ = [
         number
         for number, case in enumerate(found)
@@ -176,19 +185,16 @@ def _left_with(case: Case, drawn: FloatArray) -> Case:
     )
 
 
-def _auxiliary_settled(case: Case) -> Case:
+def _beside(case: Case, settled: Case) -> Case:
     """Return the case with the charge its driving leaves in the auxiliary battery."""
-    if case.auxiliary is None:
+    if settled is case.auxiliary:
         return case
-    beside = parked_from_pattern(case.auxiliary)
-    if beside is case.auxiliary:
-        return case
-    pattern = driving_pattern(beside)
+    pattern = driving_pattern(settled)
     left = Assumption(
         name="auxiliary.state_of_charge",
-        value=beside.battery.state_of_charge,
+        value=settled.battery.state_of_charge,
         unit="",
         origin="estimated",
         source=f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks",
     )
-    return replace(case, auxiliary=beside, assumptions=(*case.assumptions, left))
+    return replace(case, auxiliary=settled, assumptions=(*case.assumptions, left))

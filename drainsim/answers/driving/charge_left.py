@@ -2,7 +2,7 @@
 
 import hashlib
 import pickle
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import fields, replace
 from typing import Final
 
@@ -83,7 +83,7 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
     rough : bool
         Drive fewer draws, and the latest weeks only: about the same.
     """
-    keys = [_alike(case, rough) for case in cases]
+    keys = [_alike(case, "rough" if rough else "charge") for case in cases]
     found = {key: _kept[key] for key in keys if key in _kept}
     groups: dict[tuple[object, ...], dict[bytes, Case]] = {}
     for key, case in zip(keys, cases, strict=True):
@@ -106,10 +106,18 @@ def forget() -> None:
     _kept.clear()
 
 
-def _alike(case: Case, rough: bool) -> bytes:
+def kept(case: Case, what: str, work_out: Callable[[], FloatArray]) -> FloatArray:
+    """Return what a case's driving comes to, worked out once for cases that drive alike."""
+    key = _alike(case, what)
+    if key not in _kept:
+        _kept[key] = work_out()
+    return _kept[key]
+
+
+def _alike(case: Case, what: str) -> bytes:
     """Return a key of all that decides what driving leaves."""
     bare = replace(case, assumptions=(), warnings=(), auxiliary=None)
-    return hashlib.blake2b(pickle.dumps((bare, rough)), digest_size=16).digest()
+    return hashlib.blake2b(pickle.dumps((bare, what)), digest_size=16).digest()
 
 
 def _together(case: Case) -> tuple[object, ...]:
