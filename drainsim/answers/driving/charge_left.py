@@ -141,16 +141,21 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     draws, demand = driving_draws(first), demand_a(first)
 
     def left(
-        who: NDArray[np.intp], latest: int, every: int, began: tuple[float, ...] = ()
-    ) -> FloatArray:
-        """Return what so many-th draws are left with, (begun with, cases, draws)."""
-        few = (who[:, None] * first.draws + np.arange(0, first.draws, every)).ravel()
-        index = np.tile(few, max(1, len(began)))
+        who: NDArray[np.intp], latest: int, *parts: tuple[int, float | None]
+    ) -> list[FloatArray]:
+        """Return what parts of so many-th draws, begun so full, are left with: (cases, draws)."""
+        few = [
+            (who[:, None] * first.draws + np.arange(0, first.draws, every)).ravel()
+            for every, _ in parts
+        ]
+        index = np.concatenate(few)
         some = lanes.take(index)
-        if began:
-            some = replace(some, start_ah=np.repeat(began, len(few)) * some.full_ah)
-        return run_weeks(
-            some,
+        begun = np.repeat(
+            [np.nan if share is None else share for _, share in parts], [len(part) for part in few]
+        )
+        as_drawn = np.isnan(begun)
+        charge = run_weeks(
+            replace(some, start_ah=np.where(as_drawn, some.start_ah, begun * some.full_ah)),
             curves_of(first),
             loads.take(index),
             weather,
@@ -159,21 +164,22 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
             demand_a=np.full(len(index), demand),
             kind=acceptance_of(first.battery.profile.chemistry),
             first_week=weeks - latest,
-            alike=len(few) // len(who),
-        ).parked_charge.reshape(-1, len(who), len(few) // len(who))
+            alike=min(map(len, few)) // len(who),
+        ).parked_charge
+        ends = np.cumsum([len(part) for part in few])[:-1]
+        return [part.reshape(len(who), -1) for part in np.split(charge, ends)]
 
+    whole, rare = (1, None), (DRAWS_PER_WEATHER, None)
+    bounds = [(DRAWS_PER_WEATHER, share) for share in _BEGAN]
     open_ = np.arange(len(cases))
     if rough:
-        return np.asarray(left(open_, min(weeks, _FORGOTTEN_AFTER[0]), DRAWS_PER_WEATHER)[0])
+        return left(open_, min(weeks, _FORGOTTEN_AFTER[0]), rare)[0]
     found = np.empty((len(cases), first.draws))
     for latest in _FORGOTTEN_AFTER:
         if len(open_) and 2 * latest <= weeks:
-            ends = left(open_, latest, DRAWS_PER_WEATHER, _BEGAN)
-            apart = [np.diff(of(ends, axis=2), axis=0)[0] for of in (np.median, np.std)]
-            same = np.abs(apart).max(axis=0) < _SAME_CHARGE
-            if same.any():
-                found[open_[same]] = left(open_[same], latest, 1)[0]
-            open_ = open_[~same]
+            found[open_], flat, full = left(open_, latest, whole, *bounds)
+            apart = [of(full, axis=1) - of(flat, axis=1) for of in (np.median, np.std)]
+            open_ = open_[np.abs(apart).max(axis=0) >= _SAME_CHARGE]
     if len(open_):
-        found[open_] = left(open_, weeks, 1)[0]
+        found[open_] = left(open_, weeks, whole)[0]
     return found
