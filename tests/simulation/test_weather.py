@@ -123,8 +123,9 @@ def test_chance_excursions_are_held_and_counted() -> None:
 def test_no_lane_falls_below_the_bound_of_the_days_ahead_and_one_reaches_it() -> None:
     """From each day on: the lowest low of every block still to come, per lane."""
     rng = np.random.default_rng(5)
-    for spread_c in (0.0, 5.0):
-        lanes = weather(spread_c * rng.standard_normal((5, 4)), course_c=COURSE_C - HOURS / 24)
+    for spread_c, per_day in ((0.0, -1.0), (0.0, 1.0), (5.0, -1.0), (5.0, 1.0)):
+        course_c = COURSE_C + per_day * HOURS / 24
+        lanes = weather(spread_c * rng.standard_normal((5, 4)), course_c=course_c)
         lanes.season_c = rng.standard_normal(4)
         lows = lanes.blocks(24, 5).low_c
         for day in range(5):

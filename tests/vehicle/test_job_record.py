@@ -48,6 +48,7 @@ def changed(**tables: Any) -> dict[str, Any]:
         (changed(power=[1]), "power: a table"),
         (changed(scenario={"batery": {}}), "scenario: batery: unknown key"),
         (changed(predicted={"x": {"y": 1}}), "predicted.x"),
+        (changed(predicted={"x": "y" * 201}), "predicted.x: a number or a short text"),
     ],
 )
 def test_bad_records_are_one_sentence(document: dict[str, Any], words: str) -> None:

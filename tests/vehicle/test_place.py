@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import park
 from drainsim.cli import main
@@ -16,7 +17,7 @@ from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
 from drainsim.vehicle.place import Place, place_at, place_of
 from drainsim.vehicle.site import Site
-from drainsim.vehicle.site_keys import SITE, TEMPERATURES, instead_of
+from drainsim.vehicle.site_keys import SITE, TEMPERATURES, goes_with, instead_of
 from tests.build import case_of
 
 # Monthly means of climate normals and typical years in data/climates.toml, each with its source.
@@ -102,6 +103,35 @@ def test_a_year_is_rebuilt_from_its_two_months(key: str) -> None:
     error = np.array(means) - months
     assert np.sqrt((error**2).mean()) < 2.6
     assert means[0] == pytest.approx(months.min(), abs=0.3)
+
+
+def test_days_differ_as_those_of_known_climates_do() -> None:
+    """Over all climates, days swing and differ from day to day as the climates' own figures say."""
+    found, known = [], []
+    for key, climate in presets("climates").items():
+        months = _months(key)
+        ends = {"coldest_month_c": float(months.min()), "warmest_month_c": float(months.max())}
+        site = _site(30, parked_from=dt.date(2026, 1, 1), start_hour=0, **ends)
+        days_c = site.battery_c[: 24 * 30].reshape(30, 24)
+        found.append((site.weather_sd_c, float(np.ptp(days_c, axis=1).mean())))
+        values = climate.values
+        swing_k = np.mean(np.subtract(values["daily_high_c"], values["daily_low_c"]))
+        known.append((float(values["day_to_day_sd_c"]), float(swing_k)))
+    # A straight line through points passes through their middle; 0.3 K: months shade into another.
+    assert_allclose(np.mean(found, axis=0), np.mean(known, axis=0), atol=0.3)
+    assert np.corrcoef(np.transpose(found)[0], np.transpose(known)[0])[0, 1] > 0.5
+
+
+def test_what_stands_beside_a_place_goes_with_the_way_that_tells_it() -> None:
+    """An altitude goes with a latitude, a warmest month with a coldest, which counts where both."""
+    latitude = {"site": {"latitude_deg": 50.0}}
+    both = {"site": {"latitude_deg": 50.0, "coldest_month_c": 1.0}}
+    for tables, going in ((latitude, (True, False)), (both, (False, True)), ({}, (False, False))):
+        assert (
+            goes_with(SITE.altitude_m, tables),
+            goes_with(SITE.warmest_month_c, tables),
+        ) == going
+    assert goes_with(SITE.climate, {})
 
 
 @given(
