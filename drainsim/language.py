@@ -284,7 +284,8 @@ def _messages(code: str) -> gettext.NullTranslations:
     return found
 
 
-def screen_languages() -> dict[str, str]:
+@cache
+def screen_languages() -> Mapping[str, str]:
     """Return the languages the windows speak, by code: those with a catalogue of screens."""
     return {
         code: name

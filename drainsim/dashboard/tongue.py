@@ -49,7 +49,7 @@ def draw() -> None:
         _choice(DEGREES, say("Temperatures here"), degrees, _UNIT_PX)
 
 
-def _choice(name: str, label: str, options: dict[str, str], width: int) -> None:
+def _choice(name: str, label: str, options: Mapping[str, str], width: int) -> None:
     key = f"visit_{name}"
     st.session_state[key] = _now(name)
     st.selectbox(

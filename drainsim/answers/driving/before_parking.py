@@ -8,25 +8,21 @@ import numpy as np
 
 from drainsim.answers.driving.charge_left import (
     charges_left,
-    demand_a,
+    drive,
     driving_draws,
     driving_pattern,
     earlier,
     kept,
 )
-from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.battery_curves import curves_of
-from drainsim.simulation.chargers import drawn_loads
-from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import (
-    drawn_weather,
     lanes_from_draws,
     loads_of,
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
+from drainsim.simulation.many import joined
+from drainsim.simulation.week import DrivingDraws, Weeks
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
@@ -71,15 +67,12 @@ def nominal_weeks(case: Case) -> Weeks:
     before = earlier(case, 1)
     z = nominal_draws(1)
     one, none = np.ones(1), np.zeros(1)
-    return run_weeks(
+    return drive(
+        before,
         lanes_from_draws(before, z, varied={}),
-        curves_of(case),
         loads_of(before),
         nominal_weather(before, z["season"]),
-        driving_pattern(case),
         DrivingDraws(regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none),
-        demand_a=np.full(1, demand_a(case)),
-        kind=acceptance_of(case.battery.profile.chemistry),
     )
 
 
@@ -101,24 +94,15 @@ def drawn_weeks(
     every : int
         Run only each so many-th draw.
     """
-    pattern = driving_pattern(case)
     before = earlier(case, count)
-    lanes = lanes_from_draws(before, standard_draws(count, case.seed))
-    extra_h = np.atleast_1d(extra_minutes_per_week) / 60.0 / max(len(pattern.trips), 1)
+    lanes, loads, weather = joined([before])
+    trips = max(len(driving_pattern(case).trips), 1)
+    extra_h = np.atleast_1d(extra_minutes_per_week) / 60.0 / trips
     some = np.arange(0, count, every)
     index = np.tile(some, len(extra_h))
     drawn = DrivingDraws(*(values[index] for values in driving_draws(before)))
     draws = drawn._replace(extra_h=np.repeat(extra_h, len(some)))
-    return run_weeks(
-        replace(lanes, weather=weather_of_draw(count)).take(index),
-        curves_of(case),
-        drawn_loads(before).take(index),
-        drawn_weather(before),
-        pattern,
-        draws,
-        demand_a=np.full(len(index), demand_a(case)),
-        kind=acceptance_of(case.battery.profile.chemistry),
-    )
+    return drive(before, lanes.take(index), loads.take(index), weather, draws)
 
 
 def parked_from_pattern(case: Case) -> Case:

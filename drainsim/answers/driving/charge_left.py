@@ -4,7 +4,7 @@ import hashlib
 import pickle
 from collections.abc import Callable, Sequence
 from dataclasses import fields, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +13,10 @@ from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.lanes import Lanes, Loads
 from drainsim.simulation.many import group_key, joined
-from drainsim.simulation.week import DrivingDraws, run_weeks
+from drainsim.simulation.weather import WeatherLanes
+from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import Pattern
 
@@ -68,9 +70,27 @@ def driving_draws(case: Case) -> DrivingDraws:
     )
 
 
-def demand_a(case: Case) -> float:
-    """Return the warm starting current, 0 without a starter. [A]."""
-    return case.vehicle.demand_a if case.vehicle.starts else 0.0
+def drive(
+    case: Case,
+    lanes: Lanes,
+    loads: Loads,
+    weather: WeatherLanes,
+    draws: DrivingDraws,
+    **how: Any,
+) -> Weeks:
+    """Return what the pattern of a case does to lanes of it; the rest as for `run_weeks`."""
+    demand_a = case.vehicle.demand_a if case.vehicle.starts else 0.0
+    return run_weeks(
+        lanes,
+        curves_of(case),
+        loads,
+        weather,
+        driving_pattern(case),
+        draws,
+        demand_a=np.full(len(lanes), demand_a),
+        kind=acceptance_of(case.battery.profile.chemistry),
+        **how,
+    )
 
 
 def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArray]:
@@ -84,7 +104,7 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
         Drive fewer draws, and the latest weeks only: about the same.
     """
     keys = [_alike(case, "rough" if rough else "charge") for case in cases]
-    found = {key: _kept[key] for key in keys if key in _kept}
+    found = {key: left for key in keys if (left := _kept.get(key)) is not None}
     groups: dict[tuple[object, ...], dict[bytes, Case]] = {}
     for key, case in zip(keys, cases, strict=True):
         if key not in found:
@@ -109,9 +129,10 @@ def forget() -> None:
 def kept(case: Case, what: str, work_out: Callable[[], FloatArray]) -> FloatArray:
     """Return what a case's driving comes to, worked out once for cases that drive alike."""
     key = _alike(case, what)
-    if key not in _kept:
-        _kept[key] = work_out()
-    return _kept[key]
+    found = _kept.get(key)  # another visitor's answer may forget all at any time
+    if found is None:
+        _kept[key] = found = work_out()
+    return found
 
 
 def _alike(case: Case, what: str) -> bytes:
@@ -138,7 +159,7 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     """
     first, weeks = cases[0], driving_pattern(cases[0]).weeks
     lanes, loads, weather = joined(cases)
-    draws, demand = driving_draws(first), demand_a(first)
+    draws = driving_draws(first)
 
     def left(
         who: NDArray[np.intp], latest: int, *parts: tuple[int, float | None]
@@ -154,15 +175,12 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
             [np.nan if share is None else share for _, share in parts], [len(part) for part in few]
         )
         as_drawn = np.isnan(begun)
-        charge = run_weeks(
+        charge = drive(
+            first,
             replace(some, start_ah=np.where(as_drawn, some.start_ah, begun * some.full_ah)),
-            curves_of(first),
             loads.take(index),
             weather,
-            driving_pattern(first),
             DrivingDraws(*(values[index % first.draws] for values in draws)),
-            demand_a=np.full(len(index), demand),
-            kind=acceptance_of(first.battery.profile.chemistry),
             first_week=weeks - latest,
             alike=min(map(len, few)) // len(who),
         ).parked_charge

@@ -25,7 +25,7 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class _Part:
     """The first days of a stand."""
 
     no_start_h: FloatArray
@@ -75,7 +75,7 @@ class Trial:
     def _outcome(self, stand: Failing) -> Outcome:
         question = self.question
         hours = stand.no_start_h
-        asked = Part(
+        asked = _Part(
             no_start_h=np.where(hours <= 24.0 * question.days, hours, np.inf),
             no_start_daily=stand.no_start_daily[: question.days + 1],
         )
