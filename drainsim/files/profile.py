@@ -11,7 +11,7 @@ import numpy as np
 
 from drainsim.errors import ProfileError
 from drainsim.files.formats import newest_of
-from drainsim.files.reading import nearest, parse_toml, read_text
+from drainsim.files.reading import kept_unchanged, nearest, parse_toml, read_text
 from drainsim.physics.tables import FloatArray
 
 GRADES: Final = ("standard", "data sheet", "secondary", "common practice", "from memory")
@@ -161,6 +161,7 @@ def load_profile(key: str, extra: Sequence[Path] = ()) -> BatteryProfile:
     return read_profile(available[key])
 
 
+@kept_unchanged(64)
 def read_profile(path: Path) -> BatteryProfile:
     """Return the profile in a file.
 
@@ -169,21 +170,7 @@ def read_profile(path: Path) -> BatteryProfile:
     ProfileError
         Naming the file, the key, what is wrong and what would be right.
     """
-    try:
-        state = path.stat()
-    except OSError:
-        return _parse_profile(path, read_text(path, error=ProfileError))
-    return _kept_profile(path, state.st_mtime_ns, state.st_size)
-
-
-@lru_cache(maxsize=64)
-def _kept_profile(path: Path, _changed_ns: int, _size: int) -> BatteryProfile:
-    """Return a profile, read again only after its file changed."""
-    return _parse_profile(path, read_text(path, error=ProfileError))
-
-
-def _parse_profile(path: Path, text: str) -> BatteryProfile:
-    """Check a profile's text."""
+    text = read_text(path, error=ProfileError)
     document = parse_toml(text, where=str(path), error=ProfileError)
     document = newest_of(document, "battery profile", where=str(path), error=ProfileError)
     texts = {}

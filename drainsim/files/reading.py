@@ -11,9 +11,10 @@ import re
 import stat
 import sys
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from drainsim.errors import DrainsimError
 
@@ -23,6 +24,7 @@ MAX_LINE_BYTES = 1_000_000  # a longer line is no table's row: its cells would f
 _BLANKS = re.compile(r"[ \t]+")
 _BETWEEN_KEYS = re.compile(r"[\n,=\[\]{}#]+")
 
+_Content = TypeVar("_Content")
 
 STANDARD = Path("-")  # standard input, or output
 
@@ -85,6 +87,32 @@ def read_text(path: Path, *, error: type[DrainsimError], max_bytes: int = MAX_TO
     raw = read_bytes(path, error=error, max_bytes=max_bytes)
     refuse_long_line(raw, where=str(path), error=error)
     return decoded(raw, where=str(path), error=error)
+
+
+def kept_unchanged(
+    most: int,
+) -> Callable[[Callable[[Path], _Content]], Callable[[Path], _Content]]:
+    """Let a reader give what it gave before, of so many files, until time or size of one changes.
+
+    What is given again is shared: nobody may change it.
+    """
+
+    def keeping(read: Callable[[Path], _Content]) -> Callable[[Path], _Content]:
+        @lru_cache(maxsize=most)
+        def kept(path: Path, _changed_ns: int, _size: int) -> _Content:
+            return read(path)
+
+        @wraps(read)
+        def reader(path: Path) -> _Content:
+            try:
+                state = path.stat()
+            except OSError:
+                return read(path)  # which says what is wrong
+            return kept(path, state.st_mtime_ns, state.st_size)
+
+        return reader
+
+    return keeping
 
 
 def decoded(raw: bytes, *, where: str, error: type[DrainsimError]) -> str:

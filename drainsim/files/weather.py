@@ -11,11 +11,12 @@ from typing import Final
 import numpy as np
 
 from drainsim.errors import WeatherError
-from drainsim.files.reading import read_text
+from drainsim.files.reading import kept_unchanged, read_text
 from drainsim.physics.tables import FloatArray
 from drainsim.units import celsius_from_fahrenheit
 
 MAX_WEATHER_BYTES: Final = 20_000_000
+_MOST_KEPT: Final = 8  # files: of the largest 20 MB each
 _HOUR: Final = dt.timedelta(hours=1)
 _HOURS_PER_YEAR: Final = 8760
 _LAST_YEAR: Final = 2199  # as a scenario's dates
@@ -71,6 +72,7 @@ class HourlyAir:
         return self.air_c[:_HOURS_PER_YEAR][index]
 
 
+@kept_unchanged(_MOST_KEPT)
 def read_hourly_csv(path: Path) -> HourlyAir:
     """Return hourly temperatures from a CSV with a heading row.
 
@@ -109,6 +111,7 @@ def read_hourly_csv(path: Path) -> HourlyAir:
     return _checked(path, values, first, fahrenheit=fahrenheit)
 
 
+@kept_unchanged(_MOST_KEPT)
 def read_epw(path: Path) -> HourlyAir:
     """Return the dry-bulb temperatures of an EPW file.
 
@@ -187,4 +190,5 @@ def _checked(
             f"{path}: value {wrong[0] + 1}: {air_c[wrong[0]]:g} °C is outside {_LOW_C:g} to "
             f"{_HIGH_C:g} °C; is the column in another unit?"
         )
+    air_c.flags.writeable = False
     return HourlyAir(air_c=air_c, first=first, where=str(path))

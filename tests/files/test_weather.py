@@ -57,6 +57,20 @@ def test_hours_are_read_in_order(tmp_path: Path) -> None:
     assert_allclose(window, np.arange(10, 58) / 10)
 
 
+def test_a_file_is_read_again_only_after_it_changed(tmp_path: Path) -> None:
+    """One visitor's move asks for it many times; what is given again cannot be written to."""
+    path = csv_file(tmp_path, "\n".join(rows(48)))
+    first = read_hourly_csv(path)
+    assert read_hourly_csv(path) is first
+    with pytest.raises(ValueError, match="read-only"):
+        first.air_c[0] = 0.0
+    csv_file(tmp_path, "\n".join(rows(72)))
+    assert len(read_hourly_csv(path).air_c) == 72
+    path.unlink()
+    with pytest.raises(WeatherError, match="no such file"):
+        read_hourly_csv(path)
+
+
 def test_semicolons_and_decimal_commas_are_understood(tmp_path: Path) -> None:
     """The spreadsheet form of half of Europe reads the same."""
     plain = read_hourly_csv(csv_file(tmp_path, "\n".join(rows(48)))).air_c
