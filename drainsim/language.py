@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainsim.errors import OutOfRangeError
-from drainsim.units import fahrenheit_from_celsius
+from drainsim.units import fahrenheit_from_celsius, whole_percent
 
 DOMAIN: Final = "drainsim"  # sheets, and what answers say on them
 SCREENS: Final = "screens"  # pages and command line
@@ -127,6 +127,19 @@ def joined(separator: str, parts: Iterable[Said]) -> Message:
         separator.replace("{", "{{").replace("}", "}}").join("{" + name + "}" for name in named)
     )
     return Message(places, "", named)
+
+
+def risk_words(risk: float) -> Message:
+    """Return a risk in whole per cent; the ends are never said to be sure.
+
+    Examples
+    --------
+    >>> risk_words(0.0), risk_words(0.214), risk_words(1.0)
+    ('under 1 %', '21 %', 'over 99 %')
+    """
+    if 0.01 <= risk <= 0.99:
+        return message("{percent:.0f} %", percent=whole_percent(risk))
+    return message("under 1 %" if risk < 0.01 else "over 99 %")
 
 
 class _Figure(float):
@@ -244,14 +257,8 @@ class Language:
         return f"{_Degrees(self, temperature_c)}"
 
     def risk(self, risk: float) -> str:
-        """Return a risk in whole per cent, unbreakable; "under 1 %" and "over 99 %" at the ends."""
-        if risk < 0.01:
-            words = self("under 1 %")
-        elif risk > 0.99:
-            words = self("over 99 %")
-        else:
-            words = self("{percent:.0f} %", percent=100.0 * risk)
-        return words.replace(" ", "\N{NO-BREAK SPACE}")
+        """Return a risk in whole per cent, unbreakable; see `risk_words`."""
+        return self(risk_words(risk)).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def language(code: str, *, temperature_unit: str = "C") -> Language:

@@ -19,7 +19,6 @@ import drainsim
 from drainsim.answers.advice import ADVICE, Advice
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED
-from drainsim.answers.installer.complaint import PARTS
 from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
@@ -149,8 +148,7 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
     names = [read_profile(path).name for path in list_profiles().values()]
     yield "battery_profiles", [short_battery(name) for name in names]
     yield "data/climates.toml", [within(entry.name) for entry in presets("climates").values()]
-    parts = [part.replace("_", " ") for part in PARTS]
-    yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED, *parts]
+    yield "answers/installer", [PASS, FAIL, CANNOT_TELL, ACCEPTED, REFUSED]
     for key in PARAMETERS.values():
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
         yield f"{key.table} in drainsim/vehicle", [key.label, key.note, key.unit, *words]

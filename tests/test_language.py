@@ -89,6 +89,11 @@ def test_numbers_dates_and_temperatures_follow_the_language() -> None:
     assert english.temperature(-0.3) == "0 °C"
     assert english.risk(0.0) != "0 %"  # nothing is sure
     assert english.risk(1.0) != "100 %"
+    halves = (0.225, 0.905)  # on a sheet as on the page
+    assert [english.risk(one) for one in halves] == [
+        "23\N{NO-BREAK SPACE}%",
+        "91\N{NO-BREAK SPACE}%",
+    ]
 
 
 def test_unknown_languages_and_units_are_named() -> None:

@@ -4,7 +4,7 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
+from drainsim.answers.installer.complaint import PARTS, ComplaintAnswer, answer_complaint
 from drainsim.cli.acceptance import add_log_options, with_logs
 from drainsim.cli.options import Commands, add_answer_options, add_command, printed_example, show
 from drainsim.cli.text import items, wrapped
@@ -50,7 +50,7 @@ def in_words(answer: ComplaintAnswer) -> str:
     for share in answer.shares:
         if share.part == "unexplained" and not answer.candidates:
             continue
-        name = say(message(share.part.replace("_", " ")))
+        name = say(PARTS[share.part])
         told = say(
             "{ah:6.1f} Ah  {percent:3.0f} %  (8 in 10 cases: {low:.1f} to {high:.1f} Ah)",
             ah=share.ah,

@@ -5,7 +5,7 @@ from typing import Final
 import pandas as pd
 import streamlit as st
 
-from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
+from drainsim.answers.installer.complaint import PARTS, ComplaintAnswer, answer_complaint
 from drainsim.dashboard import forms, safety
 from drainsim.dashboard import installer_parts as parts
 from drainsim.dashboard.plain_text import glued, plain
@@ -26,15 +26,6 @@ _ALONE: Final = marked(
     "Probability of a no-start then, by the record alone, which the reading contradicts: "
     "**{with_unit:.0f} %** with the unit, **{without:.0f} %** without it."
 )
-
-_PARTS: Final = {
-    "missing_at_parking": marked("missing at parking"),
-    "vehicle": marked("vehicle"),
-    "unit": marked("unit"),
-    "self_discharge": marked("self-discharge"),
-    "other": marked("other"),
-    "unexplained": marked("unexplained"),
-}
 
 
 def draw(record: JobRecord) -> None:
@@ -129,7 +120,7 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
     """Return the parts of the missing charge as words."""
     rows = [
         {
-            say("where the charge went"): say(_PARTS[share.part]),
+            say("where the charge went"): say(PARTS[share.part]),
             say("charge"): say("{charge:.1f} Ah", charge=share.ah),
             say("share"): say("{percent:.0f} %", percent=100 * share.share),
             say("8 in 10 cases"): say(

@@ -25,7 +25,7 @@ from drainsim.answers.installer.complaint_reading import (
 from drainsim.answers.installer.current_log_words import ma
 from drainsim.answers.installer.draw_check import draw_check
 from drainsim.errors import RecordError
-from drainsim.language import Message, joined, message
+from drainsim.language import Message, joined, marked, message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.draws import weather_of_draw
@@ -37,7 +37,14 @@ from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.site_keys import SITE, instead_of
 
 _MANY_FITTING: Final = 100.0  # draws behind odds that need no word
-PARTS: Final = ("missing_at_parking", "vehicle", "unit", "self_discharge", "other", "unexplained")
+PARTS: Final = {
+    "missing_at_parking": marked("missing at parking"),
+    "vehicle": marked("vehicle"),
+    "unit": marked("unit"),
+    "self_discharge": marked("self-discharge"),
+    "other": marked("other"),
+    "unexplained": marked("unexplained"),
+}  # where the charge went
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

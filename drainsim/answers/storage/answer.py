@@ -21,8 +21,7 @@ from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searches import maintainer_search, panel_search
 from drainsim.answers.storage.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
-from drainsim.language import Message, Said, message
-from drainsim.units import whole_percent
+from drainsim.language import Message, Said, message, risk_words
 from drainsim.vehicle.case import Case
 
 YES: Final = "yes"
@@ -127,19 +126,6 @@ class StorageAnswer:
             "assumptions": assumptions_of(self.case),
             "warnings": list(self.warnings),
         }
-
-
-def risk_words(risk: float) -> Message:
-    """Return a risk in whole per cent; the ends are never said to be sure.
-
-    Examples
-    --------
-    >>> risk_words(0.0), risk_words(0.214), risk_words(1.0)
-    ('under 1 %', '21 %', 'over 99 %')
-    """
-    if 0.01 <= risk <= 0.99:
-        return message("{percent:.0f} %", percent=whole_percent(risk))
-    return message("under 1 %" if risk < 0.01 else "over 99 %")
 
 
 def storage(

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.advice import ADVICE
-from drainsim.answers.storage.answer import NO, YES, StorageAnswer, risk_words, storage
+from drainsim.answers.storage.answer import NO, YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gained_words
 from drainsim.answers.storage.risk import StandQuestion
@@ -24,7 +24,7 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, marked, say, say_many
+from drainsim.language import MONTHS, marked, risk_words, say, say_many
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
