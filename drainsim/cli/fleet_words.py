@@ -9,6 +9,7 @@ from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import understood_first, understood_last
 from drainsim.cli.text import more_words
 from drainsim.language import joined, message, say
+from drainsim.sheets.fleet_understood import left_out
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
 _SHOWN: Final = 25  # vehicles printed on the terminal
@@ -31,6 +32,7 @@ def in_words(
             file=fleet.where,
             percent=100 * answer.risk,
         ),
+        *map(say, left_out(answer)),
         say(answer.needing),
         *_on_dates(answer, changed, changes),
         *_to_act_on(acting, answer, actions),

@@ -51,9 +51,8 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
         st.caption(
             plain(
                 say(
-                    "{vehicles} vehicles of {shown}, each for {days} days from the day its charge "
-                    "is "
-                    "known. Your own list is loaded on the fleet page.",
+                    "{vehicles} vehicles of {shown}, each for {days} days, from today on if it "
+                    "stands already. Your own list is loaded on the fleet page.",
                     vehicles=len(fleet.vehicles),
                     shown=shown,
                     days=days,

@@ -199,19 +199,20 @@ def done(
                 "done, and load the file here."
             )
         )
-        file = st.file_uploader(
+        files = st.file_uploader(
             say("Vehicles with the days filled in (CSV or XLSX)"),
             type=["csv", "xlsx"],
+            accept_multiple_files=True,
             key="fleet_done",
             on_change=forms.stay,
             max_upload_size=_LARGEST_MB,
         )
-    if file is None:
+    if not files:
         return question, fleet
-    content = file.getvalue()
-    question = replace(question, done=digest(content))
+    contents = [(file.getvalue(), file.name[:80]) for file in files]
+    question = replace(question, done=digest(b"".join(content for content, _ in contents)))
     try:
-        return question, gone_on(fleet, question, content, file.name[:80])
+        return question, gone_on(fleet, question, contents)
     except DrainsimError as error:
         complaint.error(plain(str(error)))
         return None

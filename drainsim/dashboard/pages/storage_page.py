@@ -11,7 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, gained_words
+from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -177,16 +177,8 @@ def _listed(ways: Sequence[Remedy], horizon: int) -> str:
     """Return ways as a list: what to do, how long it then stands, what it takes."""
     lines = []
     for way in ways:
-        days = None if way.days is None else float(way.days)
-        words = [
-            say("{days} within the risk", days=days_words(days, horizon))
-            + (f" ({said(gained_words(way))})" if gained_words(way) else ""),
-            say("{risk} until then, effort {effort}", risk=risk_words(way.risk), effort=way.effort),
-        ]
-        if way.lost:
-            words.append(say("lost: {what}", what="; ".join(map(said, way.lost))))
         label = say(" and ").join(map(said, way.labels))
-        lines.append(f"- **{plain(label)}**: {plain('; '.join(words))}")
+        lines.append(f"- **{plain(label)}**: {plain(said(outcome_words(way, horizon)))}")
     return "\n".join(lines)
 
 

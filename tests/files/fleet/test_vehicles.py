@@ -174,7 +174,7 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("resting_voltage_v,12.4", "undated resting voltage"),
+        ("resting_voltage_v;parked_from,12.4;2026-11-02", "undated resting voltage"),
         ("resting_voltage_at,2026-11-22", "a date of the voltage but no voltage"),
         ("planned_return,2026-11-22", "in the past and not used"),
         ("planned_return,2027-11-22", "more than 60 days ahead"),
@@ -185,7 +185,7 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
 def test_what_is_not_used_is_said(row: str, says: str) -> None:
     """A value set aside leaves a note on its vehicle."""
     heading, cell = row.split(",")
-    assert any(says in note for note in one(f"id,{heading}\nx,{cell}").notes)
+    assert any(says in note for note in one(f"id;{heading}\nx;{cell}").notes)
 
 
 def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
@@ -196,7 +196,7 @@ def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
     resolve(vehicle.scenario)
     assert vehicle.scenario.get(BATTERY.state_of_charge) is None
     assert vehicle.scenario.get(SITE.climate) is None
-    assert len(vehicle.notes) == 3  # those two and the undated voltage
+    assert len(vehicle.notes) == 2
 
 
 def test_no_unit_is_something_a_list_can_say() -> None:
