@@ -181,9 +181,8 @@ def rests_on(fleet: Fleet) -> list[Message]:
         told.append(
             message(
                 "{vehicles}: the resting voltage has no date and is taken as read at parking; if "
-                "it was read later, give the day in a column {column}.",
+                "it was read later, give the day in a column “voltage date”.",
                 vehicles=counted(undated, "vehicle"),
-                column=BY_NAME["resting_voltage_at"].public,
             )
         )
     if fleet.unused_numbers:

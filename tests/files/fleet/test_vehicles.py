@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.table import table_from_bytes
+from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
@@ -466,3 +467,17 @@ def test_days_parked_and_another_day_of_parking_contradict_each_other() -> None:
     day = TODAY - dt.timedelta(days=12)
     assert one(f"id;Days parked;Parked since\nx;13;{day}\n").parked_from == day
     assert "keep one" in complaint(f"id;Days parked;Parked since\nx;40;{day}\n")
+
+
+@pytest.mark.parametrize("heading", ["voltage date", "Messdatum"])
+def test_an_undated_voltage_of_a_long_stand_is_said_first(heading: str) -> None:
+    """Read at parking or today is the difference of the stand's own drain: it is told, once.
+
+    The heading it asks for is understood, in the languages of the pages.
+    """
+    fleet = fleet_of("id;resting_voltage_v;parked_from\nx;12,4;2026-11-02\ny;12,4;2026-11-25")
+    (told,) = (sentence for sentence in rests_on(fleet) if "resting voltage" in sentence)
+    assert told.startswith("1 vehicle: ")
+    dated = fleet_of(f"id;resting_voltage_v;parked_from;{heading}\nx;12,4;2026-11-02;2026-11-22")
+    assert not any("resting voltage" in sentence for sentence in rests_on(dated))
+    assert dated.vehicles[0].starts == dt.date(2026, 11, 22)
