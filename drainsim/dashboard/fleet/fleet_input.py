@@ -19,7 +19,7 @@ from drainsim.dashboard.fleet.fleet_answers import (
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
-from drainsim.language import say
+from drainsim.language import marked, say
 from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
@@ -28,6 +28,7 @@ _FORM: Final = "fleet"
 _FILE: Final = "file"
 _EXAMPLE: Final = "invented list"
 _LARGEST_MB: Final = 50
+TYPED: Final = marked("typed list")  # its name, said where it is shown
 _TYPED: Final = "fleet_typed"
 _LONGEST_TYPED: Final = 100_000
 _TOLD: Final = (1, 3, 7, 14, 30, 60, 90, 180)
@@ -110,7 +111,7 @@ def _take_upload() -> None:
 
 def _take_typed() -> None:
     text = str(st.session_state.get(_TYPED, ""))
-    _ask_of(visit.keep_file(text.encode(), say("typed list")))
+    _ask_of(visit.keep_file(text.encode(), TYPED))
 
 
 def _back_to_example() -> None:
