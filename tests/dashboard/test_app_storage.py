@@ -196,6 +196,25 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     assert "12.5" in cover_html(priced, SheetOptions(), suffix=".html")
 
 
+def test_prices_steer_the_page_too() -> None:
+    """The cheapest priced way that holds is the headline; one not readable counts nothing."""
+    app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
+    app.switch_page(str(_PAGES / "storage_page.py")).run()
+    app.number_input(key="storage_days").set_value(60).run()
+    assert "Yes, if you take the battery indoors" not in _told(app)
+    app.text_input(key="storage_prices").set_value("battery_indoors=5; maintainer=60").run()
+    assert not app.exception
+    assert "Yes, if you take the battery indoors" in _told(app)
+    assert "price 5" in _told(app)
+    app.text_input(key="storage_prices").set_value("battery_indoors=five").run()
+    assert "five" in app.error[0].value
+    assert "Yes, if you take the battery indoors" not in _told(app)
+
+
+def _told(app: AppTest) -> str:
+    return " ".join(_markdown(app)).replace("&#46;", ".").replace("\u00a0", " ")
+
+
 def test_the_catalogue_page_offers_the_pdf() -> None:
     """The table can be taken along as PDF; a name its font lacks is a sentence in its place."""
     pytest.importorskip("fpdf")
