@@ -8,29 +8,21 @@ from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.dashboard import forms
 from drainsim.dashboard.answer_tables import said_words
-from drainsim.dashboard.plain_text import plain
-from drainsim.errors import DrainsimError
-from drainsim.files.reading import key_and_value
 from drainsim.language import say
 
 _FORM: Final = "storage"
-_PRICES: Final = "charge_full=20; panel=80"
+_HIGHEST: Final = 1e6
 
 
-def chosen() -> tuple[Preferences, str]:
-    """Return what is out of the question and the prices, and what is wrong with these."""
-    without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
-    prices = {}
-    try:
-        for word in filter(None, map(str.strip, forms.kept(_FORM, "prices", "").split(";"))):
-            way, price = key_and_value(word, where=say("price"), form=_PRICES, error=DrainsimError)
-            try:
-                prices[way] = float(price.replace(",", "."))
-            except ValueError:
-                return Preferences(without=without), f"{say('price')} {word[:60]}: {_PRICES}"
-        return Preferences(without=without, prices=prices), ""
-    except DrainsimError as error:
-        return Preferences(without=without), str(error)
+def chosen() -> Preferences:
+    """Return what is out of the question, and the prices given."""
+    prices = {
+        way: forms.kept(_FORM, f"price_{way}", None, low=0.0, high=_HIGHEST) for way in ADVICE
+    }
+    return Preferences(
+        without=tuple(forms.kept(_FORM, "without", [], among=ADVICE)),
+        prices={way: float(price) for way, price in prices.items() if price is not None},
+    )
 
 
 def ask() -> None:
@@ -41,13 +33,14 @@ def ask() -> None:
         format_func=said_words,
         **forms.bound(_FORM, "without", [], among=ADVICE),
     )
-    st.text_input(
-        say("Your prices of ways, in your currency"),
-        placeholder=_PRICES,
-        help=plain("; ".join(f"{key}: {said_words(key)}" for key in ADVICE)),
-        max_chars=400,
-        **forms.bound(_FORM, "prices", ""),
-    )
-    wrong = chosen()[1]
-    if wrong:
-        st.error(plain(wrong))
+    with st.expander(say("Your prices of ways, in your currency"), key="storage_prices"):
+        for way in ADVICE:
+            st.number_input(
+                said_words(way),
+                0.0,
+                _HIGHEST,
+                None,
+                10.0,
+                format="%g",
+                **forms.bound(_FORM, f"price_{way}", None, low=0.0, high=_HIGHEST),
+            )

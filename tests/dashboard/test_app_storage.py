@@ -185,10 +185,7 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     assert all(name in cover for name in names[2:])
     app.number_input(key="storage_days").set_value(11).run()
     assert words not in _markdown(app)  # no old answer stands under another question
-    app.text_input(key="storage_prices").set_value("charge_full=12,5; panel").run()
-    assert not app.exception
-    assert "panel" in app.error[0].value
-    app.text_input(key="storage_prices").set_value("charge_full=12,5").run()
+    app.number_input(key="storage_price_charge_full").set_value(12.5).run()
     app.button(key="quote_answer").click().run()
     assert not app.exception
     _, priced = app.session_state["kept_quote"]
@@ -197,17 +194,17 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
 
 
 def test_prices_steer_the_page_too() -> None:
-    """The cheapest priced way that holds is the headline; one not readable counts nothing."""
+    """The cheapest priced way that holds is the headline."""
     app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
     app.switch_page(str(_PAGES / "storage_page.py")).run()
     app.number_input(key="storage_days").set_value(60).run()
     assert "Yes, if you take the battery indoors" not in _told(app)
-    app.text_input(key="storage_prices").set_value("battery_indoors=5; maintainer=60").run()
+    app.number_input(key="storage_price_maintainer").set_value(60.0).run()
+    app.number_input(key="storage_price_battery_indoors").set_value(5.0).run()
     assert not app.exception
     assert "Yes, if you take the battery indoors" in _told(app)
     assert "price 5" in _told(app)
-    app.text_input(key="storage_prices").set_value("battery_indoors=five").run()
-    assert "five" in app.error[0].value
+    app.number_input(key="storage_price_battery_indoors").set_value(500.0).run()
     assert "Yes, if you take the battery indoors" not in _told(app)
 
 

@@ -290,13 +290,13 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     # Every text in the page is escaped, and its own policy lets no script run.
     st.iframe(page, height=_PREVIEW_PX, alt=say("Preview of the customer's sheet"))
     question = answer.question
-    quote_view.draw(question.days, question.risk, question.when, options, preferences.chosen()[0])
+    quote_view.draw(question.days, question.risk, question.when, options, preferences.chosen())
 
 
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
-    wanted = preferences.chosen()[0]
+    wanted = preferences.chosen()
     with st.spinner(say("Trying the usual ways ...")):
         answer = _storage(
             text, days, risk, when, wanted.without, tuple(sorted(wanted.prices.items()))
@@ -311,7 +311,7 @@ def _details(
     text = session.scenario().to_toml()
     st.subheader(
         say("What would make it hold, by your prices, the rest by effort")
-        if preferences.chosen()[0].prices
+        if preferences.chosen().prices
         else say("What would make it hold, by effort"),
         anchor=False,
     )
