@@ -146,5 +146,6 @@ def test_a_number_plate_is_not_broken_at_its_hyphen(monkeypatch: pytest.MonkeyPa
     """Whatever the width, KI-VN 104 never ends a line with "KI-"."""
     for letters in range(40, 100):
         monkeypatch.setenv("COLUMNS", str(letters))
-        lines = wrapped("In the list: " + ", ".join(f"KI-VN {n}" for n in range(100, 130)), "", "  ")
+        plates = ", ".join(f"KI-VN {number}" for number in range(100, 130))
+        lines = wrapped(plates, "", "  ")
         assert not any(line.endswith("-") for line in lines)
