@@ -67,14 +67,16 @@ _KEPT: Final = (
 class _Marked(gettext.NullTranslations):
     """A language whose every text of a catalogue is in letters that English does not have."""
 
-    known = frozenset(messages_in_use(DOMAIN)) | frozenset(messages_in_use(SCREENS))
-
     def gettext(self, message: str) -> str:
-        return _wide(message) if message in self.known else message
+        return _wide(message) if _is_known(message) else message
 
     def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
         text = msgid1 if n == 1 else msgid2
-        return _wide(text) if (msgid1, msgid2) in self.known else text
+        return _wide(text) if _is_known((msgid1, msgid2)) else text
+
+
+def _is_known(message: str | tuple[str, str]) -> bool:
+    return any(message in messages_in_use(domain) for domain in (DOMAIN, SCREENS))
 
 
 def _wide(text: str) -> str:

@@ -5,6 +5,7 @@ import gettext
 import json
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
@@ -49,19 +50,24 @@ _QUOTED = (
     stored.sensitivity()["conclusion"],
     stored.weather()["places_in_words"],
 )
-_KNOWN = {
-    text
-    for domain in (language.DOMAIN, language.SCREENS)
-    for entry in messages_in_use(domain)
-    for text in (entry if isinstance(entry, tuple) else (entry,))
-}
+
+
+@cache
+def _known() -> frozenset[str]:
+    """Return every form of every message."""
+    return frozenset(
+        text
+        for domain in (language.DOMAIN, language.SCREENS)
+        for entry in messages_in_use(domain)
+        for text in (entry if isinstance(entry, tuple) else (entry,))
+    )
 
 
 class _Pseudo(gettext.NullTranslations):
     """A language in which every word of every message of a catalogue is marked."""
 
     def gettext(self, message: str) -> str:
-        if message not in _KNOWN or not re.search(
+        if message not in _known() or not re.search(
             r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)
         ):
             return message  # nothing but figures, units, or how a date is written
