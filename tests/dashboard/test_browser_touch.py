@@ -28,10 +28,10 @@ _STATE = """() => {
         [one.getAttribute('aria-label'), one.type === 'radio' || one.type === 'checkbox'
             ? one.checked : one.value]).concat([[text.textContent, location.search]]); }"""
 # The numbers of all that a thumb can start on and has not yet.
-_PLACES = """targets => [...document.querySelector('[data-testid=stMain]').querySelectorAll(targets)]
-    .filter(one => !one.dataset.thumb && one.checkVisibility() &&
-        one.getBoundingClientRect().width > 4).map(one =>
-            one.dataset.thumb = window.thumbs = (window.thumbs ?? 0) + 1)"""
+_PLACES = """targets =>
+    [...document.querySelector('[data-testid=stMain]').querySelectorAll(targets)].filter(one =>
+        !one.dataset.thumb && one.checkVisibility() && one.getBoundingClientRect().width > 4
+    ).map(one => one.dataset.thumb = window.thumbs = (window.thumbs ?? 0) + 1)"""
 # The middle of one of them, in the page's own coordinates, once it is in sight.
 _BRING = """n => { const one = document.querySelector(`[data-thumb="${n}"]`);
     if (!one || !one.checkVisibility()) return null;
