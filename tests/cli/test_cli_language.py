@@ -12,8 +12,8 @@ from drainsim import language
 from drainsim.cli.main import main
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
-from drainsim.files.readings.example import EXAMPLES
 from drainsim.language import DOMAIN, SCREENS, Language, say
+from tests.invented_readings import told_of
 from tests.message_files import messages_in_use
 from tests.synthetic_log import as_csv, parked_log
 
@@ -97,7 +97,7 @@ def inputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     texts = {
         "van.toml": VAN,
         "fleet.csv": "\n".join(example_list().decode("utf-8-sig").split("\n")[:6]),
-        "readings.csv": EXAMPLES["readings"].read_text("utf-8"),
+        "readings.csv": told_of(),
         "job.json": example_text("job_record.json"),
         "circuits.csv": example_text("circuits.csv"),
         "log.csv": as_csv(*parked_log()).decode(),
