@@ -95,7 +95,7 @@ def _charge_plans(case: Case) -> list[Plan]:
 
 def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     """Return what can be asked of the unit."""
-    if not case.unit.fitted:
+    if not case.unit.fitted or case.auxiliary is not None:  # fed from another battery
         return []
     used = {item.name: item.value for item in case.assumptions}
     interval_h = float(used.get(UNIT.report_interval_h, 1.0))

@@ -17,7 +17,7 @@ from drainsim.cli.options import (
     show,
     write_text,
 )
-from drainsim.cli.text import items, wrapped
+from drainsim.cli.text import items, row, wrapped
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.language import joined, message, say
 from drainsim.sheets.job_sheet import job_sheet
@@ -111,7 +111,7 @@ def in_words(answer: AcceptanceAnswer) -> str:
     if answer.draw.measured_mean_a is not None:
         rows.append((message("with it as measured"), days.as_measured))
     rows.append((message("risk within 5 %, {of}", of=days.at_risk_of), days.at_risk))
-    lines += [f"  {say(name):<30}{say(days_words(value, horizon))}" for name, value in rows]
+    lines += [row(name, days_words(value, horizon), 29) for name, value in rows]
     if answer.warnings:
         lines += ["", say("Warnings"), *items(answer.warnings)]
     return "\n".join(lines)
@@ -119,7 +119,7 @@ def in_words(answer: AcceptanceAnswer) -> str:
 
 def _of_verdict(verdict: str, name: str, text: str) -> list[str]:
     """Return the lines of a check or a test, its verdict before it."""
-    return wrapped(joined(": ", [name, text]), f"  {_said(verdict):<13}", " " * 15)
+    return wrapped(joined(": ", [name, text]), f"  {_said(verdict):<12} ", " " * 15)
 
 
 def _said(verdict: str) -> str:

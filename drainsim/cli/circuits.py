@@ -119,7 +119,7 @@ def _verdict_lines(verdicts: Sequence[RoleVerdict], answer: CircuitsAnswer) -> l
     lines = []
     for one in verdicts:
         verdict = say(message(one.verdict)).upper()
-        lines.append(f"  {verdict:<12}{one.circuit.name} ({one.circuit.kind})")
+        lines.append(f"  {verdict:<11} {one.circuit.name} ({one.circuit.kind})")
         if one.role == "constant power" and one.verdict != REFUSED:
             lines.append("      " + say(_numbers_words(answer.numbers[one.circuit.name])))
         for reason in one.reasons:

@@ -58,9 +58,9 @@ def in_words(answer: ComplaintAnswer) -> str:
             low=share.low_ah,
             high=share.high_ah,
         )
-        lines.append(f"  {name:<22}{told}")
+        lines.append(f"  {name:<21} {told}")
     total = say("{ah:6.1f} Ah  100 %", ah=answer.total_missing_ah)
-    lines.append(f"  {say('total'):<22}{total}")
+    lines.append(f"  {say('total'):<21} {total}")
     if answer.candidates:
         lines += ["", say("What may be behind it, and the test that tells")]
         for one in answer.candidates:
@@ -77,6 +77,6 @@ def in_words(answer: ComplaintAnswer) -> str:
         (say("having failed: anyway"), answer.probability_without_given_failed),
     ]
     lines += ["", then]
-    lines += [f"  {name:<22}{100 * chance:5.0f} %" for name, chance in odds if chance is not None]
+    lines += [f"  {name:<21} {100 * chance:5.0f} %" for name, chance in odds if chance is not None]
     lines += ["", say("Warnings"), *items(answer.warnings)]
     return "\n".join(lines)

@@ -12,7 +12,7 @@ from typing import Any
 from drainsim import dates
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
-from drainsim.answers.fleet.done import with_done
+from drainsim.answers.fleet.done import done_words, with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
@@ -39,7 +39,7 @@ from drainsim.cli.options import (
 )
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import example_list
-from drainsim.files.fleet.marks import read_marks
+from drainsim.files.fleet.marks import Mark, read_marks
 from drainsim.files.fleet.saved import columns_text
 from drainsim.files.fleet.words import headings_in_words
 from drainsim.files.writing import whole_folder, write_bytes, write_text
@@ -60,6 +60,7 @@ from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
+from drainsim.vehicle.trip import days_of
 
 
 def add_parser(commands: Commands) -> None:
@@ -110,8 +111,11 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--done",
         type=Path,
+        action="append",
+        default=[],
         metavar="FILE",
-        help="vehicles file of an earlier --out with done_on filled in: go on from there",
+        help="vehicles file of an earlier --out with done_on filled in: go on from there (may be "
+        "repeated: one for each time)",
     )
     for option, what in (("--chargers", "chargers"), ("--people", "people")):
         parser.add_argument(
@@ -120,8 +124,15 @@ def add_parser(commands: Commands) -> None:
             action="append",
             default=[],
             metavar="DEPOT=N",
-            help=f"so many {what} there a day: plan the work so that most vehicles start",
+            help=f"so many {what} there a day (a depot not named: as many as it takes): plan the "
+            "work so that most vehicles start",
         )
+    parser.add_argument(
+        "--work-days",
+        default="daily",
+        metavar="DAYS",
+        help="days on which the plan has work: Mon-Fri, or a list like Mon,Wed,Sat (daily)",
+    )
     parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
@@ -156,8 +167,9 @@ def run(options: argparse.Namespace) -> int:
     if options.cluster:
         return run_on_cluster(options, settings, partial(write_results, language=language))
     fleet, chosen = read_list(options.fleet, options, settings)
-    if options.done:
-        fleet = with_done(fleet, read_marks(options.done), settings, workers=options.workers)
+    marks = read_marks(options.done)
+    if marks:
+        fleet = with_done(fleet, marks, settings, workers=options.workers)
     changes = settings_from_words(options.settings)
     stages = Stages(1 + (not options.no_actions) + bool(changes), _show)
     answer, actions = _answered(fleet, settings, options, stages)
@@ -178,7 +190,7 @@ def run(options: argparse.Namespace) -> int:
 
     def words() -> str:
         said = in_words(fleet, answer, actions, changed, options.settings)
-        return f"{said}\n\n{say(plan.in_words)}" if plan else said
+        return _with_work(said, marks, plan)
 
     show(options, document, words)
     if options.check and answer.must_act["today"]:
@@ -186,12 +198,20 @@ def run(options: argparse.Namespace) -> int:
     return SET_ASIDE if answer.problems else ANSWERED
 
 
+def _with_work(said: str, marks: list[Mark], plan: WorkPlan | None) -> str:
+    """Return the answer with what was done before it and the plan behind it."""
+    done = f"{say(done_words(marks))}\n" if marks else ""
+    return f"{done}{said}\n\n{say(plan.in_words)}" if plan else done + said
+
+
 def _plan(
     answer: FleetAnswer, actions: dict[str, Action], options: argparse.Namespace
 ) -> WorkPlan | None:
     """Return the plan of work where limits are given."""
     limits = Limits(
-        chargers=_counts(options.chargers, "--chargers"), people=_counts(options.people, "--people")
+        chargers=_counts(options.chargers, "--chargers"),
+        people=_counts(options.people, "--people"),
+        weekdays=frozenset(days_of(options.work_days, "--work-days")),
     )
     if not limits:
         return None
@@ -272,11 +292,13 @@ def write_results(
     Tables come in the list's own convention; `understood.csv`, for programs, in one of its own.
     """
     tables = [
-        list_file("vehicles", vehicle_heading(answer), vehicle_rows(answer, actions), fleet),
+        list_file(
+            "vehicles", vehicle_heading(answer), vehicle_rows(answer, actions, language), fleet
+        ),
         list_file("to_correct", *to_correct(fleet, answer.problems), fleet),
     ]
     if plan:
-        tables.append(list_file("work_plan", PLAN_HEADING, plan_rows(plan), fleet))
+        tables.append(list_file("work_plan", PLAN_HEADING, plan_rows(plan, language), fleet))
     for name, content in tables:
         write_bytes(folder / name, content)
     understood = understood_csv(fleet, answer.settings, answer)

@@ -62,7 +62,9 @@ def understood_last(fleet: Fleet) -> list[str]:
         if match.column is None and match.heading
     ]
     aside: list[str] = [
-        message("row {row} {text} ({why})", row=one.row, text=repr(one.text), why=one.reason)
+        message(
+            "row {row} {text} ({why})", row=one.row, text=repr(one.text), why=message(one.reason)
+        )
         for one in fleet.table.not_vehicles
     ]
     shown: list[str] = [joined("; ", aside[:_SHOWN])]

@@ -9,6 +9,7 @@ from drainsim.answers.words import FROZEN_CAUTION, counted
 from drainsim.cli.fleet_reading import understood_first, understood_last
 from drainsim.cli.text import more_words
 from drainsim.language import joined, message, say
+from drainsim.sheets.fleet_understood import left_out
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
 _SHOWN: Final = 25  # vehicles printed on the terminal
@@ -31,6 +32,7 @@ def in_words(
             file=fleet.where,
             percent=100 * answer.risk,
         ),
+        *map(say, left_out(answer)),
         say(answer.needing),
         *_on_dates(answer, changed, changes),
         *_to_act_on(acting, answer, actions),
@@ -82,6 +84,9 @@ def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[st
                     after=changed.on_dates[number].count.expected,
                 )
             )
+        lines.append(say(joined("", parts)) + ".")
+        if len(answer.by_depot[number]) < 2:
+            continue
         worst = [
             message(
                 "{name} {expected:.1f} of {all}", name=g.name, expected=g.expected, all=g.vehicles
@@ -89,7 +94,7 @@ def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[st
             for g in answer.by_depot[number][:3]
         ]
         most = say("most by depot: {depots}", depots=joined(", ", worst))
-        lines += [say(joined("", parts)) + ".", f"  {most}"]
+        lines.append(f"  {most}")
     return lines
 
 

@@ -45,7 +45,9 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("list", type=Path, metavar="LIST.csv", help="CSV or XLSX list")
     parser.add_argument(
-        "--days", type=int, help="how long each will stand (until its planned return)"
+        "--days",
+        type=int,
+        help="how long each will stand, from today on if parked before (to its return)",
     )
     parser.add_argument("--out", type=Path, metavar="DIR", help="write cover and sheets here")
     parser.add_argument(

@@ -7,7 +7,7 @@ from typing import Any
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.answer import StorageAnswer, storage
-from drainsim.answers.storage.remedies import Preferences, Remedies, gained_words
+from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -28,9 +28,9 @@ from drainsim.cli.options import (
     show,
     write_bytes,
 )
-from drainsim.cli.text import row, warning_lines
+from drainsim.cli.text import row, warning_lines, wrapped
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, Message, joined, message, say
+from drainsim.language import MONTHS, Message, message, risk_words, say, say_many
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 
@@ -163,7 +163,8 @@ def run(options: argparse.Namespace) -> int:
 def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     """Return the answer as text for a terminal; `verbose` lists every assumption."""
     question, held, longest = answer.question, answer.holds, answer.longest
-    caution = say(FROZEN_CAUTION)
+    caution = f"{say(FROZEN_CAUTION)[:1].lower()}{say(FROZEN_CAUTION)[1:]}"
+    frozen = any("frozen battery" in warning for warning in answer.warnings)  # says it already
     lines = [
         say(answer.sentence),
         "",
@@ -201,7 +202,7 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     return "\n".join(
         [
             *lines,
-            *warning_lines([*answer.warnings, f"{caution[:1].lower()}{caution[1:]}"]),
+            *warning_lines(answer.warnings if frozen else [*answer.warnings, caution]),
             *assumption_lines(answer.case, verbose=verbose),
         ]
     )
@@ -244,31 +245,33 @@ def _stand_words(days: int | None, horizon: int) -> Message:
 
 
 def _remedy_lines(found: Remedies) -> list[str]:
-    """Return the ways, cheapest first, with what holds marked in words."""
-    horizon = found.horizon_days
-    lines = [
-        say("What would make it hold, by {order} (worst day until then)", order=_ordered_by(found)),
-        f"  {'':<{_LABEL_WIDTH}}{say('days'):<20}{say('risk'):<12}{say('holds')}",
-    ]
+    """Return the ways that hold, cheapest first, then those that do not by themselves."""
     combined = [found.combination] if found.combination else []
-    for remedy in (*combined, *found.single):
-        price = say(" (price {price:g})", price=remedy.price) if remedy.price is not None else ""
-        lines.append(f"  {say(remedy.what)}{price}")
-        gained = gained_words(remedy)
-        effort = say(
-            "effort {effort}, gains {gained} days" if gained else "effort {effort}",
-            effort=remedy.effort,
-            gained=gained or "",
+    ways = [*combined, *found.single]
+    others = [way for way in ways if not way.holds]
+    order = _ordered_by(found)
+    lines = [say("What would make it hold, by {order} (worst day until then)", order=order)]
+    if len(others) == len(ways):
+        lines.append("  " + say("No single way holds, nor up to three together."))
+    for way in ways:
+        if way.holds:
+            lines.append(f"  {say(way.what)}{_price(way)}")
+            lines += wrapped(outcome_words(way, found.horizon_days), " " * 6, " " * 6)
+    if others:
+        told = say_many(
+            "What does not hold by itself: {number} way",
+            "What does not hold by itself: {number} ways",
+            len(others),
         )
-        days = say(days_words(None if remedy.days is None else float(remedy.days), horizon))
-        risk = say("{percent:.1f} %", percent=100 * remedy.risk)
-        lines.append(
-            f"  {f'    {effort}':<{_LABEL_WIDTH}}{days:<20}{risk:<12}"
-            f"{say('yes' if remedy.holds else 'no')}"
-        )
-        if remedy.lost:
-            lines.append("      " + say("lost: {what}", what=joined("; ", remedy.lost)))
+        lines += ["", told]
+    for way in others:
+        told = say("{way}: {risk}", way=way.what, risk=risk_words(way.risk))
+        lines += wrapped(f"{told}{_price(way)}", "  ", "    ")
     return lines
+
+
+def _price(way: Remedy) -> str:
+    return "" if way.price is None else say(" (price {price:g})", price=way.price)
 
 
 def _ordered_by(found: Remedies) -> Message:

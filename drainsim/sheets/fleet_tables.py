@@ -13,6 +13,7 @@ from drainsim.files.fleet.columns import BY_NAME, shown_unit
 from drainsim.files.fleet.conventions import date_in
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.numbers import CellError, written_number
+from drainsim.language import Language, language
 from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
 
@@ -50,8 +51,14 @@ def vehicle_heading(answer: FleetAnswer) -> list[str]:
     ]
 
 
-def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[list[Cell]]:
-    """Return one row per vehicle, most urgent first; empty days are past those looked at."""
+def vehicle_rows(
+    answer: FleetAnswer, actions: Mapping[str, Action], say: Language | None = None
+) -> list[list[Cell]]:
+    """Return one row per vehicle, most urgent first; empty days are past those looked at.
+
+    `say` speaks the sentences (English if left out); headings and keys never change.
+    """
+    say = say or language("en")
     rows: list[list[Cell]] = []
     for vehicle in answer.vehicles:
         action = actions.get(vehicle.id)
@@ -60,10 +67,10 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
                 vehicle.id,
                 vehicle.depot,
                 vehicle.act_by,
-                instruction(vehicle, action) if vehicle.needs_someone else "",
+                say(instruction(vehicle, action)) if vehicle.needs_someone else "",
                 "+".join(action.keys) if action else "",
                 None,  # to be filled in: `--done` goes on from there
-                action.takes if action else "",
+                say(action.takes) if action else "",
                 action.until if action else None,
                 action.risk_before if action else None,
                 action.risk_after if action else None,
@@ -71,28 +78,33 @@ def vehicle_rows(answer: FleetAnswer, actions: Mapping[str, Action]) -> list[lis
                 vehicle.planned_return,
                 vehicle.risk_on_return,
                 *vehicle.risk_on_dates,
-                vehicle.days_left_p10,
-                vehicle.days_left_p50,
-                vehicle.days_left_p90,
+                _rounded(vehicle.days_left_p10),
+                _rounded(vehicle.days_left_p50),
+                _rounded(vehicle.days_left_p90),
                 vehicle.days_parked,
-                vehicle.charge_today,
-                vehicle.cause,
+                round(vehicle.charge_today, 3),
+                say(vehicle.cause),
                 vehicle.battery_type,
-                vehicle.measure_next,
+                say(vehicle.measure_next),
                 vehicle.assumed_share,
-                "; ".join(vehicle.assumed),
-                "; ".join(vehicle.warnings),
+                "; ".join(map(say, vehicle.assumed)),
+                "; ".join(map(say.said, vehicle.warnings)),
                 vehicle.row,
             ]
         )
     return rows
 
 
+def _rounded(days: float | None) -> float | None:
+    return None if days is None else round(days, 1)
+
+
 PLAN_HEADING: Final = ("day", "depot", "id", "in_time", "act_by", "action", "takes", "effect")
 
 
-def plan_rows(plan: WorkPlan) -> list[list[Cell]]:
-    """Return one row per action, day by day; those without a day last."""
+def plan_rows(plan: WorkPlan, say: Language | None = None) -> list[list[Cell]]:
+    """Return one row per action, day by day, in a language; those without a day last."""
+    say = say or language("en")
     return [
         [
             job.day,
@@ -100,9 +112,9 @@ def plan_rows(plan: WorkPlan) -> list[list[Cell]]:
             job.action.id,
             job.in_time,
             job.action.act_by,
-            job.action.words,
-            job.action.takes,
-            job.action.effect,
+            say(job.action.words),
+            say(job.action.takes),
+            say(job.action.effect),
         ]
         for job in plan.jobs
     ]

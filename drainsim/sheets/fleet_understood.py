@@ -11,10 +11,16 @@ from drainsim.errors import DrainsimError, one_line
 from drainsim.files.fleet.cell_kinds import is_empty
 from drainsim.files.fleet.columns import BY_NAME, COLUMNS, customary_unit, shown_unit
 from drainsim.files.fleet.headings import Match
-from drainsim.language import Message, message
+from drainsim.language import Message, counted_message, message
 from drainsim.sheets.spreadsheet import Cell, csv_text
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, Fleet, FleetSettings, FleetVehicle
+from drainsim.vehicle.documents.fleet_rows import (
+    KEY_INPUTS,
+    UNDATED_VOLTAGE,
+    Fleet,
+    FleetSettings,
+    FleetVehicle,
+)
 from drainsim.vehicle.documents.fleet_values import RowProblem
 from drainsim.vehicle.schema import BY_COLUMN
 
@@ -170,6 +176,15 @@ def rests_on(fleet: Fleet) -> list[Message]:
                 values=len(KEY_INPUTS),
             )
         )
+    undated = sum(UNDATED_VOLTAGE in vehicle.notes for vehicle in fleet.vehicles)
+    if undated:
+        told.append(
+            message(
+                "{vehicles}: the resting voltage has no date and is taken as read at parking; if "
+                "it was read later, give the day in a column “voltage date”.",
+                vehicles=counted(undated, "vehicle"),
+            )
+        )
     if fleet.unused_numbers:
         told.append(
             message(
@@ -183,3 +198,14 @@ def rests_on(fleet: Fleet) -> list[Message]:
         rows = counted(hidden, "hidden row")
         told.append(message("{rows} of the sheet not answered.", rows=rows))
     return told
+
+
+def left_out(answer: FleetAnswer) -> list[Message]:
+    """Return how many rows of the list the answer leaves out, in one sentence, if any."""
+    rows = len({problem.row for problem in answer.problems})
+    told = counted_message(
+        "{number} row is kept aside, to be corrected: it is not in this answer.",
+        "{number} rows are kept aside, to be corrected: they are not in this answer.",
+        rows,
+    )
+    return [told] if rows else []

@@ -1,5 +1,7 @@
 """Supply points: which circuits are accepted, which refused, and why."""
 
+import csv
+import io
 import json
 from dataclasses import replace
 from typing import Any
@@ -10,6 +12,7 @@ from drainsim.answers.installer.circuit_verdict import RoleVerdict
 from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
 from drainsim.errors import RecordError
 from drainsim.files.circuits import Circuit
+from drainsim.files.examples import example_text
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import DRAWS
 
@@ -101,6 +104,9 @@ def test_airbag_with_the_best_numbers_is_refused(name: str, kind: str) -> None:
     [
         "Airbag feed", "SRS unit", "ABS pump", "brake lamp", "eCall box", "Belt tensioner",
         "Seat belt", "Hazard lamps and SOS button", "Hazard switch, crash sensor", "Hazard",
+        "Gurtstraffer links", "Rückhaltesystem", "Notruf", "Bremslicht", "Lenkhilfe", "Airbag-SG",
+        "prétensionneur", "freins", "pretensor", "freno", "sterzo", "gordelspanner", "remlicht",
+        "poduszka powietrzna", "hamulec", "Warnblinker und Airbag",
     ],
 )  # fmt: skip
 def test_safety_words_are_seen_in_names(name: str) -> None:
@@ -108,7 +114,13 @@ def test_safety_words_are_seen_in_names(name: str) -> None:
     assert power_of(replace(HOT, name=name)).verdict == "refused"
 
 
-@pytest.mark.parametrize("name", ["Radio", "Absolute clock", "Rear socket", "Escort lamp"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Radio", "Absolute clock", "Rear socket", "Escort lamp", "Keilriemen",
+        "Lenkzeitgerät",         "French plug", "Cargo light", "remote", "pasażer lampka",
+    ],
+)  # fmt: skip
 def test_harmless_names_stay_harmless(name: str) -> None:
     """Letters within other words are no safety word, and nothing is said of them."""
     verdict = power_of(replace(HOT, name=name))
@@ -116,7 +128,9 @@ def test_harmless_names_stay_harmless(name: str) -> None:
     assert "safety_circuit" not in words(verdict, "condition")
 
 
-@pytest.mark.parametrize("name", ["Hazard switch", "hazard warning light", "Fan belt clutch"])
+@pytest.mark.parametrize(
+    "name", ["Hazard switch", "hazard warning light", "Fan belt clutch", "Warnblinkschalter"]
+)
 def test_a_word_is_judged_in_its_context_and_says_so(name: str) -> None:
     """Hazard lamps are lamps: accepted, with what it was read as and how to say otherwise."""
     hazard = power_of(replace(HOT, name=name))
@@ -124,6 +138,22 @@ def test_a_word_is_judged_in_its_context_and_says_so(name: str) -> None:
     assert "read as" in words(hazard, "condition")
     assert "wiring diagram" in words(hazard, "condition")
     assert power_of(replace(HOT, name=name, safety_circuit="yes")).verdict == "refused"
+
+
+def test_what_must_be_looked_up_first_comes_after_what_must_not() -> None:
+    """Warning lamps with the better readings stand behind a plain circuit: their fuse is theirs."""
+    lamps = replace(HOT, name="Hazard switch", cranking_v=12.0, load_a=0)
+    plain = replace(HOT, name="Clock")
+    chosen = choose(lamps, plain, KEY).chosen_power
+    assert chosen is not None
+    assert chosen.circuit.name == "Clock"
+
+
+def test_the_example_measures_nothing_on_an_airbag() -> None:
+    """What everybody copies keeps its own caution: no reading on a safety circuit."""
+    text = example_text("circuits.csv")
+    (row,) = (row for row in csv.DictReader(io.StringIO(text)) if row["class"] == "safety")
+    assert not any(value for key, value in row.items() if key not in {"name", "class"})
 
 
 def test_the_user_corrects_a_word_but_not_an_airbag() -> None:

@@ -86,14 +86,14 @@ def test_marks_are_read_as_people_write_them(tmp_path: Path) -> None:
     path.write_text(
         "id;action;step;done_on\na;charge;charge_full;18.11.2026\nb;x;unit_off;\nc;y;unit_off;2026-11-20\n"
     )
-    assert [(m.id, m.step, m.day.isoformat()) for m in read_marks(path)] == [
+    assert [(m.id, m.step, m.day.isoformat()) for m in read_marks([path])] == [
         ("a", "charge_full", "2026-11-18"),
         ("c", "unit_off", "2026-11-20"),
     ]
     book = tmp_path / "vehicles.xlsx"
     rows = [["id", "step", "done_on"], ["a", "charge_full", dt.date(2026, 11, 18)], ["b", "", None]]
     book.write_bytes(workbook(rows))
-    assert [m.day for m in read_marks(book)] == [A_WEEK_AGO]
+    assert [m.day for m in read_marks([book, book])] == [A_WEEK_AGO]
 
 
 @pytest.mark.parametrize(
@@ -110,4 +110,24 @@ def test_a_mark_that_cannot_be_read_is_a_sentence(text: str, says: str, tmp_path
     path = tmp_path / "vehicles.csv"
     path.write_text(text)
     with pytest.raises(DrainsimError, match=says):
-        read_marks(path)
+        read_marks([path])
+
+
+def test_a_flat_vehicle_on_a_maintainer_is_told_as_it_is_now() -> None:
+    """Connected a week ago to a battery that could not start then: nothing of that is left today.
+
+    1 A for a week is 168 Ah into 60 Ah: full. The days left, the half charge and the last known
+    charge of the day it was flat would contradict the risk of 0 beside them.
+    """
+    flat = LIST.replace("0,8;60", "0,3;60")
+    done = with_done(fleet_of(flat), [mark("maintainer")], SETTINGS, workers=1)
+    found = {v.id: v for v in answer_fleet(done, SETTINGS, workers=1).vehicles}
+    now, flat_still = found["a"], found["b"]
+    assert now.risk_today == 0.0
+    assert now.charge_today > 0.9
+    assert now.days_left_p10 is None
+    assert not any("half charge" in warning for warning in now.warnings)
+    assert "when last known" not in now.cause
+    assert flat_still.days_left_p10 == 0.0
+    assert any("half charge already" in warning for warning in flat_still.warnings)
+    assert "when last known" in flat_still.cause

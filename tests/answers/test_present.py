@@ -61,7 +61,7 @@ def test_the_safe_date_is_the_one_whose_risk_is_within_the_limit() -> None:
     risks = answer.course.probability_no_start
     assert risks[int(safe)] <= 0.05 < risks[int(safe) + 1]
     day = dt.date(2026, 12, 1) + dt.timedelta(days=int(safe))
-    assert act_words(answer) == f"Start or charge it by {day.day} {day:%b %Y} ({safe:.0f} days)"
+    assert act_words(answer) == f"Drive or charge it by {day.day} {day:%b %Y} ({safe:.0f} days)"
     assert half_words(answer).startswith("Half of such vehicles fail by ")
 
 

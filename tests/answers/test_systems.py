@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from drainsim.answers.advice_plans import all_plans
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
@@ -13,6 +14,7 @@ from drainsim.answers.words import verdict
 from drainsim.errors import ScenarioError
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.build import answer_to, case_of, days_or_inf
 from tests.vehicle.test_system import TRUCK, electric
@@ -240,3 +242,15 @@ def test_the_higher_of_protection_and_starter_ends_a_start(temperature_c: float)
 
     assert days(7.5) == days(10.0)
     assert days(10.8)[0] < days(7.5)[0]
+
+
+def test_nothing_is_asked_of_a_unit_that_takes_nothing_from_the_start() -> None:
+    """Fed from a separated auxiliary battery it drains that one: its settings gain no day."""
+    battery = {"system": "auxiliary", "capacity_ah": 70}
+    tables = {"battery": battery, "unit": {"preset": "hourly", "fed_from": "auxiliary"}}
+    apart = scenario_from_dict(tables, where="apart")
+    asked = {plans[0].key for plans in all_plans(apart, resolve(apart), days=60)}
+    assert asked
+    assert not asked & {"slower_reports", "storage_mode", "ladder", "cutoff", "unit_off"}
+    joined = scenario_from_dict({**tables, "battery": {**battery, "isolator": "no"}}, where="one")
+    assert "storage_mode" in {p[0].key for p in all_plans(joined, resolve(joined), days=60)}

@@ -300,3 +300,56 @@ def test_limits_of_a_depot_make_a_plan(run: Run, mixed: Path, tmp_path: Path) ->
     assert len(json.loads(text)["work_plan"]["jobs"]) == sum(json.loads(text)["actions"].values())
     one_sentence(run("fleet", mixed, *FEW, "--chargers", "nroth=1"), "no such depot")
     one_sentence(run("fleet", mixed, *FEW, "--chargers", "north=two"), "whole number")
+
+
+def test_the_headline_counts_what_the_list_has(run: Run, tmp_path: Path) -> None:
+    """Rows kept aside stand beside the vehicles answered; no return is counted where none is given.
+
+    "nächste Miete" is a hire firm's next trip, "offen" leaves it open (German words, from memory).
+    """
+    path = tmp_path / "list.csv"
+    rows = ["id;Ah;quiescent_a;nächste Miete", "a;60;0,03;offen", "b;60;0,03;", "c;sechzig;0,03;"]
+    path.write_text("\n".join(rows), encoding="utf-8")
+    code, out, _ = run("fleet", path, *FEW, "--no-actions")
+    assert code == 3
+    assert "2 vehicles answered" in out
+    assert "1 row is kept aside, to be corrected: it is not in this answer." in out
+    assert "planned return" not in out.partition("Understood:")[0]
+    path.write_text("\n".join([*rows, "d;60;0,03;20.12.2026"]), encoding="utf-8")
+    assert "of them before the planned return." in run("fleet", path, *FEW, "--no-actions")[1]
+
+
+def test_what_is_done_is_told_and_several_weeks_go_together(run: Run, tmp_path: Path) -> None:
+    """A step of the first week still counts in the third; one in both files counts once."""
+    path = tmp_path / "list.csv"
+    path.write_text("id;Ah;quiescent_a;parked\na;60;0,03;2026-11-01\nb;60;0,03;2026-11-01\n")
+    first, second = tmp_path / "first.csv", tmp_path / "second.csv"
+    first.write_text("id;step;done_on\na;charge_full;2026-11-10\n")
+    second.write_text("id;step;done_on\na;charge_full;2026-11-10\nb;charge_full;2026-11-20\n")
+    words = ["fleet", path, *FEW, "--no-actions", "--done", first, "--done", second]
+    code, out, _ = run(*words)
+    assert code == 0
+    assert "Goes on from 2 steps marked as done: a, b." in out
+    document = json.loads(run(*words, "--json")[1])
+    charge = {vehicle["id"]: vehicle["charge_today"] for vehicle in document["vehicles"]}
+    assert charge["b"] > charge["a"] > 0.6  # unmarked it is 0.85 less 24 days of 36 mA: 0.5
+
+
+def test_tables_speak_the_language_of_the_pages(run: Run, tmp_path: Path) -> None:
+    """Sentences in the yard's language, headings and steps as they are for `--done`."""
+    path, out = tmp_path / "list.csv", tmp_path / "out"
+    path.write_text("id;depot;Ah;quiescent_a;parked\na;Kiel;60;0,06;2026-11-01\n")
+    words = ["fleet", path, *FEW, "--out", out, "--chargers", "Kiel=1", "--lang", "de"]
+    assert run(*words)[0] == 0
+    for name in ("vehicles.csv", "work_plan.csv"):
+        with (out / name).open(encoding="utf-8-sig") as file:
+            (row,) = csv.DictReader(file, delimiter=";")
+        assert row["id"] == "a"
+        assert "voll laden" in row["action"] or "Erhaltungslader" in row["action"]
+        assert "Person" in row["takes"]
+        assert "person" not in row["takes"]
+    with (out / "vehicles.csv").open(encoding="utf-8-sig") as file:
+        (row,) = csv.DictReader(file, delimiter=";")
+    assert row["step"] in {"charge_full", "maintainer", "charge_full+storage_mode"}
+    assert "Ruhestrom" in row["cause"]
+    assert len(row["days_left_p50"].partition(",")[2]) <= 1

@@ -1,7 +1,9 @@
 """`drainsim quote`: a list in, one sheet a vehicle out, and a cover that agrees with each."""
 
 import csv
+import datetime as dt
 import json
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote
@@ -9,10 +11,11 @@ from urllib.parse import unquote
 import openpyxl
 import pytest
 
+from drainsim.answers.fleet.done import as_of_today
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.cli.main import main
-from tests.fleet_build import fleet_of, workbook
+from tests.fleet_build import SETTINGS, TODAY, answer_to, fleet_of, workbook
 
 LIST = """\
 id;depot;capacity_ah;state_of_charge;quiescent_a;unit;temperature_c;parked_from;planned_return
@@ -20,6 +23,8 @@ van 1;north;60;0,9;0,03;hourly;5;2026-11-20;2026-12-24
 ../van/<2>;north;95;0,95;0,01;none;5;2026-11-20;2026-12-01
 c;south;60;0,9;0,03;hourly;5;2026-11-20;
 """
+
+_SETTINGS = replace(SETTINGS, days_ahead=180)
 
 
 @pytest.fixture
@@ -63,9 +68,10 @@ def test_each_answer_is_the_storage_answer(given: Path, capsys: pytest.CaptureFi
     document = json.loads(capsys.readouterr().out)
     settings_draws = {"run.draws": 100}
     for one in document["vehicles"]:
-        (vehicle,) = (v for v in fleet_of(LIST).vehicles if v.id == one["id"])
+        today = as_of_today(fleet_of(LIST, settings=_SETTINGS), _SETTINGS, workers=1)
+        (vehicle,) = (v for v in today.vehicles if v.id == one["id"])
         scenario = vehicle.scenario.with_values(settings_draws)
-        days = (vehicle.planned_return - vehicle.starts).days
+        days = (vehicle.planned_return - TODAY).days
         alone = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
         assert one["days"] == days
         assert one["verdict"] == alone.verdict
@@ -97,3 +103,26 @@ def test_prices_add_up(given: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert document["price"] == 40.0 * len(needing)
     assert main(words) == 0
     assert json.loads(capsys.readouterr().out)["price"] is None
+
+
+def test_a_vehicle_that_stands_already_is_asked_from_today_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Thirty days parked and 21 to come end 21 days from today, as the fleet's answer has them.
+
+    60 Ah at 85 % less 30 days of 0.03 A (21.6 Ah) is about half: no stand that is over is told a
+    yes, and nothing is advised for a day that has gone.
+    """
+    text = "id;capacity_ah;quiescent_a;parked_from\nlong;60;0,03;2026-10-26\nnew;60;0,03;\n"
+    path = tmp_path / "list.csv"
+    path.write_text(text, encoding="utf-8")
+    assert main(["quote", str(path), "--days", "21", "--draws", "100", "--json"]) == 0
+    long, new = json.loads(capsys.readouterr().out)["vehicles"]
+    until = TODAY + dt.timedelta(days=21)
+    by_fleet = {v.id: v for v in answer_to(text, dates=(until,)).vehicles}
+    assert long["stand"]["risk"] == pytest.approx(by_fleet["long"].risk_on_dates[0], abs=0.1)
+    assert long["stand"]["risk"] > new["stand"]["risk"] + 0.3
+    assert main(["quote", str(path), "--days", "21", "--draws", "100"]) == 0
+    told = capsys.readouterr().out.split("new until")
+    assert f"long until {until}" in told[0]
+    assert "before parking" not in told[0]

@@ -240,3 +240,25 @@ def test_a_trailers_no_start_is_said_to_be_a_silent_unit(
     shown = capsys.readouterr().out
     assert "Ah at the 20 h rate" in shown
     assert "needed;" not in shown
+
+
+def test_ways_that_hold_come_first_and_a_no_stand_has_no_day(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """In deep cold: what helps first, the rest in a line each, no date to recharge by."""
+    path = tmp_path / "cold.toml"
+    path.write_text(SCENARIO.replace("temperate", "subarctic").replace("11-02", "01-10"), "utf-8")
+    assert main(["storage", str(path), "--days", "21", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["longest_stand"]["days"] < 1
+    assert answer["longest_stand"]["recharge_by"] is None
+    assert main(["storage", str(path), "--days", "21"]) == 0
+    told = capsys.readouterr().out
+    assert "recharge by" not in told
+    ways = answer["remedies"]["single"]
+    before, _, after = told.partition("What does not hold by itself")
+    for way in ways:
+        assert (way["what"] in before, way["what"] in after) == (way["holds"], not way["holds"])
+    assert any(way["holds"] for way in ways)
+    assert told.count("too small, too old, too empty") == 0  # the verdict is a yes, if
+    assert told.count("frozen battery") == 1

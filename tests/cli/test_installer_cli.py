@@ -1,6 +1,7 @@
 """The installer's commands: examples run as printed, JSON parses, errors are one sentence."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -157,3 +158,25 @@ def test_a_log_says_what_wake_ups_cost(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["current-log", str(path), "--json"]) == 0
     cost = json.loads(capsys.readouterr().out)["wake_up_cost"]
     assert cost["days_without"] > cost["days_with"]
+
+
+def test_german_verdicts_stand_apart_from_what_they_are_of(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Long words of a language do not run into the next column; a retest that is open is no FAIL.
+
+    A meter in steps of 10 mA cannot tell 5 mA: "nicht zu sagen".
+    """
+    assert main(["acceptance", "--example"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    record["meter"] = {"kind": "clamp", "resolution_a": 0.01, "accuracy_percent": 2, "counts": 1}
+    record["retests"] = [{"date": "2026-12-02", "after": record["after"]}]
+    path = tmp_path / "job.json"
+    path.write_text(json.dumps(record), "utf-8")
+    assert main(["acceptance", str(path), "--lang", "de"]) == 1
+    told = capsys.readouterr().out
+    assert "NICHT ZU SAGEN Stromaufnahme" in told
+    assert "NICHT ZU SAGEN Nachprüfung 1" in told
+    assert "nicht bestanden" not in told
+    assert "vorgesehen 36 Tage" in told or "vorgesehen  " in told
+    assert re.search(r"auf 0,\d mA\s+genau", told)

@@ -483,3 +483,15 @@ def test_every_language_shows_the_same_figures(
         for language in LANGUAGES
     }
     assert all(found == said["en"] for found in said.values())
+
+
+@pytest.mark.parametrize(("way", "reports"), [("maintainer", True), ("disconnect", False)])
+def test_a_unit_without_current_is_not_asked_to_report(
+    answers: dict[str, StorageAnswer], way: str, *, reports: bool
+) -> None:
+    """With the battery disconnected the sheet does not say to check that the unit reports."""
+    others = tuple(key for key in ADVICE if key != way)
+    answer = storage(answers[YES_IF].question, Preferences(without=others), inverse=False)
+    assert answer.remedies.cheapest is not None
+    before = " ".join(sheet_words(answer, options()).before)
+    assert ("check that it reports" in before) is reports

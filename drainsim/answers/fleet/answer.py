@@ -28,7 +28,7 @@ from drainsim.answers.fleet.fleet_vehicle import (
 from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.fleet.joint_risk import LEVELS
 from drainsim.errors import DrainsimError
-from drainsim.language import Message, counted_message
+from drainsim.language import Message, counted_message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
@@ -103,16 +103,22 @@ class FleetAnswer:
         """How many vehicles need someone by when, in one sentence."""
         counts = self.must_act
         ahead = self.settings.days_ahead
-        return counted_message(
+        needing = counted_message(
             "{number} vehicle needs someone today, {week} within 7 days, {month} within 30 days, "
-            "{longest} within {ahead} days; {back} of them before the planned return.",
+            "{longest} within {ahead} days",
             "{number} vehicles need someone today, {week} within 7 days, {month} within 30 days, "
-            "{longest} within {ahead} days; {back} of them before the planned return.",
+            "{longest} within {ahead} days",
             counts["today"],
             week=counts["within_7_days"],
             month=counts["within_30_days"],
             longest=counts[f"within_{ahead}_days"],
             ahead=ahead,
+        )
+        if all(vehicle.planned_return is None for vehicle in self.vehicles):
+            return message("{needing}.", needing=needing)
+        return message(
+            "{needing}; {back} of them before the planned return.",
+            needing=needing,
             back=counts["before_planned_return"],
         )
 

@@ -10,13 +10,14 @@ from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.answers.fleet.fleet_actions import with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.storage.changes import with_changes
-from drainsim.answers.words import together_words
+from drainsim.answers.words import counted, together_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark
-from drainsim.language import message
+from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
 from drainsim.vehicle.run import RUN
+from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
 
 
@@ -48,6 +49,29 @@ def with_done(
     return replace(fleet, vehicles=tuple(after[vehicle.id] for vehicle in fleet.vehicles))
 
 
+def done_words(done: Sequence[Mark]) -> Message:
+    """Return what was read back, in one sentence."""
+    return message(
+        "Goes on from {steps} marked as done: {vehicles}.",
+        steps=counted(len(done), "step"),
+        vehicles=", ".join(dict.fromkeys(one.id for one in done)),
+    )
+
+
+def as_of_today(fleet: Fleet, settings: FleetSettings, *, workers: int | None = None) -> Fleet:
+    """Return the list with each vehicle that stands already going on from the charge it has."""
+    today = settings.today
+    standing = [vehicle for vehicle in fleet.vehicles if vehicle.starts < today]
+    found = _answers_on(today, standing, fleet, settings, workers)
+    vehicles = tuple(
+        replace(v, scenario=_from_day(today, v, found[v.id], settings), starts=today)
+        if v.id in found
+        else v
+        for v in fleet.vehicles
+    )
+    return replace(fleet, vehicles=vehicles)
+
+
 def _check(one: Mark, vehicles: Mapping[str, FleetVehicle], today: dt.date, *, aside: bool) -> None:
     """Refuse what cannot have been done; a vehicle whose row is kept aside is let pass."""
     if one.id not in vehicles and not aside:
@@ -77,16 +101,21 @@ def _answers_on(
     return {v.id: v for v in answer_fleet(part, on_day, workers=workers).vehicles}
 
 
+def _from_day(
+    day: dt.date, vehicle: FleetVehicle, answer: VehicleAnswer | None, settings: FleetSettings
+) -> Scenario:
+    """Return a vehicle's scenario from a day on, with the charge an answer gives it then."""
+    known = vehicle.scenario if answer is None else with_known_charge(vehicle.scenario, answer)
+    ahead = settings.days_ahead + (settings.today - day).days
+    return with_changes(known, {SITE.parked_from: day, RUN.horizon_days: max(ahead, 1)})
+
+
 def _after(
     one: Mark, vehicle: FleetVehicle, answer: VehicleAnswer | None, settings: FleetSettings
 ) -> FleetVehicle:
     """Return a vehicle from the day on which something was done."""
     day = max(one.day, vehicle.starts)
-    scenario = vehicle.scenario
-    if answer is not None:
-        scenario = with_known_charge(scenario, answer)
-    ahead = settings.days_ahead + (settings.today - day).days
-    scenario = with_changes(scenario, {SITE.parked_from: day, RUN.horizon_days: max(ahead, 1)})
+    scenario = _from_day(day, vehicle, answer, settings)
     case = resolve(scenario, profile_folders=settings.profile_folders)
     plans = {p[0].key: p[0] for p in all_plans(scenario, case, days=settings.days_ahead)}
     plans[CHARGE_FULL] = CHARGED_FULLY

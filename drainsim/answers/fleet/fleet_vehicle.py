@@ -17,6 +17,7 @@ from drainsim.vehicle.schema import BY_COLUMN
 
 _LIST_KEYS: Final = frozenset(BY_COLUMN.values())
 _LOW_CHARGE: Final = 0.7
+_HALF: Final = 0.5
 _WORN: Final = 0.75
 _HEAVY_QUIESCENT_A: Final = 0.05  # trade's usual threshold for looking into it; see README
 _FREEZE_RISK: Final = 0.05
@@ -129,6 +130,9 @@ def vehicle_run(vehicle: FleetVehicle, stand: DrawnStand, settings: FleetSetting
     weathers = settings.draws // DRAWS_PER_WEATHER
     levels = seen.reshape(len(seen), weathers, DRAWS_PER_WEATHER).sum(axis=2)
     left = np.maximum(stand.no_start_h / 24.0 - before, 0.0)
+    if stand.other_ah < 0.0:  # charged from outside: what failed before today may start again
+        again = np.where(seen.any(axis=0), seen.argmax(axis=0), np.inf)
+        left = np.where(stand.no_start_h / 24.0 < before, again, left)
     left = np.where(left <= settings.days_ahead, left, np.inf)
     total = stand.vehicle_ah + stand.unit_ah + stand.lost_ah + max(stand.other_ah, 0.0)
     parts = {
@@ -244,7 +248,7 @@ def cause_in_words(case: Case, run: VehicleRun) -> Message:
     if name == "vehicle" and case.vehicle.quiescent_a > _HEAVY_QUIESCENT_A:
         ma = 1000 * case.vehicle.quiescent_a
         said.append(message("quiescent current {ma:.0f} mA is high", ma=ma))
-    if battery.state_of_charge < _LOW_CHARGE:
+    if battery.state_of_charge < _LOW_CHARGE and float(np.median(run.charge_today)) < _LOW_CHARGE:
         percent = 100 * battery.state_of_charge
         said.append(message("only {percent:.0f} % charged when last known", percent=percent))
     if battery.cranking_health < _WORN:
@@ -275,6 +279,6 @@ def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> list[str]
                 days=run.half_charge_days,
             )
         )
-    elif run.half_charge_days < 0.0:
+    elif run.half_charge_days < 0.0 and float(np.median(run.charge_today)) < _HALF:
         found.append(message("probably below half charge already: the plates sulfate"))
     return found

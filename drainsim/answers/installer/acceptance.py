@@ -87,7 +87,7 @@ class TestResult:
             drawn = plus_minus(self.difference_a, self.uncertainty_a)
             parts.append(message("{current} more", current=drawn))
         if self.not_passed:
-            parts.append(message("not passed: {checks}", checks=joined(", ", self.not_passed)))
+            parts.append(message("open: {checks}", checks=joined(", ", self.not_passed)))
         if self.done:
             parts.append(message("done before: {what}", what=self.done))
         return joined("; ", filter(None, parts))

@@ -14,6 +14,7 @@ from drainsim.answers.installer.circuit_numbers import (
 )
 from drainsim.answers.installer.circuit_rules import SAFETY_CAUTION, constant_power
 from drainsim.answers.installer.circuit_verdict import ACCEPTED, CANNOT_TELL, REFUSED, RoleVerdict
+from drainsim.answers.installer.safety_words import safety_judgement
 from drainsim.answers.installer.sense_rules import ignition_sense
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
@@ -308,6 +309,7 @@ def _power_key(
     return (
         _ORDER[one.verdict],
         one.circuit.name == added,
+        bool(safety_judgement(one.circuit).why),  # to be looked up first: where nothing else serves
         len(one.consequences),
         one.days_lost or 0.0,
         figures.drop_hot_v if figures.drop_hot_v is not None else 1e3,
@@ -318,6 +320,7 @@ def _power_key(
 def _sense_key(one: RoleVerdict) -> tuple[float, ...]:
     return (
         _ORDER[one.verdict],
+        bool(safety_judgement(one.circuit).why),
         len(one.consequences),
         _SENSE_ORDER.get(one.circuit.kind, 2),
         -(one.circuit.cranking_v or 0.0),

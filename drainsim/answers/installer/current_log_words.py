@@ -192,8 +192,8 @@ def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str
     if found.stray_pulses:
         said.append(
             counted_message(
-                "{number} single pulse fits no kind of wake-up",
-                "{number} single pulses fit no kind of wake-up",
+                "{number} single pulse, too few to tell a rhythm: of hourly reports log 4 hours",
+                "{number} single pulses, too few to tell a rhythm: of hourly reports log 4 hours",
                 found.stray_pulses,
             )
         )

@@ -230,7 +230,7 @@ def _judge(
             would_tell=message(
                 "a meter good to {current} in each reading, or one in series with the unit's own "
                 "fuse, where the vehicle's draw does not count",
-                current=ma(max(room / 2.0, 1e-5)),
+                current=ma(float(f"{max(room / 2.0, 1e-5):.1g}")),
             ),
         )
     if highest < _TOO_LITTLE_SHARE * budget:

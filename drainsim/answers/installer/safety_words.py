@@ -13,20 +13,27 @@ from typing import Final
 from drainsim.files.circuits import NO, YES, Circuit
 from drainsim.language import Message, marked, message
 
-# No other meaning on a vehicle.
+# No other meaning on a vehicle. Words of all seven languages, other than English from memory.
 _SURE: Final = re.compile(
-    r"air ?-?bag|restraint|\bsrs\b|pretension|rollover|\be-?call\b|\bsos\b", re.IGNORECASE
+    r"air ?-?bag|restraint|\bsrs\b|pr[eé]tens|rollover|\be-?call\b|\bsos\b"
+    r"|gurtstraff|r(?:ü|ue)ckhalte|notruf|coussin gonflable|gordelspanner|poduszk\w* pow|napinacz",
+    re.IGNORECASE,
 )
 # Safety unless the context or the user says otherwise.
 _LIKELY: Final = re.compile(
-    r"belt|occupant|\babs\b|brak|\besp\b|\besc\b|stability|steer|\beps\b|emergency|crash|hazard",
+    r"belt|occupant|\babs\b|brak|\besp\b|\besc\b|stability|steer|\beps\b|emergency|crash|hazard"
+    r"|\bgurt|insassen|brems|lenk(?!zeit)|\bceinture|\bfrein|d[ée]tresse|urgence|direction assist"
+    r"|cintur|\bfren[oi]|direcci[oó]n|emergen[cz]|sterzo|gordel|\brem(?:men|licht)?\b|\bstuur"
+    r"|noodoproep|pas(?:y|ów)? bezp|hamul|kierownic|awaryjn",
     re.IGNORECASE,
 )
 # What the word then is, in a name that says so.
 _CONTEXTS: Final = (
     (
         re.compile(
-            r"hazards?\W*(?:(?:warning|flash\w*|lights?|lamps?|switch|relay|button|indicators?)\W*)+",
+            r"hazards?\W*(?:(?:warning|flash\w*|lights?|lamps?|switch|relay|button|indicators?)\W*)+"
+            r"|warnblink\w*|feux de d[ée]tresse|luces de emergencia|luci di emergenza"
+            r"|alarmlicht\w*|świat\w+ awaryjn\w+",
             re.IGNORECASE,
         ),
         marked("the hazard warning lamps"),

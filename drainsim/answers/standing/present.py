@@ -153,7 +153,7 @@ def fails_at_once(answer: ParkAnswer) -> bool:
 
 
 def act_words(answer: ParkAnswer) -> Message:
-    """Return what to do by when: "Start or charge it by 15 Dec 2026 (14 days)"."""
+    """Return what to do by when: "Drive or charge it by 15 Dec 2026 (14 days)"."""
     safe, horizon = answer.days_at_risk, answer.case.horizon_days
     starts = answer.case.vehicle.starts
     if fails_at_once(answer):
@@ -165,7 +165,7 @@ def act_words(answer: ParkAnswer) -> Message:
     if safe == 0.0:
         return message("Charge it first: not one day is safe")
     return message(
-        "Start or charge it by {day} ({days})" if starts else "Charge it by {day} ({days})",
+        "Drive or charge it by {day} ({days})" if starts else "Charge it by {day} ({days})",
         day=short_date(date_after(answer.case.site.parked_from, safe)),
         days=days_words(safe, horizon),
     )

@@ -201,10 +201,10 @@ def _warnings(question: StandQuestion, held: Holds) -> list[Message]:
                 percent=100 * held.any_time_risk,
             )
         )
-    if held.frozen > 0.0005:
+    if held.frozen >= 0.005:
         found.append(
             message(
-                "the battery can freeze (in {percent:.1f} % of the cases): never charge or "
+                "the battery can freeze (in {percent:.0f} % of the cases): never charge or "
                 "jump-start a frozen battery, thaw it first and have it tested",
                 percent=100 * held.frozen,
             )

@@ -120,9 +120,7 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
         days=days,
         horizon_days=horizon,
         risk=float(curve[days]) if days is not None and days >= 0 else None,
-        recharge_by=None
-        if days is None
-        else case.site.parked_from + dt.timedelta(days=max(days, 0)),
+        recharge_by=case.site.parked_from + dt.timedelta(days=days) if days and days > 0 else None,
         probability_by_day=curve,
         p10_days=p10,
         p50_days=p50,

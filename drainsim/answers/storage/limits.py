@@ -7,7 +7,7 @@ import numpy as np
 
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion, risk_by_day
-from drainsim.language import Message, message
+from drainsim.language import Message, marked, message
 from drainsim.simulation.many import DrawnStand
 from drainsim.simulation.stand import Stand
 from drainsim.vehicle.case import Case
@@ -25,6 +25,10 @@ SENTENCES: Final = {
     "cold": "the cold on the way: hardly any charge is drawn, but cranking power runs short",
 }
 
+# Of one value alone; the longer sentence stands in the headline.
+_SHORT: Final = {
+    "cranking_at_parking": marked("{percent:.0f} % would not start on the day of parking"),
+}
 
 _HARDLY: Final = 0.1  # share of the charge; common practice, no source
 _MOST_HEALTH: Final = 1.2  # of capacity among the draws, `simulation.lanes`
@@ -41,6 +45,11 @@ class Limit:
     def sentence(self) -> Message:
         """The limit in plain words."""
         return message(SENTENCES[self.key], percent=self.percent)
+
+    @property
+    def short(self) -> Message:
+        """The limit in few words."""
+        return message(_SHORT.get(self.key, SENTENCES[self.key]), percent=self.percent)
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drainsim.answers.fleet.answer import problem_of
+from drainsim.answers.fleet.done import as_of_today
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.answer import StorageAnswer, storage
 from drainsim.answers.storage.remedies import Preferences
@@ -73,8 +74,8 @@ def quote(
     ----------
     fleet, settings : Fleet, FleetSettings
     days : int, optional
-        How long each will stand from the day its charge is known; left out, until its planned
-        return.
+        How long each will stand: from today where it stands already, with the charge it then has;
+        left out, until its planned return.
     risk, when, preferences
         As in `StandQuestion` and `storage`.
     progress : callable, optional
@@ -87,7 +88,8 @@ def quote(
     """
     found: list[Quoted] = []
     aside = list(fleet.problems)
-    for number, vehicle in enumerate(fleet.vehicles, start=1):
+    already = {vehicle.id for vehicle in fleet.vehicles if vehicle.starts < settings.today}
+    for number, vehicle in enumerate(as_of_today(fleet, settings).vehicles, start=1):
         try:
             question = StandQuestion(
                 scenario=vehicle.scenario,
@@ -95,6 +97,7 @@ def quote(
                 risk=risk,
                 when=when,
                 profile_folders=settings.profile_folders,
+                standing=vehicle.id in already,
             )
             found.append(
                 Quoted(vehicle=vehicle, answer=storage(question, preferences, inverse=False))
@@ -116,7 +119,7 @@ def _days(vehicle: FleetVehicle, days: int | None) -> int:
     stands = (vehicle.planned_return - vehicle.starts).days
     if stands < 1:
         raise DrainsimError(
-            f"planned return {vehicle.planned_return} is not after {vehicle.starts}, the day its "
-            "charge is known for"
+            f"planned return {vehicle.planned_return} is not after {vehicle.starts}, the day from "
+            "which it is asked about"
         )
     return stands

@@ -12,10 +12,10 @@ from drainsim.answers.advice_plans import Plan, all_plans
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.trial import Outcome, Trial, together
-from drainsim.answers.words import together_words
+from drainsim.answers.words import days_words, together_words
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
-from drainsim.language import Message, message
+from drainsim.language import Message, joined, message, risk_words
 
 _TRIED_AT_ONCE: Final = 6
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
@@ -86,6 +86,24 @@ def gained_words(remedy: Remedy) -> Message | None:
     return message(
         "at least {days:+.0f}" if remedy.days is None else "{days:+.0f}", days=remedy.days_gained
     )
+
+
+def outcome_words(remedy: Remedy, horizon_days: int) -> Message:
+    """Return how long it stands with a way, the risk until then, its effort and what is lost."""
+    gained = gained_words(remedy)
+    days = days_words(None if remedy.days is None else float(remedy.days), horizon_days)
+    within = message("{days} within the risk", days=days)
+    said = [
+        message("{within} ({gained})", within=within, gained=gained) if gained else within,
+        message(
+            "{risk} until then, effort {effort}",
+            risk=risk_words(remedy.risk),
+            effort=remedy.effort,
+        ),
+    ]
+    if remedy.lost:
+        said.append(message("lost: {what}", what=joined("; ", remedy.lost)))
+    return joined("; ", said)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,7 +245,10 @@ def _remedy(
     figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
-        labels=tuple(message(label_of(p.key, p.figures), **p.figures) for p in plans),
+        labels=tuple(
+            message(label_of(p.key, p.figures, standing=trial.question.standing), **p.figures)
+            for p in plans
+        ),
         lost=tuple(
             message(ADVICE[plan.key].lost, **plan.figures)
             for plan in plans

@@ -52,13 +52,17 @@ class Failing(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandQuestion:
-    """How a vehicle stands, for how long, and the risk that is still accepted."""
+    """How a vehicle stands, for how long, and the risk that is still accepted.
+
+    `standing`: it stands already, so that no way is worded as before parking.
+    """
 
     scenario: Scenario
     days: int
     risk: float = DEFAULT_RISK
     when: str = "on_day"
     profile_folders: tuple[Path, ...] = ()
+    standing: bool = False
 
     def __post_init__(self) -> None:
         """Refuse what cannot be asked."""

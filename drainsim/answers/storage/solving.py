@@ -77,7 +77,7 @@ class Solved:
                 "nothing within reach ({low} to {high}) works: {reason}",
                 low=low,
                 high=high,
-                reason=self.limit.sentence,
+                reason=self.limit.short,
             )
         elif self.status == NOTHING:
             words = message("nothing within reach ({low} to {high}) works", low=low, high=high)

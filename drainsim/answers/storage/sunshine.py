@@ -79,11 +79,7 @@ class SmallPanel:
             placed=self.placed,
             brings=self.brings_ah_day,
             lost=self.lost_ah_day,
-            end=message(
-                "a small panel fails then, it only slows the loss"
-                if self.fails
-                else "it keeps the battery up"
-            ),
+            end=message("it only slows the loss" if self.fails else "it keeps the battery up"),
         )
 
 

@@ -4,7 +4,7 @@ import datetime as dt
 import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -15,7 +15,7 @@ from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fle
 from drainsim.answers.fleet.done import with_done
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.fleet.stages import Show, Stages
-from drainsim.files.fleet.marks import marks_of
+from drainsim.files.fleet.marks import all_marks
 from drainsim.files.fleet.table import RawTable, table_from_bytes
 from drainsim.language import message
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
@@ -96,21 +96,23 @@ def _kept() -> "tuple[threading.Lock, OrderedDict[object, Answered]]":
     return threading.Lock(), OrderedDict()
 
 
-def gone_on(fleet: Fleet, question: Question, content: bytes, name: str) -> Fleet:
-    """Return the list as it stands after the steps marked as done in an earlier result.
+def gone_on(fleet: Fleet, question: Question, files: Sequence[tuple[bytes, str]]) -> Fleet:
+    """Return the list as it stands after the steps marked as done in earlier results.
 
     Raises
     ------
     DrainsimError
         If the file cannot be read or marks what cannot have been done.
     """
-    return _gone_on(fleet, repr(question), question, content, name)
+    return _gone_on(fleet, repr(question), question, files)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _gone_on(_fleet: Fleet, key: str, _question: Question, _content: bytes, name: str) -> Fleet:
+def _gone_on(
+    _fleet: Fleet, key: str, _question: Question, _files: Sequence[tuple[bytes, str]]
+) -> Fleet:
     del key  # says everything it depends on
-    marks = marks_of(table_from_bytes(_content, where=name), where=name)
+    marks = all_marks((table_from_bytes(content, where=name), name) for content, name in _files)
     return with_done(_fleet, marks, _question.settings, workers=1)
 
 

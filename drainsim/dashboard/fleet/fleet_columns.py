@@ -238,7 +238,7 @@ def _not_vehicles(table: RawTable) -> None:
     st.dataframe(
         pd.DataFrame(
             [
-                {say("row"): o.row, say("what it is"): said(o.reason), say("text"): o.text}
+                {say("row"): o.row, say("what it is"): say(o.reason), say("text"): o.text}
                 for o in table.not_vehicles
             ]
         ),

@@ -31,7 +31,7 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
-from drainsim.sheets.fleet_understood import HEADING, understood_csv, understood_rows
+from drainsim.sheets.fleet_understood import HEADING, left_out, understood_csv, understood_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
@@ -59,6 +59,8 @@ def headline(answer: FleetAnswer) -> None:
             limit=limit,
         )
     )
+    for sentence in left_out(answer):
+        st.markdown(say(sentence))
 
 
 def expected(answer: FleetAnswer) -> None:
@@ -166,7 +168,7 @@ def vehicle_details(vehicle: VehicleAnswer, action: Action | None, answer: Fleet
         elif action:
             st.markdown(
                 say(
-                    "Cheapest step: **{words}**; risk on {until} {risk_before} → {risk_after}; "
+                    "To do: **{words}**; risk on {until} {risk_before} → {risk_after}; "
                     "takes "
                     "{takes}",
                     words=plain(action.words),
@@ -291,7 +293,7 @@ def downloads(found: Answered) -> None:
     with st.container(horizontal=True):
         _download(
             say("Vehicles (CSV)"),
-            lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions))),
+            lambda: for_spreadsheets(csv_text(heading, vehicle_rows(answer, actions, chosen))),
             "vehicles.csv",
             "text/csv",
         )
@@ -303,7 +305,7 @@ def downloads(found: Answered) -> None:
         )
         _download(
             say("Vehicles (XLSX)"),
-            lambda: xlsx_bytes("vehicles", heading, vehicle_rows(answer, actions)),
+            lambda: xlsx_bytes("vehicles", heading, vehicle_rows(answer, actions, chosen)),
             "vehicles.xlsx",
             "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         )

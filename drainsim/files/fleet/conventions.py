@@ -111,7 +111,7 @@ def _unit_of_others(match: Match, column: Column, numbers: Numbers) -> Match | N
         return None
     if unit == "°f" and len(bare) > len(numbers.cells) - len(bare):
         return _ask(match, column, bare[0], ["°c", "°f"])  # -4 °F is -20 °C
-    return with_unit(match, column, unit, "the cells that say their unit")
+    return with_unit(match, column, unit, marked("the cells that say their unit"))
 
 
 def _unit_by_size(match: Match, column: Column, bare: Sequence[Written]) -> Match:

@@ -7,13 +7,16 @@ from drainsim.files.fleet.cell_kinds import Cell
 from drainsim.files.fleet.choices import Choices
 from drainsim.files.fleet.numbers import CellError, brief
 from drainsim.files.fleet.words import STANDARDS, plain
+from drainsim.language import marked
 
-LABELS: Final = "labels in its cells"
+LABELS: Final = marked("labels in its cells")
+PAIR: Final = "_pair"  # of two such batteries
 _CAPACITY: Final = re.compile(r"(?<![\w.,])(\d{1,3}(?:[.,]\d)?)\s*Ah\b", re.IGNORECASE)
 _CURRENT: Final = re.compile(r"(?<![\w.,])(\d{2,4})\s*A(?:mps?)?(?![\w])", re.IGNORECASE)
 _IN_SERIES: Final = re.compile(  # two batteries, and the 24 V they make
     r"^2\s*[x×*]\s*(?P<label>.*\d\s*Ah\b.*?),?\s*\b24\s*V(?:olt)?\s*$", re.IGNORECASE
 )
+_TWO: Final = re.compile(r"^\s*2\s*[x×*]\s*(?=\d)", re.IGNORECASE)
 _FILL: Final = frozenset({"", "v", "12v", "12", "cca", "batterie", "battery", "bateria", "accu"})
 
 
@@ -43,6 +46,9 @@ def label_values(cell: Cell, choices: Choices) -> dict[str, float | str]:
     pair = _IN_SERIES.match(str(cell).strip())
     text = pair["label"] if pair else str(cell)
     found: dict[str, float | str] = {"battery_system": "24V"} if pair else {}
+    if _TWO.match(text):
+        found[PAIR] = "yes"
+        text = _TWO.sub("", text)
     for name, pattern in (("capacity_ah", _CAPACITY), ("cold_cranking_a", _CURRENT)):
         numbers = pattern.findall(text)
         if len(numbers) > 1:

@@ -13,6 +13,7 @@ from drainsim.files.fleet.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.heading_parts import date_form, is_unit
 from drainsim.files.fleet.headings import heading_match, known_heading
 from drainsim.files.fleet.words import EXAMPLES, NOTES, TOTALS, plain
+from drainsim.language import marked
 
 Row = tuple[int, list[Cell]]
 
@@ -198,7 +199,7 @@ def _without_others(area: Area, heading: list[str]) -> Area:
     second = False  # a second table begins below
     for number, cells, places in filled:
         second = second or (len(kept) > 1 and _is_heading(cells, places, wanted, kept))
-        reason = "a second table" if second else _reason(cells, places, usual_row)
+        reason = marked("a second table") if second else _reason(cells, places, usual_row)
         if reason.startswith("?"):
             suspects[number] = reason[1:]
             reason = ""
@@ -262,17 +263,17 @@ def _reason(cells: Sequence[Cell], places: Sequence[int], usual: _Usual) -> str:
     texts = [text for text in _texts(cells) if text]
     name = cells[usual.named] if usual.named < len(cells) else None
     if _repeats(texts, usual.heading):
-        return "the headings again"
+        return marked("the headings again")
     if not places:
-        return "no value in it"
+        return marked("no value in it")
     first = next((c for c in cells if not is_empty(c)), None)
     if isinstance(name, str) and plain(name) in EXAMPLES:
-        return "an example row"
+        return marked("an example row")
     words = [text for text in texts if len(places) < usual.enough and not _numeric(text)]
     if any(_is_total(cell) for cell in (first, *words) if isinstance(cell, str)):
-        return "a total or average"
+        return marked("a total or average")
     if is_empty(name) and usual.typical and all(_numeric(cells[n]) for n in places):
-        return "sums without a vehicle"
+        return marked("sums without a vehicle")
     if not isinstance(first, str) or (len(places) > 2 and not is_empty(name)):
         return ""
     return _of_words(first, name, texts, places, usual)
@@ -283,9 +284,9 @@ def _of_words(
 ) -> str:
     """Return why a row that begins with words is no vehicle."""
     if _is_note(first, len(places)) and _shape(name) not in usual.shapes:
-        return "a note"
+        return marked("a note")
     if len(texts) <= 2 and _PAGE.search(" ".join(texts).casefold()):
-        return "a page's head or foot"
+        return marked("a page's head or foot")
     if len(places) > 1 or not usual.typical:
         return ""
     if places[0] == usual.named:
@@ -313,9 +314,9 @@ def _of_a_name_alone(name: str, usual: _Usual) -> str:
     if _shape(name) in usual.shapes:
         return ""
     if len(plain(name).split()) >= 4 or _DATED.search(name):
-        return "a note"
+        return marked("a note")
     if not any(letter.isdigit() for letter in name):
-        return "a caption"
+        return marked("a caption")
     return (
         "?only a name in this row, and of another form than the others: fill in the vehicle's "
         "values, or take the row out"

@@ -1,6 +1,7 @@
 """What was marked as done in an earlier run's vehicles file: the columns id, step and done_on."""
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -24,9 +25,15 @@ class Mark:
     day: dt.date
 
 
-def read_marks(path: Path) -> list[Mark]:
-    """Return `marks_of` a file."""
-    return marks_of(read_table(path), where=str(path))
+def read_marks(paths: Iterable[Path]) -> list[Mark]:
+    """Return `all_marks` of files."""
+    return all_marks((read_table(path), str(path)) for path in paths)
+
+
+def all_marks(tables: Iterable[tuple[RawTable, str]]) -> list[Mark]:
+    """Return `marks_of` tables with their names; what stands in two of them counts once."""
+    found = [mark for table, where in tables for mark in marks_of(table, where=where)]
+    return list({(mark.id, mark.step, mark.day): mark for mark in found}.values())
 
 
 def marks_of(table: RawTable, *, where: str) -> list[Mark]:

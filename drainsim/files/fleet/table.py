@@ -18,9 +18,11 @@ from drainsim.files.fleet.limits import MAX_BYTES, MAX_CELL, MAX_COLUMNS, MAX_RO
 from drainsim.files.fleet.words import COLUMN_OF, plain
 from drainsim.files.fleet.workbook import Sheet, read_workbook
 from drainsim.files.reading import read_bytes, refuse_long_line
+from drainsim.language import marked
 
 __all__ = ["MAX_BYTES", "MAX_CELL", "MAX_ROWS", "Cell", "RawTable", "read_table"]
 # What lists of Western Europe are saved as beside UTF-8; Windows first: it is by far the likeliest.
+_HIDDEN: Final = marked("hidden row")
 _CODE_PAGES: Final = ("cp1252", "cp850", "mac_roman")
 _NAMES: Final = {"cp1252": "windows-1252", "cp850": "cp850", "mac_roman": "mac-roman"}
 _MICROAMPERES: Final = re.compile(r"(?<![^\W\d_])µA\b")
@@ -75,7 +77,9 @@ def table_from_bytes(content: bytes, *, where: str, sheet: str = "") -> RawTable
 def _from_sheet(sheet: Sheet, where: str) -> RawTable:
     seen = [(number, cells) for number, cells in sheet.rows if number not in sheet.hidden_rows]
     hidden = [
-        NotVehicle(number, "hidden row", " ".join(str(next(filter(None, cells), "")).split())[:60])
+        NotVehicle(
+            number, marked("hidden row"), " ".join(str(next(filter(None, cells), "")).split())[:60]
+        )
         for number, cells in sheet.rows
         if number in sheet.hidden_rows
     ]

@@ -21,6 +21,7 @@ from drainsim.vehicle.schema import BY_COLUMN
 
 __all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
 DEFAULT_UNIT: Final = "hourly"
+UNDATED_VOLTAGE: Final = marked("undated resting voltage taken as read at parking")
 _LONGEST_STAND_DAYS: Final = 730
 # What a row should say for a sharp answer, in the order in which it usually matters.
 KEY_INPUTS: Final = {
@@ -317,7 +318,8 @@ class _Reader:
                 found.notes.append(message("a date of the voltage but no voltage"))
             return parked
         if read_at is None:
-            found.notes.append(message("undated resting voltage taken as read at parking"))
+            if parked < self.settings.today:
+                found.notes.append(message(UNDATED_VOLTAGE))
             return parked
         if read_at > self.settings.today:
             faults.append(self._fault(row, "resting_voltage_at", f"{read_at} is in the future"))

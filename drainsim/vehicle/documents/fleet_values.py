@@ -11,7 +11,7 @@ from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubtError, Choices,
 from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.conventions import date_in, number_in
 from drainsim.files.fleet.headings import Match
-from drainsim.files.fleet.labels import LABELS, is_label, label_values
+from drainsim.files.fleet.labels import LABELS, PAIR, label_values, says_ah
 from drainsim.files.fleet.numbers import CellError, brief, written_number
 from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
@@ -145,18 +145,36 @@ def _take_cell(
     place: int,
 ) -> None:
     """Read one cell into a row's values."""
-    if column.kind == "number":
+    batteries = column.name == "capacity_ah" or match.basis == LABELS
+    if batteries and says_ah(cell):
+        _take_battery(found, cell, match, choices, row=row, place=place)
+    elif column.kind == "number":
         _take_number(found, cell, column, match, row=row, place=place)
-    elif column.name == "battery_profile" and match.basis == LABELS and is_label(cell):
-        for name, said in label_values(cell, choices).items():
-            if isinstance(said, float):
-                said = float(BY_COLUMN[name].check(said, where=match.heading))
-            found.take(name, said, "cell", match.heading)
     elif column.kind == "choice":
         _take_choice(found, cell, column, match, choices)
     else:
         value = date_in(cell, column, match) if column.kind == "date" else _name(cell)
         found.take(column.name, value, "cell", match.heading)
+
+
+def _take_battery(
+    found: RowValues, cell: Cell, match: Match, choices: Choices, *, row: int, place: int
+) -> None:
+    """Read a label, or what is written like a capacity alone: "ca. 70 Ah"."""
+    try:
+        said = label_values(cell, choices)
+    except CellError as error:
+        try:
+            _take_number(found, cell, BY_NAME["capacity_ah"], match, row=row, place=place)
+        except CellError:
+            raise error from None
+        return
+    if said.pop(PAIR, None):
+        found.values[PAIR] = True
+    for name, value in said.items():
+        if isinstance(value, float):
+            value = float(BY_COLUMN[name].check(value, where=match.heading))
+        found.take(name, value, "cell", match.heading)
 
 
 def _take_choice(
@@ -186,7 +204,7 @@ def _take_number(
     written = written_number(cell, column)
     standard = written.standard or match.standard
     if written.pair:
-        found.values["_pair"] = True
+        found.values[PAIR] = True
     if written.fuel and found.get("fuel") is None:
         found.take("fuel", written.fuel, "cell", match.heading)
     if column.name == "cold_cranking_a" and standard:
@@ -297,7 +315,7 @@ def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> 
     if volts is None or volts < _PAIR_V[0]:
         return
     said = found.used["resting_voltage_v"]
-    if "_pair" in found.values and found.get("battery_system") is None:
+    if PAIR in found.values and found.get("battery_system") is None:
         found.take("battery_system", "24V", "derived", said.heading)
     if found.get("battery_system") == "24V":
         found.take("resting_voltage_v", volts / 2, "derived", said.heading)
@@ -312,7 +330,7 @@ def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> 
 
 def _two_batteries(found: RowValues, row: int, matches: Sequence[Match]) -> None:
     """Take "2x70 Ah" as one battery's 70 Ah where the row says how the two are joined."""
-    if found.values.pop("_pair", None) is None or found.get("battery_system") in _JOINED:
+    if found.values.pop(PAIR, None) is None or found.get("battery_system") in _JOINED:
         return
     used = found.used["capacity_ah"]
     _fault(

@@ -466,6 +466,24 @@ def test_an_answer_that_is_mostly_assumed_says_so_first() -> None:
     assert not fleet_of(full).vehicles[0].mostly_assumed
 
 
+@pytest.mark.parametrize("labels", [1, 3])  # fewer than half of the column, and most of it
+def test_labels_and_bare_capacities_stand_in_one_column(labels: int) -> None:
+    """As yards write it: the type behind the capacity where it is known; no row is lost."""
+    rows = ["a;95 Ah (AGM)", "b;80 Ah EFB", "c;74Ah AGM 680A EN"][:labels]
+    fleet = fleet_of("\n".join(["id;Batterie", *rows, "x;70Ah", "y;ca. 60 Ah"]))
+    assert fleet.problems == ()
+    batteries = {v.id: v.scenario.tables["battery"] for v in fleet.vehicles}
+    assert batteries["a"] == {"capacity_ah": 95.0, "profile": "agm"}
+    assert batteries["x"] == {"capacity_ah": 70.0}
+    assert batteries["y"] == {"capacity_ah": 60.0}
+    (pair,) = fleet_of("id;Batterie;Bordnetz\nt;2 x 180 Ah AGM;24 V").vehicles
+    assert pair.scenario.tables["battery"] == {
+        "capacity_ah": 180.0,
+        "profile": "agm",
+        "system": "24V",
+    }
+
+
 def test_labels_in_one_cell() -> None:
     """Type, capacity and current where lists keep them together."""
     found = said("id;Battery\na;AGM 70Ah 760A EN\nb;EFB 60 Ah 540 A")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.table import table_from_bytes
+from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
@@ -174,7 +175,7 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
 @pytest.mark.parametrize(
     ("row", "says"),
     [
-        ("resting_voltage_v,12.4", "undated resting voltage"),
+        ("resting_voltage_v;parked_from,12.4;2026-11-02", "undated resting voltage"),
         ("resting_voltage_at,2026-11-22", "a date of the voltage but no voltage"),
         ("planned_return,2026-11-22", "in the past and not used"),
         ("planned_return,2027-11-22", "more than 60 days ahead"),
@@ -185,7 +186,7 @@ def test_a_resting_voltage_counts_from_the_day_it_was_read() -> None:
 def test_what_is_not_used_is_said(row: str, says: str) -> None:
     """A value set aside leaves a note on its vehicle."""
     heading, cell = row.split(",")
-    assert any(says in note for note in one(f"id,{heading}\nx,{cell}").notes)
+    assert any(says in note for note in one(f"id;{heading}\nx;{cell}").notes)
 
 
 def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
@@ -196,7 +197,7 @@ def test_of_two_charges_and_two_places_the_measured_one_counts() -> None:
     resolve(vehicle.scenario)
     assert vehicle.scenario.get(BATTERY.state_of_charge) is None
     assert vehicle.scenario.get(SITE.climate) is None
-    assert len(vehicle.notes) == 3  # those two and the undated voltage
+    assert len(vehicle.notes) == 2
 
 
 def test_no_unit_is_something_a_list_can_say() -> None:
@@ -466,3 +467,17 @@ def test_days_parked_and_another_day_of_parking_contradict_each_other() -> None:
     day = TODAY - dt.timedelta(days=12)
     assert one(f"id;Days parked;Parked since\nx;13;{day}\n").parked_from == day
     assert "keep one" in complaint(f"id;Days parked;Parked since\nx;40;{day}\n")
+
+
+@pytest.mark.parametrize("heading", ["voltage date", "Messdatum"])
+def test_an_undated_voltage_of_a_long_stand_is_said_first(heading: str) -> None:
+    """Read at parking or today is the difference of the stand's own drain: it is told, once.
+
+    The heading it asks for is understood, in the languages of the pages.
+    """
+    fleet = fleet_of("id;resting_voltage_v;parked_from\nx;12,4;2026-11-02\ny;12,4;2026-11-25")
+    (told,) = (sentence for sentence in rests_on(fleet) if "resting voltage" in sentence)
+    assert told.startswith("1 vehicle: ")
+    dated = fleet_of(f"id;resting_voltage_v;parked_from;{heading}\nx;12,4;2026-11-02;2026-11-22")
+    assert not any("resting voltage" in sentence for sentence in rests_on(dated))
+    assert dated.vehicles[0].starts == dt.date(2026, 11, 22)
