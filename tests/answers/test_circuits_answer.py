@@ -105,7 +105,8 @@ def test_airbag_with_the_best_numbers_is_refused(name: str, kind: str) -> None:
         "Airbag feed", "SRS unit", "ABS pump", "brake lamp", "eCall box", "Belt tensioner",
         "Seat belt", "Hazard lamps and SOS button", "Hazard switch, crash sensor", "Hazard",
         "Gurtstraffer links", "Rückhaltesystem", "Notruf", "Bremslicht", "Lenkhilfe", "Airbag-SG",
-        "prétensionneur", "freins", "pretensor", "freno", "sterzo", "gordelspanner", "remlicht", "handrem",
+        "prétensionneur", "freins", "pretensor", "freno", "sterzo", "gordelspanner", "remlicht",
+        "handrem",
         "poduszka powietrzna", "hamulec", "Warnblinker und Airbag",
     ],
 )  # fmt: skip
