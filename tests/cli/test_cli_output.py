@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from drainsim.cli import main
+from drainsim.cli.text import wrapped
 from drainsim.files.profile import list_profiles
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -45,7 +46,12 @@ def inside(monkeypatch: pytest.MonkeyPatch, cwd: Path, *words: str) -> tuple[int
 
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full on this system")
 @pytest.mark.parametrize(
-    "words", [["park", "v.toml"], ["park", "v.toml", "--json"], ["scenario", "--example"]]
+    "words",
+    [
+        ["park", "v.toml"],
+        pytest.param(["park", "v.toml", "--json"], marks=pytest.mark.nightly),
+        pytest.param(["scenario", "--example"], marks=pytest.mark.nightly),
+    ],
 )
 def test_a_full_disk_is_one_sentence(tmp_path: Path, words: list[str]) -> None:
     """A full disk is one sentence."""
@@ -55,7 +61,7 @@ def test_a_full_disk_is_one_sentence(tmp_path: Path, words: list[str]) -> None:
     assert err == "drainsim: the output cannot be written: No space left on device\n"
 
 
-@pytest.mark.parametrize("encoding", ["cp1252", "ascii"])
+@pytest.mark.parametrize("encoding", [pytest.param("cp1252", marks=pytest.mark.nightly), "ascii"])
 def test_output_is_utf8_under_any_code_page_and_reads_back(tmp_path: Path, encoding: str) -> None:
     """The printed example and list hold °, Ü and the like; the commands read them again."""
     extra = {"PYTHONIOENCODING": encoding, "LC_ALL": "C", "PYTHONUTF8": "0"}
@@ -139,3 +145,12 @@ def test_nothing_a_file_holds_commands_the_terminal(
         for letter in command[:1]:
             assert letter not in text
             assert letter not in err
+
+
+def test_a_number_plate_is_not_broken_at_its_hyphen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the width, KI-VN 104 never ends a line with "KI-"."""
+    for letters in range(40, 100):
+        monkeypatch.setenv("COLUMNS", str(letters))
+        plates = ", ".join(f"KI-VN {number}" for number in range(100, 130))
+        lines = wrapped(plates, "", "  ")
+        assert not any(line.endswith("-") for line in lines)
