@@ -76,7 +76,7 @@ def _state(given: dict[str, Assumption]) -> list[Message]:
     parts = []
     if BATTERY.age_years in given:
         years = float(given[BATTERY.age_years].value)
-        age = message("new"), message("1 year"), message("{years:g} years", years=years)
+        age = message("new"), message("1 year"), message("{years:.2g} years", years=years)
         parts.append(age[0] if years == 0.0 else age[1] if years == 1.0 else age[2])
     read, charge = given.get(BATTERY.resting_voltage_v), given.get(BATTERY.state_of_charge)
     if read is not None and read.value is not None:
