@@ -35,8 +35,8 @@ _NOTHING_STARTED: Final = message(
     "nothing is started from this battery: a no-start means here that the unit goes silent"
 )
 _BEGUN: Final = message(
-    "the day of parking has passed: days count from it, and ways as if taken then; a fleet list says "
-    "what to do today"
+    "the day of parking has passed: days count from it, and ways as if taken then; a fleet list "
+    "says what to do today"
 )
 _OTHER_BATTERY: Final = message(
     "no solar panel was tried: a panel charges the auxiliary battery that feeds the unit, not the "
