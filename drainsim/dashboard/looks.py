@@ -4,6 +4,8 @@ from typing import Final
 
 import streamlit as st
 
+from drainsim.language import say, spoken
+
 # What was answered before goes after half a second of waiting for the next answer.
 # Captions in the theme's own grey reach
 # 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
@@ -24,6 +26,7 @@ _RULES: Final = """<style>
  :is(.st-key-answer, .st-key-verdict_place) [data-stale="true"] {
    visibility: hidden; transition: visibility 0s 0.5s;
  }
+ .stElementContainer:has(> .stHtml #spoken) { display: none; }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
  .stMainBlockContainer h2 { padding-top: 0; }
@@ -65,13 +68,22 @@ _RULES: Final = """<style>
  @media (max-width: 640px) {
    [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
    .stMainBlockContainer h2:not(.st-key-answer h2, .st-key-question h2) { font-size: 1.5rem; }
-   .stIFrame, .stIFrame iframe, iframe.stIFrame { height: 2150px !important; }
+   iframe.stIFrame, .stElementContainer:has(> .stIFrame) { height: 2150px !important; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
    }
  }
  .stMainBlockContainer .stColumn h2 { padding: 0.1rem 0 0.6rem; font-weight: 700; }
+ .stPlotlyChart :is(.gtitle, .xtitle, .ytitle, .xtick text, .ytick text, .legendtext,
+   .annotation-text) {
+   fill: currentColor !important;
+ }
+ [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
+ [data-testid="stFileUploaderDropzone"] button p { font-size: 0; }
+ [data-testid="stFileUploaderDropzone"] button p::after {
+   content: "UPLOAD"; font-size: 0.875rem;
+ }
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
  .stMultiSelect [data-tag] {
    color: inherit; background: color-mix(in srgb, currentColor 12%, transparent);
@@ -106,8 +118,34 @@ _RULES: Final = """<style>
    }
  }
 </style>"""
+# The page's language, for who reads it aloud. Where a comma is the decimal sign a box takes it for
+# one: the browser's own drops it without a word, and 2,5 becomes 25. Allowed by its digest (guard).
+SCRIPT: Final = """
+document.documentElement.lang = document.getElementById("spoken").lang;
+window.commas ??= [
+  ["focusin", box => box.type === "number" && document.documentElement.lang !== "en"
+    && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"})],
+  ["focusout", box => box.inputMode && Object.assign(box, {type: "number", inputMode: ""})],
+  ["beforeinput", (box, event) => {
+    if (!box.inputMode || !event.data) return;
+    const typed = event.data.replace(",", ".");
+    const [from, to] = [box.selectionStart, box.selectionEnd];
+    const good = /^-?\\d*\\.?\\d*$/.test(box.value.slice(0, from) + typed + box.value.slice(to));
+    if (good && typed === event.data) return;
+    event.preventDefault();
+    if (good) document.execCommand("insertText", false, typed);
+  }],
+].forEach(([when, act]) =>
+  addEventListener(when, event => event.target.matches?.(".stNumberInput input")
+    && act(event.target, event), true)) ?? true;
+"""
 
 
 def apply() -> None:
-    """Put the rules on the page; before anything else is drawn."""
-    st.html(_RULES)
+    """Put the rules and the language on the page; before anything else is drawn."""
+    rules = _RULES.replace("UPLOAD", say("Choose a file"))
+    st.html(rules)
+    st.html(
+        f'<i id="spoken" lang="{spoken().code}" hidden></i><script>{SCRIPT}</script>',
+        unsafe_allow_javascript=True,
+    )

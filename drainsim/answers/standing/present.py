@@ -211,7 +211,7 @@ def bar_words(answer: ParkAnswer) -> tuple[Message, Message, Message]:
 
     past = (
         message("expect a {end}", end=end_words(answer))
-        if last
+        if last is not None
         else message("past {days} days: not asked", days=horizon)
     )
     return by(message("safe"), safe), by(message("unsure"), last), past
