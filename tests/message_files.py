@@ -8,6 +8,7 @@ and written by Babel.
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -75,6 +76,7 @@ CATALOGUES: Final = {
 PAIRS: Final = [(domain, code) for domain, codes in CATALOGUES.items() for code in codes]
 
 
+@cache  # reading every module takes half a second, and several test modules ask
 def messages_in_use(domain: str) -> Messages:
     """Return every message of a catalogue, with where it comes from.
 
@@ -83,21 +85,15 @@ def messages_in_use(domain: str) -> Messages:
     """
     on_sheets = {path for pattern in _ON_SHEETS for path in _PACKAGE.glob(pattern)}
     on_sheets -= {_PACKAGE / path for path in _ON_SCREENS}
+    sheets = domain == DOMAIN
     found: Messages = {}
-    for path in sorted(on_sheets):
+    for path in sorted(on_sheets if sheets else set(_PACKAGE.rglob("*.py")) - on_sheets):
         _collect(path, found)
-    for where, texts in _data_texts():
-        for text in texts:
-            found.setdefault(text, where)
-    if domain == DOMAIN:
-        return found
-    others: Messages = {}
-    for path in sorted(set(_PACKAGE.rglob("*.py")) - on_sheets):
-        _collect(path, others)
-    for where, texts in _screen_data_texts():
+    for where, texts in _data_texts() if sheets else _screen_data_texts():
         for text in filter(None, texts):
-            others.setdefault(text, where)
-    return {text: where for text, where in others.items() if text not in found}
+            found.setdefault(text, where)
+    printed = {} if sheets else messages_in_use(DOMAIN)
+    return {text: where for text, where in found.items() if text not in printed}
 
 
 def _collect(path: Path, found: Messages) -> None:

@@ -56,6 +56,7 @@ def settings(port: int, *, open_browser: bool, proxy_name: str | None = None) ->
         "server.maxUploadSize": LARGEST_UPLOAD_MB,
         "server.fileWatcherType": "none",
         "browser.gatherUsageStats": False,
+        "runner.magicEnabled": False,
         "runner.postScriptGC": False,  # a search of all memory after every move; Python's own stays
         "client.toolbarMode": "minimal",
         "client.showErrorDetails": "none",

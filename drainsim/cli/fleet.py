@@ -60,6 +60,7 @@ from drainsim.sheets.spreadsheet import for_spreadsheets
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import settings_from_words
+from drainsim.vehicle.trip import days_of
 
 
 def add_parser(commands: Commands) -> None:
@@ -126,6 +127,12 @@ def add_parser(commands: Commands) -> None:
             help=f"so many {what} there a day (a depot not named: as many as it takes): plan the "
             "work so that most vehicles start",
         )
+    parser.add_argument(
+        "--work-days",
+        default="daily",
+        metavar="DAYS",
+        help="days on which the plan has work: Mon-Fri, or a list like Mon,Wed,Sat (daily)",
+    )
     parser.add_argument("--hour-price", type=float, metavar="PRICE", help="of an hour of work")
     parser.add_argument("--no-actions", action="store_true", help="skip the search for actions")
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
@@ -202,7 +209,9 @@ def _plan(
 ) -> WorkPlan | None:
     """Return the plan of work where limits are given."""
     limits = Limits(
-        chargers=_counts(options.chargers, "--chargers"), people=_counts(options.people, "--people")
+        chargers=_counts(options.chargers, "--chargers"),
+        people=_counts(options.people, "--people"),
+        weekdays=frozenset(days_of(options.work_days, "--work-days")),
     )
     if not limits:
         return None

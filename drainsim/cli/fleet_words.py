@@ -84,6 +84,9 @@ def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[st
                     after=changed.on_dates[number].count.expected,
                 )
             )
+        lines.append(say(joined("", parts)) + ".")
+        if len(answer.by_depot[number]) < 2:
+            continue
         worst = [
             message(
                 "{name} {expected:.1f} of {all}", name=g.name, expected=g.expected, all=g.vehicles
@@ -91,7 +94,7 @@ def _on_dates(answer: FleetAnswer, changed: FleetAnswer | None, changes: list[st
             for g in answer.by_depot[number][:3]
         ]
         most = say("most by depot: {depots}", depots=joined(", ", worst))
-        lines += [say(joined("", parts)) + ".", f"  {most}"]
+        lines.append(f"  {most}")
     return lines
 
 

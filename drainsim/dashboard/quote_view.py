@@ -7,16 +7,13 @@ from typing import Final
 import streamlit as st
 
 from drainsim import dates
-from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, YES_IF
 from drainsim.answers.storage.quote import Quote, quote
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.fleet import fleet_input
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
-from drainsim.files.reading import key_and_value
 from drainsim.language import say, say_many
 from drainsim.sheets.list_file import list_file
 from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
@@ -26,11 +23,11 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
 _KEPT: Final = "kept_quote"
 _SUFFIX: Final = ".html"
-_FORM: Final = "storage"
-_PRICES: Final = "charge_full=20; panel=80"
 
 
-def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
+def draw(
+    days: int, risk: float, when: str, options: SheetOptions, preferences: Preferences
+) -> None:
     """Draw the button that answers the whole list, and its sheets once they are made."""
     part = st.expander(say("A whole list: one sheet each"), key="quote", on_change=forms.stay)
     if not part.open:
@@ -38,11 +35,6 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
     with part:
         try:
             fleet, name, key, example = fleet_input.kept_fleet()
-        except DrainsimError as error:
-            st.error(plain(str(error)))
-            return
-        try:
-            preferences = _preferences()
         except DrainsimError as error:
             st.error(plain(str(error)))
             return
@@ -81,33 +73,6 @@ def draw(days: int, risk: float, when: str, options: SheetOptions) -> None:
         kept = st.session_state.get(_KEPT)
         if kept is not None and kept[0] == asked:  # never another question's
             _result(kept[1], fleet, options)
-
-
-def _preferences() -> Preferences:
-    """Ask for the user's prices; what is out of the question on this page is so for the list.
-
-    Raises
-    ------
-    DrainsimError
-        If a price cannot be read, or is of no way.
-    """
-    ways = "; ".join(f"{key}: {said_words(key)}" for key in ADVICE)
-    text = st.text_input(
-        say("Your prices of ways, in your currency"),
-        placeholder=_PRICES,
-        help=plain(ways),
-        max_chars=400,
-        **forms.bound(_FORM, "prices", ""),
-    )
-    prices = {}
-    for word in filter(None, map(str.strip, text.split(";"))):
-        way, price = key_and_value(word, where=say("price"), form=_PRICES, error=DrainsimError)
-        try:
-            prices[way] = float(price.replace(",", "."))
-        except ValueError:
-            raise DrainsimError(f"{say('price')} {word[:60]}: {_PRICES}") from None
-    without = forms.kept(_FORM, "without", [], among=ADVICE)
-    return Preferences(prices=prices, without=tuple(without))
 
 
 def _result(found: Quote, fleet: Fleet, options: SheetOptions) -> None:

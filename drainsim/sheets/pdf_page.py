@@ -35,6 +35,8 @@ class PdfPage:
     title, language : str
         Of the document.
     landscape : bool
+    read : dict, optional
+        Fonts of an earlier attempt at the page, for reading them takes half of its time.
 
     Raises
     ------
@@ -52,6 +54,7 @@ class PdfPage:
         title: str,
         language: str,
         landscape: bool = False,
+        read: Any = None,
     ) -> None:
         try:
             import uharfbuzz  # noqa: F401  (fpdf shapes names with it)
@@ -71,10 +74,10 @@ class PdfPage:
         self.pdf.set_title(self.text(title))
         self.pdf.set_lang(language)
         self.pdf.set_producer("drainsim")
-        if fonts is None:
-            self.family = "helvetica"
-        else:
-            self.family = _FAMILY
+        self.family = "helvetica" if fonts is None else _FAMILY
+        if read is not None:
+            self.pdf.fonts.update(read)
+        elif fonts is not None:
             self.pdf.add_font(_FAMILY, "", str(fonts.regular))
             self.pdf.add_font(_FAMILY, "B", str(fonts.bold))
         self.width = self.pdf.epw

@@ -1,6 +1,6 @@
 """The customer's sheet as a PDF of exactly one page, black on white (extra `pdf`)."""
 
-from typing import Final
+from typing import Any, Final
 
 from drainsim.answers.storage.answer import StorageAnswer
 from drainsim.errors import DrainsimError
@@ -39,26 +39,29 @@ def storage_pdf(
 
 def pdf_of(words: SheetWords, *, fonts: FontPair | None) -> bytes:
     """Return the sheet's words as PDF, in the largest letters that fit on one page."""
-    size_pt = _LARGEST_PT
-    while size_pt >= _SMALLEST_PT:
-        page = _Page(words, fonts, size_pt)
-        try:
+    page = _Page(words, fonts, _LARGEST_PT)
+    try:
+        while page.size_pt >= _SMALLEST_PT:
             page.draw()
             if page.used <= 1.0:
                 return page.output()
-        finally:
-            page.close()
-        # Fewer lines and lower ones: the height goes with the square of the letters.
-        size_pt *= min(max(page.used**-0.5, 0.9), 0.99)
+            # Fewer lines and lower ones: the height goes with the square of the letters.
+            smaller = page.size_pt * min(max(page.used**-0.5, 0.9), 0.99)
+            page = _Page(words, fonts, smaller, page.pdf.fonts)
+    finally:
+        page.close()
     raise DrainsimError("the sheet does not fit on one page; shorten company or contact")
 
 
 class _Page(PdfPage):
     """One attempt at the page, drawn from top to bottom at a letter size."""
 
-    def __init__(self, words: SheetWords, fonts: FontPair | None, size_pt: float) -> None:
+    def __init__(
+        self, words: SheetWords, fonts: FontPair | None, size_pt: float, read: Any = None
+    ) -> None:
         super().__init__(
             fonts,
+            read=read,
             paper=words.paper,
             size_pt=size_pt,
             margin_mm=_MARGIN_MM,

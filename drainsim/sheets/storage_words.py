@@ -331,7 +331,9 @@ def _before(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
         say("Switch off lamps, cameras and anything plugged in; close doors and boot, lock it."),
         say("Write down the date and, after a night's rest, the battery voltage."),
     ]
-    if answer.case.unit.fitted:
+    way = None if answer.verdict == YES else answer.remedies.cheapest
+    powered = way is None or way.changes.get("unit", "as it is") is not None
+    if answer.case.unit.fitted and powered:
         found.append(say("Set the unit as agreed and check that it reports."))
     if answer.verdict != YES:
         found.append(say("If the battery is disconnected: earth lead off first and on again last."))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
+from drainsim.answers.fleet import in_parts
 from drainsim.answers.fleet.answer import Asked, answer_fleet, answer_part, changed_fleet
 from drainsim.answers.fleet.fleet_vehicle import act_by
 from drainsim.answers.standing.park import park
@@ -54,9 +55,10 @@ def test_park_and_fleet_agree_on_the_same_vehicle(number: int) -> None:
             assert_allclose(of_fleet, max(of_park - before, 0.0), rtol=1e-9)
 
 
-def test_order_and_partition_change_no_answer() -> None:
+def test_order_and_partition_change_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
     """Shuffled, in one process or two, a vehicle's line and the fleet's figures stay the same."""
-    text = many(41)  # 410 vehicles: enough for two processes
+    monkeypatch.setattr(in_parts, "_ALONE", 50)  # so that few vehicles are divided
+    text = many(10)
     plain = answer_to(text)
     for other in (answer_to(shuffled(text, 7)), answer_to(shuffled(text, 8), workers=2)):
         lines = [dataclasses.replace(v, row=0) for v in other.vehicles]

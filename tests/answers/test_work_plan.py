@@ -121,3 +121,20 @@ def test_a_limit_that_means_nothing_is_refused(limits: Limits) -> None:
     """A depot that is not there, fewer than none."""
     with pytest.raises(DrainsimError, match="yard"):
         work_plan(ANSWER, {}, limits)
+
+
+def test_nobody_works_on_a_day_off() -> None:
+    """Due on Sunday 29 November 2026 and no work at the week's end: done on the Friday before.
+
+    What is due on the Saturday it is asked on comes late, on Monday.
+    """
+    assert TODAY.weekday() == 2
+    week = Limits(weekdays=frozenset(range(5)))
+    assert week
+    (job,) = work_plan(ANSWER, actions_of([80], [4]), week).jobs
+    assert job.day == TODAY + dt.timedelta(days=2)
+    assert job.in_time
+    weekend = Limits(weekdays=frozenset({5, 6}))
+    (late,) = work_plan(ANSWER, actions_of([80], [0]), weekend).jobs
+    assert late.day == TODAY + dt.timedelta(days=3)
+    assert not late.in_time

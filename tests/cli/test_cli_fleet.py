@@ -223,6 +223,7 @@ def test_a_folder_that_cannot_be_written(run: Run, mixed: Path, tmp_path: Path) 
     one_sentence(run("fleet", mixed, *FEW, "--out", tmp_path / "file" / "x"), "cannot be made")
 
 
+@pytest.mark.nightly  # by day: two processes in test_fleet.py, a real one in test_cli.py
 def test_it_runs_from_any_folder_on_all_cores(tmp_path: Path) -> None:
     """As a user would: a real process, worker processes, 450 rows from standard tools."""
     head, *rows = MIXED.splitlines()

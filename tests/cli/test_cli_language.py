@@ -12,8 +12,8 @@ from drainsim import language
 from drainsim.cli.main import main
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
-from drainsim.files.readings.example import EXAMPLES
 from drainsim.language import DOMAIN, SCREENS, Language, say
+from tests.invented_readings import told_of
 from tests.message_files import messages_in_use
 from tests.synthetic_log import as_csv, parked_log
 
@@ -67,14 +67,16 @@ _KEPT: Final = (
 class _Marked(gettext.NullTranslations):
     """A language whose every text of a catalogue is in letters that English does not have."""
 
-    known = frozenset(messages_in_use(DOMAIN)) | frozenset(messages_in_use(SCREENS))
-
     def gettext(self, message: str) -> str:
-        return _wide(message) if message in self.known else message
+        return _wide(message) if _is_known(message) else message
 
     def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
         text = msgid1 if n == 1 else msgid2
-        return _wide(text) if (msgid1, msgid2) in self.known else text
+        return _wide(text) if _is_known((msgid1, msgid2)) else text
+
+
+def _is_known(message: str | tuple[str, str]) -> bool:
+    return any(message in messages_in_use(domain) for domain in (DOMAIN, SCREENS))
 
 
 def _wide(text: str) -> str:
@@ -95,7 +97,7 @@ def inputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
     texts = {
         "van.toml": VAN,
         "fleet.csv": "\n".join(example_list().decode("utf-8-sig").split("\n")[:6]),
-        "readings.csv": EXAMPLES["readings"].read_text("utf-8"),
+        "readings.csv": told_of(),
         "job.json": example_text("job_record.json"),
         "circuits.csv": example_text("circuits.csv"),
         "log.csv": as_csv(*parked_log()).decode(),

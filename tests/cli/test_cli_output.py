@@ -45,7 +45,12 @@ def inside(monkeypatch: pytest.MonkeyPatch, cwd: Path, *words: str) -> tuple[int
 
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full on this system")
 @pytest.mark.parametrize(
-    "words", [["park", "v.toml"], ["park", "v.toml", "--json"], ["scenario", "--example"]]
+    "words",
+    [
+        ["park", "v.toml"],
+        pytest.param(["park", "v.toml", "--json"], marks=pytest.mark.nightly),
+        pytest.param(["scenario", "--example"], marks=pytest.mark.nightly),
+    ],
 )
 def test_a_full_disk_is_one_sentence(tmp_path: Path, words: list[str]) -> None:
     """A full disk is one sentence."""
@@ -55,7 +60,7 @@ def test_a_full_disk_is_one_sentence(tmp_path: Path, words: list[str]) -> None:
     assert err == "drainsim: the output cannot be written: No space left on device\n"
 
 
-@pytest.mark.parametrize("encoding", ["cp1252", "ascii"])
+@pytest.mark.parametrize("encoding", [pytest.param("cp1252", marks=pytest.mark.nightly), "ascii"])
 def test_output_is_utf8_under_any_code_page_and_reads_back(tmp_path: Path, encoding: str) -> None:
     """The printed example and list hold °, Ü and the like; the commands read them again."""
     extra = {"PYTHONIOENCODING": encoding, "LC_ALL": "C", "PYTHONUTF8": "0"}

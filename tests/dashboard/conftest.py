@@ -9,9 +9,11 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import pytest
+from streamlit.components.v2 import manifest_scanner
 
 from tests.dashboard.serving import ROOT, free_port, missing, wait_until_healthy
 
@@ -50,6 +52,18 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             except subprocess.TimeoutExpired:
                 server.kill()
                 server.wait(20)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _components_looked_for_once() -> Iterator[None]:
+    """Let the toolkit's page tests keep what they look for among all packages at each opening."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            manifest_scanner,
+            "scan_component_manifests",
+            cache(manifest_scanner.scan_component_manifests),
+        )
+        yield
 
 
 @pytest.fixture(scope="module")

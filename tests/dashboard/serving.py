@@ -14,7 +14,19 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE_MS = 180_000  # generous: a busy machine may be slow, no test is about speed
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
-_SAME = 5  # readings in a row, a quarter of a second apart, that count as the last
+# Notes whether the server has replied to what was last sent to it; for `add_init_script`.
+WATCHED = """window.unanswered = false;
+window.WebSocket = class extends WebSocket {
+    constructor(...asked) {
+        super(...asked);
+        this.addEventListener('message', () => { window.unanswered = false; });
+    }
+    send(data) { window.unanswered = true; super.send(data); }
+};"""
+# No question on its way, no script running, no part of the page still to come.
+_CALM = """idle => document.querySelector(idle) && !window.unanswered
+    && !document.querySelector('[data-testid=stSkeleton]')"""
+_SAME = 5  # readings in a row, each of a calm page, that count as the last
 
 
 def missing(what: str) -> None:
@@ -51,16 +63,16 @@ def settled(tab: Any, read: Callable[[], Any]) -> Any:
     """Return what is read once it stays the same while nothing runs.
 
     Charts, grids and late parts are drawn after the page's script has ended, on a busy machine
-    long after: no pause of a fixed length is the right one.
+    long after: no pause of a fixed length is the right one. Asks for a tab with `WATCHED`.
     """
     until = time.monotonic() + PATIENCE_MS / 1000
     last, same = None, 0
     while time.monotonic() < until:
-        tab.wait_for_selector(IDLE)
+        tab.wait_for_timeout(60)
+        tab.wait_for_function(_CALM, arg=IDLE)
         now = read()
         same = same + 1 if now == last else 1
         if same == _SAME:
             return now
         last = now
-        tab.wait_for_timeout(250)
     pytest.fail(f"the page did not come to rest; last seen: {last}")

@@ -185,15 +185,31 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     assert all(name in cover for name in names[2:])
     app.number_input(key="storage_days").set_value(11).run()
     assert words not in _markdown(app)  # no old answer stands under another question
-    app.text_input(key="storage_prices").set_value("charge_full=12,5; panel").run()
-    assert not app.exception
-    assert "panel" in app.error[0].value
-    app.text_input(key="storage_prices").set_value("charge_full=12,5").run()
+    app.number_input(key="storage_price_charge_full").set_value(12.5).run()
     app.button(key="quote_answer").click().run()
     assert not app.exception
     _, priced = app.session_state["kept_quote"]
     assert priced.price == 12.5
     assert "12.5" in cover_html(priced, SheetOptions(), suffix=".html")
+
+
+def test_prices_steer_the_page_too() -> None:
+    """The cheapest priced way that holds is the headline."""
+    app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
+    app.switch_page(str(_PAGES / "storage_page.py")).run()
+    app.number_input(key="storage_days").set_value(60).run()
+    assert "Yes, if you take the battery indoors" not in _told(app)
+    app.number_input(key="storage_price_maintainer").set_value(60.0).run()
+    app.number_input(key="storage_price_battery_indoors").set_value(5.0).run()
+    assert not app.exception
+    assert "Yes, if you take the battery indoors" in _told(app)
+    assert "price 5" in _told(app)
+    app.number_input(key="storage_price_battery_indoors").set_value(500.0).run()
+    assert "Yes, if you take the battery indoors" not in _told(app)
+
+
+def _told(app: AppTest) -> str:
+    return " ".join(_markdown(app)).replace("&#46;", ".").replace("\u00a0", " ")
 
 
 def test_the_catalogue_page_offers_the_pdf() -> None:

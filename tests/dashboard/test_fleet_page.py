@@ -20,6 +20,7 @@ from drainsim.dashboard.plain_text import plain
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.files.fleet.marks import marks_of
 from drainsim.files.fleet.table import table_from_bytes
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import scenario_from_text
@@ -327,3 +328,19 @@ def test_progress_covers_the_answer_and_the_search_for_actions() -> None:
         assert any(one.startswith(part) and "s left in this part" in one for one in words)
     assert shares == sorted(shares)
     assert shares[-1] == 1.0
+
+
+def test_a_few_vehicles_are_typed_by_hand() -> None:
+    """The headings stand there already, in a form the reader knows; names alone are enough."""
+    app = opened()
+    area = app.text_area(key="fleet_typed")
+    typed = f"{area.value}van 1; 70; 4; 2026-11-02\nvan 2; 95;;\nvan 3\n"
+    area.set_value(typed).run()
+    app.button(key="fleet_take_typed").click().run()
+    app.date_input(key="fleet_today").set_value(EXAMPLE_TODAY).run()
+    fleet = fleet_of(typed)
+    assert [v.id for v in fleet.vehicles] == ["van 1", "van 2", "van 3"]
+    assert fleet.vehicles[0].scenario.get(BATTERY.age_years) == 4
+    assert fleet.vehicles[0].parked_from == dt.date(2026, 11, 2)
+    assert fleet.unused_numbers == ()
+    assert_shows(app, answer_to(typed.encode()))

@@ -10,7 +10,7 @@ from drainsim.answers.readings.morning import morning
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.reader import read_readings
 from drainsim.sheets.morning_list import act_today, draining, local_day, unseen, zone_of
-from tests.invented_readings import list_csv, readings_csv
+from tests.invented_readings import list_csv, readings_csv, told_of
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGE = str(_APP.parent / "drainsim" / "dashboard" / "pages" / "readings_page.py")
@@ -78,9 +78,11 @@ def test_a_file_that_cannot_be_read_gets_one_sentence(content: bytes, part: str)
     assert any(button.label == "Back to the invented readings" for button in app.button)
 
 
-def test_page_and_function_agree() -> None:
-    """The page's headline counts what the function returns without a list's help too."""
-    readings = read_readings([EXAMPLE_READINGS])
+def test_the_faults_are_found_without_a_list(tmp_path: Path) -> None:
+    """The function names the page's vehicles from readings alone."""
+    path = tmp_path / "some.csv"
+    path.write_text(told_of(), "utf-8")
+    readings = read_readings([path])
     found = morning(readings.histories, workers=1)
     today = local_day(found.now_s, zone_of(None))
     assert {one.id for one in draining(found)} >= {"HY-11", "HY-12", "RS-11"}

@@ -5,6 +5,7 @@ import gettext
 import json
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
@@ -14,11 +15,12 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from drainsim import language
-from drainsim.dashboard import tongue
+from drainsim.dashboard import readings_question, tongue
 from drainsim.evidence import stored
 from drainsim.files.examples import example_text
 from drainsim.files.fleet.example import example_list
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
+from tests.invented_readings import told_of
 from tests.message_files import messages_in_use
 
 _ROOT = Path(__file__).resolve().parents[2]
@@ -49,19 +51,24 @@ _QUOTED = (
     stored.sensitivity()["conclusion"],
     stored.weather()["places_in_words"],
 )
-_KNOWN = {
-    text
-    for domain in (language.DOMAIN, language.SCREENS)
-    for entry in messages_in_use(domain)
-    for text in (entry if isinstance(entry, tuple) else (entry,))
-}
+
+
+@cache
+def _known() -> frozenset[str]:
+    """Return every form of every message."""
+    return frozenset(
+        text
+        for domain in (language.DOMAIN, language.SCREENS)
+        for entry in messages_in_use(domain)
+        for text in (entry if isinstance(entry, tuple) else (entry,))
+    )
 
 
 class _Pseudo(gettext.NullTranslations):
     """A language in which every word of every message of a catalogue is marked."""
 
     def gettext(self, message: str) -> str:
-        if message not in _KNOWN or not re.search(
+        if message not in _known() or not re.search(
             r"[a-z]{2}", re.sub(r"\{[^}]*\}|%-?[a-z]", "", message)
         ):
             return message  # nothing but figures, units, or how a date is written
@@ -129,8 +136,13 @@ def _own_words() -> set[str]:
 
 
 @pytest.mark.parametrize("page", _PAGES)
-def test_no_word_of_a_page_is_left_in_english(page: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_word_of_a_page_is_left_in_english(
+    page: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """In a language that marks every word it is given, no word of a page is unmarked."""
+    readings = tmp_path / EXAMPLE_READINGS.name
+    readings.write_text(told_of(), "utf-8")
+    monkeypatch.setattr(readings_question, "EXAMPLE_READINGS", readings)
     monkeypatch.setattr(
         language,
         "_messages",

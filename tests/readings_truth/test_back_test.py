@@ -12,7 +12,7 @@ pytestmark = pytest.mark.slow
 _STANDS = int(os.environ.get("DRAINSIM_STANDS", "100"))  # 400 by hand
 
 
-@pytest.mark.parametrize("step_v", [0.01, 0.1])
+@pytest.mark.parametrize("step_v", [0.01, pytest.param(0.1, marks=pytest.mark.nightly)])
 def test_healthy_bands_hold_and_are_worth_having(step_v: float) -> None:
     """Twenty-four unlike vehicles: the truth lies in the 80 % band about as often as it says.
 

@@ -4,6 +4,7 @@ import gettext
 import html
 import re
 from collections import Counter
+from functools import cache
 from typing import Final
 
 from drainsim.language import DOMAIN, Language
@@ -16,16 +17,20 @@ _MARKS: Final = {
 _PLACE: Final = re.compile(r"(\{(?:[^{}]|\{[^}]*\})*\})")
 
 
-class _Marks(gettext.NullTranslations):
-    known = frozenset(
+@cache
+def _known() -> frozenset[str]:
+    """Return every form of every message a sheet can print."""
+    return frozenset(
         form
         for message in messages_in_use(DOMAIN)
         for form in ((message,) if isinstance(message, str) else message)
     )
 
+
+class _Marks(gettext.NullTranslations):
     def gettext(self, message: str) -> str:
         """Return a text of the catalogue with its letters marked, its places kept."""
-        if message not in self.known:
+        if message not in _known():
             return message
         parts = _PLACE.split(message)
         return "".join(

@@ -307,14 +307,20 @@ def test_the_chart_stays_on_its_canvas(answers: dict[str, StorageAnswer]) -> Non
 # --- PDF --------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("verdict", [YES, YES_IF, NO])
+# The fullest sheet in every language; the shorter ones in one language by day.
 @pytest.mark.parametrize(
-    ("language", "paper", "company"),
+    ("language", "paper", "company", "verdict"),
     [
-        ("en", "Letter", "Example Fleet Ltd"),
-        ("en", "A4", LONG),
-        ("de", "A4", LONG),
-        *((code, "Letter", LONG) for code in LANGUAGES if code not in {"en", "de"}),
+        ("en", "Letter", "Example Fleet Ltd", YES),
+        ("en", "Letter", "Example Fleet Ltd", NO),
+        *(
+            pytest.param(
+                code, paper, LONG, verdict, marks=[] if verdict == YES_IF else pytest.mark.nightly
+            )
+            for code in LANGUAGES
+            for paper in (["A4"] if code in {"en", "de"} else ["Letter"])
+            for verdict in (YES, YES_IF, NO)
+        ),
     ],
 )
 def test_pdf_is_one_whole_page(
@@ -477,3 +483,15 @@ def test_every_language_shows_the_same_figures(
         for language in LANGUAGES
     }
     assert all(found == said["en"] for found in said.values())
+
+
+@pytest.mark.parametrize(("way", "reports"), [("maintainer", True), ("disconnect", False)])
+def test_a_unit_without_current_is_not_asked_to_report(
+    answers: dict[str, StorageAnswer], way: str, *, reports: bool
+) -> None:
+    """With the battery disconnected the sheet does not say to check that the unit reports."""
+    others = tuple(key for key in ADVICE if key != way)
+    answer = storage(answers[YES_IF].question, Preferences(without=others), inverse=False)
+    assert answer.remedies.cheapest is not None
+    before = " ".join(sheet_words(answer, options()).before)
+    assert ("check that it reports" in before) is reports

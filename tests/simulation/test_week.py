@@ -238,7 +238,7 @@ def _one_by_one(monkeypatch: pytest.MonkeyPatch, case: Case) -> Weeks:
         return nominal_weeks(case)
 
 
-@pytest.mark.parametrize("temperature_c", [-10.0, 20.0])
+@pytest.mark.parametrize("temperature_c", [-10.0, pytest.param(20.0, marks=pytest.mark.nightly)])
 @pytest.mark.parametrize(
     "pattern",
     [

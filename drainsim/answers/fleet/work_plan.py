@@ -15,17 +15,23 @@ from drainsim.language import Message, joined, message
 
 _WORKING_H: Final = 6.0  # at vehicles, of one person's day; common practice, no source
 
+EVERY_DAY: Final = frozenset(range(7))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """Chargers and people at a depot; a depot not named has as many as it takes."""
+    """Chargers and people at a depot; a depot not named has as many as it takes.
+
+    `weekdays` are those on which anyone works, Monday 0.
+    """
 
     chargers: Mapping[str, int] = field(default_factory=dict)
     people: Mapping[str, int] = field(default_factory=dict)
+    weekdays: frozenset[int] = EVERY_DAY
 
     def __bool__(self) -> bool:
         """Say whether anything is limited."""
-        return bool(self.chargers or self.people)
+        return bool(self.chargers or self.people or self.weekdays != EVERY_DAY)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +183,8 @@ class _Used:
 
     def _free(self, depot: str, day: dt.date, action: Action) -> bool:
         chargers, people = self.limits.chargers.get(depot), self.limits.people.get(depot)
+        if day.weekday() not in self.limits.weekdays:
+            return False
         if action.charger and chargers is not None and self.chargers[depot, day] >= chargers:
             return False
         if people is None:

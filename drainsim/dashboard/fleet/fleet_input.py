@@ -19,7 +19,7 @@ from drainsim.dashboard.fleet.fleet_answers import (
 from drainsim.dashboard.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
-from drainsim.language import say
+from drainsim.language import marked, say
 from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 
@@ -28,6 +28,9 @@ _FORM: Final = "fleet"
 _FILE: Final = "file"
 _EXAMPLE: Final = "invented list"
 _LARGEST_MB: Final = 50
+TYPED: Final = marked("typed list")  # its name, said where it is shown
+_TYPED: Final = "fleet_typed"
+_LONGEST_TYPED: Final = 100_000
 _TOLD: Final = (1, 3, 7, 14, 30, 60, 90, 180)
 _DRAWS: Final = (100, 200, 500, 1000, 2000)
 
@@ -41,6 +44,16 @@ def source() -> tuple[bytes, str, bool]:
         on_change=_take_upload,
         max_upload_size=_LARGEST_MB,
     )
+    with st.expander(say("Type or paste a list"), key="fleet_typing"):
+        st.text_area(
+            say("One vehicle a line, below the headings; what is not known stays empty"),
+            say("vehicle; Ah; battery age years; parked since") + "\n",
+            height=160,
+            key=_TYPED,
+            max_chars=_LONGEST_TYPED,
+            on_change=forms.stay,
+        )
+        st.button(say("Answer this list"), key="fleet_take_typed", on_click=_take_typed)
     key = forms.entries(_FORM).get(_FILE)
     kept = visit.kept_file(key)
     if key and kept is None:
@@ -94,6 +107,11 @@ def _take_upload() -> None:
     file = st.session_state.get(UPLOAD)
     if file is not None:
         _ask_of(visit.keep_file(file.getvalue(), file.name))
+
+
+def _take_typed() -> None:
+    text = str(st.session_state.get(_TYPED, ""))
+    _ask_of(visit.keep_file(text.encode(), TYPED))
 
 
 def _back_to_example() -> None:

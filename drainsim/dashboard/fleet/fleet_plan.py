@@ -7,11 +7,11 @@ import streamlit as st
 
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer
-from drainsim.answers.fleet.work_plan import Job, Limits, WorkPlan, work_plan
+from drainsim.answers.fleet.work_plan import EVERY_DAY, Job, Limits, WorkPlan, work_plan
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
 from drainsim.dashboard.plain_text import plain, said
-from drainsim.language import marked, say
+from drainsim.language import marked, say, spoken
 from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
@@ -63,7 +63,10 @@ def _limits(answer: FleetAnswer) -> Limits:
                 )
             if count is not None:
                 counts[depot] = int(count)
-    return Limits(chargers=chargers, people=people)
+    week = st.checkbox(say("Monday to Friday only"), key="plan_week", on_change=forms.stay)
+    return Limits(
+        chargers=chargers, people=people, weekdays=frozenset(range(5)) if week else EVERY_DAY
+    )
 
 
 def _hour_price() -> float | None:
@@ -95,7 +98,7 @@ def _save(plan: WorkPlan) -> None:
         st.caption(say("and {number} more in the download", number=len(plan.jobs) - _MOST_JOBS))
     st.download_button(
         say("Work plan (CSV)"),
-        for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan))),
+        for_spreadsheets(csv_text(PLAN_HEADING, plan_rows(plan, spoken()))),
         file_name="work_plan.csv",
         mime="text/csv",
         key="save_work_plan",

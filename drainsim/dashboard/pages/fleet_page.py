@@ -43,7 +43,8 @@ def _introduce(*, example: bool, name: str) -> None:
             )
         )
     else:
-        st.caption(plain(say("List: {name}.", name=name)))
+        shown = say(name) if name == fleet_input.TYPED else name
+        st.caption(plain(say("List: {name}.", name=shown)))
 
 
 def _page() -> None:

@@ -8,7 +8,6 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
@@ -16,8 +15,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
-from drainsim.dashboard import forms, quote_view, safety, session, sheet_language
-from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard import forms, preferences, quote_view, safety, session, sheet_language
 from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.plain_text import glued, plain, said
 from drainsim.dashboard.what_if import panel
@@ -44,9 +42,15 @@ _ROW_PX: Final = 35
 
 @st.cache_data(max_entries=60, ttl=KEPT, show_spinner=False)
 def _storage(
-    text: str, days: int, risk: float, when: str, without: tuple[str, ...]
+    text: str,
+    days: int,
+    risk: float,
+    when: str,
+    without: tuple[str, ...],
+    prices: tuple[tuple[str, float], ...],
 ) -> StorageAnswer:
-    return storage(_question(text, days, risk, when), Preferences(without=without), inverse=False)
+    wanted = Preferences(without=without, prices=dict(prices))
+    return storage(_question(text, days, risk, when), wanted, inverse=False)
 
 
 @st.cache_data(max_entries=60, ttl=KEPT, show_spinner=False)
@@ -178,6 +182,8 @@ def _listed(ways: Sequence[Remedy], horizon: int) -> str:
     lines = []
     for way in ways:
         label = say(" and ").join(map(said, way.labels))
+        if way.price is not None:
+            label += say(" (price {price:g})", price=way.price)
         lines.append(f"- **{plain(label)}**: {plain(said(outcome_words(way, horizon)))}")
     return "\n".join(lines)
 
@@ -284,15 +290,17 @@ def _sheet(answer: StorageAnswer, buttons: DeltaGenerator) -> None:
     # Every text in the page is escaped, and its own policy lets no script run.
     st.iframe(page, height=_PREVIEW_PX, alt=say("Preview of the customer's sheet"))
     question = answer.question
-    quote_view.draw(question.days, question.risk, question.when, options)
+    quote_view.draw(question.days, question.risk, question.when, options, preferences.chosen())
 
 
 def _answer(days: int, risk: float, when: str) -> tuple[StorageAnswer, DeltaGenerator]:
     """Draw the answer in words and figures."""
     text = session.scenario().to_toml()
-    without = tuple(forms.kept(_FORM, "without", [], among=ADVICE))
+    wanted = preferences.chosen()
     with st.spinner(say("Trying the usual ways ...")):
-        answer = _storage(text, days, risk, when, without)
+        answer = _storage(
+            text, days, risk, when, wanted.without, tuple(sorted(wanted.prices.items()))
+        )
     return answer, _headline(answer)
 
 
@@ -301,21 +309,21 @@ def _details(
 ) -> None:
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
-    st.subheader(say("What would make it hold, by effort"), anchor=False)
+    st.subheader(
+        say("What would make it hold, by your prices, the rest by effort")
+        if preferences.chosen().prices
+        else say("What would make it hold, by effort"),
+        anchor=False,
+    )
     _ways(answer.remedies)
     st.caption(
         say(
             "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a "
             "purchase "
-            "with work; they are an opinion. The command line takes your own prices."
+            "with work; they are an opinion."
         )
     )
-    st.multiselect(
-        say("Out of the question"),
-        options=list(ADVICE),
-        format_func=said_words,
-        **forms.bound(_FORM, "without", [], among=ADVICE),
-    )
+    preferences.ask()
     safety.cautions()
     later = st.container()
     _sheet(answer, buttons)  # before what takes long: its buttons stand beside the answer

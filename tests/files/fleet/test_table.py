@@ -9,7 +9,8 @@ import openpyxl
 import pytest
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.table import MAX_BYTES, MAX_ROWS, read_table, table_from_bytes
+from drainsim.files.fleet import table as tables
+from drainsim.files.fleet.table import MAX_BYTES, read_table, table_from_bytes
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.unit import UNIT
 from tests.fleet_build import fleet_of, tables_of, workbook
@@ -167,7 +168,6 @@ WRONG: dict[str, tuple[bytes, str]] = {
     "wide": (b",".join(b"c%d" % n for n in range(300)) + b"\n1", "300 columns; at most 200"),
     "wide workbook": (workbook([[f"c{n}" for n in range(300)], [1]]), "columns; at most 200"),
     "too large": (b"id\n" + b"x" * MAX_BYTES, "at most 50 MB are read"),
-    "too long": (b"id\n" + b"x\n" * (MAX_ROWS + 1), "more than 200000 rows"),
 }
 
 
@@ -179,6 +179,15 @@ def test_unusable_files_are_one_sentence(name: str) -> None:
         fleet_of(content)
     assert says in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_a_list_of_too_many_rows_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One more than are read: how many they may be, and what to do."""
+    assert tables.MAX_ROWS == 200_000
+    monkeypatch.setattr(tables, "MAX_ROWS", 1000)
+    assert len(fleet_of(b"id\n" + b"x\n" * 1000).problems) == 999  # one name
+    with pytest.raises(FleetError, match="more than 1000 rows; split the file"):
+        fleet_of(b"id\n" + b"x\n" * 1001)
 
 
 def test_no_file_and_a_folder(tmp_path: Path) -> None:
