@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.standing.present import place_words
-from drainsim.answers.storage.answer import NO, YES, StorageAnswer, storage
+from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import Preferences, Remedy, outcome_words
 from drainsim.answers.storage.risk import StandQuestion
@@ -23,10 +23,10 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, marked, risk_words, say
+from drainsim.language import MONTHS, marked, risk_words, say, spoken
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
+from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions, large_words
 
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -35,8 +35,6 @@ _WHEN: Final = {
     "every_day": marked("the start on every day until then"),
     "any_time": marked("any hour until then"),
 }
-_LARGE: Final = {YES: marked("Yes"), NO: marked("No")}
-_NOT_SO: Final = marked("No, not as it is")
 _LONGER: Final = marked("What would make it stand longer: {number}")
 _NOT_ALONE: Final = marked("Not enough alone: {number}")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
@@ -123,7 +121,7 @@ def _ask() -> tuple[int, float, str]:
 def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
     with st.container(key="answer", gap="xsmall"):
-        st.header(say(_LARGE.get(answer.verdict, _NOT_SO)), anchor=False)
+        st.header(large_words(answer, spoken()), anchor=False)
         st.markdown(f"**{plain(answer.sentence)}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
