@@ -38,6 +38,7 @@ _STEPS = {
     "driving": _Steps(("week_trips", "4"), ("week_minutes_box", "30")),
     "ageing": _Steps(("ageing_winters_box", "3"), ("ageing_risk", "2")),
     "fleet": _Steps(("fleet_until", "12"), ("fleet_risk", "8"), "Settings: today"),
+    "readings": _Steps(("readings_vehicle", "HY-12"), ("readings_vehicle", "RS-11")),
     "storage": _Steps(("storage_days", "35"), ("age_years_box", "6")),
     "catalogue": _Steps(("catalogue_company", "Ours"), ("catalogue_contact", "Me")),
     "circuits": _Steps(("circuits_min", "9"), ("circuits_min", "10"), "System voltage"),
