@@ -65,7 +65,7 @@ _RULES: Final = """<style>
      max-height: calc(100vh - 2rem); overflow-y: auto;
    }
    .st-key-verdict_alone { display: none; }
-   :is(.st-key-verdict_place, .st-key-fleet_verdict):not(.st-key-panel *) > :first-child p {
+   :is(.st-key-verdict_place, .st-key-verdict_line):not(.st-key-panel *) > :first-child p {
      font-size: 1.5rem;
    }
    .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }

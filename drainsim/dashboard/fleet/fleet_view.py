@@ -47,7 +47,7 @@ def headline(answer: FleetAnswer) -> None:
     today = answer.settings.today
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
-    with st.container(key="fleet_verdict"):
+    with st.container(key="verdict_line"):
         st.markdown(
             say_many(
                 "**{number} vehicle needs someone today, {week} by {date}, to stay within "
