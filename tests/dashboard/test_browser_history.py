@@ -25,7 +25,7 @@ SHOWN = """() => {
 
 @dataclass(frozen=True)
 class _Steps:
-    """Two fields of a page with something to type into each, and what to press before."""
+    """Two fields of a page with something to type or choose in each, and what to open before."""
 
     first: tuple[str, str]
     second: tuple[str, str]
@@ -61,7 +61,10 @@ def visit(browser: Any) -> Iterator[_Visit]:
 def _type(visit: _Visit, field: tuple[str, str]) -> None:
     box = visit.tab.locator(f".st-key-{field[0]} input").last
     box.fill(field[1])
-    box.press("Enter")
+    if box.get_attribute("role") == "combobox":
+        visit.tab.get_by_role("option", name=field[1]).click()
+    else:
+        box.press("Enter")
 
 
 def _shown(visit: _Visit, steps: _Steps) -> Any:
