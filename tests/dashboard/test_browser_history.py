@@ -60,10 +60,11 @@ def visit(browser: Any) -> Iterator[_Visit]:
 
 def _type(visit: _Visit, field: tuple[str, str]) -> None:
     box = visit.tab.locator(f".st-key-{field[0]} input").last
-    box.fill(field[1])
     if box.get_attribute("role") == "combobox":
+        box.click()
         visit.tab.get_by_role("option", name=field[1]).click()
     else:
+        box.fill(field[1])
         box.press("Enter")
 
 
