@@ -114,8 +114,8 @@ def add_parser(commands: Commands) -> None:
         action="append",
         default=[],
         metavar="FILE",
-        help="vehicles file of an earlier --out with done_on filled in: go on from there (may be "
-        "repeated: one for each time)",
+        help="vehicles or work_plan file of an earlier --out with done_on filled in: go on from "
+        "there (may be repeated: one for each time)",
     )
     for option, what in (("--chargers", "chargers"), ("--people", "people")):
         parser.add_argument(

@@ -49,8 +49,17 @@ def width() -> int | None:
 
 
 def wrapped(text: str, begin: str, then: str) -> list[str]:
-    """Return the lines of a text in the language spoken, the first with an indent of its own."""
-    return textwrap.wrap(say(text), width() or WIDTH, initial_indent=begin, subsequent_indent=then)
+    """Return the lines of a text in the language spoken, the first with an indent of its own.
+
+    Number plates and units stay whole: no line ends at a hyphen.
+    """
+    return textwrap.wrap(
+        say(text),
+        width() or WIDTH,
+        initial_indent=begin,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+    )
 
 
 def folded(text: str) -> str:

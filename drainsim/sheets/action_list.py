@@ -1,6 +1,8 @@
 """The fleet's action list as one printable page, without scripts or outside parts."""
 
+import re
 from collections.abc import Mapping
+from typing import Final
 
 from drainsim import __version__
 from drainsim.answers.fleet.action import Action, instruction
@@ -13,6 +15,8 @@ from drainsim.sheets.html_page import page
 from drainsim.units import whole_percent
 
 _MOST_ROWS = 2000
+_JOINER: Final = "\N{WORD JOINER}"  # no line ends there
+_IN_DATE: Final = re.compile(r"(?<=\d)-(?=\d)")
 
 
 def action_list_html(
@@ -68,7 +72,11 @@ def action_list_html(
             say("assumed"),
         ],
         rows=[
-            {name: say.said(text) for name, text in _row(one, actions.get(one.id), today).items()}
+            {"id": one.id, "depot": one.depot}
+            | {
+                name: _whole(say.said(text))
+                for name, text in _row(one, actions.get(one.id), today).items()
+            }
             for one in acting[:_MOST_ROWS]
         ],
         left_out=say("{number} further vehicles are in vehicles.csv.", number=left_out)
@@ -85,12 +93,22 @@ def action_list_html(
     )
 
 
+def _whole(text: str) -> str:
+    """Return a text whose dates and arrows no narrow column breaks.
+
+    Examples
+    --------
+    >>> _whole("2026-12-01 -> 1 %").replace(_JOINER, "+").replace("\N{NO-BREAK SPACE}", "_")
+    '2026-+12-+01 → 1_%'
+    """
+    whole = _IN_DATE.sub(f"-{_JOINER}", text).replace("->", "→")
+    return whole.replace(" %", "\N{NO-BREAK SPACE}%")
+
+
 def _row(vehicle: VehicleAnswer, action: Action | None, today: str) -> dict[str, str]:
     act_by = str(vehicle.act_by)
     risk = message("risk today: {percent} %", percent=whole_percent(vehicle.risk_today))
     return {
-        "id": vehicle.id,
-        "depot": vehicle.depot,
         "act_by": message("{day} (today)", day=act_by) if act_by == today else act_by,
         "action": instruction(vehicle, action),
         "takes": action.takes if action else message("a charger"),

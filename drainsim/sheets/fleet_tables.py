@@ -99,7 +99,9 @@ def _rounded(days: float | None) -> float | None:
     return None if days is None else round(days, 1)
 
 
-PLAN_HEADING: Final = ("day", "depot", "id", "in_time", "act_by", "action", "takes", "effect")
+PLAN_HEADING: Final = (
+    "day", "depot", "id", "in_time", "act_by", "action", "step", "done_on", "takes", "effect",
+)  # fmt: skip
 
 
 def plan_rows(plan: WorkPlan, say: Language | None = None) -> list[list[Cell]]:
@@ -113,6 +115,8 @@ def plan_rows(plan: WorkPlan, say: Language | None = None) -> list[list[Cell]]:
             job.in_time,
             job.action.act_by,
             say(job.action.words),
+            "+".join(job.action.keys),
+            None,
             say(job.action.takes),
             say(job.action.effect),
         ]

@@ -31,8 +31,8 @@ def assumption_words(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
     battery, vehicle, unit, site = case.battery, case.vehicle, case.unit, case.site
     found = [
         say(
-            "Battery: {name}, {capacity:.0f} Ah ({how}), {age:.0f} years ({how_age}), charged to "
-            "{charge:.0f} % when parked ({how_charge}).",
+            "Battery: {name}, {capacity:.0f} Ah ({how}), age in years: {age:.0f} ({how_age}), "
+            "charged to {charge:.0f} % on the first day ({how_charge}).",
             name=say(battery.profile.name),
             capacity=battery.capacity_ah,
             how=_origin(used, BATTERY.capacity_ah, say),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from drainsim import __version__, dates
-from drainsim.answers.advice import ADVICE, label_of
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.answer import NO, YES, StorageAnswer
 from drainsim.answers.storage.later import has_seasons
 from drainsim.answers.storage.limits import SENTENCES
@@ -149,8 +149,8 @@ def _question(answer: StorageAnswer, say: Language) -> str:
     site, days = answer.case.site, answer.question.days
     last = site.parked_from + dt.timedelta(days=days)
     return say.many(
-        "Parked on {start} for {number:.0f} day, until {end}.",
-        "Parked on {start} for {number:.0f} days, until {end}.",
+        "Standing from {start} for {number:.0f} day, until {end}.",
+        "Standing from {start} for {number:.0f} days, until {end}.",
         days,
         start=say.day(site.parked_from),
         end=say.day(last),
@@ -240,9 +240,7 @@ def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
 
 def way_words(remedy: Remedy, say: Language) -> str:
     """Return a way, or two joined, in this language."""
-    return say("; and ").join(
-        say(label_of(key, remedy.figures), **remedy.figures) for key in remedy.keys
-    )
+    return say("; and ").join(map(say, remedy.labels))
 
 
 def _ways(answer: StorageAnswer, say: Language) -> tuple[Way, ...]:

@@ -10,7 +10,7 @@ from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 
 STEPS_H: Final = (24.0, 12.0, 8.0, 6.0, 4.0, 3.0, 2.0, 1.0, 0.5, 0.25, 0.1, 1 / 60)
-_MOST_BLOCKS: Final = 5000  # of a stand that is answered by the day
+_MOST_BLOCKS: Final = 2000  # of a stand that is answered by the day
 _MOST_CELLS: Final = 5_000_000  # blocks x draws of one
 _MOST_PER_BLOCK: Final = 0.03  # share of the full charge that may move in one block
 _COARSE_H: Final = 1.0  # steps of an hour or more are kept as they are
@@ -47,7 +47,7 @@ def case_block_h(case: Case, *, by_day: bool = False) -> float:
     ----------
     case : Case
     by_day : bool
-        An hour at least, and no more than 5000 blocks or 5 million of all draws, where hours
+        An hour at least, and no more than 2000 blocks or 5 million of all draws, where hours
         within a day hardly matter:
         load and charge are exact in a block of any length; only a switching unit's current is held.
     """

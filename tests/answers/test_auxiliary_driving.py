@@ -8,10 +8,10 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.driving.before_parking import (
     drawn_weeks,
-    nominal_weeks,
     parked_from_pattern,
     sharing_the_alternator,
 )
+from drainsim.answers.driving.charge_left import forget, nominal_weeks
 from drainsim.answers.driving.week import week
 from drainsim.answers.standing.park import park
 from drainsim.errors import ScenarioError
@@ -64,17 +64,26 @@ def test_the_week_of_the_auxiliary_battery_closes_its_books() -> None:
 def test_its_current_is_one_more_load_of_the_alternator() -> None:
     """The mean current of its weeks is added to every trip, once, and said."""
     case = van(0.5)
-    shared = sharing_the_alternator(case)
-    assert sharing_the_alternator(shared) is shared
+    (shared,) = sharing_the_alternator([case])
+    assert sharing_the_alternator([shared])[0] is shared
     assert case.pattern is not None
     assert shared.pattern is not None
     beside = case.auxiliary
     assert beside is not None
-    charged_ah = nominal_weeks(beside).balance[-1].charged[0]
+    charged_ah = nominal_weeks([beside]).balance[-1].charged[0]
     more_a = shared.pattern.trips[0].load_a - case.pattern.trips[0].load_a
     assert_allclose(more_a * 10 * 20 / 60 * 26, charged_ah)
     assert any(item.name == "auxiliary.charging_current" for item in shared.assumptions)
-    assert nominal_weeks(shared).charge[-1, 0] < nominal_weeks(case).charge[-1, 0]
+    assert nominal_weeks([shared]).charge[-1, 0] < nominal_weeks([case]).charge[-1, 0]
+
+
+def test_many_share_as_each_alone() -> None:
+    """Auxiliary batteries driven in one run, some alike, take what each takes alone."""
+    cases = [van(0.02), van(0.5), van(0.02), van(0.3, second_capacity_ah=60)]
+    alone = [sharing_the_alternator([case])[0].pattern for case in cases]
+    forget()
+    assert [case.pattern for case in sharing_the_alternator(cases)] == alone
+    assert alone[0] == alone[2] != alone[1]
 
 
 def test_the_stand_begins_with_the_settled_charge_unless_one_is_given() -> None:

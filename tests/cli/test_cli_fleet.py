@@ -348,6 +348,12 @@ def test_tables_speak_the_language_of_the_pages(run: Run, tmp_path: Path) -> Non
         assert "voll laden" in row["action"] or "Erhaltungslader" in row["action"]
         assert "Person" in row["takes"]
         assert "person" not in row["takes"]
+    plan = out / "work_plan.csv"  # filled in, it says what was done
+    text = plan.read_text("utf-8-sig")
+    (marked,) = csv.DictReader(text.splitlines(), delimiter=";")
+    step = f";{marked['step']};"
+    plan.write_text(text.replace(step, f"{step}2026-11-24", 1), "utf-8-sig")
+    assert "Goes on from 1 step" in run("fleet", path, *FEW, "--done", plan)[1]
     with (out / "vehicles.csv").open(encoding="utf-8-sig") as file:
         (row,) = csv.DictReader(file, delimiter=";")
     assert row["step"] in {"charge_full", "maintainer", "charge_full+storage_mode"}

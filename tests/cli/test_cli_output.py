@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from drainsim.cli import main
+from drainsim.cli.text import wrapped
 from drainsim.files.profile import list_profiles
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -144,3 +145,12 @@ def test_nothing_a_file_holds_commands_the_terminal(
         for letter in command[:1]:
             assert letter not in text
             assert letter not in err
+
+
+def test_a_number_plate_is_not_broken_at_its_hyphen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the width, KI-VN 104 never ends a line with "KI-"."""
+    for letters in range(40, 100):
+        monkeypatch.setenv("COLUMNS", str(letters))
+        plates = ", ".join(f"KI-VN {number}" for number in range(100, 130))
+        lines = wrapped(plates, "", "  ")
+        assert not any(line.endswith("-") for line in lines)

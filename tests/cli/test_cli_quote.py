@@ -122,7 +122,10 @@ def test_a_vehicle_that_stands_already_is_asked_from_today_on(
     by_fleet = {v.id: v for v in answer_to(text, dates=(until,)).vehicles}
     assert long["stand"]["risk"] == pytest.approx(by_fleet["long"].risk_on_dates[0], abs=0.1)
     assert long["stand"]["risk"] > new["stand"]["risk"] + 0.3
-    assert main(["quote", str(path), "--days", "21", "--draws", "100"]) == 0
+    out = tmp_path / "out"
+    assert main(["quote", str(path), "--days", "21", "--draws", "100", "--out", str(out)]) == 0
+    (sheet,) = out.glob("*long.html")
+    assert "before parking" not in sheet.read_text("utf-8")
     told = capsys.readouterr().out.split("new until")
     assert f"long until {until}" in told[0]
     assert "before parking" not in told[0]

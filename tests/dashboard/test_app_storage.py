@@ -61,7 +61,7 @@ def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
     for holds, shown in zip((True, False), _ways(app), strict=True):  # each by effort
         wanted = [" and ".join(way.labels) for way in ways if way.holds == holds]
         assert [plain(one) for one in wanted] == shown
-    large = {"yes": "Yes", "yes_if": "No, not as it is", "no": "No"}
+    large = {"yes": "Yes", "yes_if": "Yes, if …", "no": "No, because …"}  # as on the sheet
     assert large[answer.verdict] in [header.value for header in app.header]
 
 

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
+from drainsim.answers.driving.before_parking import drawn_weeks
+from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.answers.driving.week import week
 from drainsim.answers.standing.park import park
 from drainsim.vehicle.case import Case
@@ -46,17 +47,17 @@ def without(charger: str) -> Case:
 def test_a_charger_between_trips_helps_and_the_books_close(charger: str) -> None:
     """What it brings has a name of its own and closes to 1e-9 (model.md); the charge is higher."""
     case = driven(**{charger: CHARGERS[charger]})
-    for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
+    for weeks in (nominal_weeks([case]), drawn_weeks(case, 100)):
         assert np.abs(weeks.start_ah + weeks.balance[-1].net_ah() - weeks.left_ah).max() < 1e-9
         assert (weeks.balance[-1].charged_parked > 0.0).all()
-    bare = nominal_weeks(without(charger))
-    assert nominal_weeks(case).charge[-1, 0] > bare.charge[-1, 0] + 0.02
+    bare = nominal_weeks([without(charger)])
+    assert nominal_weeks([case]).charge[-1, 0] > bare.charge[-1, 0] + 0.02
 
 
 def test_a_maintainer_counts_between_trips_only_where_it_is_said() -> None:
     """Without `between_trips` the weeks are as if there was none, and the answer says so."""
     plain, fitted = driven(), driven(maintainer={})
-    assert_allclose(nominal_weeks(fitted).charge, nominal_weeks(plain).charge)
+    assert_allclose(nominal_weeks([fitted]).charge, nominal_weeks([plain]).charge)
     assert any("maintainer.between_trips" in warning for warning in week(fitted).warnings)
     nightly = week(driven(maintainer={"between_trips": "yes"}))
     assert not any("maintainer.between_trips" in warning for warning in nightly.warnings)
@@ -66,8 +67,8 @@ def test_a_maker_that_stops_top_ups_within_the_longest_gap_gives_none_in_the_wee
     """Four trips from Monday to Friday leave three days; stopped after two, they do not count."""
     stopped = driven(top_up={"suspended_after_days": 2})
     going_on = driven(top_up={"suspended_after_days": 5})
-    assert nominal_weeks(stopped).balance[-1].charged_parked[0] == 0.0
-    assert nominal_weeks(going_on).balance[-1].charged_parked[0] > 0.0
+    assert nominal_weeks([stopped]).balance[-1].charged_parked[0] == 0.0
+    assert nominal_weeks([going_on]).balance[-1].charged_parked[0] > 0.0
 
 
 def test_the_charge_at_parking_knows_the_panel() -> None:

@@ -92,12 +92,13 @@ def test_a_lane_and_its_case_ask_for_the_same_blocks(
 
 
 @pytest.mark.parametrize(
-    ("days", "draws", "hours"), [(30, 100, 1.0), (730, 100, 4.0), (730, 2000, 8.0)]
+    ("days", "draws", "hours"),
+    [(30, 100, 1.0), (365, 100, 6.0), (365, 5000, 12.0)],
 )
 def test_answers_by_the_day_take_hours_and_no_more_than_so_many_blocks(
     days: int, draws: int, hours: float
 ) -> None:
-    """A draw that asks for half hours gets an hour; 5000 blocks and 5 million of all draws last."""
+    """A draw that asks for half hours gets an hour; 2000 blocks and 5 million of all draws last."""
     case = case_of(
         {
             "battery": {"capacity_ah": 60},

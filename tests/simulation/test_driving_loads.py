@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.driving.before_parking import nominal_weeks
+from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.simulation.week import DrivingBalance
 from tests.build import MUST_SHOW, case_of
@@ -23,7 +23,7 @@ def driven(temperature_c: float, **pattern: Any) -> DrivingBalance:
     case = case_of(
         MUST_SHOW, site={"temperature_c": temperature_c}, pattern={**ONE_TRIP, **pattern}
     )
-    return nominal_weeks(case).balance[-1]
+    return nominal_weeks([case]).balance[-1]
 
 
 @pytest.mark.parametrize(("load_a", "drawn_ah"), [(15.0, 0.0), (22.0, 2.0), (26.0, 6.0)])
@@ -68,4 +68,4 @@ def test_a_small_alternator_fills_a_low_battery_with_all_it_has_to_spare() -> No
         pattern={**ONE_TRIP, "trips": trips, "alternator_a": 10, "load_a": 2.0},
     )
     spare_ah = 0.25 * (5.0 - 2.0) + 0.75 * (10.0 * DRIVING_SHARE - 2.0)
-    assert nominal_weeks(case).balance[-1].charged[0] == pytest.approx(spare_ah, rel=1e-6)
+    assert nominal_weeks([case]).balance[-1].charged[0] == pytest.approx(spare_ah, rel=1e-6)

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.answers.driving.before_parking import drawn_weeks, nominal_weeks
+from drainsim.answers.driving.before_parking import drawn_weeks
+from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.simulation import trip_groups
 from drainsim.simulation.battery_curves import curves_of
@@ -58,11 +59,11 @@ def test_books_close_with_efficiency_losses_named(
 ) -> None:
     """Start + charged = left + every way out, the charge efficiency loss among them, to 1e-9."""
     case = driven(temperature_c, pattern)
-    for weeks in (nominal_weeks(case), drawn_weeks(case, 100)):
+    for weeks in (nominal_weeks([case]), drawn_weeks(case, 100)):
         assert balance_error(weeks) < 1e-9
         assert (weeks.balance[-1].efficiency_loss >= 0.0).all()
         assert ((weeks.charge >= 0.0) & (weeks.charge <= 1.0 + 1e-12)).all()
-    assert nominal_weeks(case).balance[-1].charged[0] > 0.0
+    assert nominal_weeks([case]).balance[-1].charged[0] > 0.0
 
 
 @settings(max_examples=15)
@@ -106,7 +107,7 @@ def test_books_close_whatever_is_driven(
 def test_short_cold_trips_with_heated_screens_lose_charge_week_on_week() -> None:
     """2 × 8 min a day at -10 °C with heated screens: every week ends lower, until it is empty."""
     case = driven(-10.0, {"trips": TWICE_SHORT, "heated_screens_a": 20, "weeks": 8})
-    charge = nominal_weeks(case).charge[:, 0]
+    charge = nominal_weeks([case]).charge[:, 0]
     falling = charge[charge > 0.05]
     assert len(falling) >= 3
     assert (np.diff(falling) < -0.02).all()
@@ -116,7 +117,7 @@ def test_long_warm_trips_settle_near_full() -> None:
     """2 × 40 min a day at 20 °C settles above 90 % from any start, and stays."""
     for start in (0.3, 0.9):
         case = driven(20.0, {"trips": TWICE_LONG, "weeks": 20}, battery={"state_of_charge": start})
-        charge = nominal_weeks(case).charge[:, 0]
+        charge = nominal_weeks([case]).charge[:, 0]
         assert charge[-1] > 0.90
         assert abs(charge[-1] - charge[-3]) < 1e-3
     # 24 V maker's page: the alternator alone tops to about 90 %: with every week the same, the
@@ -163,7 +164,7 @@ def test_no_driving_is_a_stand() -> None:
     case = driven(10.0, {"trips_per_week": 0, "weeks": 8})
     standing = nominal_stand(replace(case, pattern=None, horizon_days=56))
     once_ah = case.vehicle.key_off_ah + case.unit.once_ah  # a stand begins with a key-off
-    left = nominal_weeks(case).left_ah[0] - once_ah
+    left = nominal_weeks([case]).left_ah[0] - once_ah
     assert_allclose(standing.balance.left_ah[0], left, rtol=2e-3)
 
 
@@ -180,7 +181,7 @@ def test_a_cut_off_between_trips_is_met_as_in_a_stand() -> None:
     )
     case = replace(case, unit=replace(case.unit, once_ah=0.0))  # a stand begins with a key-off
     standing = nominal_stand(replace(case, pattern=None, horizon_days=56), step_h=24.0)
-    weeks = nominal_weeks(case)
+    weeks = nominal_weeks([case])
     assert standing.unit_off_h[0] % 24.0 > 1.0  # within a day, where a day's mean would miss it
     assert np.isfinite(standing.unit_off_h[0])
     assert_allclose(standing.balance.left_ah[0], weeks.left_ah[0], rtol=1e-12)
@@ -192,7 +193,7 @@ def test_more_idling_load_and_cold_never_charge_more() -> None:
     plain = {"trips_per_week": 10, "trip_minutes": 20, "weeks": 8}
 
     def end(temperature_c: float, **changes: Any) -> float:
-        weeks = nominal_weeks(driven(temperature_c, {**plain, **changes}))
+        weeks = nominal_weeks([driven(temperature_c, {**plain, **changes})])
         return float(weeks.charge[-1, 0])
 
     usual = end(5.0)
@@ -210,13 +211,13 @@ def test_lithium_takes_nothing_below_freezing() -> None:
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(case).balance[-1].charged[0] == 0.0
+    assert nominal_weeks([case]).balance[-1].charged[0] == 0.0
     warm = driven(
         5.0,
         {"trips": TWICE_LONG, "weeks": 3},
         battery={"profile": "lithium_iron_phosphate_12v"},
     )
-    assert nominal_weeks(warm).balance[-1].charged[0] > 0.0
+    assert nominal_weeks([warm]).balance[-1].charged[0] > 0.0
 
 
 def test_weather_beyond_the_model_is_held_not_a_crash() -> None:
@@ -235,7 +236,7 @@ def _one_by_one(monkeypatch: pytest.MonkeyPatch, case: Case) -> Weeks:
     with monkeypatch.context() as patch:
         patch.setattr(trip_groups, "_MOST_TRIPS", 10**9)
         patch.setattr(trip_groups, "_MOST_STEPS", 10**9)
-        return nominal_weeks(case)
+        return nominal_weeks([case])
 
 
 @pytest.mark.parametrize("temperature_c", [-10.0, pytest.param(20.0, marks=pytest.mark.nightly)])
@@ -254,7 +255,7 @@ def test_trips_worked_out_together_leave_the_charge_they_leave_one_by_one(
     case = driven(temperature_c, {**pattern, "weeks": 26})
     with monkeypatch.context() as patch:  # as much together as over 60 weeks, in less time
         patch.setattr(trip_groups, "_MOST_TRIPS", 1000 * 26 // 60)
-        quick = nominal_weeks(case)
+        quick = nominal_weeks([case])
     slow = _one_by_one(monkeypatch, case)
     assert balance_error(quick) < 1e-9
     assert_allclose(quick.charge, slow.charge, atol=0.06)
@@ -281,7 +282,7 @@ def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -
 def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
     """A week without a stand has the temperature of its days."""
     case = driven(12.0, {"trips": [{"start": "07:30", "minutes": 1440}], "weeks": 3})
-    assert_allclose(nominal_weeks(case).mean_temperature_c, 12.0, atol=1e-9)
+    assert_allclose(nominal_weeks([case]).mean_temperature_c, 12.0, atol=1e-9)
 
 
 def test_while_driven_a_cut_off_follows_the_make_too() -> None:
@@ -298,5 +299,5 @@ def test_while_driven_a_cut_off_follows_the_make_too() -> None:
         case = case_of(
             {"battery": battery, "unit": unit, "pattern": pattern, "site": {"temperature_c": 20}}
         )
-        used_ah.append(float(nominal_weeks(case).balance[-1].unit[0]))
+        used_ah.append(float(nominal_weeks([case]).balance[-1].unit[0]))
     assert used_ah[0] < 0.5 * used_ah[1]

@@ -11,7 +11,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.answers.driving.before_parking import nominal_weeks, parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.errors import OutOfRangeError
 from drainsim.language import message
 from drainsim.physics.ageing import health_after_seasons
@@ -197,7 +198,7 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return what is left of today's cranking and capacity after each month, (months, draws)."""
     charge = case.battery.state_of_charge
     if case.pattern is not None:
-        charge = float(nominal_weeks(case).charge[-52:, 0].mean())
+        charge = float(nominal_weeks([case]).charge[-52:, 0].mean())
     profile = case.battery.profile
     rng = np.random.default_rng([case.seed, _STREAM])
     rate = np.exp(_RATE_SIGMA * rng.standard_normal(case.draws))

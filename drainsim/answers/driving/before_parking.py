@@ -7,20 +7,14 @@ from typing import Final
 import numpy as np
 
 from drainsim.answers.driving.charge_left import (
+    charged_ah,
     charges_left,
     drive,
     driving_draws,
     driving_pattern,
     earlier,
-    kept,
 )
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation.lanes import (
-    lanes_from_draws,
-    loads_of,
-    nominal_draws,
-    nominal_weather,
-)
 from drainsim.simulation.many import joined
 from drainsim.simulation.week import DrivingDraws, Weeks
 from drainsim.vehicle.assumption import Assumption
@@ -32,21 +26,29 @@ _DRAWS: Final = 200  # enough for a mean and a standard deviation
 _LEAST_SD: Final = 0.02  # what no pattern knows: common practice, no source
 
 
-def sharing_the_alternator(case: Case) -> Case:
-    """Return the case with what an auxiliary battery takes of the alternator while driving.
+def sharing_the_alternator(cases: Sequence[Case]) -> list[Case]:
+    """Return cases with what an auxiliary battery takes of the alternator while driving.
 
     Its mean charging current over its own weeks is one more load of every trip.
     """
+    beside = {n: other for n, case in enumerate(cases) if (other := _sharing(case)) is not None}
+    found = list(cases)
+    for number, ah in zip(beside, charged_ah([*beside.values()]), strict=True):
+        found[number] = _shared(found[number], ah)
+    return found
+
+
+def _sharing(case: Case) -> Case | None:
+    """Return the auxiliary battery that takes of the alternator and is not counted yet."""
     pattern, beside = case.pattern, case.auxiliary
     if pattern is None or pattern.shared or beside is None or beside.pattern is None:
-        return case
-    driven_h = pattern.minutes_per_week / 60.0 * pattern.weeks
-    if driven_h == 0.0:
-        return case
-    charged_ah = kept(
-        earlier(beside, 1), "charged", lambda: nominal_weeks(beside).balance[-1].charged
-    )
-    taken_a = float(charged_ah[0]) / driven_h
+        return None
+    return beside if pattern.minutes_per_week * pattern.weeks > 0.0 else None
+
+
+def _shared(case: Case, charged_ah: float) -> Case:
+    pattern = driving_pattern(case)
+    taken_a = charged_ah / (pattern.minutes_per_week / 60.0 * pattern.weeks)
     trips = tuple(replace(trip, load_a=trip.load_a + taken_a) for trip in pattern.trips)
     taken = Assumption(
         name="auxiliary.charging_current",
@@ -59,20 +61,6 @@ def sharing_the_alternator(case: Case) -> Case:
         case,
         pattern=replace(pattern, trips=trips, shared=True),
         assumptions=(*case.assumptions, taken),
-    )
-
-
-def nominal_weeks(case: Case) -> Weeks:
-    """Return the weeks of the case's own values, one lane."""
-    before = earlier(case, 1)
-    z = nominal_draws(1)
-    one, none = np.ones(1), np.zeros(1)
-    return drive(
-        before,
-        lanes_from_draws(before, z, varied={}),
-        loads_of(before),
-        nominal_weather(before, z["season"]),
-        DrivingDraws(regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none),
     )
 
 
@@ -122,7 +110,7 @@ def parked_from_patterns(cases: Sequence[Case], *, rough: bool = False) -> list[
     rough : bool
         As in `charges_left`.
     """
-    found = [sharing_the_alternator(case) for case in cases]
+    found = sharing_the_alternator(cases)
     beside = {n: case.auxiliary for n, case in enumerate(found) if case.auxiliary is not None}
     if beside:
         parked = parked_from_patterns(list(beside.values()), rough=rough)

@@ -2,8 +2,9 @@
 
 import hashlib
 import pickle
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import fields, replace
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -13,12 +14,13 @@ from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
-from drainsim.simulation.lanes import Lanes, Loads
+from drainsim.simulation.lanes import Lanes, Loads, nominal_draws
 from drainsim.simulation.many import group_key, joined
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import Pattern
+from drainsim.vehicle.run import Spreads
 
 _DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
 _LANES_AT_ONCE: Final = 8_000  # of one run: what a step works on fits the processor's cache
@@ -103,7 +105,41 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
     rough : bool
         Drive fewer draws, and the latest weeks only: about the same.
     """
-    keys = [_alike(case, "rough" if rough else "charge") for case in cases]
+    return _each_kept(cases, "rough" if rough else "charge", partial(_driven, rough=rough))
+
+
+def charged_ah(cases: Sequence[Case]) -> list[float]:
+    """Return what each case's own values take from the alternator in all its weeks. [Ah]."""
+    charged = _each_kept(
+        [_nominal(case) for case in cases],
+        "charged",
+        lambda together: nominal_weeks(together).balance[-1].charged,
+    )
+    return [float(each) for each in charged]
+
+
+def nominal_weeks(cases: Sequence[Case]) -> Weeks:
+    """Return the weeks of the own values of cases that drive together, a lane each."""
+    bare = [_nominal(case) for case in cases]
+    none, one = np.zeros(len(bare)), np.ones(len(bare))
+    draws = DrivingDraws(
+        regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none
+    )
+    return drive(bare[0], *joined(bare), draws, alike=1)
+
+
+def _nominal(case: Case) -> Case:
+    """Return the case in its weeks of driving, one draw of its own values."""
+    none = Spreads(**{field.name: 0.0 for field in fields(Spreads)})
+    return replace(earlier(case, 1), spreads=none, known=nominal_draws(1))
+
+
+def _each_kept(
+    cases: Sequence[Case], what: str, work_out: Callable[[Sequence[Case]], Iterable[FloatArray]]
+) -> list[FloatArray]:
+    """Return what each case's driving comes to: alike ones once, those that go together at once."""
+    keys = [_alike(case, what) for case in cases]
+    # Another visitor's answer may forget all at any time.
     found = {key: left for key in keys if (left := _kept.get(key)) is not None}
     groups: dict[tuple[object, ...], dict[bytes, Case]] = {}
     for key, case in zip(keys, cases, strict=True):
@@ -114,7 +150,7 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
         size = max(1, _LANES_AT_ONCE // todo[0][1].draws)
         for first in range(0, len(todo), size):
             part = dict(todo[first : first + size])
-            found |= zip(part, _driven(list(part.values()), rough), strict=True)
+            found |= zip(part, work_out(list(part.values())), strict=True)
     if len(_kept) > _MOST_KEPT:
         forget()
     _kept.update(found)
@@ -124,15 +160,6 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
 def forget() -> None:
     """Drive anew from now on."""
     _kept.clear()
-
-
-def kept(case: Case, what: str, work_out: Callable[[], FloatArray]) -> FloatArray:
-    """Return what a case's driving comes to, worked out once for cases that drive alike."""
-    key = _alike(case, what)
-    found = _kept.get(key)  # another visitor's answer may forget all at any time
-    if found is None:
-        _kept[key] = found = work_out()
-    return found
 
 
 def _alike(case: Case, what: str) -> bytes:

@@ -148,7 +148,7 @@ def week(case: Case) -> WeekAnswer:
             "no [pattern] table in the scenario: add one with trips_per_week and trip_minutes, or "
             "[[pattern.trips]]"
         )
-    case = sharing_the_alternator(case)
+    (case,) = sharing_the_alternator([case])
     beside = case.auxiliary
     drawn = drawn_weeks(case, _draws(case))
     first = pattern.site.parked_from

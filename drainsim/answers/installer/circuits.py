@@ -254,7 +254,7 @@ def choose_circuits(
         horizon_days=case.horizon_days,
         days_of=used.where
         if given
-        else message("an average vehicle with an hourly unit (no scenario given)"),
+        else message("an average 12 V car with an hourly unit; no scenario given"),
         warnings=tuple(warnings),
     )
 

@@ -23,7 +23,7 @@ _SURE: Final = re.compile(
 _LIKELY: Final = re.compile(
     r"belt|occupant|\babs\b|brak|\besp\b|\besc\b|stability|steer|\beps\b|emergency|crash|hazard"
     r"|\bgurt|insassen|brems|lenk(?!zeit)|\bceinture|\bfrein|d[ée]tresse|urgence|direction assist"
-    r"|cintur|\bfren[oi]|direcci[oó]n|emergen[cz]|sterzo|gordel|\brem(?:men|licht)?\b|\bstuur"
+    r"|cintur|\bfren[oi]|direcci[oó]n|emergen[cz]|sterzo|gordel|\brem(?:men|licht)\b|handrem|\bstuur"
     r"|noodoproep|pas(?:y|ów)? bezp|hamul|kierownic|awaryjn",
     re.IGNORECASE,
 )

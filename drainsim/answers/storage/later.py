@@ -1,6 +1,7 @@
 """Where nothing makes a stand hold: from which month on the same stand does, as it is."""
 
 import datetime as dt
+from dataclasses import replace
 from typing import Final
 
 from drainsim.answers.storage.batch import stands_of
@@ -8,6 +9,8 @@ from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.vehicle.site import SITE
 
 _MONTHS: Final = 12
+_FEW: Final = 100  # draws of a first look
+_CLEARLY: Final = 0.3  # a first look so far above the limit is not looked at again
 
 
 def has_seasons(question: StandQuestion) -> bool:
@@ -24,15 +27,15 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
     parked = question.case().site.parked_from
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
-    stands = stands_of([asked.resolved({SITE.parked_from: begin}) for begin in begins])
-    return next(
-        (
-            begin
-            for begin, stand in zip(begins, stands, strict=True)
-            if risk_of(stand, asked.when)[0] <= asked.risk
-        ),
-        None,
-    )
+    cases = [asked.resolved({SITE.parked_from: begin}) for begin in begins]
+    rough = stands_of([replace(case, draws=min(case.draws, _FEW)) for case in cases], rough=True)
+    for begin, case, seen in zip(begins, cases, rough, strict=True):
+        if risk_of(seen, asked.when)[0] > asked.risk + _CLEARLY:
+            continue
+        (stand,) = stands_of([case])
+        if risk_of(stand, asked.when)[0] <= asked.risk:
+            return begin
+    return None
 
 
 def _first_of_month(day: dt.date, ahead: int) -> dt.date:

@@ -89,7 +89,7 @@ def quote(
     found: list[Quoted] = []
     aside = list(fleet.problems)
     already = {vehicle.id for vehicle in fleet.vehicles if vehicle.starts < settings.today}
-    for number, vehicle in enumerate(as_of_today(fleet, settings).vehicles, start=1):
+    for number, vehicle in enumerate(as_of_today(fleet, settings, workers=1).vehicles, start=1):
         try:
             question = StandQuestion(
                 scenario=vehicle.scenario,

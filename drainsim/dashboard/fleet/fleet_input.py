@@ -212,13 +212,13 @@ def done(
     with st.expander(say("Go on from what was done")):
         st.caption(
             say(
-                "Save the vehicles, fill in the day in the column “done on” beside each step that "
-                "was "
-                "done, and load the file here."
+                "Save the vehicles or the work plan, fill in the day in the column “done on” "
+                "beside each step that was done, and load the file here, each week's beside the "
+                "ones before."
             )
         )
         files = st.file_uploader(
-            say("Vehicles with the days filled in (CSV or XLSX)"),
+            say("Tables with the days filled in (CSV or XLSX)"),
             type=["csv", "xlsx"],
             accept_multiple_files=True,
             key="fleet_done",

@@ -8,7 +8,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.storage.answer import NO, YES, StorageAnswer, storage
+from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
 from drainsim.answers.storage.risk import StandQuestion
@@ -22,10 +22,10 @@ from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, marked, risk_words, say, say_many
+from drainsim.language import MONTHS, marked, risk_words, say, say_many, spoken
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
+from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions, large_words
 
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -34,8 +34,6 @@ _WHEN: Final = {
     "every_day": marked("the start on every day until then"),
     "any_time": marked("any hour until then"),
 }
-_LARGE: Final = {YES: marked("Yes"), NO: marked("No")}
-_NOT_SO: Final = marked("No, not as it is")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
@@ -122,7 +120,7 @@ def _ask() -> tuple[int, float, str]:
 
 def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
-    st.header(say(_LARGE.get(answer.verdict, _NOT_SO)), anchor=False)
+    st.header(large_words(answer, spoken()), anchor=False)
     st.markdown(f"**{plain(answer.sentence)}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days

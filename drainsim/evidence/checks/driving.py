@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.driving.before_parking import nominal_weeks
+from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import (
     DEFINITION,
@@ -127,7 +127,7 @@ def _truck(**pattern: object) -> Case:
 
 def _truck_settles() -> float:
     case = _truck(trips_per_week=10, trip_minutes=120, alternator_a=100, weeks=12)
-    return 100.0 * float(nominal_weeks(case).charge[-1, 0])
+    return 100.0 * float(nominal_weeks([case]).charge[-1, 0])
 
 
 _output = partial(_check, quantity="alternator output, hot", unit="A")

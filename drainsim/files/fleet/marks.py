@@ -1,4 +1,4 @@
-"""What was marked as done in an earlier run's vehicles file: the columns id, step and done_on."""
+"""What was marked as done in an earlier run's tables: the columns id, step and done_on."""
 
 import datetime as dt
 from collections.abc import Iterable
@@ -37,7 +37,7 @@ def all_marks(tables: Iterable[tuple[RawTable, str]]) -> list[Mark]:
 
 
 def marks_of(table: RawTable, *, where: str) -> list[Mark]:
-    """Return the rows of a vehicles table whose `done_on` is filled in.
+    """Return the rows of a table of vehicles or work whose `done_on` is filled in.
 
     Raises
     ------
@@ -48,8 +48,8 @@ def marks_of(table: RawTable, *, where: str) -> list[Mark]:
     missing = [name for name in MARKS if name not in headings]
     if missing:
         raise FleetError(
-            f"{where}: no column {', '.join(missing)}; it is the vehicles file of an earlier "
-            "--out, with the column done_on filled in"
+            f"{where}: no column {', '.join(missing)}; it is the vehicles or work_plan file "
+            "of an earlier --out, with the column done_on filled in"
         )
     places = [headings.index(name) for name in MARKS]
     found = []
