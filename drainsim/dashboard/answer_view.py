@@ -49,7 +49,7 @@ def headline(answer: ParkAnswer, need_on: dt.date | None) -> DeltaGenerator:
             st.markdown(glued(_return_words(answer, need_on)))
         _bar(answer)
         place = st.empty()
-        if answer.days_at_risk is not None:  # no old answer stands meanwhile
+        if _to_come(answer):  # no old answer stands meanwhile
             place.markdown(say("**What helps most:** working it out ..."))
         safety.cautions(answer.warnings)
     return place
@@ -97,14 +97,19 @@ _PARTS: Final = ("safe", "unsure", "past")
 
 
 def helps(place: DeltaGenerator, answer: ParkAnswer, scenario: Scenario) -> None:
-    """Draw what helps most; nothing where nothing is needed."""
-    if answer.days_at_risk is None:
+    """Draw what helps most; nothing where nothing is needed, or it stands already."""
+    if not _to_come(answer):
         return
     try:
         words = helps_for(scenario, answer)
     except DrainsimError as error:
         words = str(error)
     place.markdown(say("**What helps most:** {words}.", words=plain(words)))
+
+
+def _to_come(answer: ParkAnswer) -> bool:
+    """Say whether something is needed, of a stand that is still to be prepared."""
+    return answer.days_at_risk is not None and answer.case.site.parked_from >= dates.today()
 
 
 def against(before: float | None, after: float | None, horizon_days: int) -> str:

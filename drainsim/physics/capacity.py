@@ -5,8 +5,8 @@ set by k. At milliamperes the sum saturates; Peukert's power law, fitted between
 hours, would invent two to three times the capacity there and is not used.
 
 No Peukert law: at milliamperes it invents capacity. The two-well kinetic model saturates; a
-steady current I keeps I · 20 h · gain out of reach (first order of the same model), so the stand
-needs no second state. `low_rate_gain` is 8 % by default: the published range is 5 to 14 %.
+steady current I comes to keep I · 20 h · gain out of reach (closed form of the same model), so the
+stand needs no second state. `low_rate_gain` is 8 % by default: the published range is 5 to 14 %.
 """
 
 from functools import lru_cache
@@ -160,6 +160,29 @@ def runtime_h(current_a: float, parameters: KineticParameters) -> float:
         else:
             long_h = middle
     return 0.5 * (short_h + long_h)
+
+
+def deficit_share(hours: ArrayLike, k_per_h: ArrayLike) -> FloatArray:
+    """Return how much of `rate_deficit_ah` a current keeps out of reach after so many hours.
+
+    Parameters
+    ----------
+    hours : array_like, >= 0
+        Since the current began, the wells level before. [h]
+    k_per_h : array_like, > 0
+        As in `KineticParameters`. [1/h]
+
+    Notes
+    -----
+    The two wells' closed form: (1 − e^(−k t))/(1 − e^(−k · 20 h)), 1 at the 20 h point.
+
+    Examples
+    --------
+    >>> deficit_share([0.0, 2.0, 20.0], 0.5).round(3)
+    array([0.   , 0.632, 1.   ])
+    """
+    k_per_h = np.asarray(k_per_h, dtype=float)
+    return np.asarray(np.expm1(-k_per_h * hours) / np.expm1(-k_per_h * RATED_HOURS))
 
 
 def rate_deficit_ah(current_a: ArrayLike, *, low_rate_gain: ArrayLike) -> FloatArray:

@@ -170,6 +170,7 @@ class BatteryCurves:
         drawn_a: FloatArray,
         full_ah: FloatArray,
         low_charge_shift: FloatArray,
+        deficit: FloatArray | float = 1.0,
     ) -> FloatArray:
         """Return the charge a crank can reach: less the rate deficit and a lane's shift.
 
@@ -183,6 +184,8 @@ class BatteryCurves:
             Full charge. [Ah]
         low_charge_shift : shape (...)
             s below.
+        deficit : shape (...)
+            Share of the rate deficit that this current has come to, from `deficit_share`.
 
         Notes
         -----
@@ -190,7 +193,7 @@ class BatteryCurves:
         staying full. Nothing is in reach where a built-in protection has disconnected.
         """
         behind_ah = rate_deficit_ah(np.maximum(drawn_a, 0.0), low_rate_gain=self.low_rate_gain)
-        near = charge - behind_ah / full_ah
+        near = charge - deficit * behind_ah / full_ah
         usable_charge = np.clip(near - low_charge_shift * (1.0 - near), 0.0, 1.0)
         return np.where(charge > self.lowest_charge, usable_charge, 0.0)
 

@@ -4,7 +4,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from drainsim.physics.capacity import rate_deficit_ah
+from drainsim.physics.capacity import deficit_share, rate_deficit_ah
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.lanes import Lanes
@@ -46,7 +46,10 @@ def bounds_of(
     least_a, most_a : shape (lanes,)
         Bounds of the current drawn while standing, which keeps charge out of reach. [A]
     """
-    least, most = (_deficit(current_a, lanes, curves) for current_a in (least_a, most_a))
+    least, most = (
+        _deficit(current_a, lanes, curves, hours)
+        for current_a, hours in ((least_a, 0.0), (most_a, np.inf))
+    )
     coldest, warmest = (
         curves.temperature_factor_at(bound[lanes.weather], lanes.oil_k, lanes.cold_fall)
         for bound in (blocks.low_c.min(axis=0), blocks.end_c.max(axis=0))
@@ -70,10 +73,12 @@ def bounds_of(
     )
 
 
-def _deficit(current_a: FloatArray, lanes: Lanes, curves: BatteryCurves) -> FloatArray:
-    """Return the share of a full charge that a current keeps out of reach."""
+def _deficit(
+    current_a: FloatArray, lanes: Lanes, curves: BatteryCurves, hours: float
+) -> FloatArray:
+    """Return the share of a full charge that a current keeps out of reach after so long."""
     behind_ah = rate_deficit_ah(np.maximum(current_a, 0.0), low_rate_gain=curves.low_rate_gain)
-    return np.asarray(behind_ah / lanes.full_ah)
+    return np.asarray(deficit_share(hours, lanes.catch_up_per_h) * behind_ah / lanes.full_ah)
 
 
 def _charge_of(usable: FloatArray, deficit: FloatArray, lanes: Lanes) -> FloatArray:

@@ -13,6 +13,7 @@ from typing import Any, Final, TypeAlias
 
 import numpy as np
 
+from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.direct_charge import DirectCharge
@@ -124,7 +125,7 @@ class _Questions:
         self.lane = np.arange(len(lanes))
         self.step_h, self.per_day, self.days = run.step_h, run.per_day, run.days
         self.park_c = self._park_c()
-        self.park_margin = self._margin(run.parked, self.park_c, run.base_a, self.lane)
+        self.park_margin = self._margin(run.parked, self.park_c, run.base_a, self.lane, 0.0)
         self.frozen_at_once = self.park_c <= self.curves.freezes_at_c(run.parked)
         self.fails_at_once = self.frozen_at_once | (self.park_margin < 1.0)
 
@@ -136,20 +137,35 @@ class _Questions:
             found[here] = self.weather.at_day_c(int(day))[self.lanes.weather[here]]
         return found
 
-    def _usable(self, charge: FloatArray, current_a: FloatArray, lane: Cells) -> FloatArray:
+    def _usable(
+        self,
+        charge: FloatArray,
+        current_a: FloatArray,
+        lane: Cells,
+        at_h: FloatArray | IndexArray | float,
+    ) -> FloatArray:
+        """Return the charge in reach at hours of the run, or at parking (0)."""
+        lanes = self.lanes
+        stood_h = np.maximum(at_h - HOURS_PER_DAY * lanes.start_day[lane], 0.0)
         return self.curves.usable_charge(
             charge,
             drawn_a=current_a,
-            full_ah=self.lanes.full_ah[lane],
-            low_charge_shift=self.lanes.low_charge_shift[lane],
+            full_ah=lanes.full_ah[lane],
+            low_charge_shift=lanes.low_charge_shift[lane],
+            deficit=deficit_share(stood_h, lanes.catch_up_per_h[lane]),
         )
 
     def _margin(
-        self, charge: FloatArray, temperature_c: FloatArray, current_a: FloatArray, lane: Cells
+        self,
+        charge: FloatArray,
+        temperature_c: FloatArray,
+        current_a: FloatArray,
+        lane: Cells,
+        at_h: FloatArray | IndexArray | float,
     ) -> FloatArray:
         lanes = self.lanes
         return self.curves.margin(
-            self._usable(charge, current_a, lane),
+            self._usable(charge, current_a, lane, at_h),
             temperature_c,
             lanes.demand_ratio[lane],
             lanes.oil_k[lane],
@@ -172,7 +188,7 @@ class _Questions:
             row = np.arange(len(lane)) - np.repeat(np.cumsum(counts) - counts - first, counts)
         low_c = self._weather_at(self.blocks.low_c, row, lane)
         charge, current_a = run.charge_at(row, lane), run.current_a(row, lane)
-        suspect = self._margin(charge, low_c, current_a, lane) < 1.0
+        suspect = self._margin(charge, low_c, current_a, lane, self.step_h * row) < 1.0
         return self._first_hour(row[suspect], lane[suspect], freezing=False)
 
     def _may_fail(self) -> tuple[IndexArray, IndexArray]:
@@ -244,14 +260,16 @@ class _Questions:
         """Return the first hour at which it happens in blocks that end with a row. [h]."""
         run = self.run
         hourly_c = self.weather.in_blocks_c(row - 1, self.step_h, self.lanes.weather[lane])
-        share = (np.arange(1, self.step_h + 1) / self.step_h)[:, None]
+        hours = np.arange(1, self.step_h + 1)[:, None]
+        share = hours / self.step_h
         before, after = run.charge_at(row - 1, lane), run.charge_at(row, lane)
         charge = before + (after - before) * share
         if freezing:
             happening = hourly_c <= self.curves.freezes_at_c(charge)
         else:
             current_a = run.current_a(row, lane)
-            happening = self._margin(charge, hourly_c, current_a, lane) < 1.0
+            at_h = self.step_h * (row - 1) + hours
+            happening = self._margin(charge, hourly_c, current_a, lane, at_h) < 1.0
         hour = self.step_h * (row - 1.0) + 1.0 + happening.argmax(axis=0)
         return np.where(happening.any(axis=0), hour, np.inf)
 
@@ -271,8 +289,9 @@ class _Questions:
         np.take(end_c, lanes.weather, axis=1, out=temperature_c[1:])
         for first in range(1, self.days + 1, _DAYS_AT_ONCE):
             part = slice(first, min(first + _DAYS_AT_ONCE, self.days + 1))
+            at_h = HOURS_PER_DAY * np.arange(part.start, part.stop, dtype=float)[:, None]
             margin[part] = self._margin(
-                charge[part], temperature_c[part], run.daily_current_a(part), slice(None)
+                charge[part], temperature_c[part], run.daily_current_a(part), slice(None), at_h
             )
         temperature_c[lanes.start_day, self.lane] = self.park_c
         margin[lanes.start_day, self.lane] = self.park_margin
@@ -297,7 +316,8 @@ class _Questions:
             day, lane = np.nonzero(open_)
             row = self.per_day * day
             end_c = self._weather_at(self.blocks.end_c, row, lane)
-            margin = self._margin(run.charge_at(row, lane), end_c, run.current_a(row, lane), lane)
+            charge_then, current_a = run.charge_at(row, lane), run.current_a(row, lane)
+            margin = self._margin(charge_then, end_c, current_a, lane, self.step_h * row)
             failing[day, lane] = margin < 1.0
         if run.can_freeze:
             end_c = self.blocks.end_c[self.per_day - 1 :: self.per_day]
@@ -324,7 +344,8 @@ class _Questions:
         open_ = np.flatnonzero((day < sure) & (day < days))
         while len(open_):
             row = self.per_day * day[open_]
-            usable = self._usable(run.charge_at(row, open_), run.current_a(row, open_), open_)
+            charge, current_a = run.charge_at(row, open_), run.current_a(row, open_)
+            usable = self._usable(charge, current_a, open_, self.step_h * row)
             open_ = open_[self.curves.cranking_by_charge_at(usable) > 0.0]
             day[open_] += 1
             open_ = open_[(day[open_] < sure[open_]) & (day[open_] < days)]

@@ -50,6 +50,7 @@ class Lanes:
     resting_offset_v: FloatArray  # how far above the profile's curve it rests
     oil_k: FloatArray  # by how much the oil is thicker than its grade's middle
     cold_fall: FloatArray  # how fast cranking power falls below -18 °C, 1 as in the profile
+    catch_up_per_h: FloatArray  # how fast charge behind follows, `k_per_h` of the two wells
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
 
@@ -254,6 +255,7 @@ def lanes_from_draws(
         resting_offset_v=offset_v,
         oil_k=spread("oil", spreads.oil_sd_k) * z["oil"],
         cold_fall=factor("cold_power", spreads.cold_power_sigma),
+        catch_up_per_h=np.full(lanes, battery.kinetic.k_per_h),
         weather=np.arange(lanes),
         start_day=np.zeros(lanes, dtype=np.intp),
     )

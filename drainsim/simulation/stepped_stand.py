@@ -11,6 +11,7 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.blocks import Pace
@@ -145,7 +146,7 @@ class _Run:
         self._first(Event.EMPTY, charge <= self.curves.lowest_charge, now_h)
         frozen = temperature_c <= self.curves.freezes_at_c(charge)
         self._first(Event.FREEZING, frozen, now_h)
-        usable = self._usable(charge, self.state.current_a, self.lanes)
+        usable = self._usable(charge, self.state.current_a, self.lanes, now_h)
         margin = self._margin(usable, temperature_c, self.lanes)
         failing = frozen | (margin < 1.0)
         self._first(Event.NO_START, failing, now_h)
@@ -162,7 +163,7 @@ class _Run:
         self._advance(from_h, hours, mean_c, self.lanes.loss_per_h * loss_scale)
         after = self.state.charge
         self._crossings(from_h, hours, before, after)
-        usable = self._usable(after, self.state.current_a, self.lanes)
+        usable = self._usable(after, self.state.current_a, self.lanes, from_h + hours)
         surplus = self.curves.cranking_by_charge_at(usable) / self.lanes.demand_ratio
         open_ = np.isinf(self.times[Event.NO_START][self.index])
         suspect = open_ & (surplus * self._temperature_factor(low_c) < 1.0)
@@ -238,7 +239,8 @@ class _Run:
         share = (hours / length_h)[:, None]
         charge = before[suspects] + (after[suspects] - before[suspects]) * share
         frozen = temperature_c <= self.curves.freezes_at_c(charge)
-        usable = self._usable(charge, self.state.current_a[suspects], lanes)
+        current_a = self.state.current_a[suspects]
+        usable = self._usable(charge, current_a, lanes, from_h + hours[:, None])
         failing = frozen | (self._margin(usable, temperature_c, lanes) < 1.0)
         for event, happening in ((Event.FREEZING, frozen), (Event.NO_START, failing)):
             everywhere = np.zeros(len(self.index), dtype=bool)
@@ -258,13 +260,17 @@ class _Run:
             usable, temperature_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
         )
 
-    def _usable(self, charge: FloatArray, current_a: FloatArray, lanes: Lanes) -> FloatArray:
-        """Return the charge a crank can use, of some lanes at their current."""
+    def _usable(
+        self, charge: FloatArray, current_a: FloatArray, lanes: Lanes, at_h: FloatArray | float
+    ) -> FloatArray:
+        """Return the charge a crank can use, of some lanes at their current at hours of the run."""
+        stood_h = np.maximum(at_h - HOURS_PER_DAY * lanes.start_day, 0.0)
         return self.curves.usable_charge(
             charge,
             drawn_a=current_a,
             full_ah=lanes.full_ah,
             low_charge_shift=lanes.low_charge_shift,
+            deficit=deficit_share(stood_h, lanes.catch_up_per_h),
         )
 
     # --- answers --------------------------------------------------------------------------

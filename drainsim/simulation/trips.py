@@ -183,6 +183,7 @@ class Trips:
                 taken = take(charge, wanted, self.curves.lowest_charge)
                 moved -= taken
                 drawn += taken
+            np.minimum(charge, 1.0, out=charge)
             if still.all():
                 break
             np.abs(moved, out=moved)
@@ -220,12 +221,13 @@ class Trips:
         into += self._into_ahead
         into *= half
         np.subtract(1.0, charge, out=ahead)
+        if pace is not None:  # of many steps at once, what is drawn makes room
+            ahead += pace * way.drawn
         if (kept > ahead).any():
             shrink = np.where(kept > ahead, ahead / np.where(kept > 0.0, kept, 1.0), 1.0)
             kept *= shrink
             into *= shrink
         charge += kept
-        np.minimum(charge, 1.0, out=charge)
         charged += into
         into -= kept
         lost += into

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from drainsim import dates
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.standing.present import act_words, bar_words, case_words, half_words
 from drainsim.answers.storage.helps import helps_most, helps_words
@@ -63,6 +64,21 @@ def test_the_safe_date_is_the_one_whose_risk_is_within_the_limit() -> None:
     day = dt.date(2026, 12, 1) + dt.timedelta(days=int(safe))
     assert act_words(answer) == f"Drive or charge it by {day.day} {day:%b %Y} ({safe:.0f} days)"
     assert half_words(answer).startswith("Half of such vehicles fail by ")
+
+
+def test_a_safe_date_that_has_passed_is_no_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Looked at later, the same stand asks for a charger now, with the risk of that day."""
+    answer = _parked(_scenario())
+    safe = answer.days_at_risk
+    assert safe
+    last = dt.date(2026, 12, 1) + dt.timedelta(days=int(safe))
+    monkeypatch.setenv(dates.TODAY, last.isoformat())
+    assert act_words(answer).startswith("Drive or charge it by ")
+    later = last + dt.timedelta(days=10)
+    monkeypatch.setenv(dates.TODAY, later.isoformat())
+    risk = answer.course.probability_no_start[int(safe) + 10]
+    told = f"Charge it now: safe only to {last.day} {last:%b %Y}, risk today {100 * risk:.0f} %"
+    assert act_words(answer) == told
 
 
 def test_only_nearly_all_failing_is_called_not_starting_now() -> None:

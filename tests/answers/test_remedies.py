@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drainsim import dates
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.answer import NO, YES, YES_IF, storage
@@ -239,3 +240,11 @@ def test_coming_back_earlier_can_be_riskier_and_is_said() -> None:
     )
     assert answer.holds.worst_risk > answer.holds.risk + 0.05
     assert any("coming back earlier" in warning for warning in answer.warnings)
+
+
+def test_a_stand_begun_in_the_past_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A yes for days that are over is told as one; on the day of parking nothing is."""
+    for day, told in ((dt.date(2026, 11, 2), False), (dt.date(2026, 11, 3), True)):
+        monkeypatch.setenv(dates.TODAY, day.isoformat())
+        found = storage(ask(7), inverse=False).warnings
+        assert any("day of parking has passed" in one for one in found) is told

@@ -11,6 +11,7 @@ from drainsim.physics.capacity import (
     KineticParameters,
     capacity_at_runtime_ah,
     capacity_from_reserve_ah,
+    deficit_share,
     kinetic_from_label,
     rate_deficit_ah,
     reserve_from_capacity_min,
@@ -154,6 +155,25 @@ def test_rate_deficit_is_what_the_closed_form_leaves_behind(current_a: float) ->
     delivered = current_a * runtime_h(current_a, kinetic)
     left_behind = kinetic.low_rate_capacity_ah - delivered
     assert_allclose(rate_deficit_ah(current_a, low_rate_gain=0.08), left_behind, atol=0.18)
+
+
+@pytest.mark.parametrize(
+    ("current_a", "hours"),
+    [
+        # A full 55 Ah battery carries 25 A for about 90 minutes (electrical textbook, chapter on
+        # batteries, worked example) and C20/20 for 20 h (EN 50342-1).
+        (25.0, 1.5),
+        (55.0 / 20.0, 20.0),
+    ],
+)
+def test_a_full_battery_has_nothing_in_reach_when_its_label_says_so(
+    current_a: float, hours: float
+) -> None:
+    """What was drawn and what stays behind are together the whole charge."""
+    kinetic = kinetic_from_label(capacity_ah=55.0, reserve_capacity_min=90.0, low_rate_gain=0.08)
+    behind = rate_deficit_ah(current_a, low_rate_gain=0.08)
+    behind = behind * deficit_share(hours, kinetic.k_per_h)
+    assert_allclose(current_a * hours + behind, kinetic.low_rate_capacity_ah, rtol=1e-6)
 
 
 @pytest.mark.parametrize("reserve_min", [10.0, 150.0])

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
 from drainsim.answers.standing.park import run_draws
+from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation import direct_stand as module
 from drainsim.simulation.battery_curves import curves_of, tabulate_curves
@@ -252,20 +253,21 @@ def test_bounds_hold_in_the_coldest_and_the_warmest_hour(profile: str) -> None:
         lend=lambda rows, columns: np.empty((rows, columns)),
     )
 
-    def margin(at: FloatArray, temperature_c: FloatArray) -> FloatArray:
+    def margin(at: FloatArray, temperature_c: FloatArray, after_h: float) -> FloatArray:
         usable = curves.usable_charge(
             at,
             drawn_a=charge.current_a(np.full(case.draws, 1), np.arange(case.draws)),
             full_ah=lanes.full_ah,
             low_charge_shift=lanes.low_charge_shift,
+            deficit=deficit_share(after_h, lanes.catch_up_per_h),
         )
         there_c = temperature_c[lanes.weather]
         return curves.margin(usable, there_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall)
 
     inside = charge.bounds.sure <= 1.0
     assert inside.any()
-    assert (margin(charge.bounds.sure, blocks.low_c.min(axis=0))[inside] >= 1.0).all()
-    assert (margin(charge.bounds.lost, blocks.end_c.max(axis=0)) < 1.0).all()
+    assert (margin(charge.bounds.sure, blocks.low_c.min(axis=0), np.inf)[inside] >= 1.0).all()
+    assert (margin(charge.bounds.lost, blocks.end_c.max(axis=0), 0.0) < 1.0).all()
 
 
 def test_parts_of_the_lanes_answer_as_all_together(monkeypatch: pytest.MonkeyPatch) -> None:

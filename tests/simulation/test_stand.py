@@ -381,10 +381,25 @@ def test_a_heavy_drain_leaves_charge_a_crank_cannot_reach(current_a: float) -> N
         case.battery.cold_cranking_a * case.battery.cranking_health
     )
     charge = stand.trace.charge[1, 0]
-    usable_charge = charge - 20.0 * current_a * 0.08 / case.battery.full_charge_ah
+    k_per_h = case.battery.kinetic.k_per_h  # the wells have all but come to rest in a day
+    share = np.expm1(-24.0 * k_per_h) / np.expm1(-20.0 * k_per_h)
+    usable_charge = charge - share * 20.0 * current_a * 0.08 / case.battery.full_charge_ah
     expected = curves.margin(np.array([usable_charge]), np.array([10.0]), np.array(demand_ratio))
     assert charge > 0.1
     assert_allclose(stand.trace.margin[1, 0], expected[0], rtol=1e-6)
+
+
+def test_a_lamp_left_on_takes_nothing_at_the_moment_of_parking() -> None:
+    """Of one battery parked with 10 A and with 20 mA, the first start works alike."""
+    # The slow well falls behind over hours (two-well model), not in the moment a load begins.
+    light, heavy = (
+        nominal_stand(case_of(BASE, vehicle={"quiescent_a": drawn_a}), step_h=1.0)
+        for drawn_a in (0.02, 10.0)
+    )
+    assert light.trace is not None
+    assert heavy.trace is not None
+    assert heavy.trace.margin[0, 0] == light.trace.margin[0, 0]
+    assert 0.0 < heavy.no_start_h[0] < light.no_start_h[0]
 
 
 @pytest.mark.parametrize("quiescent_a", [0.02, 0.05, 0.4])

@@ -14,6 +14,7 @@ from drainsim.answers.driving.before_parking import drawn_weeks
 from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
 from drainsim.simulation import trip_groups
+from drainsim.simulation import trips as trips_module
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
 from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
@@ -301,3 +302,39 @@ def test_while_driven_a_cut_off_follows_the_make_too() -> None:
         )
         used_ah.append(float(nominal_weeks([case]).balance[-1].unit[0]))
     assert used_ah[0] < 0.5 * used_ah[1]
+
+
+@pytest.mark.parametrize(
+    ("alternator_a", "load_a", "idle_share", "trips"),
+    [(20, 10, 0.1, 2), (40, 30, 0.5, 1), (150, 50, 0.1, 5)],
+)
+def test_a_long_trip_at_rest_moves_what_its_steps_move(
+    alternator_a: float,
+    load_a: float,
+    idle_share: float,
+    trips: int,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A battery drawn from at idle and charged between stands at one charge: books close alike."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 45, "age_years": 5},
+            "site": {"temperature_c": 10},
+            "pattern": {
+                "trips_per_week": trips,
+                "trip_minutes": 1200,
+                "weeks": 4,
+                "alternator_a": alternator_a,
+                "load_a": load_a,
+                "alternator_idle_share": idle_share,
+            },
+        }
+    )
+    at_once = nominal_weeks([case])
+    monkeypatch.setattr(trips_module, "_SETTLED_PER_H", -1.0)
+    each = nominal_weeks([case])
+    assert_allclose(at_once.left_ah, each.left_ah, atol=0.1)
+    for name in ("charged", "efficiency_loss", "drawn_driving"):
+        moved = getattr(each.balance[-1], name)
+        assert_allclose(getattr(at_once.balance[-1], name), moved, rtol=2e-3, atol=0.01)
+    assert each.balance[-1].drawn_driving[0] > 50.0  # in every hour of the trip

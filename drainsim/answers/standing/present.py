@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from drainsim import dates
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.words import (
     date_after,
@@ -12,7 +13,7 @@ from drainsim.answers.words import (
     short_date,
 )
 from drainsim.files.presets import presets
-from drainsim.language import Celsius, Message, joined, message
+from drainsim.language import Celsius, Message, joined, message, risk_words
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.assumption import Assumption
 from drainsim.vehicle.battery_keys import BATTERY
@@ -75,7 +76,7 @@ def _state(given: dict[str, Assumption]) -> list[Message]:
     parts = []
     if BATTERY.age_years in given:
         years = float(given[BATTERY.age_years].value)
-        age = message("new"), message("1 year"), message("{years:g} years", years=years)
+        age = message("new"), message("1 year"), message("{years:.2g} years", years=years)
         parts.append(age[0] if years == 0.0 else age[1] if years == 1.0 else age[2])
     read, charge = given.get(BATTERY.resting_voltage_v), given.get(BATTERY.state_of_charge)
     if read is not None and read.value is not None:
@@ -164,11 +165,25 @@ def act_words(answer: ParkAnswer) -> Message:
         return message("It can stand for {days}", days=days_words(None, horizon))
     if safe == 0.0:
         return message("Charge it first: not one day is safe")
+    last = date_after(answer.case.site.parked_from, safe)
+    if last < dates.today():
+        return message(
+            "Charge it now: safe only to {day}{risk}", day=short_date(last), risk=_today(answer)
+        )
     return message(
         "Drive or charge it by {day} ({days})" if starts else "Charge it by {day} ({days})",
-        day=short_date(date_after(answer.case.site.parked_from, safe)),
+        day=short_date(last),
         days=days_words(safe, horizon),
     )
+
+
+def _today(answer: ParkAnswer) -> str:
+    """Return the risk of today for a stand that is past its safe days, as far as looked at."""
+    day = (dates.today() - answer.case.site.parked_from).days
+    risks = answer.course.probability_no_start
+    if day >= len(risks):
+        return ""
+    return message(", risk today {risk}", risk=risk_words(float(risks[day])))
 
 
 def half_words(answer: ParkAnswer) -> Message:

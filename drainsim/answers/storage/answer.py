@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Final
 
-from drainsim import __version__
+from drainsim import __version__, dates
 from drainsim.answers.advice_plans import has_sun
 from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.storage.inverse import (
@@ -33,6 +33,10 @@ _NO_SUN: Final = message(
 )
 _NOTHING_STARTED: Final = message(
     "nothing is started from this battery: a no-start means here that the unit goes silent"
+)
+_BEGUN: Final = message(
+    "the day of parking has passed: days count from it, and ways as if taken then; a fleet list "
+    "says what to do today"
 )
 _OTHER_BATTERY: Final = message(
     "no solar panel was tried: a panel charges the auxiliary battery that feeds the unit, not the "
@@ -157,6 +161,7 @@ def storage(
     sunny = has_sun(question.scenario, case)
     no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
     silent = [] if case.vehicle.starts else [_NOTHING_STARTED]
+    begun = [_BEGUN] if case.site.parked_from < dates.today() else []
     endless = for_ever(question)
     found_for_ever: list[Solved] = []
     if unending:
@@ -175,7 +180,7 @@ def storage(
         for_ever=tuple(found_for_ever),
         small_panel=small_panel(question) if sunny else None,
         later=first_holding_month(question) if hopeless and has_seasons(question) else None,
-        warnings=(*case.warnings, *silent, *_warnings(question, held), *no_sun),
+        warnings=(*case.warnings, *begun, *silent, *_warnings(question, held), *no_sun),
     )
 
 
