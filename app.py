@@ -11,10 +11,10 @@ if __name__ == "__main__":  # worker processes of a large fleet import this file
         page_title=say("How long can it stand?"), page_icon=menu.TAB_PICTURE, layout="wide"
     )
     page = st.navigation(menu.pages(), position="hidden")
-    looks.apply()
     menu.follow(page.url_path)
     address.follow(page.url_path)
     tongue.speak()  # the address may have brought another
+    looks.apply()
     menu.draw(page.url_path)
     page.run()
     tongue.draw()

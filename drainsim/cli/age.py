@@ -70,7 +70,7 @@ def run(options: argparse.Namespace) -> int:
         fleet, _ = read_list(options.file, options, settings)
         answer = ageing_list(fleet, changes=changes, **asked)
         aside = bool(answer.problems)
-        words = "\n".join([*understood_first(fleet), _list_in_words(answer)])
+        words = "\n".join([*understood_first(fleet, brief=options.brief), _list_in_words(answer)])
     show(options, answer.as_dict, lambda: words)
     return SET_ASIDE if aside else ANSWERED
 

@@ -189,7 +189,7 @@ def run(options: argparse.Namespace) -> int:
         return found | {"work_plan": plan.as_dict()} if plan else found
 
     def words() -> str:
-        said = in_words(fleet, answer, actions, changed, options.settings)
+        said = in_words(fleet, answer, actions, changed, options.settings, brief=options.brief)
         return _with_work(said, marks, plan)
 
     show(options, document, words)

@@ -48,7 +48,7 @@ def run_on_cluster(
         None if options.no_actions else options.until,
         options.risk,
     )
-    with _client(options.cluster):
+    with client_of(options.cluster):
         figures = write_fleet_dask(
             FileParts(files, read_frame),
             settings,
@@ -104,7 +104,7 @@ def _files(place: Path) -> tuple[Path, ...]:
     return tuple(found)
 
 
-def _client(address: str) -> Any:
+def client_of(address: str) -> Any:
     """Return a client of a running cluster, to be closed by `with`."""
     try:
         return importlib.import_module("distributed").Client(address, timeout=_CONNECT_S)

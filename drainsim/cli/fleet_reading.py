@@ -18,8 +18,11 @@ from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_fr
 _SHOWN: Final = 15
 
 
-def understood_first(fleet: Fleet) -> list[str]:
-    """Return what must be known before the answer: open questions, and answers mostly assumed."""
+def understood_first(fleet: Fleet, *, brief: bool = False) -> list[str]:
+    """Return what must be known before the answer: open questions, and answers mostly assumed.
+
+    In brief only the questions, which would leave no line for the answer otherwise.
+    """
     lines: list[str] = []
     for doubt in fleet.doubts[:_SHOWN]:
         asked = f"{doubt.question} {doubt.option}"
@@ -34,7 +37,7 @@ def understood_first(fleet: Fleet) -> list[str]:
         lines.append(say("... and {number} more questions: --out DIR has them all", number=more))
     if lines:
         lines.append(say("Until it is answered neither reading is used: such rows are kept aside."))
-    for sentence in rests_on(fleet):
+    for sentence in [] if brief else rests_on(fleet):
         lines += wrapped(sentence, "", "  ")
     return [*lines, ""] if lines else []
 

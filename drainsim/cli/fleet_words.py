@@ -21,11 +21,13 @@ def in_words(
     actions: dict[str, Action],
     changed: FleetAnswer | None,
     changes: list[str],
+    *,
+    brief: bool = False,
 ) -> str:
     """Return the answer as text for a terminal."""
     acting = [vehicle for vehicle in answer.vehicles if vehicle.needs_someone]
     lines = [
-        *understood_first(fleet),
+        *understood_first(fleet, brief=brief),
         say(
             "{vehicles} answered from {file} (risk limit {percent:g} %).",
             vehicles=counted(len(answer.vehicles), "vehicle"),

@@ -5,6 +5,7 @@ import datetime as dt
 import json
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,6 +13,7 @@ from drainsim.answers.readings.morning import DRAWS, morning
 from drainsim.answers.readings.results import Morning, VehicleForecast
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import FROZEN_CAUTION, counted
+from drainsim.cli.fleet_cluster import client_of
 from drainsim.cli.fleet_reading import add_reading_options, read_list
 from drainsim.cli.options import (
     ANSWERED,
@@ -108,6 +110,9 @@ def add_parser(commands: Commands) -> None:
         "--draws", type=int, default=DRAWS, help=f"random cases per vehicle ({DRAWS})"
     )
     parser.add_argument("--workers", type=int, metavar="N", help="processes (one per core)")
+    parser.add_argument(
+        "--cluster", metavar="ADDRESS", help="work on a running Dask cluster instead"
+    )
     add_reading_options(parser)
     add_answer_options(parser)
     add_check_option(parser, "someone must act today")
@@ -130,16 +135,18 @@ def run(options: argparse.Namespace) -> int:
     readings = read_readings(options.readings, zone=options.zone, dates=options.dates)
     kept_s = before["now_s"] if before else None
     fleet, vehicles = _fleet(options, now_s or last_reading_s(readings.histories) or kept_s or 0.0)
-    found = morning(
-        readings.histories,
-        vehicles,
-        now_s=now_s,
-        state=before,
-        draws=options.draws,
-        risk=options.risk,
-        workers=options.workers,
-        zone=options.zone,
-    )
+    with client_of(options.cluster) if options.cluster else nullcontext() as cluster:
+        found = morning(
+            readings.histories,
+            vehicles,
+            now_s=now_s,
+            state=before,
+            draws=options.draws,
+            risk=options.risk,
+            workers=options.workers,
+            zone=options.zone,
+            pool=cluster.get_executor() if cluster else None,
+        )
     asked = _Asked(options, readings, fleet, found)
     if options.out:
         with whole_folder(options.out) as fresh:

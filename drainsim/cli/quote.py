@@ -84,7 +84,7 @@ def run(options: argparse.Namespace) -> int:
     show(
         options,
         found.as_dict,
-        lambda: "\n".join([*understood_first(fleet), *_in_words(found)]),
+        lambda: "\n".join([*understood_first(fleet, brief=options.brief), *_in_words(found)]),
     )
     return SET_ASIDE if found.problems else ANSWERED
 

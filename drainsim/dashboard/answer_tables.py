@@ -7,8 +7,10 @@ from typing import Final
 import pandas as pd
 
 from drainsim.answers.standing.park import ParkAnswer
+from drainsim.answers.standing.present import short_battery
 from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
 from drainsim.dashboard.plain_text import said, sentence
+from drainsim.files.profile import list_profiles, load_profile
 from drainsim.language import Celsius, Message, say
 from drainsim.vehicle.assumption import shown
 from drainsim.vehicle.case import Case
@@ -148,6 +150,11 @@ def label_of_key(key: str) -> str:
 def said_words(text: object) -> str:
     """Return what a page says for a word of a file or for a text of an answer."""
     return say(text if isinstance(text, Message) else in_words(text))
+
+
+def battery_words(key: str) -> str:
+    """Return what a page calls a battery profile; one from a file of its own by its key."""
+    return said_words(short_battery(load_profile(key).name) if key in list_profiles() else key)
 
 
 def in_words(text: object) -> str:

@@ -156,11 +156,7 @@ def details(answer: ParkAnswer, before: ParkAnswer | None, scenario: Scenario) -
         "more_cold",
         lambda: draw_table(temperature_table(answer), named_by=say("effect")),
     )
-    _part(
-        say("Every value used, and where it came from"),
-        "more_values",
-        lambda: assumptions(answer.case),
-    )
+    values_part(answer.case)
     _part(say("Save"), "more_save", lambda: downloads(answer, scenario))
 
 
@@ -198,8 +194,13 @@ def _measure(answer: ParkAnswer) -> None:
     st.dataframe(swing_table(answer), hide_index=True, key="swing_table")
 
 
-def assumptions(case: Case) -> None:
-    """Draw every value used and where it came from."""
+def values_part(case: Case) -> None:
+    """Draw the line behind which every value used stands, and where it came from."""
+    label = say("Every value used, and where it came from")
+    _part(label, "more_values", lambda: _values(case))
+
+
+def _values(case: Case) -> None:
     in_english(say("Sources, files' values and keys without a name are quoted in English."))
     st.dataframe(
         assumptions_table(case),

@@ -4,14 +4,15 @@ from typing import Final
 
 import streamlit as st
 
-# What was answered before goes after half a second of waiting for the next answer.
-# Captions in the theme's own grey reach
-# 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x, 1.4.3, from memory).
-# Headings: a page's title and the figures of its answer are h2, sections h3; a figure's card is a
-# column. On a phone a wide table
-# scrolls in its own frame instead of standing letters on edge; a fleet's list is cards. Under a
-# finger a slider is gone and the box beside it is left, its steppers 48 px; where a mouse is there
-# too, only the slider's track is dead. Targets of at least 44 px: WCAG 2.x, 2.5.5, from memory.
+from drainsim.language import say, spoken
+
+# What was answered before goes after half a second of waiting for the next answer. Captions in the
+# theme's own grey reach 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x,
+# 1.4.3, from memory). Headings: a page's title, its answer and the figures of its cards are h2,
+# sections h3. On a phone a wide table scrolls in its own frame instead of standing letters on edge;
+# a fleet's list is cards. Under a finger a slider is gone and the box beside it is left, its
+# steppers 48 px; where a mouse is there too, only the slider's track is dead. Targets of at least
+# 44 px: WCAG 2.x, 2.5.5, from memory.
 _RULES: Final = """<style>
  .st-key-doors { border-bottom: 1px solid color-mix(in srgb, currentColor 25%, transparent); }
  .st-key-menu { row-gap: 0.25rem; padding-bottom: 0.5rem; }
@@ -24,12 +25,19 @@ _RULES: Final = """<style>
  :is(.st-key-answer, .st-key-verdict_place) [data-stale="true"] {
    visibility: hidden; transition: visibility 0s 0.5s;
  }
+ .stElementContainer:has(> .stHtml #spoken) { display: none; }
  .stAppHeader { height: 0; min-height: 0; }
  .stMainBlockContainer { padding-top: 1rem; padding-bottom: 3rem; }
- .stMainBlockContainer h2 { padding-top: 0; }
- .st-key-question h2 { font-size: 1.125rem; font-weight: 600; padding: 0; }
- .st-key-panel h3, [class*="st-key-ask_"] h3 { font-size: 1.125rem; padding: 0; }
- .st-key-answer h2 { font-size: clamp(1.5rem, 5.6vw, 2.25rem); font-weight: 700; padding: 0; }
+ .stMainBlockContainer :is(h2, h3) { font-size: 1.125rem; font-weight: 600; padding: 0; }
+ .stHeading [data-testid="stMarkdownContainer"] { margin-bottom: -0.25rem; }
+ .stMainBlockContainer [data-testid="stVerticalBlock"] > .stElementContainer:has(h3):not(
+   :first-child) { padding-top: 1rem; }
+ .stColumn [class*="st-key-card_"] h2, .stMetric [data-testid="stMetricValue"] {
+   font-size: 1.5rem; font-weight: 700;
+ }
+ .st-key-answer .stElementContainer h2 {
+   font-size: clamp(1.5rem, 5.6vw, 2.25rem); font-weight: 700;
+ }
  .stand [role="img"] { position: relative; display: flex; height: 1.5rem; overflow: hidden;
    border: 1px solid currentColor; border-radius: 4px; }
  .stand i { display: block; box-sizing: border-box; }
@@ -57,6 +65,9 @@ _RULES: Final = """<style>
      max-height: calc(100vh - 2rem); overflow-y: auto;
    }
    .st-key-verdict_alone { display: none; }
+   :is(.st-key-verdict_place, .st-key-verdict_line):not(.st-key-panel *) > :first-child p {
+     font-size: 1.5rem;
+   }
    .stColumn:has(.st-key-panel):has(~ .stColumn .st-key-answer_chart) { grid-area: panel; }
  }
  @media (min-width: 641px) {
@@ -64,14 +75,22 @@ _RULES: Final = """<style>
  }
  @media (max-width: 640px) {
    [data-testid="stLayoutWrapper"]:has(> .st-key-fleet_list) { display: none; }
-   .stMainBlockContainer h2:not(.st-key-answer h2, .st-key-question h2) { font-size: 1.5rem; }
-   .stIFrame, .stIFrame iframe, iframe.stIFrame { height: 2150px !important; }
+   .st-key-pages a { padding-inline: 0.375rem; }
+   iframe.stIFrame, .stElementContainer:has(> .stIFrame) { height: 2300px !important; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
      background: var(--st-background-color, Canvas); padding: 0.25rem 0;
    }
  }
- .stMainBlockContainer .stColumn h2 { padding: 0.1rem 0 0.6rem; font-weight: 700; }
+ .stPlotlyChart :is(.gtitle, .xtitle, .ytitle, .xtick text, .ytick text, .legendtext,
+   .annotation-text) {
+   fill: currentColor !important;
+ }
+ [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
+ [data-testid="stFileUploaderDropzone"] button p { font-size: 0; }
+ [data-testid="stFileUploaderDropzone"] button p::after {
+   content: "UPLOAD"; font-size: 0.875rem;
+ }
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
  .stMultiSelect [data-tag] {
    color: inherit; background: color-mix(in srgb, currentColor 12%, transparent);
@@ -106,8 +125,34 @@ _RULES: Final = """<style>
    }
  }
 </style>"""
+# The page's language, for who reads it aloud. Where a comma is the decimal sign a box takes it for
+# one: the browser's own drops it without a word, and 2,5 becomes 25. Allowed by its digest (guard).
+SCRIPT: Final = """
+document.documentElement.lang = document.getElementById("spoken").lang;
+window.commas ??= [
+  ["focusin", box => box.type === "number" && document.documentElement.lang !== "en"
+    && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"})],
+  ["focusout", box => box.inputMode && Object.assign(box, {type: "number", inputMode: ""})],
+  ["beforeinput", (box, event) => {
+    if (!box.inputMode || !event.data) return;
+    const typed = event.data.replace(",", ".");
+    const [from, to] = [box.selectionStart, box.selectionEnd];
+    const good = /^-?\\d*\\.?\\d*$/.test(box.value.slice(0, from) + typed + box.value.slice(to));
+    if (good && typed === event.data) return;
+    event.preventDefault();
+    if (good) document.execCommand("insertText", false, typed);
+  }],
+].forEach(([when, act]) =>
+  addEventListener(when, event => event.target.matches?.(".stNumberInput input")
+    && act(event.target, event), true)) ?? true;
+"""
 
 
 def apply() -> None:
-    """Put the rules on the page; before anything else is drawn."""
-    st.html(_RULES)
+    """Put the rules and the language on the page; before anything else is drawn."""
+    rules = _RULES.replace("UPLOAD", say("Choose a file"))
+    st.html(rules)
+    st.html(
+        f'<i id="spoken" lang="{spoken().code}" hidden></i><script>{SCRIPT}</script>',
+        unsafe_allow_javascript=True,
+    )

@@ -8,7 +8,9 @@ import streamlit as st
 from drainsim.language import Message, say, spoken
 
 _DAY: Final = re.compile(r"(?<=\d\.) (?=[^\W\d_])")  # "2. Dez.": Markdown would begin a list
-_UNIT: Final = re.compile(r"(?<=\d) (?=%|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)")
+_UNIT: Final = re.compile(
+    r"(?<=\d) (?=[%±]|(?:[mk]?[AVW]h?|°[CF]|mm²|m?ohm|h|min|s|V|l)\b)|(?<=±) "
+)
 _ZERO_WIDTH: Final = "&#8203;"
 
 

@@ -31,6 +31,7 @@ def ask() -> None:
         say("Out of the question"),
         options=list(ADVICE),
         format_func=said_words,
+        placeholder=say("nothing"),
         **forms.bound(_FORM, "without", [], among=ADVICE),
     )
     with st.expander(say("Your prices of ways, in your currency"), key="storage_prices"):

@@ -16,6 +16,7 @@ from streamlit.runtime import get_instance
 
 from drainsim.answers.standing.park import park
 from drainsim.dashboard.guard import Guard
+from drainsim.dashboard.looks import SCRIPT
 from drainsim.dashboard.uploads import Uploads
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.figures.by_date import by_date_figure
@@ -32,6 +33,7 @@ def serve(script: Path, config: Mapping[str, object]) -> None:
     _warm_up()
     hosts = tuple(cast("list[str]", config["server.allowedHosts"]))
     shell = (Path(st.__file__).parent / "static" / "index.html").read_text(encoding="utf-8")
+    shell += f"<script>{SCRIPT}</script>"
     proxies = cast("list[str]", config["server.corsAllowedOrigins"])
     here = (name for name in hosts if f"https://{name}" not in proxies)
     origins = (*(f"http://{name}:{config['server.port']}" for name in here), *proxies)

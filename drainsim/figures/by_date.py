@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
 from drainsim.answers.standing.present import act_words, half_words
-from drainsim.answers.words import end_words, short_date
+from drainsim.answers.words import short_date
 from drainsim.figures.course import shown_days
 from drainsim.figures.style import (
     LIGHT,
@@ -48,7 +48,7 @@ class _Rows:
 def by_date_title(answer: ParkAnswer, part: str) -> str:
     """Return the chart's heading; that of the risk holds the answer."""
     if part == "risk":
-        return say("Risk of a {end}. {act}", end=end_words(answer), act=act_words(answer))
+        return say(act_words(answer))  # the axis says of what; more is cut off on a phone
     return {
         "charge": say("Charge of the battery"),
         "start": say("Start power: below 1 it will not start"),

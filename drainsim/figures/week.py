@@ -29,7 +29,7 @@ _LEAST_AH = 0.01
 def weeks_title(answer: WeekAnswer) -> str:
     """Return the chart's heading, which holds the answer."""
     lowest = percent_from_share(answer.lowest_charge)
-    return say("Charge week by week: lowest {lowest:.0f} % in ordinary weeks", lowest=lowest)
+    return say("Lowest charge in ordinary weeks: {lowest:.0f} %", lowest=lowest)
 
 
 def weeks_alt(answer: WeekAnswer) -> str:

@@ -161,7 +161,7 @@ def large_words(answer: StorageAnswer, say: Language) -> str:
     """Return the large word of the answer, in this language."""
     if answer.verdict == YES:
         return say("Yes")
-    return say("No, because …") if answer.verdict == NO else say("Yes, if …")
+    return say("No, because …") if answer.verdict == NO else say("No, not as it is")
 
 
 def _answer(answer: StorageAnswer, say: Language) -> str:
@@ -177,7 +177,8 @@ def _answer(answer: StorageAnswer, say: Language) -> str:
     cheapest = answer.remedies.cheapest
     if cheapest is not None:
         return say(
-            "this is done: {what}. As it is now, the risk that it does not start is {risk}.",
+            "Yes, if this is done: {what}. As it is now, the risk that it does not start is "
+            "{risk}.",
             what=way_words(cheapest, say),
             risk=risk,
         )

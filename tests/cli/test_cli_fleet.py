@@ -359,3 +359,17 @@ def test_tables_speak_the_language_of_the_pages(run: Run, tmp_path: Path) -> Non
     assert row["step"] in {"charge_full", "maintainer", "charge_full+storage_mode"}
     assert "Ruhestrom" in row["cause"]
     assert len(row["days_left_p50"].partition(",")[2]) <= 1
+
+
+def test_brief_is_the_answer(run: Run, tmp_path: Path) -> None:
+    """What a list leaves open fills no line of the five: who needs someone is among them."""
+    path = tmp_path / "list.csv"
+    path.write_text("id;Ruhespannung;parked;Fahrten\na;12,4;2026-11-01;7\nb;x;;3\n", "utf-8")
+    code, out, _ = run("fleet", path, *FEW, "--no-actions", "--brief")
+    assert code == 3
+    lines = out.splitlines()
+    assert len(lines) == 5
+    assert lines[0].startswith("1 vehicle answered")
+    assert "needs someone today" in out or "need someone today" in out
+    whole = run("fleet", path, *FEW, "--no-actions")[1]
+    assert "fewer than half" in whole

@@ -109,7 +109,7 @@ def test_without_a_latitude_no_panel_is_tried_and_it_is_said(
     path.write_text(text.replace("parked_from = 2026-11-02", ""), "utf-8")
     assert main(["storage", str(path), "--days", "20"]) == 0
     out = capsys.readouterr().out
-    assert "solar.latitude_deg" in out
+    assert "the latitude is not known here; give it" in out
     assert "lay out a solar panel" not in out
 
 

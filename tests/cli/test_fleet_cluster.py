@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 
 from drainsim.cli.main import main
+from drainsim.files.readings.example import EXAMPLES
+from drainsim.files.readings.state_file import read_state
 from tests.fleet_build import MIXED
 
 distributed = pytest.importorskip("distributed", reason="in the extra dask")
@@ -67,6 +69,19 @@ def test_a_vehicle_in_two_files_is_answered_once(
     assert "3 vehicles answered from 2 files" in capsys.readouterr().out
     aside = (out / "part1.csv" / "to_correct.csv").read_text()
     assert "is already in row 3 of part0.csv" in aside
+
+
+def test_a_forecast_on_a_cluster_is_that_of_one_machine(
+    address: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Answer and state are the same to the bit."""
+    readings, told = tmp_path / "readings.csv", []
+    readings.write_bytes(EXAMPLES["readings"].read_bytes())
+    for name, how in (("one", ["--workers", "1"]), ("many", ["--cluster", address])):
+        state = tmp_path / f"{name}.json"
+        main(["forecast", str(readings), "--draws", "100", "--json", "--state", str(state), *how])
+        told.append((capsys.readouterr().out, read_state(state)))
+    assert told[0] == told[1]
 
 
 @pytest.mark.parametrize(

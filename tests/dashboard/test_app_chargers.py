@@ -126,7 +126,7 @@ def test_a_panel_brings_a_latitude_where_no_climate_does() -> None:
     app.slider(key="latitude_deg").set_value(64.0).run()
     panel["latitude_deg"] = 64.0
     _assert_answers(app, example().with_values(cold).with_table("solar", panel))
-    app.selectbox(key="temperature_by").set_value("One of the climates").run()
+    app.selectbox(key="temperature_by").set_value("A climate from the list").run()
     assert "latitude_deg" not in app.session_state["kept_choices"]
     assert not app.error
 

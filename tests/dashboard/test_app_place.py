@@ -69,7 +69,7 @@ def test_a_place_is_said_by_its_coldest_month() -> None:
     app.number_input(key="place_latitude").set_value(-30.0).run()
     more = {"site.warmest_month_c": 21.0, "site.latitude_deg": -30.0}
     _assert_answers(app, cold.with_values(more))
-    _by(app, "One of the climates")
+    _by(app, "A climate from the list")
     assert app.session_state["kept_choices"] == {}
     _assert_answers(app, example())
 

@@ -43,25 +43,34 @@ def _markdown(app: AppTest) -> list[str]:
 
 
 def _ways(app: AppTest) -> tuple[list[str], list[str]]:
-    """Return the ways shown to hold, and those that do not, as the page writes them."""
+    """Return the ways shown as enough, and those behind the line, as the page writes them."""
     lists = [text for text in _markdown(app) if text.startswith("- **") and "effort" in text]
     shown = [re.findall(r"^- \*\*(.+?)\*\*:", text, flags=re.M) for text in lists]
-    holding = shown.pop(0) if not any("No single way" in text for text in _markdown(app)) else []
+    asked = any(text.value.startswith("What helps") for text in app.subheader)
+    none = any("No way is enough" in text for text in _markdown(app))
+    holding = shown.pop(0) if asked and not none else []
     return holding, shown[0] if shown else []
 
 
 def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
-    """Check that the page says the verdict and lists every way."""
+    """Check that the page says the verdict and lists every way that is enough or gains days.
+
+    Those that are enough come first, unless it holds as it is: then all stand behind a line.
+    """
     assert not app.exception
     assert not app.error
     answer = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
     assert f"**{plain(answer.sentence)}**" in _markdown(app)
     found = answer.remedies
     ways = [*([found.combination] if found.combination else []), *found.single]
-    for holds, shown in zip((True, False), _ways(app), strict=True):  # each by effort
-        wanted = [" and ".join(way.labels) for way in ways if way.holds == holds]
-        assert [plain(one) for one in wanted] == shown
-    large = {"yes": "Yes", "yes_if": "Yes, if …", "no": "No, because …"}  # as on the sheet
+    enough = [way for way in ways if way.holds]
+    needed = [] if answer.verdict == "yes" else enough
+    more = enough if answer.verdict == "yes" else [way for way in ways if not way.holds]
+    gaining = [way for way in more if way.days_gained]
+    for wanted, shown in zip((needed, gaining), _ways(app), strict=True):  # each by effort
+        assert [plain(" and ".join(way.labels)) for way in wanted] == shown
+    # As on the sheet.
+    large = {"yes": "Yes", "yes_if": "No, not as it is", "no": "No, because …"}
     assert large[answer.verdict] in [header.value for header in app.header]
 
 
@@ -248,8 +257,8 @@ def test_the_panel_by_month_comes_on_request() -> None:
     assert watts[11] > 5 * watts[5]
 
 
-def test_a_climate_that_does_not_count_is_said_so() -> None:
-    """Beside a constant temperature the place asked for is not the one that is answered."""
+def test_only_the_place_that_counts_is_shown() -> None:
+    """Beside a constant temperature no climate can be chosen: it would change nothing."""
     app = _opened("storage_page.py", temperature_c="-5")
-    assert any("Not used" in str(one.value) for one in app.caption)
-    assert not any("Not used" in str(one.value) for one in _opened("storage_page.py").caption)
+    assert [one.value for one in app.text_input if one.label == "Where?"] == ["always at -5 °C"]
+    assert "storage_climate" not in [one.key for one in app.selectbox]

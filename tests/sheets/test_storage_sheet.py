@@ -192,9 +192,9 @@ def test_html_prints_on_one_page(
 
 
 def test_the_large_word_follows_the_verdict(answers: dict[str, StorageAnswer]) -> None:
-    """Yes; yes, if; no, because: in words, in both languages."""
+    """Yes; no, not as it is; no, because: in words, in both languages."""
     assert sheet_words(answers[YES], options()).large == "Yes"
-    assert sheet_words(answers[YES_IF], options("de")).large == "Ja, wenn …"
+    assert sheet_words(answers[YES_IF], options("de")).large == "Nein, nicht so"
     refused = sheet_words(answers[NO], options())
     assert refused.large == "No, because …"
     assert "would not start" in refused.answer

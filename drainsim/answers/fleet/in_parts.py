@@ -4,7 +4,7 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context
@@ -18,6 +18,7 @@ Result = TypeVar("Result")
 Progress: TypeAlias = Callable[[int, int], None]
 
 _PART: Final = 250  # items taken at a time: bounds a process's memory, and progress is seen
+_PART_AWAY: Final = 25  # of another machine's worker
 _MOST_WORKERS: Final = 61  # what the standard library allows on every system
 _ALONE: Final = 400  # up to here starting processes costs more than it saves
 
@@ -28,6 +29,8 @@ def in_parts(
     *,
     workers: int | None = None,
     progress: Progress | None = None,
+    alone: int | None = None,
+    pool: Executor | None = None,
 ) -> Iterator[Result]:
     """Yield work(part) for parts of a list, in any order.
 
@@ -41,6 +44,10 @@ def in_parts(
         Processes; as many as cores. One, or a short list, stays in this process.
     progress : callable, optional
         Called with (items done, items in all).
+    alone : int, optional
+        A list up to this long stays in this process.
+    pool : Executor, optional
+        Where to work instead: that of a cluster.
 
     Raises
     ------
@@ -58,7 +65,14 @@ def in_parts(
         if progress:
             progress(done, len(items))
 
-    if workers == 1 or len(items) <= _ALONE:
+    if pool is not None:
+        away = [items[start : start + _PART_AWAY] for start in range(0, len(items), _PART_AWAY)]
+        waiting = {pool.submit(work, part): part for part in away}
+        for finished in as_completed(waiting):
+            yield finished.result()
+            advance(waiting.pop(finished))
+        return
+    if workers == 1 or len(items) <= (_ALONE if alone is None else alone):
         for start in range(0, len(items), _PART):
             part = items[start : start + _PART]
             yield work(part)

@@ -80,7 +80,7 @@ def _drop(case: CircuitCase) -> None:
                 "length_m", message("fuse, wire and drop follow from the length of the run")
             )
         else:
-            text = message("wire_mm2 and length_m are needed for the voltage drop")
+            text = message("the drop follows from the wire's cross-section and length")
             case.judge("condition", text)
         return
     words = message(

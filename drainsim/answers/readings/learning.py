@@ -15,6 +15,8 @@ from drainsim.answers.readings.state import Memory
 from drainsim.answers.readings.vehicle_case import VehicleCase
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.site import SITE
 
 LEAST_NIGHTS: Final = 2  # of a stand that teaches anything
 _BEGIN_ANEW: Final = 4.0  # deviations by which an offset surprises: another battery or unit
@@ -30,6 +32,10 @@ _SHARED_CHARGE_V: Final = 0.03  # 4 % of charge that a whole fleet may be wrong 
 _CUT_SHARE: Final = 0.3
 _CUT_SD: Final = 0.23  # standard deviation of what cutting takes off, in steps
 _USUAL_REST_V: Final = 12.5  # before a crank whose resting voltage was not reported
+# What a list is read with on a morning, and no past stand depends on.
+_OF_A_MORNING: Final[dict[str, Any]] = dict.fromkeys(
+    (SITE.parked_from, RUN.horizon_days, RUN.draws)
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +114,7 @@ class Learner:
             learned.mean,
             learned.covariance,
             learned.fault,
-            self.vehicle.scenario.tables,
+            self.vehicle.scenario.with_values(_OF_A_MORNING).tables,
             self.vehicle.over.battery.start,
         ]
 

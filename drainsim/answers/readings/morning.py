@@ -1,7 +1,8 @@
 """The morning list: every vehicle's forecast from its readings, and what is kept for tomorrow."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import Any, Final
@@ -36,6 +37,7 @@ from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
 
 DRAWS: Final = 200
+_ALONE: Final = 25  # vehicles; more are worth the start of processes, a tenth of a second each
 _FEWEST_ALIKE: Final = 5  # vehicles of one unit model that teach what its units share
 _ASSUMED: Final = marked(
     "nothing was said of {count} of the vehicles: they are taken as the usual car with a unit "
@@ -54,6 +56,7 @@ def morning(
     risk: float = DEFAULT_RISK,
     workers: int | None = None,
     zone: str | None = None,
+    pool: Executor | None = None,
 ) -> Morning:
     """Return the forecast of every vehicle.
 
@@ -76,6 +79,8 @@ def morning(
         Processes; as many as cores by default.
     zone : str, optional
         Named time zone the vehicles stand in, for what counts as night; UTC by default.
+    pool : Executor, optional
+        Where to work instead of this machine's processes: that of a cluster.
 
     Raises
     ------
@@ -102,7 +107,8 @@ def morning(
         )
         for number, history in enumerate(whole)
     ]
-    return _morning(jobs, setting, workers, unknown=sum(h.vehicle_id not in told for h in whole))
+    divided = partial(in_parts, workers=workers, alone=_ALONE, pool=pool)
+    return _morning(jobs, setting, divided, unknown=sum(h.vehicle_id not in told for h in whole))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +119,11 @@ class _Job:
     memory: Mapping[str, Any]
 
 
-def _morning(jobs: list[_Job], setting: Setting, workers: int | None, *, unknown: int) -> Morning:
+def _morning(
+    jobs: list[_Job], setting: Setting, divided: Callable[..., Iterator[Any]], *, unknown: int
+) -> Morning:
     watched: dict[int, Watched] = {}
-    for part in in_parts(jobs, partial(_watch, setting=setting), workers=workers):
+    for part in divided(jobs, partial(_watch, setting=setting)):
         watched.update(part)
     offsets = _model_offsets(watched.values())
     ready = [
@@ -123,8 +131,10 @@ def _morning(jobs: list[_Job], setting: Setting, workers: int | None, *, unknown
         for number, one in sorted(watched.items())
     ]
     found: dict[int, VehicleForecast] = {}
-    for answers in in_parts(ready, partial(_answer, risk=setting.risk), workers=workers):
-        found.update(answers)
+    memories: dict[int, dict[str, Any]] = {}
+    for answers in divided(ready, partial(_answer, risk=setting.risk)):
+        for number, forecast, memory in answers:
+            found[number], memories[number] = forecast, memory
     pasts = [watched[number].past for number in sorted(watched)]
     starts = sum(past.starts for past in pasts)
     assumed = (message(_ASSUMED, count=unknown),) if unknown else ()
@@ -143,7 +153,7 @@ def _morning(jobs: list[_Job], setting: Setting, workers: int | None, *, unknown
             "vehicles": {
                 job.history.vehicle_id: {
                     **kept_history(job.history),
-                    "memory": watched[job.number].learner.memory.kept,
+                    "memory": memories[job.number],
                 }
                 for job in jobs
             },
@@ -169,7 +179,8 @@ def _watch(jobs: Sequence[_Job], *, setting: Setting) -> list[tuple[int, Watched
 
 def _answer(
     ready: Sequence[tuple[int, Watched, tuple[float, float]]], *, risk: float
-) -> list[tuple[int, VehicleForecast]]:
+) -> list[tuple[int, VehicleForecast, dict[str, Any]]]:
+    """Return forecasts, and all that is to be remembered of each: another process's, too."""
     vehicles = [(watched, offset) for _, watched, offset in ready]
     today = _forecasts(vehicles, risk)
     for (watched, offset), one in zip(vehicles, today, strict=True):
@@ -180,7 +191,10 @@ def _answer(
         if is_news(today[number], watched):
             before = _day_before(watched, offset, risk)
             today[number] = replace(today[number], changed=what_changed(today[number], before))
-    return [(number, one) for (number, _, _), one in zip(ready, today, strict=True)]
+    return [
+        (number, one, watched.learner.memory.kept)
+        for (number, watched, _), one in zip(ready, today, strict=True)
+    ]
 
 
 def _day_before(watched: Watched, offset: tuple[float, float], risk: float) -> Told:
@@ -245,7 +259,7 @@ def forecast_one(
     """
     scenario = scenario or usual_vehicle()
     watched = watch(history, scenario, setting, {})
-    (_, found), *_ = _answer([(0, watched, UNIT_OFFSET)], risk=setting.risk)
+    ((_, found, _),) = _answer([(0, watched, UNIT_OFFSET)], risk=setting.risk)
     bare = watched.vehicle.now
     _, stand = next(run_cases([bare]))
     before = {

@@ -56,7 +56,7 @@ def case_words(case: Case) -> Message:
         _reports(given) if case.unit.fitted else message("no added unit"),
         *_chargers(case),
         message("parked {day}", day=short_date(case.site.parked_from)),
-        _place(given),
+        place_words(case),
     ]
     return joined(", ", [part for part in parts if part])
 
@@ -126,7 +126,9 @@ def _chargers(case: Case) -> list[Message]:
     ]
 
 
-def _place(given: dict[str, Assumption]) -> Message:
+def place_words(case: Case) -> Message:
+    """Return where it stands, by what says so."""
+    given = {item.name: item for item in case.assumptions}
     constant = given.get(SITE.temperature_c)
     if constant is not None and constant.value is not None:
         return message("always at {temperature:g}", temperature=Celsius(constant.value))
@@ -226,7 +228,7 @@ def bar_words(answer: ParkAnswer) -> tuple[Message, Message, Message]:
 
     past = (
         message("expect a {end}", end=end_words(answer))
-        if last
+        if last is not None
         else message("past {days} days: not asked", days=horizon)
     )
     return by(message("safe"), safe), by(message("unsure"), last), past

@@ -28,8 +28,8 @@ YES: Final = "yes"
 YES_IF: Final = "yes_if"
 NO: Final = "no"
 _NO_SUN: Final = message(
-    "no solar panel was tried: the latitude is not known here; give solar.latitude_deg (and "
-    "solar.clear_share, if known)"
+    "no solar panel was tried: the latitude is not known here; give it (and the share of clear "
+    "sky, if known)"
 )
 _NOTHING_STARTED: Final = message(
     "nothing is started from this battery: a no-start means here that the unit goes silent"

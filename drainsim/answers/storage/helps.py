@@ -49,9 +49,7 @@ def helps_most(scenario: Scenario, answer: ParkAnswer) -> tuple[tuple[Remedy, ..
 def helps_words(chosen: tuple[Remedy, ...], horizon_days: int) -> Message:
     """Return the ways in short and the days each makes safe: "charge the battery: 23 days"."""
     if not chosen:
-        return message(
-            "nothing simple is enough; the ways by effort stand under May it be left standing?"
-        )
+        return message('nothing simple is enough; all ways stand under "Leave it?"')
     return joined(
         "; ",
         [

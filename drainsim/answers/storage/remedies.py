@@ -90,7 +90,7 @@ def gained_words(remedy: Remedy) -> Message | None:
 
 def outcome_words(remedy: Remedy, horizon_days: int) -> Message:
     """Return how long it stands with a way, the risk until then, its effort and what is lost."""
-    gained = gained_words(remedy)
+    gained = None if remedy.days is None else gained_words(remedy)
     days = days_words(None if remedy.days is None else float(remedy.days), horizon_days)
     within = message("{days} within the risk", days=days)
     said = [

@@ -12,7 +12,7 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard.answer_tables import battery_words
 from drainsim.dashboard.plain_text import plain, said
 from drainsim.language import marked, say
 from drainsim.units import whole_percent
@@ -140,14 +140,18 @@ def _filtered(answer: FleetAnswer) -> list[VehicleAnswer]:
     with second:
         named = sorted({v.depot for v in answer.vehicles if v.depot})
         depots = st.multiselect(
-            say("Depot"), named, **forms.bound(_FORM, "depots", [], among=named)
+            say("Depot"),
+            named,
+            placeholder=say("all"),
+            **forms.bound(_FORM, "depots", [], among=named),
         )
     with third:
         found = sorted({v.battery_type for v in answer.vehicles})
         kinds = st.multiselect(
             say("Battery type"),
             found,
-            format_func=said_words,
+            format_func=battery_words,
+            placeholder=say("all"),
             **forms.bound(_FORM, "kinds", [], among=found),
         )
     with fourth:
@@ -204,7 +208,7 @@ def vehicle_frame(
             say("days left P50"): vehicle.days_left_p50,
             say("days left P90"): vehicle.days_left_p90,
             say("cause"): said(vehicle.cause),
-            say("battery type"): said_words(vehicle.battery_type),
+            say("battery type"): battery_words(vehicle.battery_type),
             say("measure next"): say(vehicle.measure_next),
             say("assumed"): whole_percent(vehicle.assumed_share),
             say("warnings"): "; ".join(map(said, vehicle.warnings)),

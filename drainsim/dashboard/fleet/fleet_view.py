@@ -14,7 +14,7 @@ from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms, menu, safety, session, sheet_language
-from drainsim.dashboard.answer_tables import label_of_key, said_words
+from drainsim.dashboard.answer_tables import battery_words, label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
 from drainsim.dashboard.plain_text import glued, plain
@@ -47,18 +47,19 @@ def headline(answer: FleetAnswer) -> None:
     today = answer.settings.today
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
-    st.markdown(
-        say_many(
-            "**{number} vehicle needs someone today, {week} by {date}, to stay within "
-            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
-            "**{number} vehicles need someone today, {week} by {date}, to stay within "
-            "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
-            now,
-            week=week,
-            date=short_date(_later(today, 7)),
-            limit=limit,
+    with st.container(key="verdict_line"):
+        st.markdown(
+            say_many(
+                "**{number} vehicle needs someone today, {week} by {date}, to stay within "
+                "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+                "**{number} vehicles need someone today, {week} by {date}, to stay within "
+                "{limit:g}\N{NO-BREAK SPACE}% risk of a no-start.**",
+                now,
+                week=week,
+                date=short_date(_later(today, 7)),
+                limit=limit,
+            )
         )
-    )
     for sentence in left_out(answer):
         st.markdown(say(sentence))
 
@@ -85,7 +86,7 @@ def expected(answer: FleetAnswer) -> None:
 
 
 def _card(key: str) -> DeltaGenerator:
-    return st.container(border=True, key=key, height="stretch", gap="xxsmall")
+    return st.container(border=True, key=f"card_{key}", height="stretch", gap="xxsmall")
 
 
 def _on_day(day: DayRisk, price: float | None) -> None:
@@ -123,7 +124,7 @@ def groups(answer: FleetAnswer) -> None:
     left, right = st.columns(2)
     for column, heading, by_day, named in (
         (left, say("By depot"), answer.by_depot, str),
-        (right, say("By battery type"), answer.by_battery, said_words),
+        (right, say("By battery type"), answer.by_battery, battery_words),
     ):
         with column:
             st.subheader(heading, anchor=False)

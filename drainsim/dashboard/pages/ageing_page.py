@@ -113,7 +113,7 @@ def _show(answer: AgeingAnswer) -> None:
 
 
 def _values(scenario: Scenario, answer: AgeingAnswer) -> None:
-    answer_view.assumptions(answer.case)
+    answer_view.values_part(answer.case)
     st.download_button(
         say("Download this scenario (TOML)"),
         scenario.with_values(YEAR).to_toml(),

@@ -164,7 +164,7 @@ def _page() -> None:
     )
     labels = tuple(part.strip() for part in batteries.split(",") if part.strip())
     risk = st.selectbox(
-        say("Accepted risk"),
+        say("Risk limit"),
         options=_RISKS,
         format_func=lambda share: f"{100 * share:.0f} %",
         **forms.bound(_FORM, "risk", 0.05, among=_RISKS),

@@ -106,7 +106,8 @@ def _mapping(entries: dict[str, Any]) -> None:
 
 
 def _result(log: CurrentLog, answer: CurrentLogAnswer) -> None:
-    st.markdown(f"**{plain(answer.verdict)}**")
+    with st.container(key="verdict_line"):
+        st.markdown(f"**{plain(answer.verdict)}**")
     draw_chart(
         current_log_figure(answer, log, palette()),
         key="log_chart",

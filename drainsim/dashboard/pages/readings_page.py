@@ -97,21 +97,22 @@ def _show(question: Question, answered: Answered) -> None:
     today = local_day(found.now_s, zone)
     acting, soon, drains = act_today(found, today), act_soon(found, today), draining(found)
     fresh = [one for one in drains if is_new(one, found)]
-    st.markdown(
-        say(
-            "### Act today on {acting} of {vehicles} vehicles; an abnormal drain began in {fresh} "
-            "of "
-            "them.",
-            acting=len(acting),
-            vehicles=len(found.vehicles),
-            fresh=len(fresh),
+    with st.container(key="answer"):
+        st.header(
+            say(
+                "Act today on {acting} of {vehicles} vehicles; an abnormal drain began in {fresh} "
+                "of them.",
+                acting=len(acting),
+                vehicles=len(found.vehicles),
+                fresh=len(fresh),
+            ),
+            anchor=False,
         )
-    )
     st.caption(
         say("As of {now} {zone}. Risk limit 5 %.", now=moment(found.now_s, zone), zone=zone.key)
     )
-    _told(answered)
     _list(acting, soon, today)
+    _told(answered)
     safety.cautions()
     _section(
         say("Newly abnormal drain"),

@@ -44,7 +44,7 @@ def _introduce(answer: ParkAnswer | None) -> None:
             st.markdown(f"{_origin()}{plain(case_words(answer.case))}.")
         if session.is_example():
             st.button(
-                say("Ask about your own vehicle: four questions"),
+                say("Your own vehicle: four questions"),
                 key="ask_own",
                 type="primary",
                 on_click=menu.go,

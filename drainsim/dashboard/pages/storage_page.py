@@ -8,21 +8,22 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
+from drainsim.answers.storage.remedies import Preferences, Remedy, outcome_words
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
 from drainsim.dashboard import forms, preferences, quote_view, safety, session, sheet_language
-from drainsim.dashboard.cached import KEPT, read_again
+from drainsim.dashboard.cached import KEPT, case_of, read_again
 from drainsim.dashboard.plain_text import glued, plain, said
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, marked, risk_words, say, say_many, spoken
+from drainsim.language import MONTHS, marked, risk_words, say, spoken
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions, large_words
@@ -34,6 +35,8 @@ _WHEN: Final = {
     "every_day": marked("the start on every day until then"),
     "any_time": marked("any hour until then"),
 }
+_LONGER: Final = marked("What would make it stand longer: {number}")
+_NOT_ALONE: Final = marked("Not enough alone: {number}")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
@@ -75,21 +78,18 @@ def _ask() -> tuple[int, float, str]:
             say("For how long? [days]"), 1, 730, **forms.bound(_FORM, "days", 21, low=1, high=730)
         )
     with second:
-        st.session_state["storage_climate"] = values["climate"]
-        st.selectbox(
-            say("Where?"),
-            options=list(climates),
-            format_func=lambda key: say(str(climates.get(key, key))),
-            key="storage_climate",
-            on_change=_take,
-            args=("storage_climate", "climate"),
-        )
         if any(session.is_known(name) for name in EITHER["climate"]):
-            st.caption(
-                say(
-                    "Not used: *Place* under *What if* says where it stands, and leads back to a "
-                    "climate."
-                )
+            place = said(place_words(case_of(session.scenario())))
+            st.text_input(say("Where?"), place, disabled=True, help=say("Set under *Place* below."))
+        else:
+            st.session_state["storage_climate"] = values["climate"]
+            st.selectbox(
+                say("Where?"),
+                options=list(climates),
+                format_func=lambda key: say(str(climates.get(key, key))),
+                key="storage_climate",
+                on_change=_take,
+                args=("storage_climate", "climate"),
             )
     with third:
         parked: dt.date = values["parked_from"]
@@ -101,9 +101,9 @@ def _ask() -> tuple[int, float, str]:
             on_change=_take,
             args=("storage_from", "parked_from"),
         )
-    with st.expander(say("Accepted risk, and what counts"), key="storage_limits"):
+    with st.expander(say("Risk limit, and what counts"), key="storage_limits"):
         risk = st.selectbox(
-            say("Accepted risk"),
+            say("Risk limit"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
             **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
@@ -120,15 +120,16 @@ def _ask() -> tuple[int, float, str]:
 
 def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
-    st.header(large_words(answer, spoken()), anchor=False)
-    st.markdown(f"**{plain(answer.sentence)}**")
+    with st.container(key="answer", gap="xsmall"):
+        st.header(large_words(answer, spoken()), anchor=False)
+        st.markdown(f"**{plain(answer.sentence)}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
     first, second, third = st.columns(3)
     held = answer.holds
-    with first, st.container(border=True, height="stretch"):
+    with first, st.container(border=True, height="stretch", gap="xxsmall", key="card_risk"):
         st.markdown(say("Risk after {days} days", days=answer.question.days))
-        st.subheader(glued(risk_words(held.risk)), anchor=False)
+        st.header(glued(risk_words(held.risk)), anchor=False)
         st.caption(
             glued(
                 say(
@@ -137,41 +138,45 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
                 )
             )
         )
-    with second, st.container(border=True, height="stretch"):
+    with second, st.container(border=True, height="stretch", gap="xxsmall", key="card_days"):
         st.markdown(
             glued(say("The risk stays within {risk:.0f} % for", risk=100 * answer.question.risk))
         )
         days = None if longest.days is None else float(max(longest.days, 0))
-        st.subheader(said(days_words(days, horizon)), anchor=False)
+        st.header(said(days_words(days, horizon)), anchor=False)
         if longest.recharge_by is not None:
             st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
-    with third, st.container(border=True, height="stretch"):
+    with third, st.container(border=True, height="stretch", gap="xxsmall", key="card_first"):
         st.markdown(say("First no-start at any hour, 8 in 10 cases"))
-        st.subheader(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
+        st.header(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))
     return buttons
 
 
-def _ways(found: Remedies) -> None:
-    """Draw the ways that hold, by effort; the others behind a line."""
-    combined = [found.combination] if found.combination else []
-    ways = [*combined, *found.single]
-    holding = [way for way in ways if way.holds]
-    others = [way for way in ways if not way.holds]
-    if holding:
-        st.markdown(_listed(holding, found.horizon_days))
-    else:
-        st.markdown(say("No single way holds, nor up to three together."))
+def _ways(answer: StorageAnswer) -> None:
+    """Draw the ways that hold, by effort; what else gains days behind a line.
+
+    A stand that holds as it is needs none: all stand behind the line.
+    """
+    found = answer.remedies
+    ways = [*([found.combination] if found.combination else []), *found.single]
+    holds = answer.verdict == YES
+    others = [way for way in ways if way.days_gained and way.holds == holds]
+    if not holds:
+        st.subheader(
+            say("What helps, by your prices, then by effort")
+            if preferences.chosen().prices
+            else say("What helps, least effort first"),
+            anchor=False,
+        )
+        holding = [way for way in ways if way.holds]
+        none = say("No way is enough, nor up to three together.")
+        st.markdown(_listed(holding, found.horizon_days) or none)
     if others:
-        with st.expander(
-            say_many(
-                "What does not hold by itself: {number} way",
-                "What does not hold by itself: {number} ways",
-                len(others),
-            )
-        ):
+        line = _LONGER if holds else _NOT_ALONE
+        with st.expander(say(line, number=len(others))):
             st.markdown(_listed(others, found.horizon_days))
 
 
@@ -224,7 +229,7 @@ def _sun(text: str, days: int, risk: float, when: str) -> None:
             say("panel that replaces the draw"): say("no sun")
             if one.sun_h == 0.0
             else f"{one.replacing_w:.0f} W",
-            say("panel that holds the stand"): said(one.needed.in_words) if one.needed else "",
+            say("panel that is enough"): said(one.needed.in_words) if one.needed else "",
         }
         for one in months
     )
@@ -307,13 +312,7 @@ def _details(
 ) -> None:
     """Draw what would help, what takes longer, and the sheet."""
     text = session.scenario().to_toml()
-    st.subheader(
-        say("What would make it hold, by your prices, the rest by effort")
-        if preferences.chosen().prices
-        else say("What would make it hold, by effort"),
-        anchor=False,
-    )
-    _ways(answer.remedies)
+    _ways(answer)
     st.caption(
         say(
             "Each is judged by its worst day until then. Efforts run from 1, a flick, to 5, a "

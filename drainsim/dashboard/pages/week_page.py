@@ -124,10 +124,12 @@ def _show(answer: WeekAnswer) -> None:
     extra = answer.extra_minutes_per_week
     third.metric(
         say("Drive more"),
-        say("none is enough") if extra is None else say("{minutes:.0f} min a week", minutes=extra),
+        say("not enough") if extra is None else say("{minutes:.0f} min a week", minutes=extra),
     )
-    st.markdown(plain(say("Drive more: {what}.", what=more_driving_words(answer))))
-    st.markdown(plain(say("Limited by: {what}.", what=answer.limited_by)))
+    more = more_driving_words(answer)
+    st.markdown(plain(say("Drive more: {what}.", what=more)))
+    if answer.limited_by not in more:
+        st.markdown(plain(say("Limited by: {what}.", what=answer.limited_by)))
     colours = palette()
     draw_chart(weeks_figure(answer, colours), key="weeks_chart", alt=weeks_alt(answer))
     draw_chart(

@@ -168,7 +168,7 @@ CHARGE_BY: Final = {
     marked("resting voltage"): ("resting_v",),
 }
 PLACE_BY: Final = {
-    marked("One of the climates"): ("climate",),
+    marked("A climate from the list"): ("climate",),
     marked("Latitude, longitude, altitude"): (
         "place_latitude",
         "place_longitude",

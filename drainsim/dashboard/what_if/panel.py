@@ -244,8 +244,7 @@ def _placeholder(control: Control, value: Any, unknown: str) -> str:
     """Return what stands in an empty box: what is assumed, where that is a number."""
     if value is None:
         return say(unknown or control.empty or marked("not known yet"))
-    assumed = say("{value:g} assumed", value=value)
-    return f"{say(unknown)}, {assumed}" if unknown else assumed
+    return say("{value:g} assumed", value=value)
 
 
 def _choice(control: Control, value: Any) -> None:

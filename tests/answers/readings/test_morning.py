@@ -1,11 +1,16 @@
 """A morning's forecast: what it finds, what it must not find, and what it keeps."""
 
 import json
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from multiprocessing import get_context
+from typing import Any
 
 import numpy as np
 import pytest
 
+from drainsim.answers.readings import learning
+from drainsim.answers.readings.conditioning import Posterior, condition
 from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
 from drainsim.answers.readings.results import VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
@@ -15,6 +20,7 @@ from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
 from drainsim.vehicle.battery_keys import BATTERY
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.site import SITE
 from tests.answers.readings.fleet import BEGIN, DAY_S, history, resting_v, vehicle
 
 COLUMNS = (
@@ -135,6 +141,43 @@ def test_next_morning_with_state_is_the_whole_run() -> None:
     assert [v.status for v in whole.vehicles] == ["parked", "parked"]
     assert whole.back_test.voltages > 0
     assert "extra drain" in whole.vehicles[1].changed
+
+
+def test_a_list_read_anew_each_morning_leaves_past_stands_known(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A list's vehicles are parked on its own day; what ended before is not worked out again."""
+    first = history(resting_v(12))
+    second = replace(history(resting_v(9, seed=4), begin_s=BEGIN + 13 * DAY_S), set_aside=())
+    columns = (np.concatenate([getattr(first, n), getattr(second, n)]) for n in COLUMNS)
+    driven = History("A", *columns, step_v=0.01, set_aside=())
+    worked_out = []
+
+    def counted(*args: Any, **how: Any) -> Posterior:
+        worked_out.append(how["now_h"])
+        return condition(*args, **how)
+
+    monkeypatch.setattr(learning, "condition", counted)
+    state, counts = None, []
+    for days in (20.6, 21.6):
+        listed = {"A": vehicle().with_values({SITE.parked_from: f"2026-11-{days:02.0f}"})}
+        seen = [between(driven, 0.0, BEGIN + days * DAY_S)]
+        found = morning(seen, listed, state=state, now_s=BEGIN + days * DAY_S, draws=100)
+        counts.append(len(worked_out))
+        state = found.state
+    assert counts[0] > 2
+    assert counts[1] - counts[0] == 1  # the stand that is going on
+
+
+def test_other_processes_remember_as_this_one_does() -> None:
+    """What is kept for the next morning does not hang on where the work was done."""
+    seen = [history(resting_v(9, extra_a=0.13), name=name) for name in ("A", "B")]
+    ways: list[dict[str, Any]] = [{"workers": 1}]
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        ways.append({"pool": pool})
+        alone, away = (morning(seen, now_s=BEGIN + 8.6 * DAY_S, draws=100, **how) for how in ways)
+    assert away.as_dict() == alone.as_dict()
+    assert away.state == alone.state
 
 
 def test_every_question_takes_the_conditioned_case() -> None:
