@@ -12,4 +12,4 @@ def assumptions_of(case: Case) -> list[dict[str, Any]]:
 
 def _plain(value: Any) -> Any:
     """Return a value that JSON can hold."""
-    return value if isinstance(value, bool | int | float | str | list | dict) else str(value)
+    return value if isinstance(value, bool | int | float | str | list | dict | None) else str(value)

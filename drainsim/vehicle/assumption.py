@@ -38,10 +38,11 @@ class Assumption:
         Names, values and units are those of a scenario in every language, sources are quoted.
         """
         sourced = self.source and self.origin != "preset"
-        unit = [message(self.unit)] if self.unit else []
+        value = shown(self.value)
+        unit = [message(self.unit)] if self.unit and value != "none" else []
         return message(
             "{what} ({origin}: {source})" if sourced else "{what} ({origin})",
-            what=joined(" ", [f"{self.name} = {shown(self.value)}", *unit]),
+            what=joined(" ", [f"{self.name} = {value}", *unit]),
             origin=message(self.origin),
             source=self.source,
         )
