@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from drainsim.answers.standing.park import ParkAnswer, park
+from drainsim.answers.standing.park import BUDGET_PARTS, ParkAnswer, park
 from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import (
     celsius,
@@ -27,16 +27,9 @@ from drainsim.cli.options import (
     write_text,
 )
 from drainsim.cli.text import row, warning_lines
-from drainsim.language import Celsius, joined, marked, message, say
+from drainsim.language import Celsius, joined, message, say
 
 _EIGHT: Final = message("  8 in 10 cases")
-_PARTS: Final = {
-    "vehicle": marked("vehicle"),
-    "unit": marked("unit"),
-    "self_discharge": marked("self-discharge"),
-    "other": marked("other"),
-    "total": marked("total"),
-}
 
 
 def add_parser(commands: Commands) -> None:
@@ -122,7 +115,7 @@ def _budget_lines(answer: ParkAnswer) -> list[str]:
     horizon = answer.case.horizon_days
     lines = ["", say("Drain budget until then, mean of the cases [Ah/day]")]
     for label, value in answer.budget.as_dict().items():
-        lines.append(row(_PARTS[label], message("{value:8.3f}", value=value)))
+        lines.append(row(BUDGET_PARTS[label], message("{value:8.3f}", value=value)))
     lines += ["", say("What the answer depends on most"), f"  ({say(swing_words(answer))})"]
     for swing in answer.swings[:4]:
         low, high = (days_words(d, horizon) for d in (swing.days_at_low, swing.days_at_high))

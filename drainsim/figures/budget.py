@@ -4,17 +4,9 @@ from typing import Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.standing.park import ParkAnswer
+from drainsim.answers.standing.park import BUDGET_PARTS, ParkAnswer
 from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, names_axis, numbers_beside
-from drainsim.language import marked, say
-
-PARTS: Final = {
-    "total": marked("all together"),
-    "other": marked("other loads"),
-    "self_discharge": marked("self-discharge"),
-    "unit": marked("added unit"),
-    "vehicle": marked("vehicle itself"),
-}  # bottom bar first, as plotly stacks categories
+from drainsim.language import say
 
 _LEAST_AH: Final = 0.001
 _NUMBERS_SHARE: Final = 0.45  # of the widest bar, for the numbers beside the bars
@@ -30,7 +22,7 @@ def budget_alt(answer: ParkAnswer) -> str:
     parts = answer.budget.as_dict()
     said = (
         say("{name}: {charge:.2f} Ah per day", name=say(name), charge=parts[key])
-        for key, name in PARTS.items()
+        for key, name in BUDGET_PARTS.items()
     )
     return say("Mean of the cases. {parts}", parts="; ".join(said))
 
@@ -39,7 +31,8 @@ def budget_figure(
     answer: ParkAnswer, palette: Palette = LIGHT, *, baseline: ParkAnswer | None = None
 ) -> go.Figure:
     """Return one bar per part with its number, and the baseline's beside it."""
-    names = [say(name) for name in PARTS.values()]
+    bottom_first = list(BUDGET_PARTS)[::-1]  # as bars are stacked
+    names = [say(BUDGET_PARTS[key]) for key in bottom_first]
     traces, drawn = [], [0.0, _LEAST_AH]
     for name, one, color, pattern in (
         (say("baseline"), baseline, palette.baseline, "/"),
@@ -48,7 +41,7 @@ def budget_figure(
         if one is None:
             continue
         values = one.budget.as_dict()
-        amounts = [values[key] for key in PARTS]
+        amounts = [values[key] for key in bottom_first]
         drawn += amounts
         traces.append(
             {

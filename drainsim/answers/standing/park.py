@@ -20,7 +20,7 @@ from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
 from drainsim.answers.standing.temperature import TemperatureEffect, temperature_effects
 from drainsim.answers.standing.warnings import park_warnings
-from drainsim.language import Message
+from drainsim.language import Message, marked
 from drainsim.physics.tables import FloatArray, quantiles_by_row
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.blocks import case_block_h
@@ -52,6 +52,15 @@ class DaysRange:
     p10: float | None
     p50: float | None
     p90: float | None
+
+
+BUDGET_PARTS: Final = {
+    "vehicle": marked("vehicle itself"),
+    "unit": marked("added unit"),
+    "self_discharge": marked("self-discharge"),
+    "other": marked("other loads"),
+    "total": marked("all together"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

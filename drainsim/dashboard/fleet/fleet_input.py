@@ -44,20 +44,21 @@ def source() -> tuple[bytes, str, bool]:
         on_change=_take_upload,
         max_upload_size=_LARGEST_MB,
     )
-    with st.expander(say("Type or paste a list"), key="fleet_typing"):
-        st.text_area(
-            say("One vehicle a line, below the headings; what is not known stays empty"),
-            say("vehicle; Ah; battery age years; parked since") + "\n",
-            height=160,
-            key=_TYPED,
-            max_chars=_LONGEST_TYPED,
-            on_change=forms.stay,
-        )
-        st.button(say("Answer this list"), key="fleet_take_typed", on_click=_take_typed)
     key = forms.entries(_FORM).get(_FILE)
     kept = visit.kept_file(key)
     if key and kept is None:
         st.warning(say(visit.GONE))
+    if kept is None or kept[1] == TYPED:  # below a file the answer stands on a phone's screen
+        with st.expander(say("Type or paste a list"), key="fleet_typing"):
+            st.text_area(
+                say("One vehicle a line, below the headings; what is not known stays empty"),
+                say("vehicle; Ah; battery age years; parked since") + "\n",
+                height=160,
+                key=_TYPED,
+                max_chars=_LONGEST_TYPED,
+                on_change=forms.stay,
+            )
+            st.button(say("Answer this list"), key="fleet_take_typed", on_click=_take_typed)
     with st.container(horizontal=True):
         st.download_button(
             say("Template to fill in (CSV)"),
