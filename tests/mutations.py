@@ -57,6 +57,7 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("simulation/direct_stand.py", "_LEAST_LANES", ""): _KEPT,
     ("simulation/direct_stand.py", "_DAYS_AT_ONCE", ""): _KEPT,
     ("simulation/draws.py", "_MOST_KEPT", ""): _KEPT,
+    ("simulation/draws.py", 'return {**z, "cranking_health"', "Add -> Sub"): "as likely up as down",
     ("simulation/draws.py", "_DRAWS_KEPT", ""): _KEPT,
     ("simulation/draws.py", "_WEATHERS_KEPT", ""): _KEPT,
     ("simulation/draws.py", "work = _kept_weather if", ""): _KEPT,

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from drainsim.answers.standing.park import run_draws
 from drainsim.simulation import stepped_stand
 from drainsim.simulation.battery_curves import curves_of
-from drainsim.simulation.blocks import Pace, case_block_h, choose_step_h
+from drainsim.simulation.blocks import STEPS_H, Pace, block_h, case_block_h, choose_step_h
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws
 from tests.build import case_of
 
@@ -67,6 +67,14 @@ def test_the_blocks_of_a_day_are_a_day(step_h: float) -> None:
             until_h = from_h + hours
             pace.moved(0.02 if day % 3 else 0.0)
         assert until_h == pytest.approx(24.0 * (day + 1))
+
+
+@pytest.mark.parametrize("longest_h", STEPS_H)
+def test_a_day_is_so_many_whole_blocks(longest_h: float) -> None:
+    """Whatever the charge asks for, no block reaches over midnight."""
+    hours = block_h(0.03 / (longest_h * 1.000001)), block_h(0.03 / (longest_h * 0.999999))
+    assert hours[0] == longest_h
+    assert_allclose(24.0 / np.array(hours), np.rint(24.0 / np.array(hours)))
 
 
 @pytest.mark.parametrize("quiescent_a", [0.01, 0.3, 3.0])

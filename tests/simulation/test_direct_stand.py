@@ -22,6 +22,7 @@ from drainsim.simulation.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws
 from drainsim.simulation.outcome import Event, Stand
+from drainsim.simulation.silence import as_silence
 from drainsim.simulation.stepped_stand import stepped_stand
 from drainsim.vehicle.case import Case
 from tests.build import case_of, profiles
@@ -231,6 +232,8 @@ def test_without_an_engine_a_stand_ends_on_the_day_its_unit_goes_off() -> None:
     compare(direct, stepped)
     assert_array_equal(direct.end_day, np.ceil(direct.unit_off_h / 24.0))
     assert len(np.unique(direct.end_day)) >= 5
+    silent = as_silence(stepped)  # first seen on the first day it is silent on
+    assert_array_equal(silent.start_hour_no_start_h, 24.0 * silent.no_start_daily.argmax(axis=0))
 
 
 @pytest.mark.parametrize("profile", ["flooded_calcium", "lithium_iron_phosphate_12v"])

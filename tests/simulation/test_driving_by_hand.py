@@ -33,6 +33,7 @@ LANES = 100
         (-8.0, {"alternator_a": 90, "load_a": 15, "idle_share": 0.0, "charging_warm_up_k": 6}),
         (0.0, {"alternator_a": 25, "load_a": 14, "idle_share": 0.7, "heated_screens_a": 4}),
         (20.0, {"alternator_a": 90, "load_a": 5, "regulation": "smart", "smart_charge": 0.7}),
+        (5.0, {"alternator_a": 20, "load_a": 30, "idle_share": 0.3}),  # spares nothing, moving too
     ],
 )
 def test_a_trip_is_what_small_steps_of_its_equations_are(

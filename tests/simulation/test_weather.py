@@ -1,12 +1,15 @@
 """Battery temperature of a block: bounds, means, lag."""
 
+import datetime as dt
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.simulation.weather import WeatherLanes
+from drainsim.simulation.draws import _weather_year
+from drainsim.simulation.weather import WeatherLanes, _at_each
 
 HOURS = np.arange(24 * 5 + 1)
 COURSE_C = 5.0 + 6.0 * np.sin(2 * np.pi * HOURS / 24)
@@ -24,6 +27,25 @@ def weather(
         lag_h=lag_h,
         doubling_k=10.0,
     )
+
+
+def test_between_whole_hours_air_runs_straight() -> None:
+    """At any minutes, the last hour too: what `numpy.interp` says."""
+    hourly = np.stack([HOURS**2.0, np.sin(HOURS)], axis=1)
+    asked = np.array([0.0, 0.25, 2.5, 71.9, len(HOURS) - 1.4, len(HOURS) - 1.0])
+    wanted = np.stack([np.interp(asked, HOURS, column) for column in hourly.T], axis=1)
+    assert_allclose(_at_each(hourly, asked), wanted)
+
+
+@pytest.mark.parametrize(
+    ("day", "begins"),
+    [((2026, 12, 1), 2026), ((2026, 8, 1), 2026), ((2026, 7, 20), 2025), ((2027, 1, 5), 2026)],
+)
+def test_a_weather_begins_at_the_last_july_at_least_a_month_ago(
+    day: tuple[int, int, int], begins: int
+) -> None:
+    """No further back: every day of history costs as much as one of the stand."""
+    assert _weather_year(dt.date(*day)) == dt.date(begins, 7, 1)
 
 
 @given(
