@@ -105,3 +105,13 @@ def test_a_risk_that_hardly_moves_takes_few_rounds(plateau: float) -> None:
     found, _run, rounds = search(exact, 0.001, rough=np.where(exact < 0.03, 0.0, exact))
     assert found == plain(exact, 0.001)
     assert rounds <= 14
+
+
+def test_a_risk_that_stays_at_the_limit_is_halved() -> None:
+    """A plateau of exactly the limit: no walk by single candidates to its end."""
+    exact = np.full(3000, 0.049)
+    exact[10:2990] = 0.05
+    exact[2990:] = 0.06
+    found, _run, rounds = search(exact, 0.05, rough=None)
+    assert found == 2989
+    assert rounds <= 12

@@ -101,7 +101,9 @@ def parked_from_pattern(case: Case) -> Case:
     return parked_from_patterns([case])[0]
 
 
-def parked_from_patterns(cases: Sequence[Case], *, rough: bool = False) -> list[Case]:
+def parked_from_patterns(
+    cases: Sequence[Case], *, rough: bool = False, alone: bool = False
+) -> list[Case]:
     """Return cases with the charge their driving leaves: as one by one, in less time.
 
     Parameters
@@ -109,22 +111,28 @@ def parked_from_patterns(cases: Sequence[Case], *, rough: bool = False) -> list[
     cases : sequence of Case
     rough : bool
         As in `charges_left`.
+    alone : bool
+        Of two batteries only the one that starts is asked about.
     """
-    found = sharing_the_alternator(cases)
+    found = sharing_the_alternator(
+        [replace(case, auxiliary=None) if alone and not _open(case) else case for case in cases]
+    )
     beside = {n: case.auxiliary for n, case in enumerate(found) if case.auxiliary is not None}
-    if beside:
+    if beside and not alone:
         parked = parked_from_patterns(list(beside.values()), rough=rough)
         for number, settled in zip(beside, parked, strict=True):
             found[number] = _beside(found[number], settled)
-    open_ = [
-        number
-        for number, case in enumerate(found)
-        if case.pattern is not None and not case.pattern.settled and not case.pattern.charge_given
-    ]
+    open_ = [number for number, case in enumerate(found) if _open(case)]
     left = charges_left([earlier(found[number], _DRAWS) for number in open_], rough=rough)
     for number, charges in zip(open_, left, strict=True):
         found[number] = _left_with(found[number], charges)
     return found
+
+
+def _open(case: Case) -> bool:
+    """Say whether driving decides the charge, and has not yet."""
+    pattern = case.pattern
+    return pattern is not None and not pattern.settled and not pattern.charge_given
 
 
 def _left_with(case: Case, drawn: FloatArray) -> Case:

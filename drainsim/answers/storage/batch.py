@@ -23,6 +23,9 @@ def stands_of(cases: Sequence[Case], *, rough: bool = False) -> list[DrawnStand]
     lanes, so ten cases together take about the time of three.
     """
     found = dict(
-        run_cases(parked_from_patterns(cases, rough=rough), step_h=HOURS_PER_DAY if rough else None)
+        run_cases(
+            parked_from_patterns(cases, rough=rough, alone=True),
+            step_h=HOURS_PER_DAY if rough else None,
+        )
     )
     return [found[number] for number in range(len(cases))]

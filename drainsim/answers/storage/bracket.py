@@ -85,7 +85,10 @@ def _between(exact: Mapping[int, float], holds: int, fails: int, limit: float) -
     low, high = _z(exact[holds]), _z(exact[fails])
     near = holds + int((_z(limit) - low) / (high - low) * width)
     aside = max(1, width // 8)
-    return {near - aside, near, near + 1, near + 1 + aside}
+    wanted = {near - aside, near, near + 1, near + 1 + aside}
+    if near <= holds or near + 1 >= fails:  # a risk that hardly moves: never a step at a time
+        wanted.add(holds + width // 2)
+    return wanted
 
 
 def _beyond(

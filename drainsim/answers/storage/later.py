@@ -24,7 +24,7 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
 
     None says that it holds from none of them; ask `has_seasons` first.
     """
-    parked = question.case().site.parked_from
+    parked = question.resolved().site.parked_from
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
     cases = [asked.resolved({SITE.parked_from: begin}) for begin in begins]

@@ -13,7 +13,7 @@ from typing import Final, Protocol
 
 import numpy as np
 
-from drainsim.answers.driving.before_parking import parked_from_pattern
+from drainsim.answers.driving.before_parking import parked_from_pattern, parked_from_patterns
 from drainsim.answers.standing.park import DEFAULT_RISK, run_draws
 from drainsim.answers.storage.changes import Changes, with_changes
 from drainsim.errors import OutOfRangeError
@@ -101,7 +101,7 @@ class StandQuestion:
 
     def stand(self, changes: Changes | None = None, *, days: int | None = None) -> Stand:
         """Return the draws of the stand with changes."""
-        case = self.case(changes, days=days)
+        (case,) = parked_from_patterns([self.resolved(changes, days=days)], alone=True)
         curves = curves_of(case)
         return run_draws(case, curves, by_day=True)
 

@@ -106,7 +106,7 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
     panel_w : float
         Rated power of the panel. [W]
     """
-    case = question.case(_ONE_W)
+    case = question.resolved(_ONE_W)
     solar = _solar(case)
     last = len(solar.sun_h)
     by_month: dict[int, list[float]] = {}
@@ -131,12 +131,12 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
 def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[MonthPanel, ...]:
     """Return sunshine and panels for a stand that begins on the first of each month."""
     lost_a = max(lost_ah_per_day(question), 0.0) / HOURS_PER_DAY
-    year = question.case().site.parked_from.year
+    year = question.resolved().site.parked_from.year
     found = []
     for month in range(1, 13):
         first: dict[str, Any] = {SITE.parked_from: dt.date(year, month, 1)}
         asked = replace(question, scenario=with_changes(question.scenario, first))
-        solar = _solar(asked.case(_ONE_W, days=_MONTH_DAYS))
+        solar = _solar(asked.resolved(_ONE_W, days=_MONTH_DAYS))
         sun_h = float(solar.sun_h.mean())
         watts = panel_for_current_w(
             lost_a, sun_h=sun_h, efficiency=solar.efficiency, battery_v=CHARGING_V

@@ -142,8 +142,10 @@ def _as_named(heading: str, tokens: list[str], inside: Sequence[str]) -> Match |
 
 def _asked(heading: str, said: str, units: Sequence[str]) -> Match:
     """Return the match of words with two meanings, which is asked about."""
-    name, other = TWO_MEANINGS[said]
+    name, other, a_unit_decides = TWO_MEANINGS[said]
     found = _with_unit(heading, BY_NAME[name], units, certain=False)
+    if a_unit_decides and found.unit:
+        return replace(found, certain=True)
     return replace(found, column=None, may_be=found.column or "", instead=other)
 
 

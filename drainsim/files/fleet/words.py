@@ -78,9 +78,10 @@ SINCE: Final = frozenset(words_in(_TABLE["lists"]["since"]))  # say that a day h
 # Unit → what a heading calls its quantity, in every language.
 QUANTITIES: Final = {unit: words_in(words) for unit, words in _TABLE["quantities"].items()}
 NEGATIONS: Final = frozenset(words_in(_TABLE["lists"]["negations"]))  # begin "not measured"
-# A heading that two things may bear → (the column it could be, the other thing).
-TWO_MEANINGS: Final[dict[str, tuple[str, str]]] = {
-    word: (entry["column"], entry["other"])
+# A heading that two things may bear → (the column it could be, the other thing, whether a unit of
+# the column says that it is the first).
+TWO_MEANINGS: Final[dict[str, tuple[str, str, bool]]] = {
+    word: (entry["column"], entry["other"], entry.get("a_unit_decides", False))
     for entry in _TABLE["two_meanings"]
     for word in words_in(entry["words"])
 }

@@ -102,6 +102,8 @@ def test_every_canonical_column_takes_a_value() -> None:
         ("Consumo vehículo mA", "30", "vehicle.quiescent_a", 0.03),
         ("mA consumo veicolo", "30", "vehicle.quiescent_a", 0.03),
         ("Verbruik voertuig mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Fahrzeugverbrauch mA", "30", "vehicle.quiescent_a", 0.03),
+        ("Fahrzeugverbrauch (mA)", "30", "vehicle.quiescent_a", 0.03),
         ("Consumo equipo mA", "3", "unit.sleep_a", 0.003),
     ],
 )
@@ -110,6 +112,29 @@ def test_headings_and_units_people_write(heading: str, cell: str, key: str, valu
     table, name = key.split(".")
     tables = tables_of(f"id;{heading}\nx;{cell}")
     assert tables[table][name] == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "question"),
+    [
+        ("Fahrzeugverbrauch", "18", "quiescent current or the fuel it uses"),
+        ("Vehicle consumption", "8.1", "quiescent current or the fuel it uses"),
+        ("Batterie 24 V", "180 Ah", "capacity or how many volts they make"),
+    ],
+)
+def test_a_heading_of_two_things_is_asked_about(heading: str, cell: str, question: str) -> None:
+    """Fuel is no current, and 24 V no capacity, unless the owner says so."""
+    fleet = fleet_of(f"id;{heading}\nx;{cell}")
+    assert fleet.matches[1].column is None
+    assert [question in doubt.question for doubt in fleet.doubts] == [True]
+
+
+@pytest.mark.parametrize("unit", ["l/100 km", "l/100km", "mpg"])
+def test_fuel_is_never_read_as_a_current(unit: str) -> None:
+    """8.1 l/100 km is not 8.1 mA: the unit of another thing leaves the column out."""
+    fleet = fleet_of(f"id;Verbrauch Fahrzeug ({unit})\nx;8.1")
+    assert fleet.matches[1].column is None
+    assert "is not a unit of quiescent_a" in fleet.matches[1].note
 
 
 def test_a_foreign_unit_is_not_converted_and_not_hidden() -> None:
