@@ -23,6 +23,7 @@ from drainsim.cli.text import items, row, wrapped
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import read_current_log
 from drainsim.language import joined, message, say
+from drainsim.units import ah_from_as, ma_from_a
 from drainsim.vehicle.scenario import read_scenario
 
 EXAMPLE = "current_log.csv"
@@ -117,10 +118,10 @@ def in_words(answer: CurrentLogAnswer, cost: WakeUpCost | None = None) -> str:
     ):
         if group is not None:
             told = message(
-                "{number}, {every}, {charge:.3g} A·s each ({seconds:.0f} s, peak {peak})",
+                "{number}, {every}, {charge:.3g} mAh each ({seconds:.0f} s, peak {peak})",
                 number=group.count,
                 every=every_words(group),
-                charge=group.charge_as,
+                charge=ma_from_a(ah_from_as(group.charge_as)),
                 seconds=group.duration_s,
                 peak=ma(group.peak_a),
             )

@@ -79,7 +79,7 @@ _RULES: Final = """<style>
    iframe.stIFrame, .stElementContainer:has(> .stIFrame) { height: 2300px !important; }
    [data-testid="stLayoutWrapper"]:has(> :is(.st-key-verdict_place, .st-key-circuits_summary)) {
      position: sticky; top: 0; z-index: 90;
-     background: var(--st-background-color, Canvas); padding: 0.25rem 0;
+     background: light-dark(#fff, #171614); padding: 0.25rem 0;
    }
  }
  .stPlotlyChart :is(.gtitle, .xtitle, .ytitle, .xtick text, .ytick text, .legendtext,

@@ -38,17 +38,31 @@ def told(what: str, seconds: list[float], goal_s: float | None = None) -> None:
     )
 
 
+# Milliseconds from the navigation to the first frame with each visible: a question from outside the
+# page waits until the charts' script, evaluated in one piece, lets go of it.
+VISIBLE = f"""(() => {{
+  window.visible = {{}};
+  const look = () => {{
+    for (const what of ["{ANSWER}", "{CHART}"]) {{
+      if (document.querySelector(what)?.checkVisibility({{visibilityProperty: true}}))
+        window.visible[what] ??= performance.now();
+    }}
+    requestAnimationFrame(look);
+  }};
+  requestAnimationFrame(look);
+}})()"""
+
+
 def first_page(browser: Any, address: str) -> tuple[float, float, float]:
     """Return the seconds to answer and chart for a fresh visitor, and to the chart on reload."""
     context = browser.new_context(viewport={"width": 1440, "height": 900})
     tab = context.new_page()
-    began = time.monotonic()
+    tab.add_init_script(VISIBLE)
     tab.goto(address)
-    tab.wait_for_selector(ANSWER)
-    answer = time.monotonic() - began
     tab.wait_for_selector(CHART)
-    chart = time.monotonic() - began
     tab.wait_for_selector(AT_REST)
+    seen = tab.evaluate("() => window.visible")
+    answer, chart = seen[ANSWER] / 1e3, seen[CHART] / 1e3
     began = time.monotonic()
     tab.reload()
     tab.wait_for_selector(CHART)

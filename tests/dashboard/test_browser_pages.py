@@ -280,6 +280,40 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     assert settled(visit.tab, until.input_value) == "12"
 
 
+def test_a_comma_is_the_decimal_sign_where_the_language_writes_one(
+    visit: _Visit, address: str
+) -> None:
+    """A German's 2,5 years are 2.5, in the middle of a number too; and the page says German.
+
+    The browser's own number box drops the comma: 25 years, without a word.
+    """
+    visit.open(f"{address}/?language=de", _PAGES["standing"].ready)
+    assert visit.tab.evaluate("document.documentElement.lang") == "de"
+    box = visit.tab.locator(".st-key-age_years_box input").last
+    for keys, years in (("2,5", "2.5"), ("15", "1.5")):
+        box.click()
+        box.press("Control+a")
+        visit.tab.keyboard.type(keys, delay=50)
+        if keys == "15":
+            box.press("ArrowLeft")
+            box.press(",")
+        box.press("Enter")
+        visit.tab.wait_for_url(f"**age_years={years}*")
+    assert visit.complaints == []
+
+
+def test_a_chart_is_legible_after_a_change_of_theme(visit: _Visit, address: str) -> None:
+    """Its words take the colour of the page's words, before anything is drawn anew."""
+    visit.show(address, "standing")
+    for scheme in ("dark", "light"):
+        visit.paint(scheme)
+        words, chart = visit.tab.evaluate(
+            """() => [getComputedStyle(document.querySelector('.stApp')).color, getComputedStyle(
+                document.querySelector('.st-key-answer_chart .gtitle')).fill]"""
+        )
+        assert chart == words
+
+
 def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:
     """What one loads, chooses and types is not there for the other, also after a reload."""
     one, other = _Visit(browser), _Visit(browser)

@@ -22,6 +22,9 @@ _NEVER_STILL = b"t [s];I [A]\n" + b"".join(
 )
 _PROFILE = READERS["profile"].seeds[0]
 _WORKBOOK = READERS["fleet-xlsx"].seeds[0]
+_NO_ROWS = (
+    READERS["readings-xlsx"].seeds[0].replace(b'<worksheet xmlns="', b'<worksheet xmlns="x', 1)
+)
 
 FOUND = [
     ("trips", b"id;start;end\na\rb;1;2\n", "not a readable CSV file: new-line character"),
@@ -48,6 +51,7 @@ FOUND = [
     ("set", b"battery.\x1b[2J=1", "unknown key"),
     ("readings", b"id,time,voltage\nA,99999999999999999999,12.4\n", "no readable time"),
     ("readings", b"id,time,voltage\nA,1790000000," + b"9" * 400 + b"\n", "not a number"),
+    ("readings-xlsx", _NO_ROWS, "no column of times found"),
     ("fleet-xlsx", _WORKBOOK.replace(b"<row r=\"3\"", b"<row r=\"2000000\"", 1), "a row beyond"),
 ]  # fmt: skip
 

@@ -27,6 +27,7 @@ from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
 from drainsim.language import marked, message, say
+from drainsim.units import ah_from_as, ma_from_a
 from drainsim.vehicle.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
@@ -153,10 +154,10 @@ def findings_table(answer: CurrentLogAnswer) -> pd.DataFrame:
                 (
                     name,
                     say(
-                        "{count}, {every}, {charge:.3g} A·s each",
+                        "{count}, {every}, {charge:.3g} mAh each",
                         count=group.count,
                         every=every_words(group),
-                        charge=group.charge_as,
+                        charge=ma_from_a(ah_from_as(group.charge_as)),
                     ),
                 )
             )

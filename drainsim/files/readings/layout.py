@@ -111,7 +111,7 @@ def _heading_row(sheet: Sheet) -> int | None:
 
 def _headless(sheet: Sheet, where: str, vehicle: str) -> Layout:
     """Return the layout of two columns without headings: times and voltages."""
-    number, cells = sheet.first[0]
+    number, cells = next(iter(sheet.first), (0, ()))
     filled = [cell for cell in cells if cell]
     if len(filled) == _LEAST and _TIME.match(filled[0]) and _NUMBER.match(filled[1]):
         time, voltage = (cells.index(cell) for cell in filled)
