@@ -220,16 +220,15 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     if rough:
         return left(open_, min(weeks, _FORGOTTEN_AFTER[0]), rare)[0]
     found = np.empty((len(cases), first.draws))
-    began_apart = float(np.ptp(_BEGAN))
+    # By how much flat and full still differ after some weeks: it falls at a rate, case by case.
+    apart, driven = np.zeros(len(cases)), 1
     for latest in _FORGOTTEN_AFTER:
-        if len(open_) and 2 * latest <= weeks:
-            found[open_], flat, full = left(open_, latest, whole, *bounds)
-            apart = [of(full, axis=1) - of(flat, axis=1) for of in (np.median, np.std)]
-            apart = np.abs(apart).max(axis=0)
-            open_, apart = open_[apart >= _SAME_CHARGE], apart[apart >= _SAME_CHARGE]
-            later = began_apart * (apart / began_apart) ** (_FORGOTTEN_AFTER[-1] / latest)
-            if (later >= _SAME_CHARGE).any():
-                break  # some would have to be driven from the beginning: all at once
+        some = open_[apart[open_] ** (latest / driven) < _SAME_CHARGE]
+        if len(some) and 2 * latest <= weeks:
+            found[some], flat, full = left(some, latest, whole, *bounds)
+            gaps = [of(full, axis=1) - of(flat, axis=1) for of in (np.median, np.std)]
+            apart[some], driven = np.abs(gaps).max(axis=0) / np.ptp(_BEGAN), latest
+            open_ = open_[apart[open_] * np.ptp(_BEGAN) >= _SAME_CHARGE]
     if len(open_):
         found[open_] = left(open_, weeks, whole)[0]
     return found
