@@ -103,7 +103,7 @@ def list_record(fleet: Fleet, problems: Iterable[RowProblem] | None = None) -> d
     """
     return {
         "columns": [
-            _column(fleet, number, match)
+            _column(number, match)
             for number, match in enumerate(fleet.matches)
             if _holds(fleet, number)
         ],
@@ -118,7 +118,7 @@ def list_record(fleet: Fleet, problems: Iterable[RowProblem] | None = None) -> d
     }
 
 
-def _column(fleet: Fleet, number: int, match: Match) -> dict[str, Any]:
+def _column(number: int, match: Match) -> dict[str, Any]:
     used = match.column is not None and not match.asked
     return {
         "heading": match.heading,

@@ -32,14 +32,13 @@ _DAYS_AT_ONCE: Final = 8  # of a course: what is worked on fits the processor's 
 Cells: TypeAlias = IndexArray | slice  # the lanes of some cells, or all lanes
 
 
-def runs_directly(lanes: Lanes, curves: BatteryCurves, loads: Loads, *, step_h: float) -> bool:
+def runs_directly(lanes: Lanes, curves: BatteryCurves, *, step_h: float) -> bool:
     """Say whether bounds on charge hold for a stand, and its blocks are of whole hours.
 
     Parameters
     ----------
     lanes : Lanes
     curves : BatteryCurves
-    loads : Loads
     step_h : float
         Length of a block. [h]
     """

@@ -73,7 +73,7 @@ def run_stand(
     if np.any(lanes.weather >= len(weather.season_c)):
         raise ValueError(f"lanes stand in weathers beyond the {len(weather.season_c)} given")
     step_h = step_h or choose_step_h(lanes, loads)
-    if not trace and runs_directly(lanes, curves, loads, step_h=step_h):
+    if not trace and runs_directly(lanes, curves, step_h=step_h):
         return direct_stand(
             lanes,
             curves,

@@ -150,8 +150,8 @@ def test_the_same_as_stepped(
     """Charge and balance to rounding, every failing hour and day exactly."""
     case = case_of(tables)
     lanes = lanes_of(case, seed=parked)
-    curves, loads = curves_of(case), drawn_loads(case)
-    if not runs_directly(lanes, curves, loads, step_h=case_block_h(case)):
+    curves = curves_of(case)
+    if not runs_directly(lanes, curves, step_h=case_block_h(case)):
         return
     ends = not case.vehicle.starts
     direct, stepped = both(case, lanes, course=course, to_the_end=ends, snapshot=snapshot)
@@ -301,7 +301,7 @@ def test_blocks_under_an_hour_are_stepped(tables: dict[str, Any], falls: bool) -
     """Whatever charges or switches may be there, blocks of whole hours are not."""
     case = case_of({"battery": {"capacity_ah": 60}, "run": {"draws": 100}, **tables})
     lanes = lanes_of(case)
-    taken = runs_directly(lanes, curves_of(case), drawn_loads(case), step_h=case_block_h(case))
+    taken = runs_directly(lanes, curves_of(case), step_h=case_block_h(case))
     assert taken is falls
 
 
@@ -310,7 +310,7 @@ def test_charge_that_cranks_worse_when_fuller_is_stepped() -> None:
     case = case_of({"battery": {"capacity_ah": 60}, "run": {"draws": 100}})
     low = tabulate_curves(profiles()["lithium_iron_phosphate_12v"], minimum_v=6.0)
     assert not low.monotone
-    assert not runs_directly(lanes_of(case), low, drawn_loads(case), step_h=24.0)
+    assert not runs_directly(lanes_of(case), low, step_h=24.0)
 
 
 @pytest.mark.parametrize("charger", [{}, {"maintainer": {"current_a": 0.3}}])
@@ -320,7 +320,7 @@ def test_a_wide_spread_at_low_charge_is_the_same_as_stepped(charger: dict[str, A
     case = case_of(tables)
     lanes = lanes_of(case)
     assert lanes.low_charge_shift.min() < -0.6
-    assert runs_directly(lanes, curves_of(case), drawn_loads(case), step_h=24.0)
+    assert runs_directly(lanes, curves_of(case), step_h=24.0)
     compare(*both(case, lanes))
 
 
@@ -354,7 +354,7 @@ def test_lanes_that_a_weak_charger_cannot_keep_from_empty_are_the_same(
     }
     case = case_of(tables)
     lanes, curves = lanes_of(case), curves_of(case)
-    assert runs_directly(lanes, curves, drawn_loads(case), step_h=6.0)
+    assert runs_directly(lanes, curves, step_h=6.0)
     direct, stepped = (
         stand(
             lanes,

@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from drainsim.answers.storage import searches
-from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.limits import Limit, binding_limit
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion, risk_by_day, risk_of
 from drainsim.answers.storage.solving import Solved, solve_together
@@ -93,7 +92,7 @@ def holds(question: StandQuestion) -> Holds:
     )
 
 
-def longest_stand(question: StandQuestion, changes: Changes | None = None) -> LongestStand:
+def longest_stand(question: StandQuestion) -> LongestStand:
     """Return the most days for which the risk has stayed within the asked one all along.
 
     Looks as far as the scenario's horizon, and at least as far as the days asked. Also the date
@@ -102,12 +101,10 @@ def longest_stand(question: StandQuestion, changes: Changes | None = None) -> Lo
     Parameters
     ----------
     question : StandQuestion
-    changes : mapping, optional
-        Scenario keys set before.
     """
     horizon = max(question.scenario.get_or_default(RUN.horizon_days), question.days)
-    case = question.case(changes, days=horizon)
-    stand = question.stand(changes, days=horizon)
+    case = question.case(days=horizon)
+    stand = question.stand(days=horizon)
     when = "any_time" if question.when == "any_time" else "on_day"
     curve = risk_by_day(stand, when)
     over = np.flatnonzero(curve > question.risk)
