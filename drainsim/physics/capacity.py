@@ -174,7 +174,8 @@ def deficit_share(hours: ArrayLike, k_per_h: ArrayLike) -> FloatArray:
 
     Notes
     -----
-    The two wells' closed form: (1 − e^(−k t))/(1 − e^(−k · 20 h)), 1 at the 20 h point.
+    The two wells' closed form, (1 − e^(−k t))/(1 − e^(−k · 20 h)), up to the 20 h point; from
+    there on 1, as `rate_deficit_ah` is the first order of the same model.
 
     Examples
     --------
@@ -182,7 +183,9 @@ def deficit_share(hours: ArrayLike, k_per_h: ArrayLike) -> FloatArray:
     array([0.   , 0.632, 1.   ])
     """
     k_per_h = np.asarray(k_per_h, dtype=float)
-    return np.asarray(np.expm1(-k_per_h * hours) / np.expm1(-k_per_h * RATED_HOURS))
+    hours = np.asarray(hours, dtype=float)
+    reached = np.expm1(-k_per_h * hours) / np.expm1(-k_per_h * RATED_HOURS)
+    return np.asarray(np.minimum(reached, 1.0))
 
 
 def rate_deficit_ah(current_a: ArrayLike, *, low_rate_gain: ArrayLike) -> FloatArray:

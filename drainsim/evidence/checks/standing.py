@@ -139,12 +139,6 @@ def _loads() -> tuple[Check, ...]:
                 "two editions of one FAQ: a couple of hours, four to five hours",
             ),
             **found_in(s.BATTERY_FAQ, OTHER_SOURCE),
-            known_weakness=(
-                "under a load of amperes the charge out of reach is taken off at once; in truth "
-                "it builds up over hours and comes back when the lamps are off. The cautious "
-                "side. Do not use the answer for loads that empty a battery within hours to "
-                "better than a third"
-            ),
             model=lambda: _lamps_h(11.0),
         ),
         _check(
