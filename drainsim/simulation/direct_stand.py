@@ -13,7 +13,6 @@ from typing import Any, Final, TypeAlias
 
 import numpy as np
 
-from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.direct_charge import DirectCharge
@@ -136,24 +135,6 @@ class _Questions:
             found[here] = self.weather.at_day_c(int(day))[self.lanes.weather[here]]
         return found
 
-    def _usable(
-        self,
-        charge: FloatArray,
-        current_a: FloatArray,
-        lane: Cells,
-        at_h: FloatArray | IndexArray | float,
-    ) -> FloatArray:
-        """Return the charge in reach at hours of the run, or at parking (0)."""
-        lanes = self.lanes
-        stood_h = np.maximum(at_h - HOURS_PER_DAY * lanes.start_day[lane], 0.0)
-        return self.curves.usable_charge(
-            charge,
-            drawn_a=current_a,
-            full_ah=lanes.full_ah[lane],
-            low_charge_shift=lanes.low_charge_shift[lane],
-            deficit=deficit_share(stood_h, lanes.catch_up_per_h[lane]),
-        )
-
     def _margin(
         self,
         charge: FloatArray,
@@ -164,7 +145,7 @@ class _Questions:
     ) -> FloatArray:
         lanes = self.lanes
         return self.curves.margin(
-            self._usable(charge, current_a, lane, at_h),
+            lanes.usable_charge(self.curves, charge, drawn_a=current_a, at_h=at_h, lane=lane),
             temperature_c,
             lanes.demand_ratio[lane],
             lanes.oil_k[lane],
@@ -344,7 +325,9 @@ class _Questions:
         while len(open_):
             row = self.per_day * day[open_]
             charge, current_a = run.charge_at(row, open_), run.current_a(row, open_)
-            usable = self._usable(charge, current_a, open_, self.step_h * row)
+            usable = self.lanes.usable_charge(
+                self.curves, charge, drawn_a=current_a, at_h=self.step_h * row, lane=open_
+            )
             open_ = open_[self.curves.cranking_by_charge_at(usable) > 0.0]
             day[open_] += 1
             open_ = open_[(day[open_] < sure[open_]) & (day[open_] < days)]

@@ -7,9 +7,11 @@ from typing import Final
 
 import numpy as np
 
+from drainsim.physics.capacity import deficit_share
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C, loss_rate_per_h
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
+from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.draws import (
     INPUTS,
     kept_truncated,
@@ -53,6 +55,36 @@ class Lanes:
     catch_up_per_h: FloatArray  # how fast charge behind follows, `k_per_h` of the two wells
     weather: IndexArray
     start_day: IndexArray  # day of the run on which the lane is parked
+
+    def usable_charge(
+        self,
+        curves: BatteryCurves,
+        charge: FloatArray,
+        *,
+        drawn_a: FloatArray,
+        at_h: FloatArray | IndexArray | float,
+        lane: IndexArray | slice = slice(None),
+    ) -> FloatArray:
+        """Return the charge a crank can reach at hours of the run, behind since parking.
+
+        Parameters
+        ----------
+        curves : BatteryCurves
+        charge, drawn_a : shape (..., cells)
+            Share of full, and current drawn while standing. [-, A]
+        at_h : shape (..., cells)
+            Since the run began; before a lane is parked as at its parking. [h]
+        lane : optional
+            Numbers of the lanes of the cells; all of them if left out.
+        """
+        stood_h = np.maximum(at_h - HOURS_PER_DAY * self.start_day[lane], 0.0)
+        return curves.usable_charge(
+            charge,
+            drawn_a=drawn_a,
+            full_ah=self.full_ah[lane],
+            low_charge_shift=self.low_charge_shift[lane],
+            deficit=deficit_share(stood_h, self.catch_up_per_h[lane]),
+        )
 
     def take(self, index: IndexArray | slice) -> "Lanes":
         """Return the lanes at an index."""

@@ -11,7 +11,6 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.blocks import Pace
@@ -146,7 +145,7 @@ class _Run:
         self._first(Event.EMPTY, charge <= self.curves.lowest_charge, now_h)
         frozen = temperature_c <= self.curves.freezes_at_c(charge)
         self._first(Event.FREEZING, frozen, now_h)
-        usable = self._usable(charge, self.state.current_a, self.lanes, now_h)
+        usable = self._usable(charge, now_h)
         margin = self._margin(usable, temperature_c, self.lanes)
         failing = frozen | (margin < 1.0)
         self._first(Event.NO_START, failing, now_h)
@@ -163,7 +162,7 @@ class _Run:
         self._advance(from_h, hours, mean_c, self.lanes.loss_per_h * loss_scale)
         after = self.state.charge
         self._crossings(from_h, hours, before, after)
-        usable = self._usable(after, self.state.current_a, self.lanes, from_h + hours)
+        usable = self._usable(after, from_h + hours)
         surplus = self.curves.cranking_by_charge_at(usable) / self.lanes.demand_ratio
         open_ = np.isinf(self.times[Event.NO_START][self.index])
         suspect = open_ & (surplus * self._temperature_factor(low_c) < 1.0)
@@ -239,8 +238,7 @@ class _Run:
         share = (hours / length_h)[:, None]
         charge = before[suspects] + (after[suspects] - before[suspects]) * share
         frozen = temperature_c <= self.curves.freezes_at_c(charge)
-        current_a = self.state.current_a[suspects]
-        usable = self._usable(charge, current_a, lanes, from_h + hours[:, None])
+        usable = self._usable(charge, from_h + hours[:, None], suspects)
         failing = frozen | (self._margin(usable, temperature_c, lanes) < 1.0)
         for event, happening in ((Event.FREEZING, frozen), (Event.NO_START, failing)):
             everywhere = np.zeros(len(self.index), dtype=bool)
@@ -261,16 +259,11 @@ class _Run:
         )
 
     def _usable(
-        self, charge: FloatArray, current_a: FloatArray, lanes: Lanes, at_h: FloatArray | float
+        self, charge: FloatArray, at_h: FloatArray | float, lane: IndexArray | slice = slice(None)
     ) -> FloatArray:
-        """Return the charge a crank can use, of some lanes at their current at hours of the run."""
-        stood_h = np.maximum(at_h - HOURS_PER_DAY * lanes.start_day, 0.0)
-        return self.curves.usable_charge(
-            charge,
-            drawn_a=current_a,
-            full_ah=lanes.full_ah,
-            low_charge_shift=lanes.low_charge_shift,
-            deficit=deficit_share(stood_h, lanes.catch_up_per_h),
+        """Return the charge a crank can use, of some lanes held, at hours of the run."""
+        return self.lanes.usable_charge(
+            self.curves, charge, drawn_a=self.state.current_a[lane], at_h=at_h, lane=lane
         )
 
     # --- answers --------------------------------------------------------------------------
