@@ -4,7 +4,7 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context
@@ -65,31 +65,28 @@ def in_parts(
         if progress:
             progress(done, len(items))
 
-    if pool is not None:
-        away = [items[start : start + _PART_AWAY] for start in range(0, len(items), _PART_AWAY)]
-        waiting = {pool.submit(work, part): part for part in away}
+    def results(waiting: dict[Future[Result], Sequence[Item]]) -> Iterator[Result]:
         for finished in as_completed(waiting):
+            part = waiting.pop(finished)
             yield finished.result()
-            advance(waiting.pop(finished))
+            advance(part)
+
+    if pool is not None:
+        yield from results({pool.submit(work, part): part for part in _cut(items, _PART_AWAY)})
         return
     if workers == 1 or len(items) <= (_ALONE if alone is None else alone):
-        for start in range(0, len(items), _PART):
-            part = items[start : start + _PART]
+        for part in _cut(items, _PART):
             yield work(part)
             advance(part)
         return
-    size = min(_PART, -(-len(items) // workers))
-    parts = [items[start : start + size] for start in range(0, len(items), size)]
+    parts = _cut(items, min(_PART, -(-len(items) // workers)))
     context = get_context("spawn")
     held, lifeline = context.Pipe(duplex=False)
     pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with, initargs=(held,))
     try:
         with _interrupts_spared():
             waiting = {pool.submit(work, part): part for part in parts}
-        for finished in as_completed(waiting):
-            part = waiting.pop(finished)
-            yield finished.result()
-            advance(part)
+        yield from results(waiting)
     except BrokenProcessPool:
         raise DrainsimError(
             "a worker process was ended from outside, perhaps for lack of memory; use one worker"
@@ -98,6 +95,10 @@ def in_parts(
         lifeline.close()
         held.close()
         pool.shutdown(cancel_futures=True)
+
+
+def _cut(items: Sequence[Item], size: int) -> list[Sequence[Item]]:
+    return [items[start : start + size] for start in range(0, len(items), size)]
 
 
 def _end_with(lifeline: Connection) -> None:
