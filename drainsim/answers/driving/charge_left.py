@@ -110,17 +110,17 @@ def charges_left(cases: Sequence[Case], *, rough: bool = False) -> list[FloatArr
 
 def charged_ah(cases: Sequence[Case]) -> list[float]:
     """Return what each case's own values take from the alternator in all its weeks. [Ah]."""
-    charged = _each_kept(
-        [_nominal(case) for case in cases],
-        "charged",
-        lambda together: nominal_weeks(together).balance[-1].charged,
-    )
+    bare = [_nominal(case) for case in cases]
+    charged = _each_kept(bare, "charged", lambda part: _weeks_of_own(part).balance[-1].charged)
     return [float(each) for each in charged]
 
 
 def nominal_weeks(cases: Sequence[Case]) -> Weeks:
     """Return the weeks of the own values of cases that drive together, a lane each."""
-    bare = [_nominal(case) for case in cases]
+    return _weeks_of_own([_nominal(case) for case in cases])
+
+
+def _weeks_of_own(bare: Sequence[Case]) -> Weeks:
     none, one = np.zeros(len(bare)), np.ones(len(bare))
     draws = DrivingDraws(
         regulated_shift_v=none, acceptance_factor=one, trip_factor=one, extra_h=none
