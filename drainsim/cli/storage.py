@@ -7,7 +7,13 @@ from typing import Any
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.answer import StorageAnswer, storage
-from drainsim.answers.storage.remedies import Preferences, Remedies, Remedy, outcome_words
+from drainsim.answers.storage.remedies import (
+    NONE_IS_ENOUGH,
+    Preferences,
+    Remedies,
+    Remedy,
+    outcome_words,
+)
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -246,13 +252,12 @@ def _stand_words(days: int | None, horizon: int) -> Message:
 
 def _remedy_lines(found: Remedies) -> list[str]:
     """Return the ways that hold, cheapest first, then those that do not by themselves."""
-    combined = [found.combination] if found.combination else []
-    ways = [*combined, *found.single]
+    ways = found.ways
     others = [way for way in ways if not way.holds]
     order = _ordered_by(found)
     lines = [say("What would make it hold, by {order} (worst day until then)", order=order)]
     if len(others) == len(ways):
-        lines.append("  " + say("No single way holds, nor up to three together."))
+        lines.append("  " + say(NONE_IS_ENOUGH))
     for way in ways:
         if way.holds:
             lines.append(f"  {say(way.what)}{_price(way)}")

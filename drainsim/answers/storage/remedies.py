@@ -18,6 +18,7 @@ from drainsim.files.reading import nearest
 from drainsim.language import Message, joined, message, risk_words
 
 _TRIED_AT_ONCE: Final = 6
+NONE_IS_ENOUGH: Final = message("No way is enough, nor up to three together.")
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
 _NOTHING: Final = Plan(key="", changes={})  # the stand as it is
 Cost: TypeAlias = tuple[float, int, int]
@@ -146,10 +147,14 @@ class Remedies:
         return min(self.holding, key=lambda remedy: remedy.cost, default=None)
 
     @property
+    def ways(self) -> tuple[Remedy, ...]:
+        """All there are, as they are listed."""
+        return (*([self.combination] if self.combination else []), *self.single)
+
+    @property
     def holding(self) -> tuple[Remedy, ...]:
         """All that hold, the cheapest first."""
-        tried = (*self.single, *([self.combination] if self.combination else []))
-        holding = [remedy for remedy in tried if remedy.holds]
+        holding = [remedy for remedy in self.ways if remedy.holds]
         return tuple(sorted(holding, key=lambda remedy: remedy.cost))
 
     def as_dict(self) -> dict[str, Any]:

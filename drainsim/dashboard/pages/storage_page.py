@@ -11,7 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import Preferences, Remedy, outcome_words
+from drainsim.answers.storage.remedies import NONE_IS_ENOUGH, Preferences, Remedy, outcome_words
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -161,9 +161,8 @@ def _ways(answer: StorageAnswer) -> None:
     A stand that holds as it is needs none: all stand behind the line.
     """
     found = answer.remedies
-    ways = [*([found.combination] if found.combination else []), *found.single]
     holds = answer.verdict == YES
-    others = [way for way in ways if way.days_gained and way.holds == holds]
+    others = [way for way in found.ways if way.days_gained and way.holds == holds]
     if not holds:
         st.subheader(
             say("What helps, by your prices, then by effort")
@@ -171,9 +170,8 @@ def _ways(answer: StorageAnswer) -> None:
             else say("What helps, least effort first"),
             anchor=False,
         )
-        holding = [way for way in ways if way.holds]
-        none = say("No way is enough, nor up to three together.")
-        st.markdown(_listed(holding, found.horizon_days) or none)
+        holding = [way for way in found.ways if way.holds]
+        st.markdown(_listed(holding, found.horizon_days) or say(NONE_IS_ENOUGH))
     if others:
         line = _LONGER if holds else _NOT_ALONE
         with st.expander(say(line, number=len(others))):
