@@ -80,7 +80,7 @@ def test_weeks_left_out_are_forgotten(
     cases = [driven(pattern=pattern), driven(pattern=pattern, vehicle={"quiescent_a": 0.15})]
     short = parked_from_patterns(cases)
     charge_left.forget()
-    monkeypatch.setattr(charge_left, "_FORGOTTEN_AFTER", (60,))
+    monkeypatch.setattr(charge_left, "_TRIED_WEEKS", 60)
     for case, whole in zip(short, parked_from_patterns(cases), strict=True):
         begun, told = case.battery.start, whole.battery.start
         assert begun.charge == pytest.approx(told.charge, abs=1e-3)

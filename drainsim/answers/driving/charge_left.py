@@ -24,7 +24,7 @@ from drainsim.vehicle.run import Spreads
 
 _DRIVING_STREAM: Final = 20_260  # sets the driving draws apart from the others of a seed
 _LANES_AT_ONCE: Final = 8_000  # of one run: what a step works on fits the processor's cache
-_FORGOTTEN_AFTER: Final = (12, 26)  # weeks, tried in turn
+_TRIED_WEEKS: Final = 9  # most driving has forgotten by then with what it began
 _BEGAN: Final = (0.05, 1.0)  # share of full, flat and full
 _SAME_CHARGE: Final = 1e-3  # of full: far below what is known of any charge
 _MOST_KEPT: Final = 500  # of charges left, 1.6 kB each
@@ -191,7 +191,7 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     def left(
         who: NDArray[np.intp], latest: int, *parts: tuple[int, float | None]
     ) -> list[FloatArray]:
-        """Return what parts of so many-th draws, begun so full, are left with: (cases, draws)."""
+        """Return parts of so many-th draws, begun so full: (halfway and at the end, case, draw)."""
         few = [
             (who[:, None] * first.draws + np.arange(0, first.draws, every)).ravel()
             for every, _ in parts
@@ -202,7 +202,7 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
             [np.nan if share is None else share for _, share in parts], [len(part) for part in few]
         )
         as_drawn = np.isnan(begun)
-        charge = drive(
+        driven = drive(
             first,
             replace(some, start_ah=np.where(as_drawn, some.start_ah, begun * some.full_ah)),
             loads.take(index),
@@ -210,25 +210,37 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
             DrivingDraws(*(values[index % first.draws] for values in draws)),
             first_week=weeks - latest,
             alike=min(map(len, few)) // len(who),
-        ).parked_charge
+        )
+        charge = np.array([driven.charge[-1 - latest // 2], driven.parked_charge])
         ends = np.cumsum([len(part) for part in few])[:-1]
-        return [part.reshape(len(who), -1) for part in np.split(charge, ends)]
+        return [part.reshape(2, len(who), -1) for part in np.split(charge, ends, axis=1)]
 
     whole, rare = (1, None), (DRAWS_PER_WEATHER, None)
     bounds = [(DRAWS_PER_WEATHER, share) for share in _BEGAN]
     open_ = np.arange(len(cases))
     if rough:
-        return left(open_, min(weeks, _FORGOTTEN_AFTER[0]), rare)[0]
+        return left(open_, min(weeks, _TRIED_WEEKS), rare)[0][1]
     found = np.empty((len(cases), first.draws))
-    # By how much flat and full still differ after some weeks: it falls at a rate, case by case.
-    apart, driven = np.zeros(len(cases)), 1
-    for latest in _FORGOTTEN_AFTER:
-        some = open_[apart[open_] ** (latest / driven) < _SAME_CHARGE]
-        if len(some) and 2 * latest <= weeks:
-            found[some], flat, full = left(some, latest, whole, *bounds)
-            gaps = [of(full, axis=1) - of(flat, axis=1) for of in (np.median, np.std)]
-            apart[some], driven = np.abs(gaps).max(axis=0) / np.ptp(_BEGAN), latest
-            open_ = open_[apart[open_] * np.ptp(_BEGAN) >= _SAME_CHARGE]
+    needed = np.full(len(cases), _TRIED_WEEKS)
+    for _ in range(2):
+        some = open_[2 * needed[open_] <= weeks]
+        if len(some):
+            latest = int(needed[some].max())
+            drawn, flat, full = left(some, latest, whole, *bounds)
+            found[some] = drawn[1]
+            apart = np.max(
+                [abs(of(full, axis=2) - of(flat, axis=2)) for of in (np.median, np.std)], axis=0
+            )
+            needed[some] = _weeks_needed(apart, latest)
+            open_ = np.setdiff1d(open_, some[apart[1] < _SAME_CHARGE])
     if len(open_):
-        found[open_] = left(open_, weeks, whole)[0]
+        found[open_] = left(open_, weeks, whole)[0][1]
     return found
+
+
+def _weeks_needed(apart: FloatArray, weeks: int) -> NDArray[np.intp]:
+    """Return after how many weeks flat and full are the same, from halfway and the end of some."""
+    halfway, end = np.maximum(apart, _SAME_CHARGE / 10.0)
+    falls = np.log(halfway / end) / (weeks - weeks // 2)  # a week
+    more = np.log(end / _SAME_CHARGE) / np.maximum(falls, 1e-3)
+    return np.asarray(weeks + np.ceil(1.5 * more), dtype=np.intp)
