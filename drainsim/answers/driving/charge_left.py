@@ -219,7 +219,7 @@ def _driven(cases: Sequence[Case], rough: bool) -> FloatArray:
     bounds = [(DRAWS_PER_WEATHER, share) for share in _BEGAN]
     open_ = np.arange(len(cases))
     if rough:
-        return left(open_, min(weeks, _TRIED_WEEKS), rare)[0][1]
+        return np.asarray(left(open_, min(weeks, _TRIED_WEEKS), rare)[0][1])
     found = np.empty((len(cases), first.draws))
     needed = np.full(len(cases), _TRIED_WEEKS)
     for _ in range(2):
