@@ -113,7 +113,7 @@ def sheet_words(answer: StorageAnswer, options: SheetOptions | None = None) -> S
         contact=options.contact,
         question=_question(answer, say),
         large=large_words(answer, say),
-        answer=_answer(answer, say),
+        answer=answer_words(answer, say),
         ranges=_ranges(answer, say),
         chart_title=say("Risk that it does not start, by days parked"),
         chart=_chart(answer, say),
@@ -164,7 +164,7 @@ def large_words(answer: StorageAnswer, say: Language) -> str:
     return say("No, because …") if answer.verdict == NO else say("No, not as it is")
 
 
-def _answer(answer: StorageAnswer, say: Language) -> str:
+def answer_words(answer: StorageAnswer, say: Language) -> str:
     """Return the sentence that ends the large word."""
     risk = say.risk(answer.holds.risk)
     if answer.verdict == YES:

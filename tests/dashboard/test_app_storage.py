@@ -1,6 +1,7 @@
 """The sales pages show exactly what the answers return, and bad input becomes a sentence."""
 
 import datetime as dt
+import html
 import io
 import re
 import zipfile
@@ -19,9 +20,10 @@ from drainsim.dashboard.plain_text import plain
 from drainsim.dashboard.quote_view import packed
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.fleet.table import table_from_bytes
+from drainsim.language import language
 from drainsim.sheets.catalogue_sheet import catalogue_rows
 from drainsim.sheets.quote_sheet import cover_html
-from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.storage_words import SheetOptions, answer_words
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.scenario import Scenario, scenario_from_dict
 
@@ -44,7 +46,7 @@ def _markdown(app: AppTest) -> list[str]:
 
 def _ways(app: AppTest) -> tuple[list[str], list[str]]:
     """Return the ways shown as enough, and those behind the line, as the page writes them."""
-    lists = [text for text in _markdown(app) if text.startswith("- **") and "effort" in text]
+    lists = [text for text in _markdown(app) if text.startswith("- **") and "until then" in text]
     shown = [re.findall(r"^- \*\*(.+?)\*\*:", text, flags=re.M) for text in lists]
     asked = any(text.value.startswith("What helps") for text in app.subheader)
     none = any("No way is enough" in text for text in _markdown(app))
@@ -60,7 +62,7 @@ def _assert_answers(app: AppTest, scenario: Scenario, days: int) -> None:
     assert not app.exception
     assert not app.error
     answer = storage(StandQuestion(scenario=scenario, days=days), inverse=False)
-    assert f"**{plain(answer.sentence)}**" in _markdown(app)
+    assert f"**{plain(answer_words(answer, language('en')))}**" in _markdown(app)
     found = answer.remedies
     ways = [*([found.combination] if found.combination else []), *found.single]
     enough = [way for way in ways if way.holds]
@@ -207,18 +209,18 @@ def test_prices_steer_the_page_too() -> None:
     app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
     app.switch_page(str(_PAGES / "storage_page.py")).run()
     app.number_input(key="storage_days").set_value(60).run()
-    assert "Yes, if you take the battery indoors" not in _told(app)
+    assert "Yes, if this is done: take the battery indoors" not in _told(app)
     app.number_input(key="storage_price_maintainer").set_value(60.0).run()
     app.number_input(key="storage_price_battery_indoors").set_value(5.0).run()
     assert not app.exception
-    assert "Yes, if you take the battery indoors" in _told(app)
+    assert "Yes, if this is done: take the battery indoors" in _told(app)
     assert "price 5" in _told(app)
     app.number_input(key="storage_price_battery_indoors").set_value(500.0).run()
-    assert "Yes, if you take the battery indoors" not in _told(app)
+    assert "Yes, if this is done: take the battery indoors" not in _told(app)
 
 
 def _told(app: AppTest) -> str:
-    return " ".join(_markdown(app)).replace("&#46;", ".").replace("\u00a0", " ")
+    return html.unescape(" ".join(_markdown(app))).replace("\u00a0", " ")
 
 
 def test_the_catalogue_page_offers_the_pdf() -> None:

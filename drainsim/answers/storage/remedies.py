@@ -90,17 +90,13 @@ def gained_words(remedy: Remedy) -> Message | None:
 
 
 def outcome_words(remedy: Remedy, horizon_days: int) -> Message:
-    """Return how long it stands with a way, the risk until then, its effort and what is lost."""
+    """Return how long it stands with a way, the risk until then and what is lost."""
     gained = None if remedy.days is None else gained_words(remedy)
     days = days_words(None if remedy.days is None else float(remedy.days), horizon_days)
     within = message("{days} within the risk", days=days)
     said = [
         message("{within} ({gained})", within=within, gained=gained) if gained else within,
-        message(
-            "{risk} until then, effort {effort}",
-            risk=risk_words(remedy.risk),
-            effort=remedy.effort,
-        ),
+        message("{risk} until then", risk=risk_words(remedy.risk)),
     ]
     if remedy.lost:
         said.append(message("lost: {what}", what=joined("; ", remedy.lost)))

@@ -26,7 +26,13 @@ from drainsim.errors import DrainsimError
 from drainsim.language import MONTHS, marked, risk_words, say, spoken
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions, large_words
+from drainsim.sheets.storage_words import (
+    LONGEST_NAME,
+    PAPERS,
+    SheetOptions,
+    answer_words,
+    large_words,
+)
 
 _FORM: Final = "storage"
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
@@ -122,7 +128,7 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
     """Draw the answer; return the place beside it for the sheet's buttons."""
     with st.container(key="answer", gap="xsmall"):
         st.header(large_words(answer, spoken()), anchor=False)
-        st.markdown(f"**{plain(answer.sentence)}**")
+        st.markdown(f"**{plain(answer_words(answer, spoken()))}**")
     buttons = st.container(horizontal=True)
     longest, horizon = answer.longest, answer.longest.horizon_days
     first, second, third = st.columns(3)
