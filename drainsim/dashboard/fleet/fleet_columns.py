@@ -18,7 +18,6 @@ from drainsim.files.fleet.saved import columns_from_text, columns_text, for_head
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt
 from drainsim.language import marked, say
-from drainsim.sheets.fleet_understood import rests_on
 from drainsim.vehicle.documents.fleet_rows import Fleet
 
 MAPPING: Final = "fleet_mapping"
@@ -115,12 +114,6 @@ def _take_answer(content_digest: str, number: int, doubt: Doubt) -> None:
     if said is not None:
         kept = _said()
         kept[doubt.heading] = joined(kept.get(doubt.heading, ""), said)
-
-
-def told_first(fleet: Fleet) -> None:
-    """Draw what must be known before the answer."""
-    for sentence in rests_on(fleet):
-        st.warning(plain(sentence))
 
 
 def mapping(table: RawTable, fleet: Fleet | None, question: Question) -> None:

@@ -37,7 +37,8 @@ _DRAWS: Final = (100, 200, 500, 1000, 2000)
 
 def source() -> tuple[bytes, str, bool]:
     """Draw the uploader; return content and name of the list, and whether it is the example."""
-    st.file_uploader(
+    load, otherwise = st.columns([2, 1], vertical_alignment="bottom")
+    load.file_uploader(
         say("Your vehicle list (CSV or XLSX, any headings; only an id is required)"),
         type=["csv", "xlsx", "txt", "tsv"],
         key=UPLOAD,
@@ -49,7 +50,7 @@ def source() -> tuple[bytes, str, bool]:
     if key and kept is None:
         st.warning(say(visit.GONE))
     if kept is None or kept[1] == TYPED:  # below a file the answer stands on a phone's screen
-        with st.expander(say("Type or paste a list"), key="fleet_typing"):
+        with otherwise.expander(say("Type or paste a list"), key="fleet_typing"):
             st.text_area(
                 say("One vehicle a line, below the headings; what is not known stays empty"),
                 say("vehicle; Ah; battery age years; parked since") + "\n",
@@ -59,7 +60,7 @@ def source() -> tuple[bytes, str, bool]:
                 on_change=forms.stay,
             )
             st.button(say("Answer this list"), key="fleet_take_typed", on_click=_take_typed)
-    with st.container(horizontal=True):
+    with otherwise.container(horizontal=True):
         st.download_button(
             say("Template to fill in (CSV)"),
             example_list(),
@@ -259,7 +260,6 @@ def fleet_of(
         return None
     with complaint:
         fleet_columns.dialogue(fleet, question.content)
-        fleet_columns.told_first(fleet)
     fleet_columns.mapping(table, fleet, question)
     if table.unread_sheets:
         names = ", ".join(table.unread_sheets)

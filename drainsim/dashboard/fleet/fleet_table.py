@@ -53,7 +53,6 @@ def _rows(
 ) -> VehicleAnswer | None:
     """Draw the table; return the vehicle ticked in it."""
     with st.container(key="fleet_list", gap="xsmall"):
-        st.caption(say("A click on a heading sorts; tick a row to look at that vehicle below."))
         event = st.dataframe(
             vehicle_frame(shown[:_MOST_SHOWN], answer, actions),
             hide_index=True,
@@ -65,6 +64,7 @@ def _rows(
             column_config=_columns(answer),
             alt=say("Vehicles with act-by date, what to do, risks, days left and cause"),
         )
+        st.caption(say("A click on a heading sorts; tick a row to look at that vehicle below."))
         if len(shown) > _MOST_SHOWN:
             st.caption(
                 say(
@@ -222,7 +222,7 @@ def _columns(answer: FleetAnswer) -> dict[str, Any]:
     days = st.column_config.NumberColumn(
         format="%.0f", width=115, help=say("empty: past the look-ahead")
     )
-    date = st.column_config.DateColumn(format=say("YYYY-MM-DD"), width=115)
+    date = st.column_config.DateColumn(format=say("D MMM YYYY"), width=115)
     risks = [say("risk today"), say("risk on return"), say("assumed")]
     risks += [say("risk {date}", date=short_date(day)) for day in answer.dates]
     return {

@@ -17,7 +17,7 @@ from drainsim.dashboard import forms, menu, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import battery_words, label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
-from drainsim.dashboard.plain_text import glued, plain
+from drainsim.dashboard.plain_text import glued, plain, said
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
@@ -31,10 +31,17 @@ from drainsim.sheets.action_list import action_list_html
 from drainsim.sheets.calendar import act_by_calendar
 from drainsim.sheets.fleet_summary import summary
 from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
-from drainsim.sheets.fleet_understood import HEADING, left_out, understood_csv, understood_rows
+from drainsim.sheets.fleet_understood import (
+    HEADING,
+    left_out,
+    rests_on,
+    understood_csv,
+    understood_rows,
+)
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets, xlsx_bytes
 from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.documents.fleet_rows import Fleet
 from drainsim.vehicle.documents.fleet_values import RowProblem
 from drainsim.vehicle.scenario import scenario_from_text
 
@@ -42,8 +49,8 @@ _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
 _MOST_PROBLEMS = 20
 
 
-def headline(answer: FleetAnswer) -> None:
-    """Draw how many must act."""
+def headline(answer: FleetAnswer, fleet: Fleet) -> None:
+    """Draw how many must act, and at once what that rests on."""
     today = answer.settings.today
     now, week = answer.must_act["today"], answer.must_act["within_7_days"]
     limit = percent_from_share(answer.risk)
@@ -60,8 +67,9 @@ def headline(answer: FleetAnswer) -> None:
                 limit=limit,
             )
         )
-    for sentence in left_out(answer):
-        st.markdown(say(sentence))
+    with st.container(gap="xsmall"):
+        for sentence in (*left_out(answer), *rests_on(fleet)):
+            st.markdown(plain(said(sentence)))
 
 
 def expected(answer: FleetAnswer) -> None:

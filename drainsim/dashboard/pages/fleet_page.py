@@ -78,7 +78,7 @@ def _page() -> None:
 
 def _show(question: Question, found: Answered) -> None:
     answer = found.answer
-    fleet_view.headline(answer)
+    fleet_view.headline(answer, found.fleet)
     picked = fleet_table.table(answer, found.actions)
     safety.cautions()
     if picked is None and answer.vehicles:
