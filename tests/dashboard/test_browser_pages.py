@@ -173,7 +173,7 @@ class _Visit:
         self.tab.wait_for_function(
             "text => document.querySelector('[data-testid=stMain]').innerText"
             r".replaceAll('\u00a0', ' ').includes(text)",
-            arg=text,
+            arg=text.replace("\u00a0", " "),
         )
 
     def widest(self) -> int:
