@@ -382,8 +382,9 @@ def _risks_of_part(
 ) -> list[tuple[str, float]]:
     """Return (id, P(no-start) on its day) of some vehicles."""
     kept, _problems = resolved(vehicles, settings)
+    cases = parked_from_patterns([case for _, case in kept])
     found = []
-    for number, drawn in run_cases(parked_from_patterns([case for _, case in kept])):
+    for number, drawn in run_cases(cases, mornings_only=True):
         vehicle = kept[number][0]
         day = (until[vehicle.id] - vehicle.starts).days
         fails = int(drawn.no_start_daily[day].sum()) if day >= 0 else 0
