@@ -194,7 +194,6 @@ def test_every_question_takes_the_conditioned_case() -> None:
     setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
     scenario = known_scenario(found, vehicle(), setting=setting)
     one = forecast_one(found, vehicle(), setting=setting)
-    assert scenario is not None
     answer = park(resolve(scenario))
     assert one.days_to_no_start.p50 is not None
     assert answer.days_to_no_start.p50 is not None
@@ -213,7 +212,6 @@ def test_storage_changes_what_was_learned_only_where_it_must() -> None:
     setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
     scenario = known_scenario(found, vehicle(), setting=setting)
     one = forecast_one(found, vehicle(), setting=setting)
-    assert scenario is not None
     question = StandQuestion(scenario=scenario, days=5)
     assert risk_of(question.stand())[0] == pytest.approx(one.chance_by_day[5])
     full = question.stand({BATTERY.state_of_charge: 0.97})
