@@ -40,7 +40,7 @@ from drainsim.language import MONTHS, Message, message, risk_words, say, say_man
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 
-_LABEL_WIDTH = 66
+_LABEL_WIDTH = 44
 _WAY_NUMBER = "WAY=NUMBER, like panel=80"
 
 
@@ -199,10 +199,11 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
         *_remedy_lines(answer.remedies),
         "",
         say("What one value alone would have to be for {days} days", days=question.days),
-        *[_row(solved.label, solved.in_words) for solved in answer.solved],
+        *[f"  {say(solved.label)}: {say(solved.in_words)}" for solved in answer.solved],
     ]
     for solved in answer.for_ever:
-        lines.append(_row(message("for ever: {what}", what=solved.label), solved.in_words))
+        ever = message("for ever: {what}", what=solved.label)
+        lines.append(f"  {say(ever)}: {say(solved.in_words)}")
     if answer.small_panel is not None:
         lines += ["", f"  {say(answer.small_panel.in_words)}"]
     return "\n".join(

@@ -17,6 +17,8 @@ from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.examples import example_text
+from drainsim.language import language
+from drainsim.sheets.storage_words import answer_words
 from drainsim.vehicle.case import resolve
 
 # The server, browser and visitor of the other browser tests; F401: pytest finds fixtures by name.
@@ -95,7 +97,7 @@ def test_the_menu_leads_to_a_page_and_typed_days_to_its_verdict(hands: _Hands) -
     hands.tab.wait_for_selector(IDLE)
     hands.type_into(".st-key-storage_days input", "35")
     question = StandQuestion(scenario=example(), days=35)
-    hands.visit.wait_for_text(storage(question, inverse=False).sentence)
+    hands.visit.wait_for_text(answer_words(storage(question, inverse=False), language("en")))
 
 
 @pytest.mark.nightly

@@ -14,6 +14,8 @@ from drainsim.answers.standing.present import act_words
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example, own_vehicle
+from drainsim.language import language
+from drainsim.sheets.storage_words import answer_words
 from drainsim.vehicle.case import resolve
 from tests.dashboard.serving import IDLE, settled
 
@@ -111,7 +113,7 @@ def test_a_sales_question_reaches_its_sheet_in_six(visit: _Visit, address: str) 
     user.fill("storage_days", "35")
     user.choose("storage_climate", "Marine")
     asked = StandQuestion(scenario=example().with_values({"site.climate": "marine"}), days=35)
-    visit.wait_for_text(storage(asked, inverse=False).sentence)
+    visit.wait_for_text(answer_words(storage(asked, inverse=False), language("en")))
     with visit.tab.expect_download() as waiting:
         user.press(".st-key-save_sheet_pdf button")
     assert Path(waiting.value.path()).read_bytes().startswith(b"%PDF")
