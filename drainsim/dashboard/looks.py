@@ -128,8 +128,8 @@ _RULES: Final = """<style>
 _OUTSIDE: Final = marked("LOW to HIGH is possible; the answer keeps the number before")
 # The page's language, for who reads it aloud. A box takes a comma for the decimal sign: the browser
 # itself drops it without a word, and 2,5 becomes 25. Only where the language groups thousands by
-# commas and the box goes so far is it left out as before. A number out of range is told in the page's
-# words. Allowed by its digest (guard).
+# commas and the box goes so far is it left out as before. What is out of range is told in the
+# page's words. Allowed by its digest (guard).
 SCRIPT: Final = """
 document.documentElement.lang = document.getElementById("spoken").lang;
 window.commas ??= [
