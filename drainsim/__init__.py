@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from drainsim.errors import DrainsimError
 
 if TYPE_CHECKING:
-    from drainsim.api import fleet, forecast, park, storage, sweep, week
+    from drainsim.api import fleet, forecast, known, park, storage, sweep, week
     from drainsim.figures.budget import budget_figure
     from drainsim.figures.course import course_figure
     from drainsim.figures.risk import risk_figure
@@ -26,6 +26,7 @@ __all__ = [
     "course_figure",
     "fleet",
     "forecast",
+    "known",
     "park",
     "risk_figure",
     "storage",

@@ -13,17 +13,18 @@ from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.driving.week import WeekAnswer
 from drainsim.answers.driving.week import week as week_of
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
-from drainsim.answers.readings.morning import morning
+from drainsim.answers.readings.morning import known_scenario, morning
 from drainsim.answers.readings.results import Morning
+from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer, days_range, days_within_risk
 from drainsim.answers.standing.park import park as park_case
 from drainsim.answers.storage.answer import StorageAnswer
 from drainsim.answers.storage.answer import storage as storage_of
 from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.errors import ScenarioError
+from drainsim.errors import ReadingsError, ScenarioError
 from drainsim.files.fleet.table import RawTable, read_table, table_from_bytes
-from drainsim.files.readings.history import last_reading_s
+from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.reader import read_readings
 from drainsim.files.readings.times import zone_named
 from drainsim.simulation.many import run_cases
@@ -33,13 +34,14 @@ from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
 
 
-def park(base: Path | str | None = None, /, **tables: Mapping[str, Any]) -> ParkAnswer:
+def park(base: Path | str | Scenario | None = None, /, **tables: Mapping[str, Any]) -> ParkAnswer:
     """Return how long a vehicle can stand before it will not start.
 
     Parameters
     ----------
-    base : path, optional
-        A scenario file; without one, everything not given is a stated default.
+    base : path or Scenario, optional
+        A scenario file, or what `known` returns; without one, everything not given is a stated
+        default.
     **tables : mapping
         Tables of the scenario, as in the file: ``battery={"capacity_ah": 60}``. Keys given here
         replace the file's. Units stand in the key names; dates may be text ("2026-12-01").
@@ -64,7 +66,12 @@ def park(base: Path | str | None = None, /, **tables: Mapping[str, Any]) -> Park
 
 
 def storage(
-    days: int, base: Path | str | None = None, /, *, risk: float = DEFAULT_RISK, **tables: Any
+    days: int,
+    base: Path | str | Scenario | None = None,
+    /,
+    *,
+    risk: float = DEFAULT_RISK,
+    **tables: Any,
 ) -> StorageAnswer:
     """Return whether a vehicle may stand for some days, and what would make it hold.
 
@@ -85,7 +92,7 @@ def storage(
     return storage_of(StandQuestion(scenario=_scenario(base, tables), days=days, risk=risk))
 
 
-def week(base: Path | str | None = None, /, **tables: Any) -> WeekAnswer:
+def week(base: Path | str | Scenario | None = None, /, **tables: Any) -> WeekAnswer:
     """Return whether the driving of a `pattern` table keeps the battery charged.
 
     Parameters
@@ -163,31 +170,55 @@ def forecast(
     DrainsimError
         If readings or list cannot be read; rows kept aside stand with their vehicle.
     """
-    paths = [readings] if isinstance(readings, Path | str) else readings
-    found = read_readings([Path(path) for path in paths], zone=zone)
-    moment = dt.datetime.fromisoformat(now) if isinstance(now, str) else now
-    if moment is not None and moment.tzinfo is None:
-        moment = moment.replace(tzinfo=zone_named(zone) or dt.UTC)
-    now_s = last_reading_s(found.histories) if moment is None else moment.timestamp()
-    told = None
-    if vehicles is not None:
-        day = dt.datetime.fromtimestamp(now_s or 0.0, tz=zone_named(zone) or dt.UTC).date()
-        table, where = _table(vehicles)
-        listed = fleet_from_table(table, FleetSettings(today=day), where=where)
-        told = {vehicle.id: vehicle.scenario for vehicle in listed.vehicles}
+    histories, told, now_s = _histories(readings, vehicles, now, zone)
     return morning(
-        found.histories,
+        histories,
         told,
-        now_s=now_s if moment is not None else None,
+        now_s=None if now is None else now_s,
         state=state,
         risk=risk,
         zone=zone,
     )
 
 
+def known(
+    readings: Path | str | Sequence[Path | str],
+    vehicle: str,
+    vehicles: pd.DataFrame | Path | str | None = None,
+    *,
+    now: dt.datetime | str | None = None,
+    zone: str | None = None,
+) -> Scenario:
+    """Return one vehicle, parked now, as its readings taught: a scenario for every question.
+
+    Parameters
+    ----------
+    readings, vehicles, now, zone
+        As for `forecast`.
+    vehicle : str
+        Its id in the readings.
+
+    Returns
+    -------
+    Scenario
+        In place of a scenario file: ``storage(30, known("readings.csv", "A"))``.
+
+    Raises
+    ------
+    DrainsimError
+        As for `forecast`, and if the readings hold no such vehicle or allow no forecast of it.
+    """
+    histories, told, now_s = _histories(readings, vehicles, now, zone)
+    found = {history.vehicle_id: history for history in histories}
+    if vehicle not in found or now_s is None:
+        raise ReadingsError(f"the readings hold no vehicle {vehicle!r}, but {', '.join(found)}")
+    setting = Setting(now_s=now_s, draws=RUN.draws.default, risk=DEFAULT_RISK, zone=zone)
+    return known_scenario(found[vehicle], (told or {}).get(vehicle), setting=setting)
+
+
 def sweep(
     values: Mapping[str, Sequence[Any]],
-    base: Path | str | Mapping[str, Any] | None = None,
+    base: Path | str | Scenario | Mapping[str, Any] | None = None,
     *,
     risk: float = DEFAULT_RISK,
 ) -> pd.DataFrame:
@@ -197,7 +228,7 @@ def sweep(
     ----------
     values : mapping
         Scenario key → values to try: ``{"vehicle.quiescent_a": [0.02, 0.05]}``.
-    base : path or mapping, optional
+    base : path, Scenario or mapping, optional
         The scenario they change.
     risk : float
         Limit of the safe days.
@@ -239,6 +270,28 @@ def sweep(
     return table.join(pd.DataFrame(found).astype(np.float64))
 
 
+def _histories(
+    readings: Path | str | Sequence[Path | str],
+    vehicles: pd.DataFrame | Path | str | None,
+    now: dt.datetime | str | None,
+    zone: str | None,
+) -> tuple[Sequence[History], dict[str, Scenario] | None, float | None]:
+    """Return readings by vehicle, what a list says of them, and the morning. [epoch s]."""
+    paths = [readings] if isinstance(readings, Path | str) else readings
+    found = read_readings([Path(path) for path in paths], zone=zone)
+    moment = dt.datetime.fromisoformat(now) if isinstance(now, str) else now
+    if moment is not None and moment.tzinfo is None:
+        moment = moment.replace(tzinfo=zone_named(zone) or dt.UTC)
+    now_s = last_reading_s(found.histories) if moment is None else moment.timestamp()
+    if vehicles is None:
+        return found.histories, None, now_s
+    day = dt.datetime.fromtimestamp(now_s or 0.0, tz=zone_named(zone) or dt.UTC).date()
+    table, where = _table(vehicles)
+    listed = fleet_from_table(table, FleetSettings(today=day), where=where)
+    told = {vehicle.id: vehicle.scenario for vehicle in listed.vehicles}
+    return found.histories, told, now_s
+
+
 def _table(vehicles: pd.DataFrame | Path | str) -> tuple[RawTable, str]:
     """Return a list of vehicles as read, and what messages call it."""
     if isinstance(vehicles, pd.DataFrame):
@@ -246,11 +299,11 @@ def _table(vehicles: pd.DataFrame | Path | str) -> tuple[RawTable, str]:
     return read_table(Path(vehicles)), str(vehicles)
 
 
-def _scenario(base: Path | str | None, tables: Mapping[str, Any]) -> Scenario:
+def _scenario(base: Path | str | Scenario | None, tables: Mapping[str, Any]) -> Scenario:
     """Return a file's scenario with tables given beside it."""
     if base is None:
         return scenario_from_dict({"battery": {}, **tables})
-    scenario = read_scenario(Path(base))
+    scenario = base if isinstance(base, Scenario) else read_scenario(Path(base))
     for name, table in tables.items():
         if isinstance(table, Mapping):
             scenario = scenario.with_values({f"{name}.{key}": v for key, v in table.items()})

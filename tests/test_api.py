@@ -5,11 +5,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 import pytest
 
 import drainsim
+from drainsim import DrainsimError
 from drainsim.answers.standing.park import park as park_case
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_text
@@ -38,6 +40,7 @@ def test_public_names_are_these() -> None:
         "course_figure",
         "fleet",
         "forecast",
+        "known",
         "park",
         "risk_figure",
         "storage",
@@ -166,3 +169,28 @@ def test_forecast_reads_files_and_a_list(tmp_path: Path) -> None:
     assert one.drain_a.p90 is not None
     assert alone.drain_a.p90 is not None
     assert one.drain_a.p90 < alone.drain_a.p90
+
+
+def test_every_question_takes_what_readings_taught(tmp_path: Path) -> None:
+    """A vehicle's readings stand in for a scenario file; its days are the morning's own."""
+    begin = dt.datetime(2026, 11, 2, 17, tzinfo=dt.UTC)
+    hours = np.arange(-3, 24 * 6)
+    # 150 mA on 70 Ah, 8 mV per % ("A Rule-of-Thumb for Estimating Battery Charge", 2012)
+    volts = np.where(hours <= 0, 14.2, 12.62 + 0.3 * (1.0 + np.maximum(hours, 0)) ** -0.9)
+    volts = volts - np.maximum(hours, 0) * 0.150 / 70.0 * 0.8333
+    times = [(begin + dt.timedelta(hours=int(h))).isoformat() for h in hours]
+    path = tmp_path / "readings.csv"
+    columns = {"vehicle": "A", "time": times, "voltage (V)": volts.round(2)}
+    pd.DataFrame(columns).to_csv(path, index=False)
+    (one,) = drainsim.forecast(path).vehicles
+    vehicle = drainsim.known(path, "A")
+    days = drainsim.park(vehicle).days_to_no_start
+    assert one.days_to_no_start.p50 is not None
+    assert days.p50 == pytest.approx(one.days_to_no_start.p50, abs=2.5)
+    assert days.p90 < drainsim.park().days_to_no_start.p50
+    assert not drainsim.storage(30, vehicle).holds.holds
+    assert drainsim.park(vehicle, vehicle={"quiescent_a": 0.5}).days_to_no_start.p50 < days.p50
+    with pytest.raises(DrainsimError, match="no vehicle 'B', but A"):
+        drainsim.known(path, "B")
+    with pytest.raises(DrainsimError, match="A: no night at rest yet"):
+        drainsim.known(path, "A", now="2026-11-02T19:00")

@@ -9,6 +9,7 @@ from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.answer import StorageAnswer, storage
 from drainsim.answers.storage.remedies import (
     NONE_IS_ENOUGH,
+    NOT_ALONE,
     Preferences,
     Remedies,
     Remedy,
@@ -36,7 +37,7 @@ from drainsim.cli.options import (
 )
 from drainsim.cli.text import row, warning_lines, wrapped
 from drainsim.errors import DrainsimError
-from drainsim.language import MONTHS, Message, message, risk_words, say, say_many
+from drainsim.language import MONTHS, Message, message, risk_words, say
 from drainsim.sheets.storage_pdf import storage_pdf
 from drainsim.sheets.storage_sheet import storage_html
 
@@ -264,12 +265,7 @@ def _remedy_lines(found: Remedies) -> list[str]:
             lines.append(f"  {say(way.what)}{_price(way)}")
             lines += wrapped(outcome_words(way, found.horizon_days), " " * 6, " " * 6)
     if others:
-        told = say_many(
-            "What does not hold by itself: {number} way",
-            "What does not hold by itself: {number} ways",
-            len(others),
-        )
-        lines += ["", told]
+        lines += ["", say(NOT_ALONE, number=len(others))]
     for way in others:
         told = say("{way}: {risk}", way=way.what, risk=risk_words(way.risk))
         lines += wrapped(f"{told}{_price(way)}", "  ", "    ")

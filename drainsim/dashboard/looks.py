@@ -4,7 +4,7 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.language import say, spoken
+from drainsim.language import marked, say, spoken
 
 # What was answered before goes after half a second of waiting for the next answer. Captions in the
 # theme's own grey reach 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x,
@@ -125,12 +125,16 @@ _RULES: Final = """<style>
    }
  }
 </style>"""
-# The page's language, for who reads it aloud. Where a comma is the decimal sign a box takes it for
-# one: the browser's own drops it without a word, and 2,5 becomes 25. Allowed by its digest (guard).
+_OUTSIDE: Final = marked("LOW to HIGH is possible; the answer keeps the number before")
+# The page's language, for who reads it aloud. A box takes a comma for the decimal sign: the browser
+# itself drops it without a word, and 2,5 becomes 25. Only where the language groups thousands by
+# commas and the box goes so far is it left out as before. What is out of range is told in the
+# page's words. Allowed by its digest (guard).
 SCRIPT: Final = """
 document.documentElement.lang = document.getElementById("spoken").lang;
 window.commas ??= [
-  ["focusin", box => box.type === "number" && document.documentElement.lang !== "en"
+  ["focusin", box => box.type === "number"
+    && (document.documentElement.lang !== "en" || box.max && box.max < 1000)
     && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"})],
   ["focusout", box => box.inputMode && Object.assign(box, {type: "number", inputMode: ""})],
   ["beforeinput", (box, event) => {
@@ -141,6 +145,11 @@ window.commas ??= [
     if (good && typed === event.data) return;
     event.preventDefault();
     if (good) document.execCommand("insertText", false, typed);
+  }],
+  ["input", box => {
+    const outside = box.value !== "" && (box.max && +box.value > box.max || +box.value < box.min);
+    box.setCustomValidity(!outside ? "" : document.getElementById("spoken").title
+      .replace("LOW", box.min).replace("HIGH", box.max));
   }],
 ].forEach(([when, act]) =>
   addEventListener(when, event => event.target.matches?.(".stNumberInput input")
@@ -153,6 +162,7 @@ def apply() -> None:
     rules = _RULES.replace("UPLOAD", say("Choose a file"))
     st.html(rules)
     st.html(
-        f'<i id="spoken" lang="{spoken().code}" hidden></i><script>{SCRIPT}</script>',
+        f'<i id="spoken" lang="{spoken().code}" title="{say(_OUTSIDE)}" hidden></i>'
+        f"<script>{SCRIPT}</script>",
         unsafe_allow_javascript=True,
     )

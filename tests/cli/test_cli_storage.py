@@ -256,7 +256,7 @@ def test_ways_that_hold_come_first_and_a_no_stand_has_no_day(
     told = capsys.readouterr().out
     assert "recharge by" not in told
     ways = answer["remedies"]["single"]
-    before, _, after = told.partition("What does not hold by itself")
+    before, _, after = told.partition("Not enough alone")
     for way in ways:
         assert (way["what"] in before, way["what"] in after) == (way["holds"], not way["holds"])
     assert any(way["holds"] for way in ways)

@@ -280,15 +280,14 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
     assert settled(visit.tab, until.input_value) == "12"
 
 
-def test_a_comma_is_the_decimal_sign_where_the_language_writes_one(
-    visit: _Visit, address: str
-) -> None:
-    """A German's 2,5 years are 2.5, in the middle of a number too; and the page says German.
+@pytest.mark.parametrize("language", ["de", "en"])
+def test_a_comma_is_the_decimal_sign(visit: _Visit, address: str, language: str) -> None:
+    """2,5 years are 2.5, in the middle of a number too; and the page says its language.
 
     The browser's own number box drops the comma: 25 years, without a word.
     """
-    visit.open(f"{address}/?language=de", _PAGES["standing"].ready)
-    assert visit.tab.evaluate("document.documentElement.lang") == "de"
+    visit.open(f"{address}/?language={language}", _PAGES["standing"].ready)
+    assert visit.tab.evaluate("document.documentElement.lang") == language
     box = visit.tab.locator(".st-key-age_years_box input").last
     for keys, years in (("2,5", "2.5"), ("15", "1.5")):
         box.click()
@@ -300,6 +299,30 @@ def test_a_comma_is_the_decimal_sign_where_the_language_writes_one(
         box.press("Enter")
         visit.tab.wait_for_url(f"**age_years={years}*")
     assert visit.complaints == []
+
+
+@pytest.mark.parametrize(
+    ("language", "told"), [("de", "möglich ist 0 bis 12"), ("en", "0 to 12 is possible")]
+)
+def test_a_number_out_of_range_is_told_in_the_page_s_language(
+    visit: _Visit, address: str, language: str, told: str
+) -> None:
+    """The box says what would be right and that the answer keeps the number before."""
+    visit.open(f"{address}/?language={language}", _PAGES["standing"].ready)
+    answer = visit.tab.locator(".st-key-answer h2").inner_text()
+    box = visit.tab.locator(".st-key-age_years_box input").last
+    box.click()
+    box.press("Control+a")
+    visit.tab.keyboard.type("99", delay=50)
+    box.press("Enter")
+    message = box.evaluate("box => box.validationMessage")
+    assert message.startswith(told)
+    assert settled(visit.tab, visit.tab.locator(".st-key-answer h2").inner_text) == answer
+    box.press("Control+a")
+    visit.tab.keyboard.type("9", delay=50)
+    box.press("Enter")
+    visit.tab.wait_for_url("**age_years=9*")
+    assert box.evaluate("box => box.validationMessage") == ""
 
 
 def test_a_chart_is_legible_after_a_change_of_theme(visit: _Visit, address: str) -> None:

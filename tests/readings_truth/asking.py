@@ -1,13 +1,20 @@
 """The product asked about the truth's vehicles: through its public functions alone."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 
 import drainsim
+from drainsim.answers.readings import morning as at_work
+from drainsim.answers.readings.forecast import Asked, answer
 from drainsim.answers.readings.morning import morning
+from drainsim.answers.readings.results import VehicleForecast
 from drainsim.files.readings.history import History
+from drainsim.simulation.many import DrawnStand
 from drainsim.vehicle.scenario import scenario_from_dict
 from tests.readings_truth.battery import Array
 from tests.readings_truth.files import name_of
@@ -74,7 +81,11 @@ def history_of(one: Readings, number: int, until_s: float, step_v: float) -> His
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecasts:
-    """What was forecast of each vehicle on one morning, arrays (vehicles,); days from then on."""
+    """What was forecast of each vehicle on one morning, arrays (vehicles,); days from then on.
+
+    The days are those of draws that start that morning: only vehicles that do are scored, and the
+    answer without readings is told so too.
+    """
 
     p10: Array
     p50: Array
@@ -94,23 +105,21 @@ def forecasts(
 ) -> Forecasts:
     """Return the product's forecast `day` days after parking, of every vehicle of the stands."""
     now_s = s.begin.timestamp() + day * 86400
-    told = morning(
-        [history_of(one, number, now_s, step_v) for number, one in enumerate(readings)],
-        {
-            name_of(one): scenario_from_dict(tables(s, one), where=name_of(one))
-            for one in range(s.count)
-        },
-        now_s=now_s,
-        draws=draws,
-        workers=1,
-    )
+    with _draws_of(now_s) as left:
+        told = morning(
+            [history_of(one, number, now_s, step_v) for number, one in enumerate(readings)],
+            {
+                name_of(one): scenario_from_dict(tables(s, one), where=name_of(one))
+                for one in range(s.count)
+            },
+            now_s=now_s,
+            draws=draws,
+            workers=1,
+        )
     asked = told.as_dict()["vehicles"]
     if [one["id"] for one in asked] != [name_of(one) for one in range(s.count)]:
         raise SystemExit("not every vehicle came back, in the order of their ids")
-
-    def days(key: str) -> Array:
-        values = [one["days_to_no_start"][key] for one in asked]
-        return np.array([BEYOND if value is None else value for value in values])
+    days = np.array([_band(left.get(one["id"])) for one in asked])
 
     def middle(key: str) -> Array:
         return np.array([one[key]["p50"] for one in asked], dtype=float)
@@ -118,9 +127,9 @@ def forecasts(
     extra = [one["extra_drain"] for one in asked]
     week = np.array([_night_ahead(one.nights, now_s + 7 * 86400) for one in told.vehicles])
     return Forecasts(
-        p10=days("p10"),
-        p50=days("p50"),
-        p90=days("p90"),
+        p10=days[:, 0],
+        p50=days[:, 1],
+        p90=days[:, 2],
         probability=np.array([one["probability"] for one in extra], dtype=float),
         charge=middle("charge"),
         drain_a=middle("drain_a"),
@@ -141,6 +150,33 @@ def forecasts(
         night_high_v=week[:, 1],
         status=tuple(one["status"] for one in asked),
     )
+
+
+@contextmanager
+def _draws_of(now_s: float) -> Iterator[dict[str, Array]]:
+    """Keep the days left of each vehicle's draws, which a morning's JSON does not hold."""
+    kept: dict[str, Array] = {}
+
+    def kept_and_answered(asked: Asked, stand: DrawnStand, *, risk: float) -> VehicleForecast:
+        watched = asked.watched
+        if watched.setting.now_s == now_s:
+            since_h = (now_s - watched.vehicle.morning_s) / 3600
+            kept[watched.history.vehicle_id] = (stand.no_start_h - since_h) / 24
+        return answer(asked, stand, risk=risk)
+
+    with patch.object(at_work, "answer", kept_and_answered):
+        yield kept
+
+
+def _band(left: Array | None) -> list[float]:
+    """Return p10, p50, p90 of the days left of draws that start now; 0 where none does."""
+    if left is None:
+        return [BEYOND] * 3
+    starting = left[left > 0]
+    if not len(starting):
+        return [0.0] * 3
+    days = np.quantile(starting, [0.1, 0.5, 0.9], method="inverted_cdf")
+    return [float(day) for day in np.minimum(days, BEYOND)]
 
 
 def _night_ahead(nights: Any, at_s: float) -> tuple[float, float]:

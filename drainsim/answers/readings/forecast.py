@@ -215,7 +215,8 @@ def depends_on(
     nights = watched.learner.nights(stand, until_s)
     days_ago = round((setting.now_s - until_s) / SECONDS_PER_DAY)
     morning_s = watched.vehicle.morning_s - days_ago * SECONDS_PER_DAY
-    asked = [max(morning_s, stand.start_s), until_s, setting.draws, setting.risk, setting.zone]
+    age = watched.vehicle.scenario.get(BATTERY.age_years)
+    asked = [max(morning_s, stand.start_s), until_s, setting.draws, setting.risk, setting.zone, age]
     return [*watched.learner.known(stand, nights, learned), *asked]
 
 

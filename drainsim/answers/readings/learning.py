@@ -114,7 +114,7 @@ class Learner:
             learned.mean,
             learned.covariance,
             learned.fault,
-            self.vehicle.scenario.with_values(_OF_A_MORNING).tables,
+            self.vehicle.past.with_values(_OF_A_MORNING).tables,
             self.vehicle.over.battery.start,
         ]
 

@@ -22,8 +22,8 @@ from drainsim.vehicle.case import Case
 
 # How much steeper or flatter than its type's curve a battery falls. Seven flooded tables differ by
 # 0.10 V in their fall to half charge, a quarter of it, about twice as much as batteries of a type
-# (evidence on open circuit); AGM makes print 8 to 18 mV per %.
-_SLOPE_SD: Final = {"agm": 0.35, "gel": 0.35}
+# (evidence on open circuit); 14 AGM curves by 0.13 V of 0.60, and makes do differ.
+_SLOPE_SD: Final = {"agm": 0.22, "gel": 0.22}
 _SLOPE_SD_ELSE: Final = 0.13
 _LEAST_STEEPNESS: Final = 0.3
 _FALL_SD_V: Final = 0.015  # of a fall between two nights read in coarse steps

@@ -26,7 +26,7 @@ from drainsim.answers.readings.results import BackTest, Morning, Range, VehicleF
 from drainsim.answers.readings.state import history_kept, joined, kept_history
 from drainsim.answers.readings.vehicle_case import Setting, usual_vehicle
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.errors import DrainsimError
+from drainsim.errors import DrainsimError, ReadingsError
 from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.times import zone_named
 from drainsim.language import marked, message
@@ -271,23 +271,28 @@ def forecast_one(
 
 def known_scenario(
     history: History, scenario: Scenario | None = None, *, setting: Setting
-) -> Scenario | None:
+) -> Scenario:
     """Return a vehicle's scenario, parked now, that carries what its readings taught.
 
     Every question takes it as any other: days, risk, storage, ways to make it hold, a row of a
-    fleet. None where the readings allow no forecast.
+    fleet.
 
     Parameters
     ----------
     history, scenario, setting
         As for `forecast_one`.
+
+    Raises
+    ------
+    ReadingsError
+        If the readings allow no forecast, with the reason.
     """
-    asked = ask(watch(history, scenario or usual_vehicle(), setting, {}), UNIT_OFFSET)
+    watched = watch(history, scenario or usual_vehicle(), setting, {})
+    asked = ask(watched, UNIT_OFFSET)
     if asked is None:
-        return None
-    case, told = asked.watched.vehicle.now, asked.watched.vehicle.scenario
+        raise ReadingsError(f"{history.vehicle_id}: {unanswered(watched).reason}")
     parked: dict[str, Any] = {
-        SITE.parked_from: case.site.parked_from,
+        SITE.parked_from: watched.vehicle.now.site.parked_from,
         RUN.draws: setting.draws,
     }
-    return replace(told.with_values(parked), known=asked.known)
+    return replace(watched.vehicle.scenario.with_values(parked), known=asked.known)

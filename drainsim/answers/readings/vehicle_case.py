@@ -52,7 +52,8 @@ class VehicleCase:
     """A vehicle's case over its history and from this morning on."""
 
     scenario: Scenario
-    over: Case  # parked on the first day of the history
+    past: Scenario  # the same, as stands that ended were conditioned on
+    over: Case  # parked on the first day of the history, of `past`
     now: Case  # parked this morning
     given_charge: float  # at parking, before a pattern of driving was considered
     begin_s: float  # hour 0 of `over`
@@ -95,16 +96,17 @@ def vehicle_case(
     begin_s = _last_start_s(first_s, start_hour, shift_s)
     days = round((morning_s - begin_s) / SECONDS_PER_DAY)
     plain = _of_this_stand(scenario, parked_s, shift_s)
+    past = _roughly_aged(plain)
 
-    def parked(moment_s: float, horizon_days: int) -> Case:
+    def parked(known: Scenario, moment_s: float, horizon_days: int) -> Case:
         changes: dict[str, Any] = {
             SITE.parked_from: _date(moment_s + shift_s),
             RUN.horizon_days: horizon_days,
             RUN.draws: setting.draws,
         }
-        return resolve(plain.with_values(changes))
+        return resolve(known.with_values(changes))
 
-    over, now = parked(begin_s, days + _AHEAD_DAYS), parked(morning_s, HORIZON_DAYS)
+    over, now = parked(past, begin_s, days + _AHEAD_DAYS), parked(plain, morning_s, HORIZON_DAYS)
     settled = parked_from_pattern(now)
     if settled is not now:
         over = replace(
@@ -114,6 +116,7 @@ def vehicle_case(
         )
     return VehicleCase(
         scenario=plain,
+        past=past,
         over=over,
         now=settled,
         given_charge=now.battery.start.charge,
@@ -133,6 +136,20 @@ def _of_this_stand(scenario: Scenario, parked_s: float | None, shift_s: float) -
         if abs(apart) <= _SAME_STAND_DAYS:
             return scenario
     return scenario.with_values(dict.fromkeys(given))
+
+
+def _roughly_aged(scenario: Scenario) -> Scenario:
+    """Return the scenario with its battery's age to half a year.
+
+    A list that gives the day of fitting says another age every few mornings; stands that ended
+    stay what they came to.
+    """
+    years = scenario.get(BATTERY.age_years)
+    return (
+        scenario
+        if years is None
+        else scenario.with_values({BATTERY.age_years: round(2 * years) / 2})
+    )
 
 
 def _last_start_s(moment_s: float, start_hour: int, shift_s: float) -> float:

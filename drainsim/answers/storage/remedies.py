@@ -15,10 +15,11 @@ from drainsim.answers.storage.trial import Outcome, Trial, together
 from drainsim.answers.words import days_words, together_words
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest
-from drainsim.language import Message, joined, message, risk_words
+from drainsim.language import Message, joined, marked, message, risk_words
 
 _TRIED_AT_ONCE: Final = 6
 NONE_IS_ENOUGH: Final = message("No way is enough, nor up to three together.")
+NOT_ALONE: Final = marked("Not enough alone: {number}")
 _MOST_AT_ONCE: Final = 3  # ways combined: more are a project, not advice
 _NOTHING: Final = Plan(key="", changes={})  # the stand as it is
 Cost: TypeAlias = tuple[float, int, int]

@@ -11,7 +11,13 @@ from streamlit.delta_generator import DeltaGenerator
 from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.inverse import all_inverse
-from drainsim.answers.storage.remedies import NONE_IS_ENOUGH, Preferences, Remedy, outcome_words
+from drainsim.answers.storage.remedies import (
+    NONE_IS_ENOUGH,
+    NOT_ALONE,
+    Preferences,
+    Remedy,
+    outcome_words,
+)
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
@@ -42,7 +48,6 @@ _WHEN: Final = {
     "any_time": marked("any hour until then"),
 }
 _LONGER: Final = marked("What would make it stand longer: {number}")
-_NOT_ALONE: Final = marked("Not enough alone: {number}")
 _PREVIEW_PX: Final = 1400  # on a phone higher, see looks.py
 _ROW_PX: Final = 35
 
@@ -179,7 +184,7 @@ def _ways(answer: StorageAnswer) -> None:
         holding = [way for way in found.ways if way.holds]
         st.markdown(_listed(holding, found.horizon_days) or say(NONE_IS_ENOUGH))
     if others:
-        line = _LONGER if holds else _NOT_ALONE
+        line = _LONGER if holds else NOT_ALONE
         with st.expander(say(line, number=len(others))):
             st.markdown(_listed(others, found.horizon_days))
 

@@ -107,8 +107,12 @@ def test_a_voltmeter_takes_the_units_offset_away() -> None:
 
 
 def test_next_morning_with_state_is_the_whole_run() -> None:
-    """A day's new rows and what the day before kept give every bit of a run from the beginning."""
-    vehicles = {"A": vehicle(), "B": vehicle()}
+    """A day's new rows and what the day before kept give every bit of a run from the beginning.
+
+    Also where the list said the batteries to be younger the day before.
+    """
+    vehicles = {"A": vehicle(age_years=3.2), "B": vehicle(age_years=3.2)}
+    younger = {name: vehicle(age_years=3.19) for name in vehicles}
     first = history(resting_v(12))
     second = replace(history(resting_v(9, seed=4), begin_s=BEGIN + 13 * DAY_S), set_aside=())
     driven = History(
@@ -123,7 +127,7 @@ def test_next_morning_with_state_is_the_whole_run() -> None:
     whole = morning(all_read, vehicles, now_s=today, draws=100, workers=1)
     before = morning(
         [between(driven, 0.0, yesterday), between(other, 0.0, yesterday)],
-        vehicles,
+        younger,
         now_s=yesterday,
         draws=100,
         workers=1,
@@ -146,7 +150,10 @@ def test_next_morning_with_state_is_the_whole_run() -> None:
 def test_a_list_read_anew_each_morning_leaves_past_stands_known(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """A list's vehicles are parked on its own day; what ended before is not worked out again."""
+    """What a list says anew each morning leaves stands that ended as they are.
+
+    Its vehicles are parked on its own day, and a battery fitted on a given day is a day older.
+    """
     first = history(resting_v(12))
     second = replace(history(resting_v(9, seed=4), begin_s=BEGIN + 13 * DAY_S), set_aside=())
     columns = (np.concatenate([getattr(first, n), getattr(second, n)]) for n in COLUMNS)
@@ -160,7 +167,8 @@ def test_a_list_read_anew_each_morning_leaves_past_stands_known(
     monkeypatch.setattr(learning, "condition", counted)
     state, counts = None, []
     for days in (20.6, 21.6):
-        listed = {"A": vehicle().with_values({SITE.parked_from: f"2026-11-{days:02.0f}"})}
+        said = {SITE.parked_from: f"2026-11-{days:02.0f}", BATTERY.age_years: 3.0 + days / 365.25}
+        listed = {"A": vehicle().with_values(said)}
         seen = [between(driven, 0.0, BEGIN + days * DAY_S)]
         found = morning(seen, listed, state=state, now_s=BEGIN + days * DAY_S, draws=100)
         counts.append(len(worked_out))
@@ -186,7 +194,6 @@ def test_every_question_takes_the_conditioned_case() -> None:
     setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
     scenario = known_scenario(found, vehicle(), setting=setting)
     one = forecast_one(found, vehicle(), setting=setting)
-    assert scenario is not None
     answer = park(resolve(scenario))
     assert one.days_to_no_start.p50 is not None
     assert answer.days_to_no_start.p50 is not None
@@ -205,7 +212,6 @@ def test_storage_changes_what_was_learned_only_where_it_must() -> None:
     setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=100, risk=0.05)
     scenario = known_scenario(found, vehicle(), setting=setting)
     one = forecast_one(found, vehicle(), setting=setting)
-    assert scenario is not None
     question = StandQuestion(scenario=scenario, days=5)
     assert risk_of(question.stand())[0] == pytest.approx(one.chance_by_day[5])
     full = question.stand({BATTERY.state_of_charge: 0.97})
