@@ -58,7 +58,7 @@ def direct_stand(
     to_the_end: bool,
     snapshot_day: int,
     ends: Sequence[Event],
-    mornings_only: bool,
+    mornings_only: bool = False,
 ) -> Stand:
     """Return the stand of lanes that `runs_directly`; parameters as `stand.run_stand`."""
     hours = round(step_h)

@@ -48,7 +48,7 @@ PAIRS: Final = (
 _TRIED: Final = (*((key,) for key in STEPS), *PAIRS)
 # Each asks less of the battery than the one before, and all else stays: where the last that applies
 # is not enough, none before it is.
-_UNIT_ASKS_LESS: Final = (("slower_reports",), ("storage_mode",), ("unit_off",))
+_UNIT_ASKS_LESS: Final[tuple[_Ways, ...]] = (("slower_reports",), ("storage_mode",), ("unit_off",))
 NOTHING: Final = "nothing"
 # What must come before any of them, where a measured value is not one to build a plan on.
 _DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
