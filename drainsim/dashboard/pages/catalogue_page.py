@@ -143,32 +143,34 @@ def _downloads(table: Catalogue, asked: tuple[Any, ...]) -> None:
 
 def _page() -> None:
     st.header(say("How long, for which vehicle, where?"), anchor=False)
-    units = _choose(
-        say("Units, side by side (up to {most})", most=MOST_UNITS), "units", ["hourly"], MOST_UNITS
-    )
-    vehicles = _choose(say("Vehicle classes"), "vehicles", list(presets("vehicles")))
-    climates = _choose(say("Climates"), "climates", _CLIMATES)
-    seasons = tuple(
-        st.multiselect(
-            say("Parked in"),
-            list(SEASONS),
-            format_func=say,
-            **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
+    left, right = st.columns([3, 2])
+    with left:
+        vehicles = _choose(say("Vehicle classes"), "vehicles", list(presets("vehicles")))
+        climates = _choose(say("Climates"), "climates", _CLIMATES)
+        batteries = st.text_input(
+            say("Your own batteries, by their labels, separated by commas"),
+            placeholder=say("60Ah/540A-EN, Standard=70Ah"),
+            max_chars=400,
+            **forms.bound(_FORM, "batteries", ""),
         )
-    )
-    batteries = st.text_input(
-        say("Your own batteries, by their labels, separated by commas"),
-        placeholder=say("60Ah/540A-EN, Standard=70Ah"),
-        max_chars=400,
-        **forms.bound(_FORM, "batteries", ""),
-    )
     labels = tuple(part.strip() for part in batteries.split(",") if part.strip())
-    risk = st.selectbox(
-        say("Risk limit"),
-        options=_RISKS,
-        format_func=lambda share: f"{100 * share:.0f} %",
-        **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
-    )
+    with right:
+        told = say("Units, side by side (up to {most})", most=MOST_UNITS)
+        units = _choose(told, "units", ["hourly"], MOST_UNITS)
+        seasons = tuple(
+            st.multiselect(
+                say("Parked in"),
+                list(SEASONS),
+                format_func=say,
+                **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
+            )
+        )
+        risk = st.selectbox(
+            say("Risk limit"),
+            options=_RISKS,
+            format_func=lambda share: f"{100 * share:.0f} %",
+            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
+        )
     try:
         with st.spinner(say("Running every vehicle class in every climate ...")):
             asked = (units, vehicles, climates, seasons, float(risk), labels)
