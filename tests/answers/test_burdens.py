@@ -1,4 +1,4 @@
-"""More draw, age or cold never helps, a charger or a heater never harms: in every family of vehicle.
+"""More draw or age never helps, a charger or a heater never harms: in every family of vehicle.
 
 Laws of the trade, no source needed; the same draws stand both times, so that no risk may move the
 wrong way by more than the few draws that lie on the limit.
