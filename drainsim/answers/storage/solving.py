@@ -232,7 +232,10 @@ def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
                 if case is not None:
                     places.append((place, number))
                     cases.append(case)
-        stands = stands_of(cases, rough=rough)
+        only = all(search.question.by_mornings for search, _ in asks) and all(
+            rough or number for _, number in places
+        )
+        stands = stands_of(cases, rough=rough, mornings_only=only)
         for (place, number), stand in zip(places, stands, strict=True):
             risk, error = risk_of(stand, asks[place][0].question.when)
             # The easiest one's stand says what is in the way where nothing holds.
