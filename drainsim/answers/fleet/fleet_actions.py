@@ -317,9 +317,9 @@ def _scenario_after(
 def _standing_on(
     vehicle: FleetVehicle, answer: VehicleAnswer, until: dt.date, settings: FleetSettings
 ) -> Scenario:
-    """Return the scenario from today's charge on, as the draws know it."""
+    """Return the scenario from today's charge on, as the draws know it, or from its parking on."""
     if vehicle.starts >= settings.today:
-        return vehicle.scenario
+        return _from_day(vehicle.scenario, vehicle.starts, until, settings)
     known = with_known_charge(vehicle.scenario, answer)
     return _from_day(known, settings.today, until, settings)
 
