@@ -4,6 +4,7 @@ from typing import Final
 
 import streamlit as st
 
+from drainsim.figures.style import DARK, LIGHT
 from drainsim.language import marked, say, spoken
 
 # What was answered before goes after half a second of waiting for the next answer. Captions in the
@@ -86,16 +87,19 @@ _RULES: Final = """<style>
    .annotation-text) {
    fill: currentColor !important;
  }
+ MARKS
  [data-testid="stFileUploaderDropzoneInstructions"] { display: none; }
  [data-testid="stFileUploaderDropzone"] button p { font-size: 0; }
  [data-testid="stFileUploaderDropzone"] button p::after {
    content: "UPLOAD"; font-size: 0.875rem;
  }
+ .stNumberInput:has(input:out-of-range)::after { content: attr(data-told); font-size: 0.875rem; }
  [data-testid="stCaptionContainer"] { color: inherit; opacity: 0.8; }
  .stMultiSelect [data-tag] {
    color: inherit; background: color-mix(in srgb, currentColor 12%, transparent);
  }
  [class*="st-key-pair_"] .stNumberInput { flex: none; }
+ [class*="st-key-pair_"]:has(input:out-of-range) { align-items: flex-start; }
  [class*="st-key-pair_"] > :first-child { flex: 1 1 0; min-width: 0; }
  @media (any-pointer: coarse) {
    .stSlider [role="group"] > [data-rac] { pointer-events: none; touch-action: auto !important; }
@@ -125,31 +129,38 @@ _RULES: Final = """<style>
    }
  }
 </style>"""
+_MARKS: Final = "charge", "margin", "temperature", "limit", "baseline"
 _OUTSIDE: Final = marked("LOW to HIGH is possible; the answer keeps the number before")
 # The page's language, for who reads it aloud. A box takes a comma for the decimal sign: the browser
 # itself drops it without a word, and 2,5 becomes 25. Only where the language groups thousands by
-# commas and the box goes so far is it left out as before. What is out of range is told in the
-# page's words. Allowed by its digest (guard).
+# commas and the box goes so far does the third digit after it make it one of those. What is out of
+# range is told in the page's words, as long as it stands there. Allowed by its digest (guard).
 SCRIPT: Final = """
 document.documentElement.lang = document.getElementById("spoken").lang;
 window.commas ??= [
   ["focusin", box => box.type === "number"
-    && (document.documentElement.lang !== "en" || box.max && box.max < 1000)
     && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"})],
   ["focusout", box => box.inputMode && Object.assign(box, {type: "number", inputMode: ""})],
   ["beforeinput", (box, event) => {
     if (!box.inputMode || !event.data) return;
     const typed = event.data.replace(",", ".");
     const [from, to] = [box.selectionStart, box.selectionEnd];
-    const good = /^-?\\d*\\.?\\d*$/.test(box.value.slice(0, from) + typed + box.value.slice(to));
-    if (good && typed === event.data) return;
+    const text = box.value.slice(0, from) + typed + box.value.slice(to);
+    const good = /^-?\\d*\\.?\\d*$/.test(text);
+    if (typed !== event.data || !text.includes(".")) box.comma = typed !== event.data;
+    const thousands = box.comma && document.documentElement.lang === "en"
+      && !(box.max && box.max < 1000) && /^\\d{1,3}\\.\\d{3}$/.test(text);
+    if (good && typed === event.data && !thousands) return;
     event.preventDefault();
-    if (good) document.execCommand("insertText", false, typed);
+    if (thousands) box.select();
+    if (good) document.execCommand("insertText", false, thousands ? text.replace(".", "") : typed);
   }],
   ["input", box => {
     const outside = box.value !== "" && (box.max && +box.value > box.max || +box.value < box.min);
-    box.setCustomValidity(!outside ? "" : document.getElementById("spoken").title
-      .replace("LOW", box.min).replace("HIGH", box.max));
+    const told = !outside ? "" : document.getElementById("spoken").title
+      .replace("LOW", box.min).replace("HIGH", box.max);
+    box.setCustomValidity(told);
+    box.closest(".stNumberInput").dataset.told = told;
   }],
 ].forEach(([when, act]) =>
   addEventListener(when, event => event.target.matches?.(".stNumberInput input")
@@ -159,10 +170,21 @@ window.commas ??= [
 
 def apply() -> None:
     """Put the rules and the language on the page; before anything else is drawn."""
-    rules = _RULES.replace("UPLOAD", say("Choose a file"))
-    st.html(rules)
+    st.html(_RULES.replace("UPLOAD", say("Choose a file")).replace("MARKS", _marks()))
     st.html(
         f'<i id="spoken" lang="{spoken().code}" title="{say(_OUTSIDE)}" hidden></i>'
         f"<script>{SCRIPT}</script>",
         unsafe_allow_javascript=True,
+    )
+
+
+def _marks() -> str:
+    """Return the rules by which what is drawn in one theme's colours takes the other's at once."""
+    pairs = [(getattr(LIGHT, name), getattr(DARK, name)) for name in _MARKS]
+    return " ".join(
+        f'.stPlotlyChart [style*="{way}: rgb({", ".join(map(str, bytes.fromhex(drawn[1:])))})"] '
+        f"{{ {way}: light-dark({light}, {dark}) !important; }}"
+        for light, dark in pairs
+        for way in ("stroke", "fill")
+        for drawn in (light, dark)
     )

@@ -4,7 +4,9 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any, Final
 
+import numpy as np
 import plotly.graph_objects as go
+from numpy.typing import NDArray
 
 from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
 from drainsim.answers.standing.present import act_words, half_words
@@ -165,8 +167,8 @@ def _colours(palette: Palette) -> dict[str, tuple[str, str]]:
     }
 
 
-def _dates(parked: dt.date, count: int) -> list[dt.date]:
-    return [parked + dt.timedelta(days=day) for day in range(count)]
+def _dates(parked: dt.date, count: int) -> NDArray[np.datetime64]:
+    return np.datetime64(parked) + np.arange(count)  # plotly copies an array at once
 
 
 def _safe(

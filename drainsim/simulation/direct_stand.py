@@ -58,6 +58,7 @@ def direct_stand(
     to_the_end: bool,
     snapshot_day: int,
     ends: Sequence[Event],
+    mornings_only: bool = False,
 ) -> Stand:
     """Return the stand of lanes that `runs_directly`; parameters as `stand.run_stand`."""
     hours = round(step_h)
@@ -87,7 +88,9 @@ def direct_stand(
             questions = _Questions(
                 lanes=part, curves=curves, weather=weather, blocks=blocks, run=run
             )
-            parts.append(questions.stand(course=course, ends=ends))
+            parts.append(
+                questions.mornings() if mornings_only else questions.stand(course=course, ends=ends)
+            )
     return parts[0] if len(parts) == 1 else _joined(parts, held=weather.held)
 
 
@@ -334,6 +337,15 @@ class _Questions:
         day[run.base_a < 0.0] = self.days  # a charged lane is never let go
         failed = np.minimum(_day_of(no_start_h), self.days).astype(np.intp)
         return np.asarray(np.minimum(np.maximum(day, failed), self.days))
+
+    def mornings(self) -> Stand:
+        """Return a stand that knows its start hours only."""
+        unasked = np.full(len(self.lanes), np.nan)
+        balance = ChargeBalance(*[unasked] * len(ChargeBalance._fields))
+        known: dict[str, Any] = {field.name: unasked for field in fields(Stand)}
+        known |= {"balance": balance, "end_balance": balance, "no_start_daily": self.daily(None)}
+        known |= {"trace": None, "daily_balance": None}
+        return Stand(**{**known, "step_h": float(self.step_h), "held": self.weather.held})
 
     def stand(self, *, course: bool, ends: Sequence[Event]) -> Stand:
         """Return the finished stand."""

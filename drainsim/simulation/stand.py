@@ -34,6 +34,7 @@ def run_stand(
     to_the_end: bool = False,
     snapshot_day: int = 0,
     ends: Sequence[Event] = (Event.NO_START,),
+    mornings_only: bool = False,
 ) -> Stand:
     """Return what happens to each lane from parking to the horizon.
 
@@ -62,6 +63,8 @@ def run_stand(
         Day whose charge is kept as `snapshot_charge`.
     ends : sequence of Event
         What ends a stand, whichever comes first.
+    mornings_only : bool
+        Ask `no_start_daily` alone; all else may be nan.
 
     Raises
     ------
@@ -85,6 +88,7 @@ def run_stand(
             to_the_end=to_the_end,
             snapshot_day=snapshot_day,
             ends=ends,
+            mornings_only=mornings_only,
         )
     return stepped_stand(
         lanes,

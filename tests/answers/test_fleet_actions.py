@@ -7,6 +7,7 @@ import pytest
 
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import MAINTAINER_A
+from drainsim.answers.fleet import fleet_actions
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
 from drainsim.answers.fleet.fleet_actions import NOTHING, PAIRS, STEPS, cheapest_actions
@@ -15,6 +16,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
 from drainsim.vehicle.scenario import scenario_from_dict
+from tests.benchmarks.fleet import invented_list
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of
 
 RISK = 0.05
@@ -270,6 +272,17 @@ def test_progress_tells_tries_made_and_the_most_that_may_follow() -> None:
     assert list(most) == sorted(most, reverse=True)
     assert all(done <= of <= len(found) * (len(STEPS) + len(PAIRS)) for done, of in seen)
     assert made[-1] == most[-1] > 0
+
+
+def test_what_is_left_out_as_hopeless_changes_no_action(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same actions, figures and closest steps as with every way tried in turn."""
+    text = invented_list(60).decode()
+    monkeypatch.setattr(fleet_actions, "_TRIED", tuple((key,) for key in STEPS))
+    fewer = [actions_for(text, risk=limit) for limit in (0.005, 0.3)]
+    monkeypatch.setattr(fleet_actions, "_UNIT_ASKS_LESS", ())
+    assert fewer == [actions_for(text, risk=limit) for limit in (0.005, 0.3)]
+    steps = {action.key for found in fewer for action in found.values()}
+    assert {"slower_reports", "storage_mode", "charge_full", NOTHING} <= steps
 
 
 def test_a_late_return_elsewhere_changes_no_action() -> None:

@@ -21,6 +21,7 @@ from drainsim.answers.fleet.ageing_list import ageing_of
 from drainsim.answers.standing.park import park
 from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
+from drainsim.figures.style import DARK, LIGHT
 from drainsim.vehicle.case import resolve
 
 # The server and the browser of the other browser tests; F401: pytest finds fixtures by name.
@@ -282,7 +283,7 @@ def test_settings_outlast_a_visit_to_another_page(visit: _Visit, address: str) -
 
 @pytest.mark.parametrize("language", ["de", "en"])
 def test_a_comma_is_the_decimal_sign(visit: _Visit, address: str, language: str) -> None:
-    """2,5 years are 2.5, in the middle of a number too; and the page says its language.
+    """2,5 years are 2.5, in the middle of a number too; 1,200 A are thousands in English alone.
 
     The browser's own number box drops the comma: 25 years, without a word.
     """
@@ -298,6 +299,12 @@ def test_a_comma_is_the_decimal_sign(visit: _Visit, address: str, language: str)
             box.press(",")
         box.press("Enter")
         visit.tab.wait_for_url(f"**age_years={years}*")
+    amperes = visit.tab.locator(".st-key-cold_cranking_a input").last
+    for keys, read in (("512,5", "512.5"), ("1,200", {"de": "1.200", "en": "1200"}[language])):
+        amperes.click()
+        amperes.press("Control+a")
+        visit.tab.keyboard.type(keys, delay=50)
+        assert amperes.input_value() == read
     assert visit.complaints == []
 
 
@@ -317,6 +324,9 @@ def test_a_number_out_of_range_is_told_in_the_page_s_language(
     box.press("Enter")
     message = box.evaluate("box => box.validationMessage")
     assert message.startswith(told)
+    visit.tab.keyboard.press("Tab")  # it stands there as long as the number does
+    kept = "box => getComputedStyle(box.closest('.stNumberInput'), '::after').content"
+    assert box.evaluate(kept) == f'"{message}"'
     assert settled(visit.tab, visit.tab.locator(".st-key-answer h2").inner_text) == answer
     box.press("Control+a")
     visit.tab.keyboard.type("9", delay=50)
@@ -326,15 +336,17 @@ def test_a_number_out_of_range_is_told_in_the_page_s_language(
 
 
 def test_a_chart_is_legible_after_a_change_of_theme(visit: _Visit, address: str) -> None:
-    """Its words take the colour of the page's words, before anything is drawn anew."""
+    """Words take the colour of the page's words, lines the theme's, before all is drawn anew."""
     visit.show(address, "standing")
-    for scheme in ("dark", "light"):
+    for scheme, palette in (("dark", DARK), ("light", LIGHT)):
         visit.paint(scheme)
-        words, chart = visit.tab.evaluate(
-            """() => [getComputedStyle(document.querySelector('.stApp')).color, getComputedStyle(
-                document.querySelector('.st-key-answer_chart .gtitle')).fill]"""
+        words, chart, line = visit.tab.evaluate(
+            """() => ['.stApp', '.st-key-answer_chart .gtitle', '.st-key-answer_chart .js-line']
+                .map(one => getComputedStyle(document.querySelector(one)))
+                .map((style, n) => [style.color, style.fill, style.stroke][n])"""
         )
         assert chart == words
+        assert line == f"rgb({', '.join(map(str, bytes.fromhex(palette.charge[1:])))})"
 
 
 def test_two_visitors_never_see_each_other(browser: Any, address: str) -> None:

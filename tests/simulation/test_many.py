@@ -47,6 +47,15 @@ def test_a_case_among_many_gets_what_it_gets_alone(
             assert_allclose(getattr(among, name), getattr(alone, name), rtol=1e-9, err_msg=name)
 
 
+def test_asked_for_mornings_only_the_same_starts_fail() -> None:
+    """Frozen, charged and laddered ones too; nothing else is made up."""
+    group = cases()
+    whole, mornings = dict(run_cases(group)), dict(run_cases(group, mornings_only=True))
+    for number, stand in whole.items():
+        assert_array_equal(mornings[number].no_start_daily, stand.no_start_daily)
+        assert np.isnan(mornings[number].no_start_h).all()
+
+
 def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
     """Below the charge that could turn an engine its lanes go on, as they do alone."""
     trailer = case_of(
@@ -58,7 +67,7 @@ def test_a_trailer_among_many_is_followed_until_its_unit_is_silent() -> None:
             "run": {"draws": 100, "horizon_days": 150},
         }
     )
-    among = dict(run_cases([trailer, trailer]))[1]
+    among = dict(run_cases([trailer, trailer], mornings_only=True))[1]
     alone = run_draws(trailer, curves_of(trailer))
     assert_allclose(among.no_start_h, alone.no_start_h, rtol=1e-9)
     assert 0.05 < among.no_start_daily[-1].mean() < 0.95

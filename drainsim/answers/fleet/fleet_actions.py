@@ -1,10 +1,10 @@
 """The cheapest thing to do about each vehicle whose risk is over the owner's limit."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Final
+from typing import Final, TypeAlias
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
 from drainsim.answers.advice_plans import CHARGED_FULLY, Plan, all_plans
@@ -26,6 +26,7 @@ from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE
 from drainsim.vehicle.vehicle import VEHICLE
 
+_Ways: TypeAlias = tuple[str, ...]
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
@@ -45,6 +46,9 @@ PAIRS: Final = (
     ("shelter", "new_battery"),
 )
 _TRIED: Final = (*((key,) for key in STEPS), *PAIRS)
+# Each asks less of the battery than the one before, and all else stays: where the last that applies
+# is not enough, none before it is.
+_UNIT_ASKS_LESS: Final[tuple[_Ways, ...]] = (("slower_reports",), ("storage_mode",), ("unit_off",))
 NOTHING: Final = "nothing"
 # What must come before any of them, where a measured value is not one to build a plan on.
 _DEAD_V: Final = 11.9  # resting, of a 12 V lead battery: flat; common practice, no source
@@ -71,6 +75,10 @@ class _Risky:
     before: float  # P(no-start) on that day if nothing is done
     now: Scenario  # from today's charge on
     plans: Mapping[str, Plan]
+
+    def allows(self, ways: _Ways) -> bool:
+        """Say whether all of some ways apply to it."""
+        return all(key in self.plans for key in ways)
 
     def action(
         self, key: str, words: Message, *, keys: tuple[str, ...] = (), after: float | None = None
@@ -130,41 +138,90 @@ def cheapest_actions(
         risky.vehicle.id: risky
         for risky in _over_the_limit(vehicles, answers, settings, risk=risk, days=days)
     }
-    until = {id_: risky.until for id_, risky in over.items()}
     found = {
         id_: risky.action(key, words)
         for id_, risky in over.items()
         for key, words in _to_do_first(risky.vehicle.scenario)
     }
-    open_ = {id_: risky for id_, risky in over.items() if id_ not in found}
-    closest: dict[str, Action] = {}
-    tried = 0
-    for number, keys in enumerate(_TRIED, start=1):
-        changed = [
-            replace(risky.vehicle, scenario=scenario, starts=scenario.get(SITE.parked_from))
-            for risky in open_.values()
-            if (scenario := _scenario_after(keys, risky, settings)) is not None
-        ]
-        after = _risks_on_the_day(
-            changed,
-            until,
-            settings,
-            workers,
-            progress and _seen_from(tried, len(open_) * (len(_TRIED) - number), progress),
-        )
-        tried += len(changed)
-        for id_, most in after.items():
-            risky = open_[id_]
-            action = risky.action("+".join(keys), _words(keys, risky), keys=keys, after=most)
-            if id_ not in closest or most < closest[id_].risk_after:
-                closest[id_] = action
-            if most <= risk:
-                found[id_] = action
-                del open_[id_]
-    if progress:
-        progress(tried, tried)
-    found.update({id_: _not_enough(risky, closest.get(id_)) for id_, risky in open_.items()})
+    search = _Search(
+        open={id_: risky for id_, risky in over.items() if id_ not in found},
+        settings=settings,
+        workers=workers,
+        progress=progress,
+    )
+    found.update(search.until_within(risk))
     return found
+
+
+@dataclass(kw_only=True)
+class _Search:
+    """Ways tried for vehicles that are still over the limit.
+
+    Attributes
+    ----------
+    after : dict
+        (vehicle id, ways) → P(no-start) on its day, of all that was tried.
+    """
+
+    open: dict[str, _Risky]
+    settings: FleetSettings
+    workers: int | None
+    progress: Progress | None
+    after: dict[tuple[str, _Ways], float] = field(default_factory=dict)
+
+    def until_within(self, risk: float) -> dict[str, Action]:
+        """Return each vehicle's first way that is enough, or that none is."""
+        found = {}
+        hopeful = list(self.open)
+        for ways in reversed(_UNIT_ASKS_LESS):
+            self._try(ways, hopeful)
+            hopeful = [id_ for id_ in hopeful if self.after.get((id_, ways), 0.0) <= risk]
+        for ways in _TRIED:
+            if ways not in _UNIT_ASKS_LESS:
+                self._try(ways, self.open)
+            for id_, risky in list(self.open.items()):
+                after = self.after.get((id_, ways))
+                if after is not None and after <= risk:
+                    words = _words(ways, risky)
+                    found[id_] = risky.action("+".join(ways), words, keys=ways, after=after)
+                    del self.open[id_]
+        for ways in _UNIT_ASKS_LESS:  # none is enough, and one of these may come closest
+            self._try(ways, [id_ for id_ in self.open if (id_, ways) not in self.after])
+        if self.progress:
+            self.progress(len(self.after), len(self.after))
+        return found | {id_: self._not_enough(risky) for id_, risky in self.open.items()}
+
+    def _try(self, ways: _Ways, ids: Iterable[str]) -> None:
+        """Try ways for some open vehicles, where they apply."""
+        changed = [
+            replace(self.open[id_].vehicle, scenario=now, starts=now.get(SITE.parked_from))
+            for id_ in ids
+            if (now := _scenario_after(ways, self.open[id_], self.settings)) is not None
+        ]
+        ahead = sum(
+            (id_, later) not in self.after and risky.allows(later)
+            for id_, risky in self.open.items()
+            for later in _TRIED
+        )
+        risks = _risks_on_the_day(
+            changed,
+            {id_: risky.until for id_, risky in self.open.items()},
+            self.settings,
+            self.workers,
+            self.progress and _seen_from(len(self.after), ahead - len(changed), self.progress),
+        )
+        self.after.update({(id_, ways): risk for id_, risk in risks.items()})
+
+    def _not_enough(self, risky: _Risky) -> Action:
+        """Return that nothing is enough, and the first of the ways that come closest."""
+        words = message("no step or pair of steps is enough")
+        tried = {ways: self.after.get((risky.vehicle.id, ways)) for ways in _TRIED}
+        known = {ways: after for ways, after in tried.items() if after is not None}
+        if not known:
+            return risky.action(NOTHING, words)
+        closest = min(known, key=known.__getitem__)
+        words = message("{words}; closest: {step}", words=words, step=_words(closest, risky))
+        return risky.action(NOTHING, words, keys=closest, after=known[closest])
 
 
 def _over_the_limit(
@@ -242,19 +299,11 @@ def _to_do_first(scenario: Scenario) -> list[tuple[str, Message]]:
     return []
 
 
-def _not_enough(risky: _Risky, closest: Action | None) -> Action:
-    words = message("no step or pair of steps is enough")
-    if closest is None:
-        return risky.action(NOTHING, words)
-    words = message("{words}; closest: {step}", words=words, step=closest.words)
-    return risky.action(NOTHING, words, keys=closest.keys, after=closest.risk_after)
-
-
 def _scenario_after(
     keys: tuple[str, ...], risky: _Risky, settings: FleetSettings
 ) -> Scenario | None:
     """Return the vehicle's scenario from the steps on; None where one does not apply."""
-    if not all(key in risky.plans for key in keys):
+    if not risky.allows(keys):
         return None
     changes = {name: v for key in keys for name, v in risky.plans[key].changes.items()}
     if keys != (CHARGE_FULL,):
@@ -268,9 +317,9 @@ def _scenario_after(
 def _standing_on(
     vehicle: FleetVehicle, answer: VehicleAnswer, until: dt.date, settings: FleetSettings
 ) -> Scenario:
-    """Return the scenario from today's charge on, as the draws know it."""
+    """Return the scenario from today's charge on, as the draws know it, or from its parking on."""
     if vehicle.starts >= settings.today:
-        return vehicle.scenario
+        return _from_day(vehicle.scenario, vehicle.starts, until, settings)
     known = with_known_charge(vehicle.scenario, answer)
     return _from_day(known, settings.today, until, settings)
 
@@ -333,8 +382,9 @@ def _risks_of_part(
 ) -> list[tuple[str, float]]:
     """Return (id, P(no-start) on its day) of some vehicles."""
     kept, _problems = resolved(vehicles, settings)
+    cases = parked_from_patterns([case for _, case in kept])
     found = []
-    for number, drawn in run_cases(parked_from_patterns([case for _, case in kept])):
+    for number, drawn in run_cases(cases, mornings_only=True):
         vehicle = kept[number][0]
         day = (until[vehicle.id] - vehicle.starts).days
         fails = int(drawn.no_start_daily[day].sum()) if day >= 0 else 0

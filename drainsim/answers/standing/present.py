@@ -9,7 +9,6 @@ from drainsim.answers.words import (
     day_and_month,
     days_words,
     end_words,
-    range_words,
     short_date,
 )
 from drainsim.files.presets import presets
@@ -198,21 +197,14 @@ def half_words(answer: ParkAnswer) -> Message:
         return message("Fewer than 1 in 10 such {fail} within {days} days", fail=fail, days=horizon)
     if days.p50 is None:
         return message("Fewer than half of such {fail} within {days} days", fail=fail, days=horizon)
-    spread = range_words(days, horizon)
     if days.p50 == 0.0:
         risk = whole_percent(float(answer.course.probability_no_start[0]))
-        return message(
-            "{risk} % of such {fail} at once, 8 in 10 after {range}",
-            risk=risk,
-            fail=fail,
-            range=spread,
-        )
+        return message("{risk} % of such {fail} at once", risk=risk, fail=fail)
     return message(
-        "Half of such {fail} by {day} ({days}), 8 in 10 after {range}",
+        "Half of such {fail} by {day} ({days})",
         fail=fail,
         day=short_date(date_after(answer.case.site.parked_from, days.p50)),
         days=days_words(days.p50, horizon),
-        range=spread,
     )
 
 

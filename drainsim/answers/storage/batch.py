@@ -8,7 +8,9 @@ from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 
 
-def stands_of(cases: Sequence[Case], *, rough: bool = False) -> list[DrawnStand]:
+def stands_of(
+    cases: Sequence[Case], *, rough: bool = False, mornings_only: bool = False
+) -> list[DrawnStand]:
     """Return the draws of each case, parked as its driving leaves it, in order.
 
     Parameters
@@ -16,6 +18,8 @@ def stands_of(cases: Sequence[Case], *, rough: bool = False) -> list[DrawnStand]
     cases : sequence of Case
     rough : bool
         As in `charges_left`, and in blocks of a day.
+    mornings_only : bool
+        As in `run_cases`: enough for `risk_of` unless it asks for any time.
 
     Notes
     -----
@@ -26,6 +30,7 @@ def stands_of(cases: Sequence[Case], *, rough: bool = False) -> list[DrawnStand]
         run_cases(
             parked_from_patterns(cases, rough=rough, alone=True),
             step_h=HOURS_PER_DAY if rough else None,
+            mornings_only=mornings_only,
         )
     )
     return [found[number] for number in range(len(cases))]

@@ -28,11 +28,12 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
     cases = [asked.resolved({SITE.parked_from: begin}) for begin in begins]
-    rough = stands_of([replace(case, draws=min(case.draws, _FEW)) for case in cases], rough=True)
+    few = [replace(case, draws=min(case.draws, _FEW)) for case in cases]
+    rough = stands_of(few, rough=True, mornings_only=asked.by_mornings)
     for begin, case, seen in zip(begins, cases, rough, strict=True):
         if risk_of(seen, asked.when)[0] > asked.risk + _CLEARLY:
             continue
-        (stand,) = stands_of([case])
+        (stand,) = stands_of([case], mornings_only=asked.by_mornings)
         if risk_of(stand, asked.when)[0] <= asked.risk:
             return begin
     return None

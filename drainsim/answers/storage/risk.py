@@ -86,6 +86,11 @@ class StandQuestion:
         """
         return replace(self, when="every_day") if self.when == "on_day" else self
 
+    @property
+    def by_mornings(self) -> bool:
+        """Say whether the start hours alone decide."""
+        return self.when != "any_time"
+
     def changed(self, changes: Changes) -> Scenario:
         """Return the scenario with changes."""
         return with_changes(self.scenario, changes)

@@ -12,7 +12,7 @@ from drainsim.answers.storage.changes import (
     report_changes,
 )
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.solving import Search, three_digit_values
+from drainsim.answers.storage.solving import Search, written_values
 from drainsim.answers.words import placed_words
 from drainsim.language import message
 from drainsim.physics.tables import FloatArray
@@ -43,7 +43,7 @@ def report_search(question: StandQuestion) -> Search | None:
         key="report_interval",
         label=message("time between reports, at least"),
         unit="h",
-        candidates=three_digit_values(FASTEST_REPORT_H, SLOWEST_REPORT_H)[::-1],
+        candidates=written_values(FASTEST_REPORT_H, SLOWEST_REPORT_H)[::-1],
         change=lambda interval_h: report_changes(question.scenario, interval_h),
     )
 
@@ -55,7 +55,7 @@ def quiescent_search(question: StandQuestion) -> Search:
         key="quiescent",
         label=message("vehicle's quiescent current, at most"),
         unit="A",
-        candidates=three_digit_values(0.001, 5.0),
+        candidates=written_values(0.001, 5.0),
         change=lambda current_a: {VEHICLE.quiescent_a: current_a},
     )
 
@@ -138,7 +138,7 @@ def maintainer_search(question: StandQuestion) -> Search:
         key="maintainer",
         label=message("maintainer's rated current, at least"),
         unit="A",
-        candidates=three_digit_values(SMALLEST_MAINTAINER_A, MAINTAINER_A)[::-1],
+        candidates=written_values(SMALLEST_MAINTAINER_A, MAINTAINER_A)[::-1],
         change=lambda current_a: {
             MAINTAINER.current_a: current_a,
             MAINTAINER.hours_per_day: None,

@@ -127,16 +127,18 @@ def shown(value: float | None, unit: str) -> Message:
     return message("{value:.4g} {unit}", value=value, unit=unit)
 
 
-def three_digit_values(low: float, high: float) -> FloatArray:
-    """Return all numbers of three significant digits from low to high.
+def written_values(low: float, high: float) -> FloatArray:
+    """Return the numbers of two significant digits, below 5 in halves, from low to high.
+
+    A step of 5 % at most: a risk is not known any finer.
 
     Examples
     --------
-    >>> three_digit_values(0.998, 1.02)
-    array([0.998, 0.999, 1.   , 1.01 , 1.02 ])
+    >>> written_values(0.0098, 0.0115)
+    array([0.0098, 0.0099, 0.01  , 0.0105, 0.011 , 0.0115])
     """
     exponents = range(int(np.floor(np.log10(low))), int(np.ceil(np.log10(high))) + 1)
-    digits = np.arange(100, 1000)
+    digits = [*range(100, 500, 5), *range(500, 1000, 10)]
     everything = np.unique([float(f"{d}e{e - 2}") for e in exponents for d in digits])
     return everything[(everything >= low * (1 - 1e-9)) & (everything <= high * (1 + 1e-9))]
 
@@ -230,7 +232,10 @@ def _run(asks: Sequence[tuple[Search, Ask]]) -> list[dict[int, _Tried]]:
                 if case is not None:
                     places.append((place, number))
                     cases.append(case)
-        stands = stands_of(cases, rough=rough)
+        only = all(search.question.by_mornings for search, _ in asks) and all(
+            rough or number for _, number in places
+        )
+        stands = stands_of(cases, rough=rough, mornings_only=only)
         for (place, number), stand in zip(places, stands, strict=True):
             risk, error = risk_of(stand, asks[place][0].question.when)
             # The easiest one's stand says what is in the way where nothing holds.

@@ -52,9 +52,8 @@ class Trial:
     def outcomes(self, plans: Sequence[Done]) -> list[Outcome]:
         """Return the risk at the days asked and the longest stand, all but visits in one run."""
         plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(
-            stands_of([self.question.resolved(done.changes, days=self.horizon) for done in plain])
-        )
+        cases = [self.question.resolved(done.changes, days=self.horizon) for done in plain]
+        stands = iter(stands_of(cases, mornings_only=self.question.by_mornings))
         return [
             self._outcome(next(stands))
             if done.visit_weeks is None
@@ -66,7 +65,8 @@ class Trial:
         """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
         plain = [done for done in plans if done.visit_weeks is None]
-        stands = iter(stands_of([question.resolved(done.changes) for done in plain]))
+        cases = [question.resolved(done.changes) for done in plain]
+        stands = iter(stands_of(cases, mornings_only=question.by_mornings))
         return [
             risk_of(next(stands), question.when)[0] if done.visit_weeks is None else None
             for done in plans
