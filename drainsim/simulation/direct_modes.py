@@ -73,9 +73,8 @@ class DirectModes:
         self.linear_a[lane] = np.where(self._switching[lane], 0.0, rated_a)
         self.power_w[lane] = np.where(self._switching[lane], rated_a * self._rated_at_v[lane], 0.0)
         if self.changing:
-            enters_v, leaves_v = loads.enters_v(mode, lane), loads.leaves_v(mode, lane)
-            self._enter_v[lane] = np.nan_to_num(enters_v + _SLACK_V, nan=-np.inf)
-            self._leave_v[lane] = np.nan_to_num(leaves_v - _SLACK_V, nan=np.inf)
+            self._enter_v[lane] = loads.enters_v(mode, lane) + _SLACK_V  # nan: never below it
+            self._leave_v[lane] = loads.leaves_v(mode, lane) - _SLACK_V
             self._leaves = bool(np.isfinite(self._leave_v).any())
 
     def may_change(self, before_v: FloatArray, after_v: FloatArray) -> BoolArray:
@@ -125,7 +124,9 @@ class DirectModes:
         self.off_h[lane[off]] = found.off_h[off]
         self.off_row[lane[off]] = row
         self.drew(row, lane, found.state.current_a)
-        self._settle(lane[found.state.mode != mode])
+        changed = found.state.mode != mode
+        if changed.any():
+            self._settle(lane[changed])
         return found
 
     def drew(self, row: int, lane: IndexArray, current_a: FloatArray) -> None:

@@ -157,31 +157,32 @@ class WeatherLanes:
         Row by row the same as `block`.
         """
         per_day = 24 // step_h
-        count = days * per_day
         course = self._course_c[: 24 * days + 1]
         end = course[step_h::step_h]
-        low = np.minimum(course[:-1].reshape(count, step_h, -1).min(axis=1), end)
+        low = np.minimum(course[:-1].reshape(len(end), step_h, -1).min(axis=1), end)
         mean, loss = (
             np.diff(running[: 24 * days + 1 : step_h], axis=0) / step_h
             for running in (self._warm_sum, self._loss_sum)
         )
-        offset_end = offset_low = offset_mean = self.season_c[None, :]
-        if self._random:
-            air, old = self._air_c[:days, None, :], self._settled_c[:days, None, :]
-            gap, base = old - air, self.season_c + air
-            ends = [float(step_h * number) for number in range(1, per_day + 1)]
-            left = np.array([self._left(hour) for hour in ends])[None, :, None]
-            mean_left = np.array([self._mean_left(hour - step_h, hour) for hour in ends])
-            offset_end, offset_mean, offset_low = (
-                np.broadcast_to(base + part, (days, per_day, air.shape[-1])).reshape(count, -1)
-                for part in (gap * left, gap * mean_left[None, :, None], np.minimum(gap, 0.0))
-            )
-        site = self._site
+        gap = self._settled_c[:days] - self._air_c[:days]
+        base = self.season_c + self._air_c[:days]
+        # Worked out in place: fresh arrays of this size cost more to touch than to compute with.
+        daily = np.empty((4, days, per_day, len(self.season_c)))
+        end_c, low_c, mean_c, loss_scale = daily.reshape(4, len(end), -1)
+        daily[1] = (base + np.minimum(gap, 0.0))[:, None]
+        for number in range(per_day):
+            from_h, until_h = float(step_h * number), float(step_h * (number + 1))
+            daily[0, :, number] = base + gap * self._left(until_h)
+            daily[2, :, number] = base + gap * self._mean_left(from_h, until_h)
+        np.exp2(np.divide(mean_c, self._doubling_k, out=loss_scale), out=loss_scale)
+        for values, of_course in zip((end_c, low_c, mean_c), (end, low, mean), strict=True):
+            values += of_course[:, self._site]
+        loss_scale *= loss[:, self._site]
         return BlockWeather(
-            end_c=self._within(end[:, site] + offset_end),
-            low_c=self._within(low[:, site] + offset_low),
-            mean_c=mean[:, site] + offset_mean,
-            loss_scale=loss[:, site] * np.exp2(offset_mean / self._doubling_k),
+            end_c=self._within(end_c),
+            low_c=self._within(low_c),
+            mean_c=mean_c,
+            loss_scale=loss_scale,
         )
 
     def in_blocks_c(self, block: IndexArray, step_h: int, lanes: IndexArray) -> FloatArray:

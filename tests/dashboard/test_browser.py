@@ -116,7 +116,8 @@ def test_a_phone_shows_answer_and_controls_without_scrolling_sideways(
         assert panel["x"] + panel["width"] <= 390
         page.open(address)  # the example has the most to say
         # Words to read: the page's name, names of icons and the label of a closed part aside.
-        words = " ".join(page.tab.locator(".st-key-question, .st-key-answer").all_inner_texts())
+        said = page.tab.locator(".st-key-question, .st-key-answer, .st-key-ask_own")
+        words = " ".join(said.all_inner_texts())
         aside = ["How long can it stand?", "keyboard_arrow_right", "warning "]
         for text in [*page.tab.locator(".st-key-answer summary").all_inner_texts(), *aside]:
             words = words.replace(text, "")

@@ -42,14 +42,6 @@ def _introduce(answer: ParkAnswer | None) -> None:
         st.header(say("How long can it stand?"), anchor=False)
         if answer is not None:
             st.markdown(f"{_origin()}{plain(case_words(answer.case))}.")
-        if session.is_example():
-            st.button(
-                say("Your own vehicle: four questions"),
-                key="ask_own",
-                type="primary",
-                on_click=menu.go,
-                args=(doors.QUESTIONS,),
-            )
     for sentence in session.sentences():
         st.error(plain(sentence))
 
@@ -121,6 +113,14 @@ def _page() -> None:
         first, second, third = st.columns(3)
     with first:
         introduced, told = st.container(), st.container()
+        if session.is_example():  # below the answer: it is what a phone shows first
+            st.button(
+                say("Your own vehicle: four questions"),
+                key="ask_own",
+                type="primary",
+                on_click=menu.go,
+                args=(doors.QUESTIONS,),
+            )
     with third:
         charted, detailed = st.container(), st.container()
     with told:
