@@ -166,6 +166,7 @@ def _texts(advice: Advice) -> list[str]:
         advice.label,
         advice.label_one,
         advice.label_placed,
+        advice.label_pair,
         advice.standing,
         advice.lost,
     )

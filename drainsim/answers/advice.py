@@ -11,12 +11,13 @@ CHARGE_FULL: Final = "charge_full"  # in a list on the last day it is early enou
 class Advice:
     """One way: its words, its effort, what it rules out and what it costs besides money.
 
-    `label` holds places for a plan's figures; `label_one` and `label_placed` are the forms for one
-    week and for a panel that lies otherwise than flat, `standing` the form for a vehicle that
-    stands already. `effort` runs from 1 (a flick) to 5 (a purchase with work), an opinion that the
-    user may change. Of two ways that share a group only one makes sense. `in_lists` says whether it
-    is tried for the vehicles of a list; `tools`, `work_h` [h] and `people` are what it takes there,
-    travel not counted, and `charger` says that it keeps a charger busy for a day.
+    `label` holds places for a plan's figures; `label_one`, `label_placed` and `label_pair` are the
+    forms for one week, for a panel that lies otherwise than flat and for two like batteries,
+    `standing` the form for a vehicle that stands already. `effort` runs from 1 (a flick) to 5 (a
+    purchase with work), an opinion that the user may change. Of two ways that share a group only
+    one makes sense. `in_lists` says whether it is tried for the vehicles of a list; `tools`,
+    `work_h` [h] and `people` are what it takes there, travel not counted, and `charger` says that
+    it keeps a charger busy for a day.
     """
 
     label: str
@@ -25,6 +26,7 @@ class Advice:
     lost: str = ""
     label_one: str = ""
     label_placed: str = ""
+    label_pair: str = ""
     standing: str = ""
     in_lists: bool = True
     tools: str = ""
@@ -150,6 +152,7 @@ ADVICE: Final[Mapping[str, Advice]] = {
     ),
     "new_battery": Advice(
         label="fit a new, charged battery of the same size",
+        label_pair="fit two new, charged batteries of the same size",
         effort=5,
         groups=frozenset({"battery", "charge"}),
         tools="a new battery and a spanner",
@@ -157,6 +160,8 @@ ADVICE: Final[Mapping[str, Advice]] = {
     ),
     "larger_battery": Advice(
         label="fit a new, charged battery of {capacity_ah:.0f} Ah (if it fits the tray)",
+        label_pair="fit two new, charged batteries of {capacity_ah:.0f} Ah each (if they fit the "
+        "tray)",
         effort=5,
         groups=frozenset({"battery", "charge"}),
         in_lists=False,
@@ -179,6 +184,8 @@ def label_of(key: str, figures: Mapping[str, float], *, standing: bool = False) 
     advice = ADVICE[key]
     if advice.label_one and figures.get("weeks") == 1.0:
         return advice.label_one
+    if advice.label_pair and figures.get("batteries") == 2.0:
+        return advice.label_pair
     if advice.label_placed and (figures.get("tilt_deg") or figures.get("shaded")):
         return advice.label_placed
     return advice.standing or advice.label if standing else advice.label

@@ -7,6 +7,7 @@ from drainsim.answers.advice import CHARGE_FULL
 from drainsim.answers.storage.changes import (
     Changes,
     battery_changes,
+    both_alike,
     charge_changes,
     cutoff_changes,
     report_changes,
@@ -15,6 +16,7 @@ from drainsim.language import Celsius
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.compatibility import batteries_seen, is_pair
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.site import SITE, has_climate
 from drainsim.vehicle.site_keys import instead_of
@@ -59,7 +61,7 @@ def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
     return [
         plans
         for plans in (
-            _charge_plans(case),
+            _charge_plans(scenario, case),
             *_unit_plans(scenario, case),
             _maintainer_plans(scenario),
             [
@@ -70,7 +72,7 @@ def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
             _panel_plans(scenario, case),
             *_warm_plans(scenario, case),
             _disconnect_plans(scenario, case),
-            *_battery_plans(case),
+            *_battery_plans(scenario, case),
         )
         if plans
     ]
@@ -87,10 +89,10 @@ def has_sun(scenario: Scenario, case: Case) -> bool:
     return has_climate(scenario.tables) or any(scenario.get(key) is not None for key in told)
 
 
-def _charge_plans(case: Case) -> list[Plan]:
+def _charge_plans(scenario: Scenario, case: Case) -> list[Plan]:
     if case.battery.state_of_charge >= CHARGED:
         return []
-    return [CHARGED_FULLY]
+    return [Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED, scenario))]
 
 
 def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
@@ -114,22 +116,25 @@ def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
         }
         figures = {"interval_h": slowest_h}
         found.append([Plan(key="storage_mode", changes=changes, figures=figures)])
-    off = case.unit.modes[-1].enter_below_v if case.unit.switches_off else None
-    first_v, second_v = (_resting(case, share) for share in _LADDER_CHARGE)
-    if interval_h < _LADDER_H[0] and first_v > second_v > max(off or 0.0, 6.0):
+    batteries = batteries_seen(scenario.tables)
+    off = (case.unit.modes[-1].enter_below_v or 0.0) if case.unit.switches_off else 0.0
+    least_v, most_v = batteries * max(off, 6.0), batteries * 13.9
+    first_v, second_v = (_resting(case, share, batteries) for share in _LADDER_CHARGE)
+    if interval_h < _LADDER_H[0] and first_v > second_v > least_v:
         found.append([_ladder_plan(first_v, second_v)])
-    cutoff_v = _resting(case, _CUTOFF_CHARGE)
-    if 6.0 < cutoff_v < 13.9 and (off is None or off < cutoff_v):
+    if not case.vehicle.starts:  # a trailer's unit is all there is to keep alive
+        return found
+    cutoff_v = _resting(case, _CUTOFF_CHARGE, batteries)
+    if least_v < cutoff_v < most_v:
         off_below = cutoff_changes(scenario, cutoff_v)
         found.append([Plan(key="cutoff", changes=off_below, figures={"cutoff_v": cutoff_v})])
-    if case.vehicle.starts:  # a trailer's unit is all there is to keep alive
-        found.append([Plan(key="unit_off", changes={"unit": None})])
+    found.append([Plan(key="unit_off", changes={"unit": None})])
     return found
 
 
-def _resting(case: Case, charge: float) -> float:
-    """Return the resting voltage at a charge, at 10 °C, as a setting has it."""
-    return round(resting_v(case.battery.profile, charge, 10.0), 2)
+def _resting(case: Case, charge: float, batteries: int) -> float:
+    """Return the resting voltage of the batteries the unit sees, at 10 °C, as a setting has it."""
+    return round(batteries * resting_v(case.battery.profile, charge, 10.0), 2)
 
 
 def _ladder_plan(first_v: float, second_v: float) -> Plan:
@@ -169,10 +174,11 @@ def _maintainer_plans(scenario: Scenario) -> list[Plan]:
 
 
 def _disconnected(scenario: Scenario) -> dict[str, Any]:
-    """Return the changes that leave only self-discharge (and a charger, if there is one)."""
+    """Return the changes that leave self-discharge and what charges the battery itself."""
     chargers = [e for e in scenario.tables.get("other", []) if e["current_a"] < 0]
     return {
         "unit": None,
+        "top_up": None,  # the vehicle's converter no longer reaches it
         "other": chargers,
         VEHICLE.quiescent_a: 0.0,
         VEHICLE.wake_ups: [],
@@ -225,6 +231,7 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     if lift_k > vehicle.battery_heater_k:
         fetched = {
             **_disconnected(scenario),
+            "solar": None,
             **charge_changes(max(CHARGED, case.battery.state_of_charge)),
             VEHICLE.battery_heater_k: float(lift_k),
         }
@@ -235,26 +242,31 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
     return found
 
 
-def _battery_plans(case: Case) -> list[list[Plan]]:
-    """Return a new battery of the same label, and new larger ones; new ones come charged."""
-    battery = case.battery
+def _battery_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
+    """Return a new battery of the same label, and new larger ones; new ones come charged.
+
+    Of two in series or parallel both are replaced: an old one beside a new one wears it out.
+    """
+    battery, label_ah = case.battery, case.label(BATTERY.capacity_ah)
+    figures = {"batteries": 2.0 if is_pair(scenario.tables) else 1.0}
     new: dict[str, Any] = {
+        **both_alike(scenario, BATTERY.second_health),
         BATTERY.age_years: 0.0,
         BATTERY.health: None,
         BATTERY.capacity_health: None,
         BATTERY.cranking_health: None,
-        **charge_changes(max(CHARGED, battery.state_of_charge)),
+        **charge_changes(max(CHARGED, battery.state_of_charge), scenario),
     }
     aged = min(battery.capacity_health, battery.cranking_health) < 0.98
     worn = max(battery.capacity_health, battery.cranking_health) <= 1.0
-    same = [Plan(key="new_battery", changes=new)] if aged and worn else []
+    same = [Plan(key="new_battery", changes=new, figures=figures)] if aged and worn else []
     larger = [
         Plan(
             key="larger_battery",
             changes={**new, **battery_changes(size_ah)},
-            figures={"capacity_ah": size_ah},
+            figures={**figures, "capacity_ah": size_ah},
         )
         for size_ah in _SIZES_AH
-        if 1.05 * battery.capacity_ah < size_ah <= _LARGEST_STEP * battery.capacity_ah
+        if 1.05 * label_ah < size_ah <= _LARGEST_STEP * label_ah
     ]
     return [same, larger if worn else []]

@@ -60,6 +60,10 @@ class Case:
             sum((c.charging_a for c in chargers[1:]), chargers[0].charging_a) if chargers else None
         )
 
+    def label(self, key: str) -> float:
+        """Return a figure of the label of one battery, given or estimated; `battery` is a bank."""
+        return float(next(item.value for item in self.assumptions if item.name == key))
+
 
 def resolve(scenario: Scenario, *, profile_folders: Sequence[Path] = ()) -> Case:
     """Return the case a scenario describes, filling gaps with stated defaults.

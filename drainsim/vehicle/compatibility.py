@@ -81,6 +81,16 @@ def unit_at_24v(tables: Tables) -> bool:
     return system_of(tables) == "24V" and given_in(tables, UNIT.fed_from) != "one_battery"
 
 
+def is_pair(tables: Tables) -> bool:
+    """Say whether two like batteries, in series or parallel, are charged and replaced together."""
+    return SECOND[system_of(tables)] == _PAIR
+
+
+def batteries_seen(tables: Tables) -> int:
+    """Return over how many batteries the unit's voltages count: 2 in series, else 1."""
+    return 2 if unit_at_24v(tables) else 1
+
+
 def means_something(parameter: Parameter, tables: Tables) -> bool:
     """Say whether a parameter of the battery, the unit or the vehicle counts beside the others.
 

@@ -6,6 +6,8 @@ from typing import Any, TypeAlias
 
 from drainsim.files.presets import preset
 from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.compatibility import is_pair
+from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
 
@@ -86,9 +88,15 @@ def battery_changes(capacity_ah: float) -> Changes:
     }
 
 
-def charge_changes(charge: float) -> Changes:
-    """Return the changes that park with a state of charge."""
+def both_alike(scenario: Scenario, *second: Parameter) -> Changes:
+    """Return the changes that make the second battery of a pair like the first in some keys."""
+    return dict.fromkeys(second) if is_pair(scenario.tables) else {}
+
+
+def charge_changes(charge: float, scenario: Scenario | None = None) -> Changes:
+    """Return the changes that park with a state of charge, both batteries of a scenario's pair."""
     return {
+        **(both_alike(scenario, BATTERY.second_state_of_charge) if scenario else {}),
         BATTERY.state_of_charge: charge,
         BATTERY.resting_voltage_v: None,
         BATTERY.resting_temperature_c: None,

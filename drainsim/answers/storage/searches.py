@@ -19,6 +19,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.starting_charge import resting_v
 from drainsim.vehicle.vehicle import VEHICLE
@@ -30,7 +31,7 @@ LARGEST_CAPACITY_AH: Final = 225.0  # largest common 12 V block
 LARGEST_COLD_CRANKING_A: Final = 1500.0
 SMALLEST_MAINTAINER_A: Final = 0.05  # the least the scenario takes
 LARGEST_PANEL_W: Final = 300.0
-LOWEST_CUTOFF_V: Final = 8.0  # lowest voltage of supply code B, ISO 16750-2
+LOWEST_CUTOFF_V: Final = 8.0  # of one battery: lowest of supply code B, at 24 V F, ISO 16750-2
 
 
 def report_search(question: StandQuestion) -> Search | None:
@@ -62,7 +63,7 @@ def quiescent_search(question: StandQuestion) -> Search:
 def _label(case: Case) -> dict[str, Any]:
     """Return the battery's label as resolved, for questions that change one part of it."""
     return {
-        BATTERY.capacity_ah: round(case.battery.capacity_ah, 1),
+        BATTERY.capacity_ah: round(case.label(BATTERY.capacity_ah), 1),
         BATTERY.reserve_capacity_min: None,
     }
 
@@ -72,7 +73,7 @@ def _cranking(question: StandQuestion, case: Case) -> dict[str, Any]:
     if question.scenario.get(BATTERY.cold_cranking_a) is not None:
         return {}
     return {
-        BATTERY.cold_cranking_a: float(round(case.battery.cold_cranking_a)),
+        BATTERY.cold_cranking_a: float(round(case.label(BATTERY.cold_cranking_a))),
         BATTERY.cranking_standard: "SAE",
     }
 
@@ -126,7 +127,7 @@ def charge_search(question: StandQuestion) -> Search:
         label=message("state of charge at parking, at least"),
         unit="share",
         candidates=np.arange(100, -1, -1) / 100.0,
-        change=charge_changes,
+        change=lambda charge: charge_changes(charge, question.scenario),
     )
 
 
@@ -165,12 +166,14 @@ def panel_search(question: StandQuestion) -> Search:
 
 
 def cutoff_search(question: StandQuestion) -> Search | None:
-    """Look for the lowest cut-off voltage that keeps a start in reserve; None without a unit."""
-    if not question.scenario.has("unit"):
+    """Look for the lowest cut-off voltage that keeps a start in reserve; None without either."""
+    case = question.case()
+    if not (case.unit.fitted and case.vehicle.starts):
         return None
-    full_v = resting_v(question.case().battery.profile, 1.0, 0.0)
-    highest_v = min(np.floor(20.0 * full_v) / 20.0, 13.9)
-    steps = round((highest_v - LOWEST_CUTOFF_V) / 0.05)
+    batteries = batteries_seen(question.scenario.tables)
+    full_v = batteries * resting_v(case.battery.profile, 1.0, 0.0)
+    highest_v = min(np.floor(20.0 * full_v) / 20.0, batteries * 13.9)
+    steps = round((highest_v - batteries * LOWEST_CUTOFF_V) / 0.05)
     return Search(
         question=question,
         key="cutoff",

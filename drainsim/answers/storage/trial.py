@@ -90,7 +90,7 @@ class Trial:
         """Return the stand made of stretches, each after the first from a full battery."""
         question = self.question
         parked = question.resolved(changes).site.parked_from
-        worst, error = 0.0, 0.0
+        worst, error, failed = 0.0, 0.0, np.zeros(1, dtype=bool)
         for begin in range(0, self.horizon, every_days):
             length = min(every_days, self.horizon - begin)
             stretch: dict[str, Any] = {
@@ -98,8 +98,13 @@ class Trial:
                 SITE.parked_from: parked + dt.timedelta(days=begin),
             }
             if begin:
-                stretch.update(charge_changes(CHARGED))
-            stand = question.stand(stretch, days=length)
+                stretch.update(charge_changes(CHARGED, question.scenario))
+            alone = question.stand(stretch, days=length)
+            stand = _Part(  # at any time: a draw that failed before a visit has failed
+                no_start_h=np.where(failed, 0.0, alone.no_start_h),
+                no_start_daily=alone.no_start_daily,
+            )
+            failed = np.isfinite(stand.no_start_h)
             curve = risk_by_day(stand, question.when)
             inside = curve[: max(question.days - begin, 0) + 1]
             if begin < question.days and inside.max() > worst:
