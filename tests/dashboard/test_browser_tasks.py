@@ -135,6 +135,7 @@ def _act(visit: _Visit, chance: random.Random) -> None:
     found = tab.evaluate(_PRESSABLE)
     if not found or chance.random() < 0.05:
         tab.go_back()
+        tab.wait_for_timeout(1000)  # on a busy machine the server hears of it when it has time
         return
     number, tag, _ = chance.choice(found)
     one = tab.locator(f"[data-chance='{number}']").first
