@@ -246,7 +246,7 @@ class _Questions:
         hours = np.arange(1, self.step_h + 1)[:, None]
         share = hours / self.step_h
         before, after = run.charge_at(row - 1, lane), run.charge_at(row, lane)
-        charge = before + (after - before) * share
+        charge = after + (before - after) * (1.0 - share)  # ends with the row's own, to the bit
         if freezing:
             happening = hourly_c <= self.curves.freezes_at_c(charge)
         else:

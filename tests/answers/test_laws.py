@@ -117,6 +117,29 @@ def test_storage_says_what_park_says(seed: int) -> None:
             assert solved.risk == (told[-1] if solved.when == "on_day" else told.max())
 
 
+@pytest.mark.parametrize("supply", ["switching", "linear"])
+@pytest.mark.parametrize("report_interval_h", [24.0, 25.0, 48.0, 99.0, 170.0])
+def test_a_start_that_fails_on_a_day_has_failed_by_then(
+    report_interval_h: float, supply: str
+) -> None:
+    """A set holds its subsets: a battery that its protection disconnected never starts again."""
+    answer = drainsim.park(
+        battery={
+            "profile": "lithium_iron_phosphate_12v",
+            "capacity_ah": 60.0,
+            "cold_cranking_a": 570.0,
+            "age_years": 3.0,
+        },
+        vehicle={"engine_litres": 3.0, "fuel": "diesel"},
+        unit={"preset": "hourly", "report_interval_h": report_interval_h, "supply": supply},
+        site={"climate": "hot_desert", "parked_from": "2027-07-01"},
+        run={"draws": 100, "horizon_days": 120},
+    )
+    days = np.arange(121)[:, None]
+    failed_by = (answer.no_start_h <= 24.0 * days).mean(axis=1)
+    assert np.all(failed_by >= answer.course.probability_no_start)
+
+
 PAIR: dict[str, Any] = {
     "battery": {"system": "24V", "capacity_ah": 60.0, "cold_cranking_a": 540.0, "age_years": 6.0},
     "unit": {"preset": "hourly"},
