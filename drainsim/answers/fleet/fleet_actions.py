@@ -198,19 +198,24 @@ class _Search:
             for id_ in ids
             if (now := _scenario_after(ways, self.open[id_], self.settings)) is not None
         ]
-        ahead = sum(
-            (id_, later) not in self.after and risky.allows(later)
-            for id_, risky in self.open.items()
-            for later in _TRIED
-        )
         risks = _risks_on_the_day(
             changed,
             {id_: risky.until for id_, risky in self.open.items()},
             self.settings,
             self.workers,
-            self.progress and _seen_from(len(self.after), ahead - len(changed), self.progress),
+            self.progress and self._seen(self.progress),
         )
         self.after.update({(id_, ways): risk for id_, risk in risks.items()})
+
+    def _seen(self, progress: Progress) -> Progress:
+        """Return the progress of one step, told as a part of the whole search."""
+        made = len(self.after)
+        ahead = sum(
+            (id_, ways) not in self.after and risky.allows(ways)
+            for id_, risky in self.open.items()
+            for ways in _TRIED
+        )
+        return lambda done, _: progress(made + done, made + ahead)
 
     def _not_enough(self, risky: _Risky) -> Action:
         """Return that nothing is enough, and the first of the ways that come closest."""
@@ -310,8 +315,7 @@ def _scenario_after(
         return with_steps(risky.now, changes, risky.vehicle.scenario)
     if not max(settings.today, risky.vehicle.starts) <= risky.act_by <= risky.until:
         return None
-    charged = with_changes(risky.vehicle.scenario, changes)
-    return _from_day(charged, risky.act_by, risky.until, settings)
+    return _from_day(risky.vehicle.scenario, risky.act_by, risky.until, settings, changes)
 
 
 def _standing_on(
@@ -344,20 +348,19 @@ def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:
 
 
 def _from_day(
-    scenario: Scenario, day: dt.date, until: dt.date, settings: FleetSettings
+    scenario: Scenario,
+    day: dt.date,
+    until: dt.date,
+    settings: FleetSettings,
+    changes: Changes | None = None,
 ) -> Scenario:
     """Return a scenario that begins on a day and ends on the one that counts or soon after."""
     ahead = -(-(until - settings.today).days // _SAME_END_DAYS) * _SAME_END_DAYS
     ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
     return with_changes(
         scenario,
-        {SITE.parked_from: day, RUN.horizon_days: max((ends - day).days, 1)},
+        {**(changes or {}), SITE.parked_from: day, RUN.horizon_days: max((ends - day).days, 1)},
     )
-
-
-def _seen_from(before: int, after: int, progress: Progress) -> Progress:
-    """Return the progress of one step, told as a part of the whole search."""
-    return lambda done, of: progress(before + done, before + of + after)
 
 
 def _risks_on_the_day(
