@@ -139,7 +139,7 @@ SCRIPT: Final = """
 document.documentElement.lang = document.getElementById("spoken").lang;
 window.commas ??= [
   ["focusin", box => box.type === "number"
-    && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"})],
+    && Object.assign(box, {type: "text", inputMode: +box.min < 0 ? "text" : "decimal"}).select()],
   ["focusout", box => box.inputMode && Object.assign(box, {type: "number", inputMode: ""})],
   ["beforeinput", (box, event) => {
     if (!box.inputMode || !event.data) return;

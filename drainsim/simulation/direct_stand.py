@@ -294,9 +294,10 @@ class _Questions:
             charge = run.charge[:: self.per_day]
             failing = np.ones((self.days + 1, len(self.lanes)), dtype=bool)  # after an early end
             np.less_equal(charge, run.bounds.lost, out=failing[: len(charge)])
-            open_ = (charge <= run.bounds.sure) & ~failing[: len(charge)]
+            open_ = charge <= run.bounds.sure
+            open_ &= ~failing[: len(charge)]
             open_[0] = False
-            day, lane = np.nonzero(open_)
+            day, lane = np.divmod(np.flatnonzero(open_), len(self.lanes))
             row = self.per_day * day
             end_c = self._weather_at(self.blocks.end_c, row, lane)
             charge_then, current_a = run.charge_at(row, lane), run.current_a(row, lane)
