@@ -246,7 +246,7 @@ class _Questions:
         hours = np.arange(1, self.step_h + 1)[:, None]
         share = hours / self.step_h
         before, after = run.charge_at(row - 1, lane), run.charge_at(row, lane)
-        charge = before + (after - before) * share
+        charge = after + (before - after) * (1.0 - share)  # ends with the row's own, to the bit
         if freezing:
             happening = hourly_c <= self.curves.freezes_at_c(charge)
         else:
@@ -294,9 +294,10 @@ class _Questions:
             charge = run.charge[:: self.per_day]
             failing = np.ones((self.days + 1, len(self.lanes)), dtype=bool)  # after an early end
             np.less_equal(charge, run.bounds.lost, out=failing[: len(charge)])
-            open_ = (charge <= run.bounds.sure) & ~failing[: len(charge)]
+            open_ = charge <= run.bounds.sure
+            open_ &= ~failing[: len(charge)]
             open_[0] = False
-            day, lane = np.nonzero(open_)
+            day, lane = np.divmod(np.flatnonzero(open_), len(self.lanes))
             row = self.per_day * day
             end_c = self._weather_at(self.blocks.end_c, row, lane)
             charge_then, current_a = run.charge_at(row, lane), run.current_a(row, lane)

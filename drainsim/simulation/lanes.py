@@ -15,6 +15,7 @@ from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.draws import (
     INPUTS,
     kept_truncated,
+    normal_probability,
     standard_draws,
     truncated_normal,
     weather_draws,
@@ -250,6 +251,9 @@ def lanes_from_draws(
         + spread("open_circuit_offset", spreads.open_circuit_offset_sd_v) * z["open_circuit_offset"]
     )
     charge = share("state_of_charge", start.charge, spreads.state_of_charge_sd, _CHARGE)
+    if start.left:
+        rank = normal_probability(spread("state_of_charge", 1.0) * z["state_of_charge"])
+        charge = np.quantile(start.left, rank)
     if start.reading is not None:
         misread = spread("state_of_charge", spreads.state_of_charge_sd / start.charge_sd)
         charge = charge_read(

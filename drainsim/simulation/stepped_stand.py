@@ -235,8 +235,8 @@ class _Run:
         hours = length_h * np.arange(1, count + 1) / count
         lanes = self.lanes.take(suspects)
         temperature_c = self.weather.at_hours_c(from_h, hours, lanes.weather)
-        share = (hours / length_h)[:, None]
-        charge = before[suspects] + (after[suspects] - before[suspects]) * share
+        left = 1.0 - np.arange(1, count + 1)[:, None] / count  # none at the end, to the bit
+        charge = after[suspects] + (before[suspects] - after[suspects]) * left
         frozen = temperature_c <= self.curves.freezes_at_c(charge)
         usable = self._usable(charge, from_h + hours[:, None], suspects)
         failing = frozen | (self._margin(usable, temperature_c, lanes) < 1.0)

@@ -54,7 +54,8 @@ class StartingCharge:
     """The charge at parking, and how this make's resting voltage lies to the profile's curve.
 
     With a `reading` the charge is drawn from the voltage: `charge_sd` then is the meter's part
-    alone, and the offset's comes on top of it.
+    alone, and the offset's comes on top of it. Where driving decides, `left` are the charges it
+    leaves, in order, and the charge is drawn from them.
     """
 
     charge: float
@@ -63,11 +64,12 @@ class StartingCharge:
     offset_sd_v: float
     reading: Reading | None = None
     slope_v: float = math.inf  # of the curve there, volts per unit of charge
+    left: tuple[float, ...] = ()
 
     def known_as(self, charge: float) -> "StartingCharge":
         """Return the same battery at a charge that no voltage stands behind any more."""
         sd = min(math.hypot(self.charge_sd, self.offset_sd_v / self.slope_v), _WIDEST_SD)
-        return replace(self, charge=charge, charge_sd=sd, reading=None)
+        return replace(self, charge=charge, charge_sd=sd, reading=None, left=())
 
 
 def charge_read(

@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 import drainsim
+from drainsim.answers.driving.charge_left import charges_left, earlier
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.searches import capacity_search, cold_cranking_search
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 
 BATTERIES = ("agm", "enhanced_flooded", "flooded_calcium", "gel", "lithium_iron_phosphate_12v")
@@ -115,6 +117,49 @@ def test_storage_says_what_park_says(seed: int) -> None:
             risks = drainsim.park(storage.question.changed(solved.changes)).course
             told = risks.probability_no_start[: asked + 1]
             assert solved.risk == (told[-1] if solved.when == "on_day" else told.max())
+
+
+@pytest.mark.parametrize("supply", ["switching", "linear"])
+@pytest.mark.parametrize("report_interval_h", [24.0, 25.0, 48.0, 99.0, 170.0])
+def test_a_start_that_fails_on_a_day_has_failed_by_then(
+    report_interval_h: float, supply: str
+) -> None:
+    """A set holds its subsets: a battery that its protection disconnected never starts again."""
+    answer = drainsim.park(
+        battery={
+            "profile": "lithium_iron_phosphate_12v",
+            "capacity_ah": 60.0,
+            "cold_cranking_a": 570.0,
+            "age_years": 3.0,
+        },
+        vehicle={"engine_litres": 3.0, "fuel": "diesel"},
+        unit={"preset": "hourly", "report_interval_h": report_interval_h, "supply": supply},
+        site={"climate": "hot_desert", "parked_from": "2027-07-01"},
+        run={"draws": 100, "horizon_days": 120},
+    )
+    days = np.arange(121)[:, None]
+    failed_by = (answer.no_start_h <= 24.0 * days).mean(axis=1)
+    assert np.all(failed_by >= answer.course.probability_no_start)
+
+
+@pytest.mark.parametrize(("trips", "minutes"), [(4, 10), (4, 15), (10, 6), (10, 30)])
+@pytest.mark.parametrize("quiescent_a", [0.02, 0.05])
+def test_a_stand_begins_with_the_charges_that_driving_leaves(
+    trips: int, minutes: int, quiescent_a: float
+) -> None:
+    """One distribution at one moment: the end of the driving is the beginning of the stand."""
+    tables = {
+        "battery": {"capacity_ah": 70.0, "age_years": 4.0},
+        "vehicle": {"engine_litres": 2.0, "quiescent_a": quiescent_a},
+        "unit": {"preset": "hourly"},
+        "site": {"climate": "temperate", "parked_from": dt.date(2027, 1, 15)},
+        "pattern": {"trips_per_week": trips, "trip_minutes": minutes},
+        "run": {"draws": 400, "horizon_days": 7},
+    }
+    (left,) = charges_left([earlier(resolve(scenario_from_dict(tables)), 200)])
+    course = drainsim.park(**tables).course
+    begun = [course.charge_low[0], course.charge[0], course.charge_high[0]]
+    assert begun == pytest.approx(np.quantile(left, [0.1, 0.5, 0.9]), abs=0.025)
 
 
 PAIR: dict[str, Any] = {

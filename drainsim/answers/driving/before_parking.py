@@ -15,6 +15,7 @@ from drainsim.answers.driving.charge_left import (
     earlier,
 )
 from drainsim.physics.tables import FloatArray
+from drainsim.simulation.draws import normal_quantile, truncated_normal
 from drainsim.simulation.many import joined
 from drainsim.simulation.week import DrivingDraws, Weeks
 from drainsim.vehicle.assumption import Assumption
@@ -22,8 +23,9 @@ from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.run import UNCERTAINTY
 
-_DRAWS: Final = 200  # enough for a mean and a standard deviation
+_DRAWS: Final = 200  # enough for the middle and the lower tail
 _LEAST_SD: Final = 0.02  # what no pattern knows: common practice, no source
+_FIFTHS: Final = normal_quantile([0.1, 0.3, 0.5, 0.7, 0.9])  # each charge with that about it
 
 
 def sharing_the_alternator(cases: Sequence[Case]) -> list[Case]:
@@ -136,7 +138,10 @@ def _open(case: Case) -> bool:
 
 
 def _left_with(case: Case, drawn: FloatArray) -> Case:
-    """Return a case parked with the charges drawn for the end of its driving."""
+    """Return a case parked with the charges drawn for the end of its driving.
+
+    As they are: their lower tail is far longer than that of a normal distribution so wide.
+    """
     pattern = driving_pattern(case)
     charge = float(np.median(drawn))
     sd = float(np.hypot(np.sqrt(np.mean((drawn - charge) ** 2)), _LEAST_SD))
@@ -144,8 +149,10 @@ def _left_with(case: Case, drawn: FloatArray) -> Case:
         item.name == UNCERTAINTY.state_of_charge_sd and item.origin == "given"
         for item in case.assumptions
     )
+    about = truncated_normal(_FIFTHS[:, None], mean=drawn, sd=_LEAST_SD, low=0.0, high=1.0)
+    left = tuple(np.sort(about, axis=None).tolist())
     if given_sd:
-        sd = case.spreads.state_of_charge_sd
+        sd, left = case.spreads.state_of_charge_sd, ()
     source = f"where {pattern.spelled_out()} leave it after {pattern.weeks} weeks"
     found: dict[str, float] = {BATTERY.state_of_charge: charge, UNCERTAINTY.state_of_charge_sd: sd}
     assumptions = tuple(
@@ -157,7 +164,7 @@ def _left_with(case: Case, drawn: FloatArray) -> Case:
     return replace(
         case,
         battery=replace(
-            case.battery, start=replace(case.battery.start, charge=charge, charge_sd=sd)
+            case.battery, start=replace(case.battery.start, charge=charge, charge_sd=sd, left=left)
         ),
         spreads=replace(case.spreads, state_of_charge_sd=sd),
         pattern=replace(pattern, settled=True),
