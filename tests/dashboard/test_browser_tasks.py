@@ -167,7 +167,7 @@ def test_whatever_is_pressed_nothing_breaks_or_is_lost(
         assert "an error of its own" not in shown[0]
         assert visit.tab.locator("[data-stale=true]").count() == 0
         if number % _RELOAD_EVERY == _RELOAD_EVERY - 1:
-            values = _entries(visit)
+            values = settled(visit.tab, lambda: _entries(visit))
             visit.tab.reload()
             visit.tab.wait_for_selector(IDLE)
             settled(visit.tab, lambda: visit.tab.evaluate(SHOWN))
