@@ -129,6 +129,14 @@ _PRESSABLE = """() => [...document.querySelectorAll('[data-testid=stMain]')].fla
     .map((one, n) => { one.dataset.chance = n; return [n, one.tagName, one.type || '']; }))"""
 
 
+# A visitor scrolls to what they press; what no scrolling brings into sight they cannot.
+_IN_REACH = """one => {
+    one.scrollIntoView({block: 'center', behavior: 'instant'});
+    const at = one.getBoundingClientRect();
+    return at.top >= 0 && at.left >= 0 && at.bottom <= innerHeight && at.right <= innerWidth;
+}"""
+
+
 def _act(visit: _Visit, chance: random.Random) -> None:
     """Do one thing a visitor could do."""
     tab = visit.tab
@@ -144,7 +152,7 @@ def _act(visit: _Visit, chance: random.Random) -> None:
     if tag == "INPUT":
         one.fill(str(chance.choice((0, 1, 5, 12.5, 50, 99999))))
         one.press("Enter")
-    else:
+    elif one.evaluate(_IN_REACH):
         one.click(force=True, timeout=5000)
     if chance.random() < 0.3:  # a list that was opened: choose, or let it be
         tab.keyboard.press(chance.choice(("ArrowDown", "Enter", "Escape")))
