@@ -53,7 +53,9 @@ class Plan:
     visit_weeks: int | None = None
 
 
-CHARGED_FULLY: Final = Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED))
+def charged_fully(scenario: Scenario) -> Plan:
+    """Return the plan to charge fully, both batteries of a pair."""
+    return Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED, scenario))
 
 
 def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
@@ -92,7 +94,7 @@ def has_sun(scenario: Scenario, case: Case) -> bool:
 def _charge_plans(scenario: Scenario, case: Case) -> list[Plan]:
     if case.battery.state_of_charge >= CHARGED:
         return []
-    return [Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED, scenario))]
+    return [charged_fully(scenario)]
 
 
 def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
@@ -232,7 +234,7 @@ def _warm_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
         fetched = {
             **_disconnected(scenario),
             "solar": None,
-            **charge_changes(max(CHARGED, case.battery.state_of_charge)),
+            **charge_changes(max(CHARGED, case.battery.state_of_charge), scenario),
             VEHICLE.battery_heater_k: float(lift_k),
         }
         plan = Plan(

@@ -14,6 +14,7 @@ from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.searches import capacity_search, cold_cranking_search
+from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.scenario import scenario_from_dict
 
@@ -211,6 +212,8 @@ def test_a_pair_is_replaced_and_charged_together(system: str) -> None:
     charged = {"battery.state_of_charge": 0.97, "battery.second_state_of_charge": None}
     typed_in = drainsim.park(ask(21, beside_weak).changed(charged)).course
     assert with_weak["charge_full"].risk == typed_in.probability_no_start[:22].max()
+    indoors = with_weak["battery_indoors"].changes
+    assert ask(21, beside_weak).changed(indoors).get(BATTERY.second_state_of_charge) is None
 
 
 @pytest.mark.parametrize("system", ["12V", "24V", "parallel", "auxiliary"])

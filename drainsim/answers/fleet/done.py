@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
-from drainsim.answers.advice_plans import CHARGED_FULLY, all_plans
+from drainsim.answers.advice_plans import all_plans, charged_fully
 from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.answers.fleet.fleet_actions import with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
@@ -118,7 +118,7 @@ def _after(
     scenario = _from_day(day, vehicle, answer, settings)
     case = resolve(scenario, profile_folders=settings.profile_folders)
     plans = {p[0].key: p[0] for p in all_plans(scenario, case, days=settings.days_ahead)}
-    plans[CHARGE_FULL] = CHARGED_FULLY
+    plans[CHARGE_FULL] = charged_fully(scenario)
     said = []
     for key in one.step.split("+"):
         if key in plans:  # a way that no longer applies was done before

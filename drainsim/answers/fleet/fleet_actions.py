@@ -7,7 +7,7 @@ from functools import partial
 from typing import Final, TypeAlias
 
 from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
-from drainsim.answers.advice_plans import CHARGED_FULLY, Plan, all_plans
+from drainsim.answers.advice_plans import Plan, all_plans, charged_fully
 from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
@@ -256,7 +256,7 @@ def _over_the_limit(
             before=before,
             now=now,
             # Whatever the charge today: it is charged on its act-by date.
-            plans={CHARGE_FULL: CHARGED_FULLY} | {plans[0].key: plans[0] for plans in ways},
+            plans={CHARGE_FULL: charged_fully(now)} | {plans[0].key: plans[0] for plans in ways},
         )
 
 
@@ -333,7 +333,7 @@ def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
     return with_changes(
         scenario,
         {
-            **charge_changes(answer.charge_today),
+            **charge_changes(answer.charge_today, scenario),
             UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
         },
     )

@@ -93,10 +93,10 @@ def both_alike(scenario: Scenario, *second: Parameter) -> Changes:
     return dict.fromkeys(second) if is_pair(scenario.tables) else {}
 
 
-def charge_changes(charge: float, scenario: Scenario | None = None) -> Changes:
+def charge_changes(charge: float, scenario: Scenario) -> Changes:
     """Return the changes that park with a state of charge, both batteries of a scenario's pair."""
     return {
-        **(both_alike(scenario, BATTERY.second_state_of_charge) if scenario else {}),
+        **both_alike(scenario, BATTERY.second_state_of_charge),
         BATTERY.state_of_charge: charge,
         BATTERY.resting_voltage_v: None,
         BATTERY.resting_temperature_c: None,
