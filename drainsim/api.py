@@ -27,6 +27,7 @@ from drainsim.files.fleet.table import RawTable, read_table, table_from_bytes
 from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.reader import read_readings
 from drainsim.files.readings.times import zone_named
+from drainsim.sheets.morning_list import shown_ids
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
@@ -211,7 +212,8 @@ def known(
     histories, told, now_s = _histories(readings, vehicles, now, zone)
     found = {history.vehicle_id: history for history in histories}
     if vehicle not in found or now_s is None:
-        raise ReadingsError(f"the readings hold no vehicle {vehicle!r}, but {', '.join(found)}")
+        others = f"but {shown_ids(list(found))}" if found else "nor any other"
+        raise ReadingsError(f"the readings hold no vehicle {vehicle!r}, {others}")
     setting = Setting(now_s=now_s, draws=RUN.draws.default, risk=DEFAULT_RISK, zone=zone)
     return known_scenario(found[vehicle], (told or {}).get(vehicle), setting=setting)
 

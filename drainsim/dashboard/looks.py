@@ -7,6 +7,17 @@ import streamlit as st
 from drainsim.figures.style import DARK, LIGHT
 from drainsim.language import marked, say, spoken
 
+# What is drawn in one theme's colours takes the other's at once.
+_MARKS: Final = " ".join(
+    f'.stPlotlyChart [style*="{way}: rgb({", ".join(map(str, bytes.fromhex(drawn[1:])))})"] '
+    f"{{ {way}: light-dark({light}, {dark}) !important; }}"
+    for light, dark in (
+        (getattr(LIGHT, name), getattr(DARK, name))
+        for name in ("charge", "margin", "temperature", "limit", "baseline")
+    )
+    for way in ("stroke", "fill")
+    for drawn in (light, dark)
+)
 # What was answered before goes after half a second of waiting for the next answer. Captions in the
 # theme's own grey reach 3.9:1 on white and file limits less; readable text needs 4.5:1 (WCAG 2.x,
 # 1.4.3, from memory). Headings: a page's title, its answer and the figures of its cards are h2,
@@ -128,8 +139,7 @@ _RULES: Final = """<style>
      min-width: 10rem;
    }
  }
-</style>"""
-_MARKS: Final = "charge", "margin", "temperature", "limit", "baseline"
+</style>""".replace("MARKS", _MARKS)
 _OUTSIDE: Final = marked("LOW to HIGH is possible; the answer keeps the number before")
 # The page's language, for who reads it aloud. A box takes a comma for the decimal sign: the browser
 # itself drops it without a word, and 2,5 becomes 25. Only where the language groups thousands by
@@ -170,21 +180,9 @@ window.commas ??= [
 
 def apply() -> None:
     """Put the rules and the language on the page; before anything else is drawn."""
-    st.html(_RULES.replace("UPLOAD", say("Choose a file")).replace("MARKS", _marks()))
+    st.html(_RULES.replace("UPLOAD", say("Choose a file")))
     st.html(
         f'<i id="spoken" lang="{spoken().code}" title="{say(_OUTSIDE)}" hidden></i>'
         f"<script>{SCRIPT}</script>",
         unsafe_allow_javascript=True,
-    )
-
-
-def _marks() -> str:
-    """Return the rules by which what is drawn in one theme's colours takes the other's at once."""
-    pairs = [(getattr(LIGHT, name), getattr(DARK, name)) for name in _MARKS]
-    return " ".join(
-        f'.stPlotlyChart [style*="{way}: rgb({", ".join(map(str, bytes.fromhex(drawn[1:])))})"] '
-        f"{{ {way}: light-dark({light}, {dark}) !important; }}"
-        for light, dark in pairs
-        for way in ("stroke", "fill")
-        for drawn in (light, dark)
     )

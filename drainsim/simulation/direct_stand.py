@@ -22,7 +22,6 @@ from drainsim.simulation.weather import BlockWeather, WeatherLanes
 from drainsim.simulation.workspace import borrowed
 from drainsim.units import HOURS_PER_DAY
 
-_DAY_H: Final = 24
 _CELLS: Final = 2_000_000  # blocks x lanes of one part: 16 MB
 _LEAST_SHIFT: Final = -0.95  # of low charge; from -1 on a fuller battery would crank no better
 _LEAST_LANES: Final = 1_000  # of a part: fewer cost more calls than they save
@@ -41,7 +40,7 @@ def runs_directly(lanes: Lanes, curves: BatteryCurves, *, step_h: float) -> bool
     step_h : float
         Length of a block. [h]
     """
-    if step_h < 1.0 or _DAY_H % step_h:
+    if step_h < 1.0 or HOURS_PER_DAY % step_h:
         return False
     return bool(curves.monotone and (lanes.low_charge_shift > _LEAST_SHIFT).all())
 
@@ -85,11 +84,9 @@ def direct_stand(
                 else lent.enter_context(borrowed(rows, count)),
                 lend=lambda rows, columns: lent.enter_context(borrowed(rows, columns)),
             )
-            questions = _Questions(
-                lanes=part, curves=curves, weather=weather, blocks=blocks, run=run
-            )
+            asked = _Questions(lanes=part, curves=curves, weather=weather, blocks=blocks, run=run)
             parts.append(
-                questions.mornings() if mornings_only else questions.stand(course=course, ends=ends)
+                asked.mornings() if mornings_only else asked.stand(course=course, ends=ends)
             )
     return parts[0] if len(parts) == 1 else _joined(parts, held=weather.held)
 
@@ -244,9 +241,8 @@ class _Questions:
         run = self.run
         hourly_c = self.weather.in_blocks_c(row - 1, self.step_h, self.lanes.weather[lane])
         hours = np.arange(1, self.step_h + 1)[:, None]
-        share = hours / self.step_h
         before, after = run.charge_at(row - 1, lane), run.charge_at(row, lane)
-        charge = after + (before - after) * (1.0 - share)  # ends with the row's own, to the bit
+        charge = after + (before - after) * (1.0 - hours / self.step_h)  # its own at the end
         if freezing:
             happening = hourly_c <= self.curves.freezes_at_c(charge)
         else:

@@ -5,7 +5,6 @@ wrong way by more than the few draws that lie on the limit.
 """
 
 import random
-from copy import deepcopy
 from typing import Any, Final
 
 import numpy as np
@@ -13,7 +12,10 @@ import pytest
 
 from drainsim.answers.storage.risk import StandQuestion, risk_by_day
 from drainsim.physics.tables import FloatArray
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 _DAYS: Final = 150
 _CHANCE: Final = 0.02  # of the draws
@@ -30,9 +32,8 @@ _KINDS: Final = ("engine", "hybrid", "electric", "trailer")
 _CLIMATES: Final = ("temperate", "subarctic", "continental", "hot_desert")
 
 
-def _risks(tables: dict[str, Any]) -> FloatArray:
-    question = StandQuestion(scenario=scenario_from_dict(tables), days=_DAYS)
-    return risk_by_day(question.stand())
+def _risks(scenario: Scenario) -> FloatArray:
+    return risk_by_day(StandQuestion(scenario=scenario, days=_DAYS).stand())
 
 
 def _vehicle(number: int) -> dict[str, Any]:
@@ -62,34 +63,26 @@ def _vehicle(number: int) -> dict[str, Any]:
     }
 
 
-def _changed(tables: dict[str, Any], changes: dict[str, dict[str, Any]]) -> dict[str, Any]:
-    tables = deepcopy(tables)
-    for table, values in changes.items():
-        tables.setdefault(table, {}).update(values)
-    return tables
-
-
 @pytest.mark.parametrize("number", range(12))
 def test_what_burdens_never_helps_and_what_helps_never_burdens(number: int) -> None:
     """On no day of the stand, in no climate, with no kind of battery."""
-    tables = _vehicle(number)
-    battery, vehicle = tables["battery"], tables["vehicle"]
-    before = _risks(tables)
+    scenario = scenario_from_dict(_vehicle(number))
+    before = _risks(scenario)
     assert 0.0 <= before.min() <= before.max() <= 1.0
     worse = (
-        {"vehicle": {"quiescent_a": 1.3 * vehicle["quiescent_a"]}},
-        {"unit": {"sleep_a": tables["unit"]["sleep_a"] + 0.005}},
-        {"battery": {"state_of_charge": battery["state_of_charge"] - 0.1}},
-        {"battery": {"age_years": battery["age_years"] + 2}},
+        {"vehicle.quiescent_a": 1.3 * scenario.get(VEHICLE.quiescent_a)},
+        {"unit.sleep_a": scenario.get(UNIT.sleep_a) + 0.005},
+        {"battery.state_of_charge": scenario.get(BATTERY.state_of_charge) - 0.1},
+        {"battery.age_years": scenario.get(BATTERY.age_years) + 2},
     )
-    better: tuple[dict[str, dict[str, Any]], ...] = (
-        {"vehicle": {"block_heater_k": 30}},
-        {"vehicle": {"battery_heater_k": 15}},
-        {"battery": {"capacity_ah": 1.3 * battery["capacity_ah"]}},
-        {"maintainer": {"current_a": 1.0}},
-        {"solar": {"panel_w": 20, "latitude_deg": 45}},
+    better: tuple[dict[str, Any], ...] = (
+        {"vehicle.block_heater_k": 30},
+        {"vehicle.battery_heater_k": 15},
+        {"battery.capacity_ah": 1.3 * scenario.get(BATTERY.capacity_ah)},
+        {"maintainer.current_a": 1.0},
+        {"solar.panel_w": 20, "solar.latitude_deg": 45},
     )
     for sign, changes in ((-1.0, worse), (1.0, better)):
         for change in changes:
-            moved = sign * (_risks(_changed(tables, change)) - before)
+            moved = sign * (_risks(scenario.with_values(change)) - before)
             assert moved.max() <= _CHANCE, (change, int(np.argmax(moved)))

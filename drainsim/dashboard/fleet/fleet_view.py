@@ -17,7 +17,7 @@ from drainsim.dashboard import forms, menu, safety, session, sheet_language
 from drainsim.dashboard.answer_tables import battery_words, label_of_key, said_words
 from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet.fleet_answers import Answered
-from drainsim.dashboard.plain_text import glued, plain, said
+from drainsim.dashboard.plain_text import glued, plain
 from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
@@ -69,7 +69,7 @@ def headline(answer: FleetAnswer, fleet: Fleet) -> None:
         )
     with st.container(gap="xsmall"):
         for sentence in (*left_out(answer), *rests_on(fleet)):
-            st.markdown(plain(said(sentence)))
+            st.markdown(plain(sentence))
 
 
 def expected(answer: FleetAnswer) -> None:
