@@ -7,6 +7,7 @@ from typing import Any, TypeAlias
 from drainsim.files.presets import preset
 from drainsim.vehicle.battery import BATTERY
 from drainsim.vehicle.compatibility import is_pair
+from drainsim.vehicle.given import measured_in
 from drainsim.vehicle.parameter import Parameter
 from drainsim.vehicle.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
@@ -17,7 +18,8 @@ Changes: TypeAlias = Mapping[str, Any]
 def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     """Return the scenario with dotted keys or whole tables set; None takes one out.
 
-    A changed value counts as given, so its spread is that of a value the user enters.
+    A changed value counts as given, so its spread is that of a value the user enters, unless a
+    table `measured` among the changes names it.
 
     Raises
     ------
@@ -32,7 +34,8 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     {'battery': {'age_years': 1.0}}
     """
     tables = dict(scenario.tables)
-    origins = {name: how for name, how in scenario.origins.items() if name not in changes}
+    kept = (key for key in scenario.origins if not {key, key.partition(".")[0]} & changes.keys())
+    origins = {**{key: scenario.origins[key] for key in kept}, **measured_in(changes)}
     for dotted, value in changes.items():
         table, _, key = dotted.partition(".")
         if key and (value is not None or table in tables):
