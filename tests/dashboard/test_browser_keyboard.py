@@ -141,6 +141,7 @@ def test_trips_are_typed(hands: _Hands) -> None:
     hands.tab.wait_for_function(f"old => parseInt({words}) > parseInt(old)", arg=before)
 
 
+@pytest.mark.nightly
 def test_a_fleet_list_is_loaded_and_its_actions_saved(hands: _Hands) -> None:
     """The upload button opens the file dialog; the saved table has the list's vehicles."""
     hands.open("fleet")
