@@ -1,4 +1,8 @@
-"""Each way of the list as changes to a scenario's own keys, where it applies to a vehicle."""
+"""Each way of the list as changes to a scenario's own keys, where it applies to a vehicle.
+
+Batteries in series or parallel are charged and replaced together, and the way says "two"; a
+unit's thresholds are those of the voltage it sees.
+"""
 
 from dataclasses import dataclass, field
 from typing import Any, Final

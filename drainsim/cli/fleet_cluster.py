@@ -1,4 +1,8 @@
-"""`drainsim fleet --cluster`: a list of many files, answered and written on a Dask cluster."""
+"""`drainsim fleet --cluster`: a list of many files, answered and written on a Dask cluster.
+
+A partition is a file; only whole-number sums come back, so that joint risk by depot is the same
+to the bit as on one machine.
+"""
 
 import argparse
 import importlib

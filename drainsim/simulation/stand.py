@@ -2,6 +2,9 @@
 
 State of charge is counted in ampere-hours: temperature never changes the charge. It acts on
 deliverable charge at high rate, cranking, self-discharge and freezing, each on its own.
+
+Who reads only the failing mornings asks for them alone (`mornings_only`): all else is nan, never
+made up. Trailers are always followed to their silence.
 """
 
 from collections.abc import Sequence

@@ -1,4 +1,8 @@
-"""What goes together, said once: for the check of a case and for the controls of a page."""
+"""What goes together, said once: for the check of a case and for the controls of a page.
+
+A key that means nothing without another one is warned of, not refused: solvers and sliders change
+one key at a time.
+"""
 
 from collections.abc import Mapping
 from typing import Any, Final

@@ -1,4 +1,7 @@
-"""What the user gave: checked values by parameter. It knows no room; `schema` knows them all."""
+"""What the user gave: checked values by parameter. It knows no room; `schema` knows them all.
+
+The table `[measured]` names the keys that were measured; a value chosen anew leaves it.
+"""
 
 import datetime as dt
 from collections.abc import Callable, Mapping

@@ -1,4 +1,9 @@
-"""What weeks of driving leave in the battery: many cases in one run, and kept for those alike."""
+"""What weeks of driving leave in the battery: many cases in one run, and kept for those alike.
+
+Weeks that few draws, begun flat and begun full, both forget are left out. A stand draws its
+charge by rank from the charges driven, each with 2 % about it: a normal curve of the same width
+lacks their lower tail, where no-starts come from.
+"""
 
 import hashlib
 import pickle

@@ -1,4 +1,8 @@
-"""The cheapest thing to do about each vehicle whose risk is over the owner's limit."""
+"""The cheapest thing to do about each vehicle whose risk is over the owner's limit.
+
+A unit switched off asks less of the battery than storage mode, that less than slower reports:
+where the stronger is not enough the weaker is not tried.
+"""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence

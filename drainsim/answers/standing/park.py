@@ -3,6 +3,9 @@
 One middle: the median of the draws is the answer everywhere; lines are medians, budget and
 balances means (parts sum), "limited by" the share of draws each cause ends. `nominal_days` (own
 values, average weather) is for the JSON only.
+
+What no window has asked for yet (swings, temperature effects, the average stand) is not worked
+out.
 """
 
 from dataclasses import asdict, dataclass, fields, replace
