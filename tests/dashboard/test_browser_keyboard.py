@@ -18,7 +18,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.examples import example_text
 from drainsim.language import language
-from drainsim.sheets.storage_words import answer_words
+from drainsim.sheets.storage.storage_words import answer_words
 from drainsim.vehicle.case import resolve
 
 # The server, browser and visitor of the other browser tests; F401: pytest finds fixtures by name.

@@ -21,8 +21,8 @@ import numpy as np
 from drainsim.evidence import asking
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
-from drainsim.vehicle import battery
-from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.batteries import battery
+from drainsim.vehicle.keys.ledger import Ledger
 
 # Not constants of nature or of practice: what a change would mean is another question or another
 # answer's precision. Module constants only; the reason stands beside each.

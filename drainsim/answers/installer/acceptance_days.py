@@ -12,7 +12,7 @@ from drainsim.physics.current_log.settled import SUSPECT_A
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import JOB
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.vehicle import VEHICLE
 
 _NAME: Final = message("days it must stand")

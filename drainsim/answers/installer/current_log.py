@@ -23,7 +23,7 @@ from drainsim.physics.current_log.settled import (
 )
 from drainsim.physics.current_log.stages import Stage
 from drainsim.units import SECONDS_PER_HOUR
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 LOG_OF: Final = ("vehicle", "total", "unit")
 _PERIOD_SHARE: Final = 0.1  # how near a period must come to the unit's interval

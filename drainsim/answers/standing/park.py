@@ -37,8 +37,8 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.silence import ENDS, as_silence, silent_h
-from drainsim.simulation.stand import Event, Stand, run_stand
+from drainsim.simulation.standing.silence import ENDS, as_silence, silent_h
+from drainsim.simulation.standing.stand import Event, Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05

@@ -8,8 +8,8 @@ from drainsim.answers.storage.changes import Changes
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
 from drainsim.language import joined, message
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.vehicle import VEHICLE
 
 # Label values belong to one battery; without one a class gets the usual size for its engine.

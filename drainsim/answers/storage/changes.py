@@ -5,10 +5,10 @@ from dataclasses import replace
 from typing import Any, TypeAlias
 
 from drainsim.files.presets import preset
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.compatibility import is_pair
-from drainsim.vehicle.parameter import Parameter
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.parameter import Parameter
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
 
 Changes: TypeAlias = Mapping[str, Any]
@@ -26,7 +26,7 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
 
     Examples
     --------
-    >>> from drainsim.vehicle.scenario import scenario_from_dict
+    >>> from drainsim.vehicle.keys.scenario import scenario_from_dict
     >>> parked = scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}})
     >>> with_changes(parked, {"unit": None, "battery.age_years": 1.0}).tables
     {'battery': {'age_years': 1.0}}
