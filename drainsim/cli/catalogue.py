@@ -60,7 +60,7 @@ def add_parser(commands: Commands) -> None:
         "--vehicles",
         default=",".join(presets("vehicles")),
         metavar="A,B,...",
-        help="vehicle classes, or scenario files (.toml) with [vehicle] and battery label (all)",
+        help="vehicle classes, or scenario files (.toml), all but their unit, place and date (all)",
     )
     parser.add_argument(
         "--climates",

@@ -5,6 +5,7 @@ from typing import Final
 
 from drainsim import __version__, dates
 from drainsim.answers.storage.answer import YES
+from drainsim.answers.storage.catalogue import days_shown
 from drainsim.answers.storage.quote import Quote, Quoted
 from drainsim.language import Language
 from drainsim.sheets.html_page import page
@@ -41,7 +42,7 @@ def cover_rows(quote: Quote, say: Language, *, suffix: str) -> list[list[Cell]]:
     """Return one row per vehicle in the list's order; numbers stay numbers."""
     rows: list[list[Cell]] = []
     for one in quote.vehicles:
-        answer = one.answer
+        answer, longest = one.answer, one.answer.longest
         way = None if answer.verdict == YES else answer.remedies.cheapest
         rows.append(
             [
@@ -51,7 +52,9 @@ def cover_rows(quote: Quote, say: Language, *, suffix: str) -> list[list[Cell]]:
                 answer.question.days,
                 large_words(answer, say).rstrip(" ,…"),
                 answer.holds.risk,
-                answer.longest.days,
+                days_shown(None, longest.horizon_days)
+                if longest.days is None
+                else max(longest.days, 0),
                 way_words(way, say) if way else "",
                 way.risk if way else None,
                 way.price if way else None,
