@@ -1,8 +1,8 @@
 """Rules for the wire from a supply point to the unit, each in words with its number."""
 
 from drainsim.answers.installer.circuit.circuit_verdict import CircuitCase
-from drainsim.language import Celsius, message
-from drainsim.physics.supply_point import DROP_SHARE, HOT_C, NORMAL_C
+from drainsim.language import Celsius, Message, message
+from drainsim.physics.supply_point import DROP_SHARE, HOT_C, NORMAL_C, section_for_run_mm2
 
 
 def wire(case: CircuitCase) -> None:
@@ -58,17 +58,24 @@ def _protection(case: CircuitCase, fuse: float) -> None:
         protects = circuit.fuse_a <= carries
         case.judge("speaks for" if protects else "condition", text, carries, "A")
     if numbers.required_fuse_protects_wire is False:
-        case.judge(
-            "condition",
-            message(
-                "a {fuse:g} A fuse does not protect {section:.2g} mm²: take {needed:g} mm²",
-                fuse=fuse,
-                section=circuit.wire_mm2 or 0.0,
-                needed=numbers.wire_needed_mm2 or 0.5,
-            ),
-            fuse,
-            "A",
+        words = message(
+            "a {fuse:g} A fuse does not protect {section:.2g} mm²",
+            fuse=fuse,
+            section=circuit.wire_mm2 or 0.0,
         )
+        carrying = numbers.wire_needed_mm2 or section_for_run_mm2(
+            0.0, length_m=0.0, system_v=case.needs.system_v, fuse_a=fuse
+        )
+        _take(case, words, carrying)
+
+
+def _take(case: CircuitCase, words: Message, section_mm2: float | None) -> None:
+    """Ask for the section that cures what words say; refuse where no usual one does."""
+    if section_mm2 is None:
+        case.judge("refuses", message("{drop}: no usual section is enough", drop=words))
+        return
+    text = message("{drop}: take {needed:g} mm² instead", drop=words, needed=section_mm2)
+    case.judge("condition", text, section_mm2, "mm²")
 
 
 def _drop(case: CircuitCase) -> None:
@@ -95,10 +102,5 @@ def _drop(case: CircuitCase) -> None:
     )
     if numbers.drop_hot_v <= numbers.drop_limit_v:
         case.judge("speaks for", words, numbers.drop_hot_v)
-    elif numbers.wire_needed_mm2 is not None:
-        needed = numbers.wire_needed_mm2
-        text = message("{drop}: take {needed:g} mm² instead", drop=words, needed=needed)
-        case.judge("condition", text, needed, "mm²")
     else:
-        text = message("{drop}: no usual section is enough", drop=words)
-        case.judge("refuses", text, numbers.drop_hot_v)
+        _take(case, words, numbers.wire_needed_mm2)
