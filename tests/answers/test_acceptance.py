@@ -17,7 +17,7 @@ from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import job_record_from_dict
 from drainsim.vehicle.documents.job_tables import BEFORE
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import DRAWS
 from tests.synthetic_log import as_csv, parked_log
 

@@ -16,16 +16,16 @@ from drainsim.answers.storage.catalogue import (
 from drainsim.answers.storage.catalogue_rows import battery_rows, own_vehicle
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import presets
-from drainsim.sheets.catalogue_sheet import (
+from drainsim.sheets.storage.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
     catalogue_rows,
     catalogue_xlsx,
 )
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.vehicle import VEHICLE
 
 

@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.installer.circuit_verdict import RoleVerdict
-from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
+from drainsim.answers.installer.circuit.circuit_verdict import RoleVerdict
+from drainsim.answers.installer.circuit.circuits import CircuitsAnswer, choose_circuits
 from drainsim.errors import RecordError
 from drainsim.files.circuits import Circuit
 from drainsim.files.examples import example_text
 from drainsim.physics.supply_point import fuse_for_peak_a, wire_ampacity_a
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import DRAWS
 
 SCENARIO = scenario_from_dict(

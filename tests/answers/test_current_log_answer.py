@@ -10,9 +10,9 @@ from drainsim.answers.installer.wake_up_cost import wake_up_cost
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.current_log.reader import log_from_bytes
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_dict, scenario_from_text
 from tests.build import DRAWS
 from tests.synthetic_log import PERIOD_S, PULSE_AS, SETTLED_A, as_csv, parked_log
 

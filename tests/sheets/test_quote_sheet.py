@@ -7,8 +7,8 @@ import pytest
 from drainsim.answers.storage.quote import Quote, quote
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.language import LANGUAGES, language
-from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows
-from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.storage.quote_sheet import cover_heading, cover_html, cover_rows
+from drainsim.sheets.storage.storage_words import SheetOptions
 from tests.fleet_build import SETTINGS, fleet_of
 from tests.sheets.said import MARKED, figures, text_of, unmarked
 

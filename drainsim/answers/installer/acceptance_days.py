@@ -13,7 +13,7 @@ from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import JOB
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

@@ -31,11 +31,11 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, draws_of, lanes_from_draws, loads_of
-from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
+from drainsim.simulation.standing.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site_keys import SITE, instead_of
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site_keys import SITE, instead_of
 
 _MANY_FITTING: Final = 100.0  # draws behind odds that need no word
 PARTS: Final = {

@@ -26,7 +26,7 @@ from drainsim.physics.current_log.settled import (
 from drainsim.physics.current_log.stages import Stage
 from drainsim.units import SECONDS_PER_HOUR
 from drainsim.vehicle.compatibility import batteries_seen
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
 
 LOG_OF: Final = ("vehicle", "total", "unit")
@@ -230,7 +230,7 @@ def _measured_unit(answer: CurrentLogAnswer, settled_a: float, at_v: float) -> d
     regular = (reports,) if reports and reports.period_s else ()
     values = {"sleep_a": _steady_a(answer.findings, settled_a, regular), "rated_at_v": at_v}
     for group in regular:
-        values["report_interval_h"] = group.period_s / SECONDS_PER_HOUR
+        values["report_interval_h"] = (group.period_s or math.inf) / SECONDS_PER_HOUR
         values["report_charge_as"] = max(group.charge_as, 0.0)
     if answer.findings.pulses and not regular:
         values["report_charge_as"] = 0.0  # its reports are in the steady current
@@ -252,7 +252,7 @@ def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, A
     wake_ups = [
         _rounded(
             {
-                "every_h": group.period_s / SECONDS_PER_HOUR,
+                "every_h": (group.period_s or math.inf) / SECONDS_PER_HOUR,
                 "duration_s": group.duration_s,
                 "current_a": steady_a + max(group.charge_as, 0.0) / group.duration_s,
             }

@@ -10,15 +10,15 @@ from drainsim import __version__, dates
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.catalogue_rows import LABEL, label_words, unusual_batteries
 from drainsim.answers.storage.changes import Changes, with_changes
-from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.searching.inverse import longest_stand
 from drainsim.errors import OutOfRangeError
 from drainsim.files.presets import preset, presets
 from drainsim.language import Message, joined, message
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site_keys import SITE, instead_of, is_southern
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site_keys import SITE, instead_of, is_southern
-from drainsim.vehicle.solar import SOLAR
 
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season in the north, where all preset climates are.

@@ -8,11 +8,11 @@ from drainsim.answers.storage.changes import Changes
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
 from drainsim.language import joined, message
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site_keys import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site_keys import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
