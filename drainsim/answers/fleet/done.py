@@ -16,9 +16,9 @@ from drainsim.files.fleet.marks import Mark
 from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
 
 
 def with_done(
