@@ -1,6 +1,6 @@
 """Which circuit feeds the unit, which one tells it that the key is on?"""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -327,8 +327,9 @@ def _sense_key(one: RoleVerdict) -> tuple[float, ...]:
     )
 
 
-def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system: int) -> list[str]:
-    said: list[str] = []
+def _warnings(
+    power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system: int
+) -> Iterator[str]:
     for verdicts, what in (
         (power, message("constant power")),
         (sense, message("ignition sense")),
@@ -336,7 +337,7 @@ def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system
         if any(one.verdict == ACCEPTED for one in verdicts):
             continue
         open_ = [one for one in verdicts if one.verdict == CANNOT_TELL]
-        said.append(
+        yield (
             message(
                 "no circuit is accepted for {purpose}; read {reading} of {name} next",
                 purpose=what,
@@ -350,17 +351,12 @@ def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system
                 purpose=what,
             )
         )
-    said.append(
-        message(
-            "keep constant power and ignition sense on circuits of their own: tied together they "
-            "defeat restart, self-test and trip reports"
-        )
+    yield message(
+        "keep constant power and ignition sense on circuits of their own: tied together they "
+        "defeat restart, self-test and trip reports"
     )
     if system == 24:
-        said.append(
-            message(
-                "24 V: never feed a 12 V unit from one of the two batteries; the days are "
-                "calculated for one battery of the pair, which carries the same current"
-            )
+        yield message(
+            "24 V: never feed a 12 V unit from one of the two batteries; the days are "
+            "calculated for one battery of the pair, which carries the same current"
         )
-    return said

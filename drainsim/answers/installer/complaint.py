@@ -6,6 +6,7 @@ it, the ones that fail anyway; a resting voltage found afterwards weighs the dra
 
 import copy
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -342,36 +343,26 @@ def _verdict(
     return joined(" ", [words, other])
 
 
-def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[Message]:
-    said = []
+def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> Iterator[Message]:
     if complaint.happened.get("did_start") == "yes":
-        said.append(message("it did start: the odds are those of a no-start that did not happen"))
+        yield message("it did start: the odds are those of a no-start that did not happen")
     if with_p < 0.05 and not fit.misfits:
-        said.append(
-            message(
-                "a no-start is unlikely ({percent:.0f} %) even with the unit: look for a load that "
-                "is not in the record, a bad contact or a failed battery",
-                percent=100 * with_p,
-            )
+        yield message(
+            "a no-start is unlikely ({percent:.0f} %) even with the unit: look for a load that "
+            "is not in the record, a bad contact or a failed battery",
+            percent=100 * with_p,
         )
     if fit.found is None:
-        said.append(
-            message(
-                "no resting voltage was read before charging: it would narrow the odds more than "
-                "anything else"
-            )
+        yield message(
+            "no resting voltage was read before charging: it would narrow the odds more than "
+            "anything else"
         )
     if fit.used and fit.fitting is not None and fit.fitting < _MANY_FITTING:
-        said.append(
-            message(
-                "only some {cases:.0f} possible cases carry the odds; raise run.draws",
-                cases=fit.fitting,
-            )
+        yield message(
+            "only some {cases:.0f} possible cases carry the odds; raise run.draws",
+            cases=fit.fitting,
         )
-    said.append(
-        message(
-            "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
-            "liability"
-        )
+    yield message(
+        "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
+        "liability"
     )
-    return said

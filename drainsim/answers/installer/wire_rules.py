@@ -10,12 +10,12 @@ def wire(case: CircuitCase) -> None:
     numbers = case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
-        text = message("the unit's peak is beyond any blade fuse")
-        case.judge("refuses", text, case.needs.peak_a, "A")
+        case.judge("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
         return
     if numbers.fuse_fits_slot is False:
-        text = message("the slot takes less than the {fuse:g} A needed", fuse=fuse)
-        case.judge("refuses", text, fuse, "A")
+        case.judge(
+            "refuses", "the slot takes less than the {fuse:g} A needed", fuse, "A", fuse=fuse
+        )
     _protection(case, fuse)
     _drop(case)
 
@@ -60,14 +60,12 @@ def _protection(case: CircuitCase, fuse: float) -> None:
     if numbers.required_fuse_protects_wire is False:
         case.judge(
             "condition",
-            message(
-                "a {fuse:g} A fuse does not protect {section:.2g} mm²: take {needed:g} mm²",
-                fuse=fuse,
-                section=circuit.wire_mm2 or 0.0,
-                needed=numbers.wire_needed_mm2 or 0.5,
-            ),
+            "a {fuse:g} A fuse does not protect {section:.2g} mm²: take {needed:g} mm²",
             fuse,
             "A",
+            fuse=fuse,
+            section=circuit.wire_mm2 or 0.0,
+            needed=numbers.wire_needed_mm2 or 0.5,
         )
 
 
@@ -76,12 +74,9 @@ def _drop(case: CircuitCase) -> None:
     circuit, numbers = case.circuit, case.numbers
     if numbers.drop_hot_v is None:
         if circuit.kind == "battery_direct" and circuit.length_m is None:
-            case.missing(
-                "length_m", message("fuse, wire and drop follow from the length of the run")
-            )
+            case.missing("length_m", "fuse, wire and drop follow from the length of the run")
         else:
-            text = message("the drop follows from the wire's cross-section and length")
-            case.judge("condition", text)
+            case.judge("condition", "the drop follows from the wire's cross-section and length")
         return
     words = message(
         "drop at peak {normal:.3f} V at {normal_c}, {hot:.3f} V at {hot_c}, limit {limit:.2f} V "
@@ -97,8 +92,13 @@ def _drop(case: CircuitCase) -> None:
         case.judge("speaks for", words, numbers.drop_hot_v)
     elif numbers.wire_needed_mm2 is not None:
         needed = numbers.wire_needed_mm2
-        text = message("{drop}: take {needed:g} mm² instead", drop=words, needed=needed)
-        case.judge("condition", text, needed, "mm²")
+        case.judge(
+            "condition",
+            "{drop}: take {needed:g} mm² instead",
+            needed,
+            "mm²",
+            drop=words,
+            needed=needed,
+        )
     else:
-        text = message("{drop}: no usual section is enough", drop=words)
-        case.judge("refuses", text, numbers.drop_hot_v)
+        case.judge("refuses", "{drop}: no usual section is enough", numbers.drop_hot_v, drop=words)

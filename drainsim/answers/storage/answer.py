@@ -1,6 +1,7 @@
 """May it be left standing for N days? With what would turn a no into a yes."""
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -184,34 +185,26 @@ def storage(
     )
 
 
-def _warnings(question: StandQuestion, held: Holds) -> list[Message]:
+def _warnings(question: StandQuestion, held: Holds) -> Iterator[Message]:
     """Return what the one figure of the last day would hide."""
-    found = []
     if held.worst_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
-        found.append(
-            message(
-                "coming back earlier is riskier: on day {day} the risk is {worst:.0f} %, on the "
-                "last day {last:.0f} %",
-                day=held.worst_day,
-                worst=100 * held.worst_risk,
-                last=100 * held.risk,
-            )
+        yield message(
+            "coming back earlier is riskier: on day {day} the risk is {worst:.0f} %, on the "
+            "last day {last:.0f} %",
+            day=held.worst_day,
+            worst=100 * held.worst_risk,
+            last=100 * held.risk,
         )
     if held.any_time_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
-        found.append(
-            message(
-                "counted at any hour up to day {day}, cold nights included, the risk is "
-                "{percent:.0f} %",
-                day=question.days,
-                percent=100 * held.any_time_risk,
-            )
+        yield message(
+            "counted at any hour up to day {day}, cold nights included, the risk is "
+            "{percent:.0f} %",
+            day=question.days,
+            percent=100 * held.any_time_risk,
         )
     if held.frozen >= 0.005:
-        found.append(
-            message(
-                "the battery can freeze (in {percent:.0f} % of the cases): never charge or "
-                "jump-start a frozen battery, thaw it first and have it tested",
-                percent=100 * held.frozen,
-            )
+        yield message(
+            "the battery can freeze (in {percent:.0f} % of the cases): never charge or "
+            "jump-start a frozen battery, thaw it first and have it tested",
+            percent=100 * held.frozen,
         )
-    return found
