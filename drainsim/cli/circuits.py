@@ -109,7 +109,7 @@ def in_words(answer: CircuitsAnswer) -> str:
             seconds=level.hold_s,
             told=told,
         )
-        lines.append(f"  {say('level')} {say(message(level.name)):<24} {volts}")
+        lines.append(f"  {say('level')} {say(message(level.level)):<24} {volts}")
     lines += ["", say("Warnings"), *items(answer.warnings)]
     lines += ["", say("Cautions"), *items(CAUTIONS)]
     return "\n".join(lines)

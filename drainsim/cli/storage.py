@@ -194,7 +194,9 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     lines += [
         _row(
             message("first no-start at any hour, 8 in 10 cases"),
-            span_words(longest.p10_days, longest.p90_days, longest.horizon_days),
+            span_words(
+                longest.days_to_no_start.p10, longest.days_to_no_start.p90, longest.horizon_days
+            ),
         ),
         "",
         *_remedy_lines(answer.remedies),

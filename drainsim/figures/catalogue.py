@@ -1,6 +1,7 @@
 """The catalogue as heat maps side by side: days in every cell, shade only as a help."""
 
 from dataclasses import dataclass
+from html import escape
 from typing import Any, Final
 
 import plotly.graph_objects as go
@@ -42,9 +43,7 @@ _SHADES: Final = {
 
 def escaped(text: str) -> str:
     """Return text in which a chart finds no markup."""
-    return (
-        text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("$", "&#36;")
-    )
+    return escape(text, quote=False).replace("$", "&#36;")
 
 
 def _short(names: list[str]) -> list[str]:

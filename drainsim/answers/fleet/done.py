@@ -4,21 +4,18 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
-from drainsim.answers.advice_plans import all_plans, charged_fully
+from drainsim.answers.advice import ADVICE
+from drainsim.answers.advice_plans import easiest_plans
 from drainsim.answers.fleet.answer import answer_fleet
-from drainsim.answers.fleet.fleet_actions import with_known_charge, with_steps
+from drainsim.answers.fleet.fleet_actions import standing_from, with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
-from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.words import counted, together_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark
 from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
-from drainsim.vehicle.run import RUN
 from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
 
 
 def with_done(
@@ -106,8 +103,7 @@ def _from_day(
 ) -> Scenario:
     """Return a vehicle's scenario from a day on, with the charge an answer gives it then."""
     known = vehicle.scenario if answer is None else with_known_charge(vehicle.scenario, answer)
-    ahead = settings.days_ahead + (settings.today - day).days
-    return with_changes(known, {SITE.parked_from: day, RUN.horizon_days: max(ahead, 1)})
+    return standing_from(known, day, settings.today + dt.timedelta(days=settings.days_ahead))
 
 
 def _after(
@@ -117,14 +113,12 @@ def _after(
     day = max(one.day, vehicle.starts)
     scenario = _from_day(day, vehicle, answer, settings)
     case = resolve(scenario, profile_folders=settings.profile_folders)
-    plans = {p[0].key: p[0] for p in all_plans(scenario, case, days=settings.days_ahead)}
-    plans[CHARGE_FULL] = charged_fully(scenario)
+    plans = easiest_plans(scenario, case, days=settings.days_ahead)
     said = []
     for key in one.step.split("+"):
         if key in plans:  # a way that no longer applies was done before
             scenario = with_steps(scenario, plans[key].changes, vehicle.scenario)
-            figures = plans[key].figures
-            said.append(message(label_of(key, figures, standing=True), **figures))
+            said.append(plans[key].words(standing=True))
     note = message(
         "done on {day}: {what}",
         day=one.day.isoformat(),

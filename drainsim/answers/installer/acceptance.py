@@ -212,27 +212,15 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
     answer = _log_answer(record, name, log)
     found = answer.findings
     values = values_from_log(record, answer)
-    if not values:
-        return MeasuredDraw(
-            settled_a=None,
-            uncertainty_a=None,
-            mean_a=None,
-            asleep=False,
-            from_log=True,
-            notes=(_of_reading(name, answer.verdict),),
-        )
+    said = answer.warnings if values else (answer.verdict,)
     return MeasuredDraw(
-        settled_a=values["settled_a"],
-        uncertainty_a=values["uncertainty_a"],
-        mean_a=found.mean_a,
-        asleep=True,
+        settled_a=values.get("settled_a"),
+        uncertainty_a=values.get("uncertainty_a"),
+        mean_a=found.mean_a if values else None,
+        asleep=bool(values),
         from_log=True,
-        notes=tuple(_of_reading(name, warning) for warning in answer.warnings),
+        notes=tuple(message("{what}: {text}", what=message(SAID[name]), text=t) for t in said),
     )
-
-
-def _of_reading(name: str, text: str) -> Message:
-    return message("{what}: {text}", what=message(SAID[name]), text=text)
 
 
 def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnswer:

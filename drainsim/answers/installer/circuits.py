@@ -1,7 +1,7 @@
 """Which circuit feeds the unit, which one tells it that the key is on?"""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from drainsim import __version__
@@ -56,7 +56,7 @@ _DEFAULT_SCENARIO: Final = {"battery": {}, "unit": {"preset": "hourly"}}
 class LevelRide:
     """Whether the unit rides through one severity of the starting profile."""
 
-    name: str
+    level: str
     lowest_v: float
     hold_v: float
     hold_s: float
@@ -64,14 +64,7 @@ class LevelRide:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the level as JSON-ready data."""
-        return {
-            "level": self.name,
-            "lowest_v": self.lowest_v,
-            "hold_v": self.hold_v,
-            "hold_s": self.hold_s,
-            "below_minimum_s": self.below_minimum_s,
-            "rides_through": self.below_minimum_s == 0.0,
-        }
+        return {**asdict(self), "rides_through": self.below_minimum_s == 0.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +235,7 @@ def choose_circuits(
         numbers=numbers,
         starting_profile=tuple(
             LevelRide(
-                name=level.name,
+                level=level.name,
                 lowest_v=level.lowest_v,
                 hold_v=level.hold_v,
                 hold_s=level.hold_s,

@@ -60,12 +60,8 @@ class Share:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the share as JSON-ready data."""
-        return {
-            "ah": self.ah,
-            "ah_p10": self.low_ah,
-            "ah_p90": self.high_ah,
-            "share": self.share,
-        }
+        ends = {"ah_p10": self.low_ah, "ah_p90": self.high_ah}
+        return {"ah": self.ah, **ends, "share": self.share}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,9 +153,15 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     anyway = None
     if with_p > 0.0 and not fit.misfits:
         anyway = float(np.average(failed_without[failed], weights=weights[failed]))
-    parts = _parts(balance, full_ah, start_ah)
     left_ah = fit.found * full_ah if fit.misfits and fit.found is not None else balance.left_ah
-    parts["unexplained"] = balance.left_ah - left_ah
+    parts = {  # of each draw's missing charge; they add up to full less left
+        "missing_at_parking": full_ah - start_ah,
+        "vehicle": balance.vehicle_ah,
+        "unit": balance.unit_ah,
+        "self_discharge": balance.lost_ah,
+        "other": balance.other_ah + balance.refused_ah,
+        "unexplained": balance.left_ah - left_ah,
+    }
     shares, total = _shares(parts, weights)
     largest = max(shares, key=lambda share: share.ah)
     unexplained = next(share for share in shares if share.part == "unexplained")
@@ -280,19 +282,6 @@ def _at_day(entry: FloatArray, day: float) -> FloatArray:
     """Return a daily entry of the balance, shape (days + 1, draws), at a time between two days."""
     whole = min(int(day), len(entry) - 2)
     return np.asarray(entry[whole] + (day - whole) * (entry[whole + 1] - entry[whole]))
-
-
-def _parts(
-    balance: ChargeBalance, full_ah: FloatArray, start_ah: FloatArray
-) -> dict[str, FloatArray]:
-    """Return where each draw's missing charge went; the parts add up to full less left."""
-    return {
-        "missing_at_parking": full_ah - start_ah,
-        "vehicle": balance.vehicle_ah,
-        "unit": balance.unit_ah,
-        "self_discharge": balance.lost_ah,
-        "other": balance.other_ah + balance.refused_ah,
-    }
 
 
 def _shares(parts: dict[str, FloatArray], weights: FloatArray) -> tuple[tuple[Share, ...], float]:

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import product
 from pathlib import Path
 from typing import Any, Final
 
@@ -114,15 +115,8 @@ class Catalogue:
 
     def days(self, unit: str, vehicle: str, climate: str, season: str) -> int | None:
         """Return one entry."""
-        for cell in self.cells:
-            if (cell.unit, cell.vehicle, cell.climate, cell.season) == (
-                unit,
-                vehicle,
-                climate,
-                season,
-            ):
-                return cell.days
-        raise KeyError((unit, vehicle, climate, season))
+        asked = (unit, vehicle, climate, season)
+        return next(c.days for c in self.cells if (c.unit, c.vehicle, c.climate, c.season) == asked)
 
     def columns(self) -> list[tuple[str, str]]:
         """Return climate and season of each column."""
@@ -152,25 +146,21 @@ class Catalogue:
         }
 
 
-def cell_scenario(
-    base: Scenario,
-    *,
-    vehicle: str,
-    climate: str,
-    parked_from: dt.date,
-    own_vehicle: Changes | None = None,
-    own_climate: Scenario | None = None,
+def _cell_scenario(
+    question: CatalogueQuestion, unit: str, vehicle: str, climate: str, season: str
 ) -> Scenario:
     """Return the scenario behind one entry, the same a user could write."""
+    base = question.units[unit]
+    own_climate = question.own_climates.get(climate)
     hour = base.get(SITE.start_hour)
     changes: dict[str, Any] = {key: None for key in (*LABEL, *_SUNSHINE)}
-    changes |= own_vehicle if own_vehicle is not None else {"vehicle": {"preset": vehicle}}
+    changes |= question.own_vehicles.get(vehicle, {"vehicle": {"preset": vehicle}})
     site: dict[str, Any] = {"climate": climate}
     if own_climate is not None:
         base = replace(base, folder=own_climate.folder)
         site = {k: v for k, v in own_climate.tables.get("site", {}).items() if k != "start_hour"}
         changes |= {key: own_climate.get(key) for key in _SUNSHINE}
-    site["parked_from"] = parked_from
+    site["parked_from"] = question.parked_from(season, climate)
     changes["site"] = site if hour is None else {**site, "start_hour": hour}
     return with_changes(base, changes)
 
@@ -183,32 +173,13 @@ def catalogue(question: CatalogueQuestion) -> Catalogue:
     DrainsimError
         If a scenario cannot be resolved.
     """
-    cells = []
-    for unit, base in question.units.items():
-        for vehicle in question.vehicles:
-            for climate in question.climates:
-                for season in question.seasons:
-                    day = question.parked_from(season, climate)
-                    scenario = cell_scenario(
-                        base,
-                        vehicle=vehicle,
-                        climate=climate,
-                        parked_from=day,
-                        own_vehicle=question.own_vehicles.get(vehicle),
-                        own_climate=question.own_climates.get(climate),
-                    )
-                    cells.append(_cell(question, unit, vehicle, climate, season, scenario))
-    return Catalogue(question=question, cells=tuple(cells))
+    columns = question.vehicles, question.climates, question.seasons
+    cells = tuple(_cell(question, *each) for each in product(question.units, *columns))
+    return Catalogue(question=question, cells=cells)
 
 
-def _cell(
-    question: CatalogueQuestion,
-    unit: str,
-    vehicle: str,
-    climate: str,
-    season: str,
-    scenario: Scenario,
-) -> Cell:
+def _cell(question: CatalogueQuestion, unit: str, vehicle: str, climate: str, season: str) -> Cell:
+    scenario = _cell_scenario(question, unit, vehicle, climate, season)
     asked = StandQuestion(
         scenario=with_changes(scenario, {RUN.horizon_days: question.horizon_days}),
         days=question.horizon_days,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any, Final, TypeAlias
 
-from drainsim.answers.advice import ADVICE, label_of
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import Plan, all_plans
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion
@@ -244,19 +244,15 @@ def _remedy(
     before = trial.horizon if days_now is None else days_now
     after = trial.horizon if outcome.days is None else outcome.days
     done = together(plans)
-    figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
-        labels=tuple(
-            message(label_of(p.key, p.figures, standing=trial.question.standing), **p.figures)
-            for p in plans
-        ),
+        labels=tuple(plan.words(standing=trial.question.standing) for plan in plans),
         lost=tuple(
             message(ADVICE[plan.key].lost, **plan.figures)
             for plan in plans
             if ADVICE[plan.key].lost
         ),
-        figures=figures,
+        figures=done.figures,
         effort=effort,
         price=price,
         changes=done.changes,
@@ -299,7 +295,7 @@ def _cheapest_combination(
         risks = trial.risks([together(tried) for tried in part])
         for tried, risk in zip(part, risks, strict=True):
             if risk is None or risk <= trial.question.risk:
-                outcome = trial.outcomes([together(tried)])[0]
+                (outcome,) = trial.outcomes([together(tried)])
                 if outcome.risk <= trial.question.risk:
                     return _remedy(trial, now.days, tried, outcome, chosen)
     return None

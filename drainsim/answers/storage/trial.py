@@ -17,14 +17,6 @@ from drainsim.vehicle.site import SITE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Done:
-    """What is changed by one plan or by several at once."""
-
-    changes: Changes
-    visit_weeks: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Part:
     """The first days of a stand."""
 
@@ -49,7 +41,7 @@ class Trial:
         horizon = question.scenario.get_or_default(RUN.horizon_days)
         self.horizon = max(int(horizon), question.days)
 
-    def outcomes(self, plans: Sequence[Done]) -> list[Outcome]:
+    def outcomes(self, plans: Sequence[Plan]) -> list[Outcome]:
         """Return the risk at the days asked and the longest stand, all but visits in one run."""
         plain = [done for done in plans if done.visit_weeks is None]
         cases = [self.question.resolved(done.changes, days=self.horizon) for done in plain]
@@ -61,7 +53,7 @@ class Trial:
             for done in plans
         ]
 
-    def risks(self, plans: Sequence[Done]) -> list[float | None]:
+    def risks(self, plans: Sequence[Plan]) -> list[float | None]:
         """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
         plain = [done for done in plans if done.visit_weeks is None]
@@ -122,9 +114,7 @@ class Trial:
         """Return of each list the first plan that holds, else the one with the least risk."""
         limit = self.question.risk
         choosing = [plan for plans in lists if len(plans) > 1 for plan in plans]
-        short = dict(
-            zip(map(id, choosing), self.risks([together((p,)) for p in choosing]), strict=True)
-        )
+        short = dict(zip(map(id, choosing), self.risks(choosing), strict=True))
         chosen: list[Plan] = []
         visits: dict[int, tuple[Plan, Outcome]] = {}
         for place, plans in enumerate(lists):
@@ -136,7 +126,7 @@ class Trial:
                 known = [(plan, short[id(plan)] or 0.0) for plan in plans]
                 holding = (plan for plan, risk in known if risk <= limit)
                 chosen.append(next(holding, min(known, key=lambda pair: pair[1])[0]))
-        outcomes = self.outcomes([together((plan,)) for plan in chosen])
+        outcomes = self.outcomes(chosen)
         found = zip(chosen, outcomes, strict=True)
         return [visits[place] if place in visits else next(found) for place in range(len(lists))]
 
@@ -144,17 +134,18 @@ class Trial:
         """Return the rarest visits that hold, else those with the least risk."""
         tried = []
         for plan in plans:
-            outcome = self.outcomes([together((plan,))])[0]
+            (outcome,) = self.outcomes([plan])
             if outcome.risk <= self.question.risk:
                 return plan, outcome
             tried.append((plan, outcome))
         return min(tried, key=lambda pair: pair[1].risk)
 
 
-def together(plans: tuple[Plan, ...]) -> Done:
-    """Return the changes of plans done at once, and the visits among them."""
-    changes: dict[str, Any] = {}
-    for plan in plans:
-        changes.update(plan.changes)
-    weeks = next((plan.visit_weeks for plan in plans if plan.visit_weeks is not None), None)
-    return Done(changes=changes, visit_weeks=weeks)
+def together(plans: tuple[Plan, ...]) -> Plan:
+    """Return plans done at once as one; at most one of them are visits."""
+    return Plan(
+        key="+".join(plan.key for plan in plans),
+        changes={name: value for plan in plans for name, value in plan.changes.items()},
+        figures={name: value for plan in plans for name, value in plan.figures.items()},
+        visit_weeks=next((plan.visit_weeks for plan in plans if plan.visit_weeks), None),
+    )

@@ -159,7 +159,10 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
             st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch", gap="xxsmall", key="card_first"):
         st.markdown(say("First no-start at any hour, 8 in 10 cases"))
-        st.header(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
+        st.header(
+            said(span_words(longest.days_to_no_start.p10, longest.days_to_no_start.p90, horizon)),
+            anchor=False,
+        )
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))
