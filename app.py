@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from drainsim.dashboard import address, looks, menu, tongue
+from drainsim.dashboard import address, menu, tongue
+from drainsim.dashboard.parts import looks
 from drainsim.language import say
 
 if __name__ == "__main__":  # worker processes of a large fleet import this file too

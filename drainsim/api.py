@@ -27,12 +27,12 @@ from drainsim.files.fleet.table import RawTable, read_table, table_from_bytes
 from drainsim.files.readings.history import History, last_reading_s
 from drainsim.files.readings.reader import read_readings
 from drainsim.files.readings.times import zone_named
-from drainsim.sheets.morning_list import shown_ids
+from drainsim.sheets.fleet.morning_list import shown_ids
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
+from drainsim.vehicle.keys.scenario import Scenario, read_scenario, scenario_from_dict
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
 
 
 def park(base: Path | str | Scenario | None = None, /, **tables: Mapping[str, Any]) -> ParkAnswer:

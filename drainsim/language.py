@@ -6,6 +6,11 @@ print with `say`, in the language `speak` set for this thread of work; a custome
 `Language` it was asked for. Sheets exist in all `LANGUAGES`, windows in those with a catalogue of
 `SCREENS`. .mo files are committed so that a wheel needs no gettext tools; a test compares them with
 their .po files.
+
+A Message inside an f-string is plain English: make it a figure of another. pandas makes it plain
+text, answers and state hold Messages, and pages say them when they are drawn. JSON, keys,
+headings of files, refusals, `--help` and quoted sources stay English; so does all else unless
+`--lang` or `DRAINSIM_LANG` says otherwise, so that scripts do not change with a locale.
 """
 
 import datetime as dt

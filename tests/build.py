@@ -16,9 +16,9 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.standing.stand import Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 DRAWS = 200  # enough for ordering and rough percentiles, a fifth of the default's time
 

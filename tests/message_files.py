@@ -19,11 +19,11 @@ from babel.messages.pofile import read_po, write_po
 import drainsim
 from drainsim.answers.advice import ADVICE, Advice
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
-from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED
+from drainsim.answers.installer.circuit.circuit_verdict import ACCEPTED, REFUSED
 from drainsim.answers.standing.present import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
-from drainsim.answers.storage.limits import SENTENCES
+from drainsim.answers.storage.searching.limits import SENTENCES
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.evidence.registry import subjects
 from drainsim.evidence.stored import sensitivity
@@ -34,16 +34,16 @@ from drainsim.files.profile import list_profiles, read_profile
 from drainsim.files.readings.reader import DATE_ORDERS
 from drainsim.language import DOMAIN, LANGUAGES, LOCALE_FOLDER, SCREENS, message
 from drainsim.physics.supply_point import STARTING_PROFILES
-from drainsim.sheets.fleet_understood import HEADING
+from drainsim.sheets.fleet.fleet_understood import HEADING
 from drainsim.vehicle.documents.job_tables import CAUTIONS, MOUNTING
-from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.keys.schema import PARAMETERS
 
 Messages = dict[str | tuple[str, str], str]
 _PACKAGE: Final = Path(drainsim.__path__[0])
 # What sheets print: their own words, and the answers that lie on them.
 _ON_SHEETS: Final = (
     "language.py",
-    "sheets/*.py",
+    "sheets/**/*.py",
     "answers/words.py",
     "answers/storage/catalogue*.py",
     "answers/fleet/action.py",
@@ -54,17 +54,16 @@ _ON_SHEETS: Final = (
         f"answers/installer/{name}.py"
         for name in (
             "acceptance*",
-            "circuit*",
+            "circuit/circuit*",
+            "circuit/s*",
+            "circuit/wire_rules",
             "current_log_words",
             "draw_check",
-            "safety_words",
-            "sense_rules",
-            "wire_rules",
         )
     ),
 )
 # Lists for a fleet's own people.
-_ON_SCREENS: Final = ("sheets/morning_list.py", "sheets/fleet_understood.py")
+_ON_SCREENS: Final = ("sheets/fleet/morning_list.py", "sheets/fleet/fleet_understood.py")
 # The text first, or marked to be said later.
 _CALLS: Final = {"say", "message", "marked", "row", "warn", "_level"}
 _SECOND: Final = {"judge", "missing"}  # the text second
@@ -130,7 +129,7 @@ def _data_texts() -> Iterator[tuple[str, list[str]]]:
     """Yield the texts that are data, not calls."""
     yield "answers/advice.py", [text for advice in ADVICE.values() for text in _texts(advice)]
     yield "answers/advice.py", [advice.tools for advice in ADVICE.values() if advice.tools]
-    yield "answers/storage/limits.py", list(SENTENCES.values())
+    yield "answers/storage/searching/limits.py", list(SENTENCES.values())
     yield "battery_profiles", [read_profile(path).name for path in list_profiles().values()]
     yield "answers/storage/catalogue.py", [*SEASONS, *presets("units")]
     yield "files/circuits.py", [*CLASSES, *(kind.replace("_", " ") for kind in CLASSES)]
@@ -153,12 +152,12 @@ def _screen_data_texts() -> Iterator[tuple[str, list[str]]]:
         words = [text for text in key.choices.values() if text != text.upper()]  # no codes
         yield f"{key.table} in drainsim/vehicle", [key.label, key.note, key.unit, *words]
     yield "dashboard/what_if", [control.empty for control in CONTROLS.values()]
-    yield "sheets/fleet_understood.py", ["cell", "derived"]
+    yield "sheets/fleet/fleet_understood.py", ["cell", "derived"]
     levels = [level.name for profile in STARTING_PROFILES.values() for level in profile]
     yield "physics/supply_point.py", levels
     columns = [column.public.replace("_", " ") for column in COLUMNS]
     yield "answers/advice.py", [key.replace("_", " ") for key in ADVICE]
-    yield "sheets/fleet_understood.py", [name.replace("_", " ") for name in HEADING]
+    yield "sheets/fleet/fleet_understood.py", [name.replace("_", " ") for name in HEADING]
     yield "files/readings/reader.py", list(DATE_ORDERS)
     yield "evidence", [*subjects(), *(row["label"] for row in sensitivity()["inputs"])]
     yield "files/fleet/columns.py", [*columns, *(key.replace("_", " ") for key in list_profiles())]

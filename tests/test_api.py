@@ -14,7 +14,7 @@ import drainsim
 from drainsim import DrainsimError
 from drainsim.answers.standing.park import park as park_case
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_text
 
 _TOML = """
 [battery]

@@ -1,4 +1,8 @@
-"""Each way of the list as changes to a scenario's own keys, where it applies to a vehicle."""
+"""Each way of the list as changes to a scenario's own keys, where it applies to a vehicle.
+
+Batteries in series or parallel are charged and replaced together, and the way says "two"; a
+unit's thresholds are those of the voltage it sees.
+"""
 
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -13,15 +17,15 @@ from drainsim.answers.storage.changes import (
     report_changes,
 )
 from drainsim.language import Celsius, Message, message
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.batteries.chargers import MAINTAINER
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.chargers import MAINTAINER
 from drainsim.vehicle.compatibility import batteries_seen, is_pair
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE, has_climate
-from drainsim.vehicle.site_keys import instead_of
-from drainsim.vehicle.solar import SOLAR
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE, has_climate
+from drainsim.vehicle.places.site_keys import instead_of
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

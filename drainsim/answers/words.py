@@ -9,9 +9,9 @@ from drainsim.answers.standing.park import DaysRange, ParkAnswer
 from drainsim.language import Celsius, Message, counted_message, joined, marked, message
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
-from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE
+from drainsim.vehicle.places.solar import SOLAR
 
 FROZEN_CAUTION: Final = message(
     "A deeply discharged battery can freeze: never charge or jump-start a frozen one."
@@ -43,7 +43,7 @@ def placed_words(scenario: Scenario) -> Message:
 
     Examples
     --------
-    >>> from drainsim.vehicle.scenario import scenario_from_dict
+    >>> from drainsim.vehicle.keys.scenario import scenario_from_dict
     >>> placed_words(scenario_from_dict({"battery": {}}))
     'lying flat'
     >>> placed_words(scenario_from_dict({"battery": {}, "solar": {"tilt_deg": 30, "shading": 0.2}}))

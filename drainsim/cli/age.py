@@ -14,7 +14,7 @@ from drainsim.answers.driving.ageing_words import (
 from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.cli.assumptions import assumption_lines
-from drainsim.cli.fleet_reading import add_reading_options, read_list, understood_first
+from drainsim.cli.fleet.fleet_reading import add_reading_options, read_list, understood_first
 from drainsim.cli.options import (
     ANSWERED,
     SET_ASIDE,
@@ -28,7 +28,7 @@ from drainsim.cli.options import (
 from drainsim.cli.text import warning_lines
 from drainsim.language import say
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
-from drainsim.vehicle.scenario import read_scenario, settings_from_words
+from drainsim.vehicle.keys.scenario import read_scenario, settings_from_words
 
 
 def add_parser(commands: Commands) -> None:

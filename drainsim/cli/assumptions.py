@@ -4,8 +4,8 @@ from collections.abc import Collection
 from typing import Final
 
 from drainsim.language import Message, joined, message, say
-from drainsim.vehicle.assumption import Assumption, shown
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.keys.assumption import Assumption, shown
 from drainsim.vehicle.vehicle import VEHICLE
 
 # The table, or the key, behind a swing that is not called like its key.

@@ -29,13 +29,13 @@ from drainsim.cli.options import (
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import preset, presets
 from drainsim.language import say
-from drainsim.sheets.catalogue_pdf import catalogue_pdf
-from drainsim.sheets.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
 from drainsim.sheets.spreadsheet import for_spreadsheets
-from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.storage.catalogue_pdf import catalogue_pdf
+from drainsim.sheets.storage.catalogue_sheet import catalogue_csv, catalogue_html, catalogue_xlsx
+from drainsim.sheets.storage.storage_words import SheetOptions
+from drainsim.vehicle.keys.scenario import Scenario, read_scenario, scenario_from_dict
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, read_scenario, scenario_from_dict
-from drainsim.vehicle.site import SITE
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two
@@ -60,7 +60,7 @@ def add_parser(commands: Commands) -> None:
         "--vehicles",
         default=",".join(presets("vehicles")),
         metavar="A,B,...",
-        help="vehicle classes, or scenario files (.toml) with [vehicle] and battery label (all)",
+        help="vehicle classes, or scenario files (.toml), all but their unit, place and date (all)",
     )
     parser.add_argument(
         "--climates",

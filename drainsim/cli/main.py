@@ -12,26 +12,20 @@ from typing import Final, NoReturn, TextIO, cast
 
 from drainsim import __version__
 from drainsim.cli import (
-    acceptance,
     age,
     catalogue,
-    circuits,
-    complaint,
-    current_log,
     dashboard,
     evidence,
-    fleet,
-    forecast,
-    fuse_drop,
     guide,
     park,
     profiles,
-    quote,
     scenario,
     schema,
     storage,
     week,
 )
+from drainsim.cli.fleet import fleet, forecast, quote
+from drainsim.cli.installer import acceptance, circuits, complaint, current_log, fuse_drop
 from drainsim.cli.options import ANSWERED, BAD_INPUT, in_its_language
 from drainsim.cli.text import PlainOutput
 from drainsim.errors import DrainsimError

@@ -22,9 +22,9 @@ from drainsim.language import (
     screen_languages,
     speak,
 )
-from drainsim.sheets.storage_words import PAPERS, SheetOptions
+from drainsim.sheets.storage.storage_words import PAPERS, SheetOptions
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import Scenario, read_scenario, settings_from_words
+from drainsim.vehicle.keys.scenario import Scenario, read_scenario, settings_from_words
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 # Exit codes. 2 is also argparse's own for a command it cannot read.

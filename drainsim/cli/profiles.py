@@ -13,7 +13,7 @@ from drainsim.cli.options import (
 from drainsim.files.presets import Preset, presets
 from drainsim.files.profile import BatteryProfile, list_profiles, read_profile
 from drainsim.language import say
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

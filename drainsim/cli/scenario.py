@@ -4,7 +4,7 @@ import argparse
 
 from drainsim.cli.options import Commands, add_command, print_json
 from drainsim.vehicle.documents.code import decode_question
-from drainsim.vehicle.schema import example_toml, scenario_json_schema
+from drainsim.vehicle.keys.schema import example_toml, scenario_json_schema
 
 
 def add_parser(commands: Commands) -> None:

@@ -16,7 +16,7 @@ from drainsim.answers.storage.remedies import (
     outcome_words,
 )
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
-from drainsim.answers.storage.solving import ANYTHING, shown
+from drainsim.answers.storage.searching.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
 from drainsim.cli.assumptions import assumption_lines
@@ -38,8 +38,8 @@ from drainsim.cli.options import (
 from drainsim.cli.text import row, warning_lines, wrapped
 from drainsim.errors import DrainsimError
 from drainsim.language import MONTHS, Message, message, risk_words, say
-from drainsim.sheets.storage_pdf import storage_pdf
-from drainsim.sheets.storage_sheet import storage_html
+from drainsim.sheets.storage.storage_pdf import storage_pdf
+from drainsim.sheets.storage.storage_sheet import storage_html
 
 _LABEL_WIDTH = 44
 _WAY_NUMBER = "WAY=NUMBER, like panel=80"

@@ -9,7 +9,8 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.dashboard import doors, forms, session, slider_box, tongue, visit
+from drainsim.dashboard import doors, forms, session, tongue, visit
+from drainsim.dashboard.parts import slider_box
 
 DOOR: Final = "door"
 _PAGE: Final = "kept_address_page"

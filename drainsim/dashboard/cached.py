@@ -10,10 +10,10 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.dashboard.what_if.temperature_file import FOLDER
 from drainsim.files.profile import list_profiles
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
-from drainsim.vehicle.site import default_parked_from
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.places.site import default_parked_from
 
 # How long pages keep what may rest on a default date.
 KEPT: Final = "1h"

@@ -7,7 +7,7 @@ import streamlit as st
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import said_words
+from drainsim.dashboard.parts.answer_tables import said_words
 from drainsim.language import say
 
 _FORM: Final = "storage"

@@ -19,7 +19,7 @@ from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.history import Readings, last_reading_s
 from drainsim.files.readings.reader import DATE_ORDERS, readings_from_files
 from drainsim.language import marked, say
-from drainsim.sheets.morning_list import (
+from drainsim.sheets.fleet.morning_list import (
     local_day,
     zone_of,
 )

@@ -31,8 +31,8 @@ from drainsim.dashboard.what_if.what_if import (
 from drainsim.errors import DrainsimError
 from drainsim.language import marked, message
 from drainsim.vehicle.compatibility import FEEDS, system_of, unit_at_24v
-from drainsim.vehicle.given import given_in
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.given import given_in
+from drainsim.vehicle.keys.scenario import Scenario
 
 _BASE: Final = "kept_baseline"
 _CHOICES: Final = "kept_choices"

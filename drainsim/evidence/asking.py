@@ -12,10 +12,10 @@ from drainsim.physics import capacity, cranking, electrolyte, open_circuit, self
 from drainsim.physics.oil import REFERENCE_OIL, turning_factor
 from drainsim.physics.tables import FloatArray, interpolate
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.batteries.battery import Battery
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 FLOODED = "flooded_calcium"
 ANTIMONY = "flooded_antimony"

@@ -3,6 +3,9 @@
 Checks that fail stay: `expected_to_disagree` says which source we decided against and what
 follows for the user, `known_weakness` what the model does badly; a test asserts that both really
 are outside their tolerance.
+
+A check's value and the question asked of the model stand in one statement: the printed value is
+often the source's own arithmetic, and a table would part them.
 """
 
 import math

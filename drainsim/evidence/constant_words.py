@@ -9,7 +9,7 @@ from typing import Any, Final
 from drainsim.errors import DrainsimError
 from drainsim.evidence import asking
 from drainsim.files.presets import preset
-from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.keys.schema import PARAMETERS
 
 _TABLES: Final = {"units": "unit", "vehicles": "vehicle"}  # kind of preset → table of a scenario
 

@@ -69,7 +69,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)  # read once: one object, one hash
 class BatteryProfile:
-    """A battery type: figures by name; see DEVELOPERS.md for their meaning and units."""
+    """A battery type: figures by name, explained in `battery_profiles/README.md`."""
 
     key: str
     name: str

@@ -6,7 +6,7 @@ from typing import Final, TypeAlias
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
-from drainsim.answers.installer.circuits import CAUTIONS
+from drainsim.answers.installer.circuit.circuits import CAUTIONS
 from drainsim.answers.installer.current_log_words import ma, plus_minus
 from drainsim.answers.words import days_words
 from drainsim.files.circuits import Circuit
@@ -21,7 +21,7 @@ from drainsim.vehicle.documents.job_tables import (
     READINGS,
     YES,
 )
-from drainsim.vehicle.parameter import Keys
+from drainsim.vehicle.keys.parameter import Keys
 
 # Never by colour alone: sign and word too.
 _SIGNS: Final = {

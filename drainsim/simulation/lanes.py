@@ -22,8 +22,8 @@ from drainsim.simulation.draws import (
 )
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.batteries.starting_charge import READING_SD_V, charge_read
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.starting_charge import READING_SD_V, charge_read
 
 # Ends of what is drawn: a charge is at most full; a battery in use keeps some of its figures and
 # none exceeds its label by much more than a fifth. Common practice, no source.

@@ -13,8 +13,8 @@ from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import add_charging_a
 from drainsim.simulation.draws import weather_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, Loads, draws_of, lanes_from_draws, loads_of
-from drainsim.simulation.silence import silent_daily
-from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.standing.silence import silent_daily
+from drainsim.simulation.standing.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.vehicle.case import Case
 

@@ -7,24 +7,24 @@ from pathlib import Path
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.profile import load_profile
 from drainsim.physics.tables import FloatArray
-from drainsim.vehicle.assumption import Assumption
-from drainsim.vehicle.battery import BATTERY, Battery, battery_from_scenario
-from drainsim.vehicle.between_trips import with_chargers
-from drainsim.vehicle.chargers import (
+from drainsim.vehicle.batteries.battery import BATTERY, Battery, battery_from_scenario
+from drainsim.vehicle.batteries.between_trips import with_chargers
+from drainsim.vehicle.batteries.chargers import (
     Maintainer,
     TopUp,
     maintainer_from_scenario,
     top_up_from_scenario,
 )
+from drainsim.vehicle.batteries.system import arranged, auxiliary_scenario
 from drainsim.vehicle.compatibility import warn_of_the_south, warn_of_unused
+from drainsim.vehicle.keys.assumption import Assumption
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.kind import KINDS, usual_kind_capacity_ah
-from drainsim.vehicle.ledger import Ledger
 from drainsim.vehicle.pattern import Pattern, pattern_from_scenario
+from drainsim.vehicle.places.site import Site, site_from_scenario
+from drainsim.vehicle.places.solar import Solar, solar_from_scenario
 from drainsim.vehicle.run import RUN, Spreads, draws_within, spreads_from_scenario
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import Site, site_from_scenario
-from drainsim.vehicle.solar import Solar, solar_from_scenario
-from drainsim.vehicle.system import arranged, auxiliary_scenario
 from drainsim.vehicle.unit import UNIT, Unit, unit_from_scenario
 from drainsim.vehicle.vehicle import Vehicle, vehicle_from_scenario
 

@@ -1,20 +1,24 @@
-"""What goes together, said once: for the check of a case and for the controls of a page."""
+"""What goes together, said once: for the check of a case and for the controls of a page.
+
+A key that means nothing without another one is warned of, not refused: solvers and sliders change
+one key at a time.
+"""
 
 from collections.abc import Mapping
 from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
-from drainsim.vehicle.battery_keys import BATTERY
-from drainsim.vehicle.chargers import MAINTAINER
-from drainsim.vehicle.given import given_in, value_in
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.batteries.battery_keys import BATTERY
+from drainsim.vehicle.batteries.chargers import MAINTAINER
+from drainsim.vehicle.keys.given import given_in, value_in
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Parameter
+from drainsim.vehicle.keys.schema import PARAMETERS
 from drainsim.vehicle.pattern import PATTERN
-from drainsim.vehicle.schema import PARAMETERS
-from drainsim.vehicle.site import SITE, default_parked_from
-from drainsim.vehicle.site_keys import TOLD, is_southern, temperature_source
-from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.places.site import SITE, default_parked_from
+from drainsim.vehicle.places.site_keys import TOLD, is_southern, temperature_source
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import OTHER, TURNED, VEHICLE
 

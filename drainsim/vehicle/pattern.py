@@ -9,14 +9,14 @@ from drainsim.language import Message, message
 from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import MINUTES_PER_HOUR
-from drainsim.vehicle.battery_keys import BATTERY
-from drainsim.vehicle.chargers import Maintainer, TopUp
+from drainsim.vehicle.batteries.battery_keys import BATTERY
+from drainsim.vehicle.batteries.chargers import Maintainer, TopUp
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Keys, choice, number, table_of, usual, whole
 from drainsim.vehicle.kind import TRACTION
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, usual, whole
+from drainsim.vehicle.places.site import SITE, Site, default_parked_from, site_from_scenario
+from drainsim.vehicle.places.solar import Solar
 from drainsim.vehicle.run import UNCERTAINTY
-from drainsim.vehicle.site import SITE, Site, default_parked_from, site_from_scenario
-from drainsim.vehicle.solar import Solar
 from drainsim.vehicle.trip import (
     HOURS_PER_WEEK,
     TRIP,

@@ -5,10 +5,10 @@ from typing import Final
 
 from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
-from drainsim.vehicle.battery import Battery
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, number, usual, whole
-from drainsim.vehicle.site import Site
+from drainsim.vehicle.batteries.battery import Battery
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Keys, number, usual, whole
+from drainsim.vehicle.places.site import Site
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
 

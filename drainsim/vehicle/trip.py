@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
-from drainsim.vehicle.parameter import Keys, number, text, usual
+from drainsim.vehicle.keys.parameter import Keys, number, text, usual
 
 _DAY_NAMES: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 HOURS_PER_WEEK: Final = 168.0

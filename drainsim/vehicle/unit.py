@@ -5,9 +5,9 @@ from typing import Final
 
 from drainsim.errors import ScenarioError
 from drainsim.units import ah_from_as
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, usual
-from drainsim.vehicle.report import REPORT, Events, phases_of
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Keys, choice, number, table_of, text, usual
+from drainsim.vehicle.keys.report import REPORT, Events, phases_of
 
 _PRACTICE: Final = "common practice, no source"
 _TABLE: Final = "unit"

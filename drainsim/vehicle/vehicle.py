@@ -14,7 +14,9 @@ from drainsim.physics.oil import (
     warm_oil_factor,
 )
 from drainsim.units import SECONDS_PER_HOUR, ah_from_as
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Keys, choice, number, table_of, text, usual
 from drainsim.vehicle.kind import (
     KINDS,
     high_voltage_caution,
@@ -23,8 +25,6 @@ from drainsim.vehicle.kind import (
     usual_for_kinds,
     usual_oil,
 )
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Keys, choice, number, table_of, text, usual
 
 TURNED: Final = frozenset({"engine", "motorcycle"})  # kinds whose engine a starter turns
 _PRACTICE: Final = "common practice, no source"

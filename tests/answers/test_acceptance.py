@@ -10,11 +10,14 @@ import pytest
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
 from drainsim.answers.installer.acceptance_checks import JobCheck
 from drainsim.answers.installer.current_log_words import plus_minus
+from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
+from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import job_record_from_dict
 from drainsim.vehicle.documents.job_tables import BEFORE
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import DRAWS
 from tests.synthetic_log import as_csv, parked_log
 
@@ -66,6 +69,47 @@ def test_the_meter_decides_what_can_be_told(
     assert answer.draw.check.verdict == verdict
     assert bool(answer.draw.check.would_tell) == (verdict == "cannot tell")
     assert answer.verdict == verdict
+
+
+@pytest.mark.parametrize("more_a", [-0.001, 0.0, 0.0005, 0.001, 0.0045, 0.0055, 0.0060])
+def test_a_worse_meter_never_turns_a_verdict_into_a_pass(more_a: float) -> None:
+    """The less is known, the less can be told: from PASS or FAIL only to cannot tell."""
+    after = {"settled_a": 0.031 + more_a}
+    said = [
+        judged(before=each, after={**after, **each}).draw.check.verdict
+        for each in ({"uncertainty_a": u} for u in (1e-5, 1e-4, 5e-4, 1e-3, 5e-3))
+    ]
+    known = [verdict for verdict in said if verdict != "cannot tell"]
+    assert said == known[:1] * len(known) + ["cannot tell"] * (len(said) - len(known))
+
+
+def test_a_unit_measured_in_a_24_v_vehicle_costs_what_it_draws_there() -> None:
+    """One current flows through both: a steady load of the measured amperes stands as long."""
+    pair = {"system": "24V", "capacity_ah": 80.0, "age_years": 2.0, "state_of_charge": 0.9}
+    tables = {**EXAMPLE["scenario"], "battery": pair}
+    answer = judged(
+        job={"system_v": 24}, scenario=tables, unit={"mean_a": 0.0145}, after={"settled_a": 0.045}
+    )
+    run = {**tables["run"], "draws": DRAWS}
+    vehicle = {"preset": "panel_van_diesel", "quiescent_a": 0.045 + 0.01, "wake_ups": []}
+    steady = {**tables, "run": run, "vehicle": vehicle}
+    del steady["unit"]
+    alone = park(resolve(scenario_from_dict(steady))).days_to_no_start.p50
+    assert answer.predicted.as_measured == pytest.approx(alone, rel=0.03)
+    # The scenario's budget is told at 12 V: at 24 V a switching supply draws half of it.
+    of_preset = [
+        judged(unit=None, job={"system_v": volts}, scenario={**tables, "battery": battery}).draw
+        for volts, battery in ((24, pair), (12, {"capacity_ah": 80.0}))
+    ]
+    assert of_preset[0].budget_a == pytest.approx(0.5 * of_preset[1].budget_a)
+
+
+def test_what_feeds_the_unit_counts_in_the_days() -> None:
+    """A unit on an auxiliary battery behind an isolator takes nothing from the starting one."""
+    apart = {"system": "auxiliary", "capacity_ah": 80.0, "isolator": "yes"}
+    tables = {**EXAMPLE["scenario"], "battery": apart, "unit": {"fed_from": "auxiliary"}}
+    predicted = judged(scenario=tables).predicted
+    assert predicted.as_measured == predicted.without_unit
 
 
 def test_what_would_tell_tells() -> None:

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from drainsim.answers.standing.park import run_draws
-from drainsim.answers.storage.batch import stands_of
-from drainsim.answers.storage.limits import binding_limit
 from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.searching.batch import stands_of
+from drainsim.answers.storage.searching.limits import binding_limit
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 
 def case(days: int = 40, **tables: dict[str, Any]) -> Case:

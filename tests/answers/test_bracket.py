@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drainsim.answers.storage.bracket import last_holding
+from drainsim.answers.storage.searching.bracket import last_holding
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import normal_probability
 

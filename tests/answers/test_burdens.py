@@ -12,8 +12,8 @@ import pytest
 
 from drainsim.answers.storage.risk import StandQuestion, risk_by_day
 from drainsim.physics.tables import FloatArray
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

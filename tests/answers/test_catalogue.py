@@ -16,16 +16,16 @@ from drainsim.answers.storage.catalogue import (
 from drainsim.answers.storage.catalogue_rows import battery_rows, own_vehicle
 from drainsim.errors import DrainsimError
 from drainsim.files.presets import presets
-from drainsim.sheets.catalogue_sheet import (
+from drainsim.sheets.storage.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
     catalogue_rows,
     catalogue_xlsx,
 )
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.vehicle import VEHICLE
 
 
@@ -210,6 +210,53 @@ def test_an_own_vehicle_and_place_are_a_row_and_a_column() -> None:
     assert cell.scenario.get(BATTERY.cold_cranking_a) == 700.0
     assert cell.scenario.get(VEHICLE.quiescent_a) == 0.02
     assert cell.days == park(resolve(cell.scenario)).days_at_risk
+
+
+TRUCK: dict[str, Any] = {
+    "battery": {"system": "24V", "capacity_ah": 180.0, "age_years": 1.0, "profile": "agm"},
+    "vehicle": {"engine_litres": 12.8, "fuel": "diesel", "quiescent_a": 0.1},
+    "unit": {"preset": "hourly", "fed_from": "one_battery"},
+}
+ELECTRIC: dict[str, Any] = {
+    "battery": {"capacity_ah": 45.0, "state_of_charge": 0.95},
+    "vehicle": {"kind": "electric", "quiescent_a": 0.03},
+    "top_up": {"every_h": 24.0},
+    "unit": {"preset": "hourly"},
+    "measured": {"keys": "vehicle.quiescent_a, battery.state_of_charge"},
+}
+
+
+@pytest.mark.parametrize("tables", [TRUCK, ELECTRIC])
+def test_an_own_vehicle_is_the_whole_vehicle(tables: dict[str, Any]) -> None:
+    """Its arrangement, type, age and chargers count: the row is what `park` says of the file."""
+    there = {"battery_lag_h": 20.0, "sun_soak_c": 3.0, "start_hour": 5}
+    unit = scenario_from_dict(
+        {"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": 200}, "site": there}
+    )
+    own = scenario_from_dict(tables)
+    asked = ask(
+        units={"hourly": unit},
+        vehicles=("own",),
+        own_vehicles={"own": own_vehicle(own)},
+        climates=("temperate",),
+        seasons=("winter",),
+    )
+    (cell,) = catalogue(asked).cells
+    site = {**there, "climate": "temperate", "parked_from": asked.parked_from("winter")}
+    typed = {f"site.{key}": value for key, value in site.items()}
+    wanted = own.with_values({**typed, "run.draws": 200, "run.horizon_days": 60})
+    assert cell.scenario.tables == wanted.tables
+    assert cell.scenario.origins == wanted.origins
+    assert cell.days == park(resolve(wanted)).days_at_risk
+
+
+def test_a_battery_that_hardly_fits_is_told() -> None:
+    """Motorcycles carry 4 to 30 Ah (common practice, no source): a car's battery is not theirs."""
+    rows = battery_rows(("motorcycle_small", "compact_petrol"), {}, ["60Ah/540A-EN", "6Ah"])
+    lines = assumption_lines(ask(vehicles=tuple(rows), own_vehicles=rows))
+    (told,) = [line for line in lines if "hardly to be fitted" in line]
+    car_in_motorcycle, _, _, motorcycle_in_car = rows
+    assert told.endswith(f"{car_in_motorcycle} · {motorcycle_in_car}.")
 
 
 def test_a_southern_place_has_its_own_winter() -> None:

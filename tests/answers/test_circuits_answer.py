@@ -8,12 +8,13 @@ from typing import Any
 
 import pytest
 
-from drainsim.answers.installer.circuit_verdict import RoleVerdict
-from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
+from drainsim.answers.installer.circuit.circuit_verdict import RoleVerdict
+from drainsim.answers.installer.circuit.circuits import CircuitsAnswer, choose_circuits
 from drainsim.errors import RecordError
 from drainsim.files.circuits import Circuit
 from drainsim.files.examples import example_text
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.physics.supply_point import fuse_for_peak_a, wire_ampacity_a
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import DRAWS
 
 SCENARIO = scenario_from_dict(
@@ -238,6 +239,21 @@ def test_wire_and_fuse_follow_from_the_run() -> None:
     thin = power_of(replace(HOT, fuse_a=30, wire_mm2=0.5))
     assert "does not protect the new wire" in words(thin, "condition")
     assert thin.verdict == "accepted"
+
+
+@pytest.mark.parametrize("length_m", [None, 0.3, 3.0, 20.0])
+@pytest.mark.parametrize("peak_a", [3.4, 6.0, 8.0, 12.0, 19.0])
+def test_a_section_that_is_asked_for_carries_the_fuse(
+    length_m: float | None, peak_a: float
+) -> None:
+    """A fuse protects its cable (IEC 60364-4-43): no wire is named that it does not protect."""
+    thin = replace(HOT, fuse_a=30, load_a=0.0, wire_mm2=0.3, length_m=length_m)
+    verdict = power_of(thin, peak_a=peak_a)
+    asked = [one.value for one in verdict.reasons if one.unit == "mm²"]
+    fuse_a = fuse_for_peak_a(peak_a)
+    assert fuse_a is not None
+    assert all(float(wire_ampacity_a(section)) >= fuse_a for section in asked)
+    assert asked or verdict.verdict == "refused"  # no usual section carries it
 
 
 def test_direct_connection_is_always_a_candidate() -> None:

@@ -10,9 +10,9 @@ from drainsim.answers.installer.wake_up_cost import wake_up_cost
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.current_log.reader import log_from_bytes
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_dict, scenario_from_text
 from tests.build import DRAWS
 from tests.synthetic_log import PERIOD_S, PULSE_AS, SETTLED_A, as_csv, parked_log
 
@@ -161,3 +161,31 @@ def test_irregular_wake_ups_stay_in_the_scenario() -> None:
     drawn = case.vehicle.quiescent_a + case.vehicle.wake_up_a
     assert drawn == pytest.approx(0.02 + 0.58 * 60 * len(starts) / time[-1], rel=0.05)
     assert any("steady current" in warning for warning in found.warnings)
+
+
+@pytest.mark.parametrize("log_of", ["vehicle", "unit"])
+@pytest.mark.parametrize("irregular", [False, True])
+def test_the_scenario_draws_the_mean_of_the_log(log_of: str, irregular: bool) -> None:
+    """Charge is kept: every kind of wake-up, regular or not, is in what the scenario draws."""
+    time = np.arange(0.0, 6 * 3600.0, 5.0)
+    starts = (
+        (2000, 4300, 9100, 10000, 15500, 16600, 20100) if irregular else range(1800, 21600, 3600)
+    )
+    large = np.any([(time >= at) & (time < at + 60) for at in starts], axis=0)
+    small = (time % 600.0 < 20.0) & ~large & (not irregular or log_of == "vehicle")
+    current = 0.02 + 0.4 * small + 1.2 * large
+    found = current_log(log_from_bytes(as_csv(time, current), where="x"))
+    case = resolve(measured_scenario(found, log_of=log_of))
+    vehicle_a = case.vehicle.quiescent_a + case.vehicle.wake_up_a
+    drawn_a = vehicle_a if log_of == "vehicle" else case.unit.normal_current_a
+    assert drawn_a == pytest.approx(current.mean(), rel=0.08)
+
+
+def test_a_unit_measured_at_24_v_draws_that_much_of_a_pair() -> None:
+    """One current flows through both of a pair: at its own voltage it is what was measured."""
+    pair = {"system": "24V", "capacity_ah": 80.0}
+    base = scenario_from_dict({"battery": pair, "unit": {"preset": "hourly"}})
+    case = resolve(measured_scenario(answer(), base=base, log_of="unit"))
+    mean_a = SETTLED_A + PULSE_AS / PERIOD_S
+    at_12_v_each = case.unit.normal_current_a * case.unit.rated_at_v / 12.0
+    assert at_12_v_each == pytest.approx(mean_a, rel=0.05)

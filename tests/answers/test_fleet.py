@@ -14,7 +14,7 @@ from drainsim.answers.fleet.fleet_vehicle import act_by
 from drainsim.answers.standing.park import park
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_text
 from tests.fleet_build import MIXED, SETTINGS, TODAY, answer_to, fleet_of
 
 IN_A_WEEK = TODAY + dt.timedelta(days=7)

@@ -15,7 +15,7 @@ from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.documents.fleet_rows import FleetSettings
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.benchmarks.fleet import invented_list
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of
 

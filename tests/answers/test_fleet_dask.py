@@ -15,7 +15,7 @@ import pytest
 
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_dask import FileParts, write_fleet_dask
-from drainsim.cli.fleet_cluster import read_frame
+from drainsim.cli.fleet.fleet_cluster import read_frame
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, answer_to

@@ -10,7 +10,7 @@ from drainsim.physics.tables import IndexArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 FLEETS, SIZE, KINDS = 500, 25, 40
 DAY = 30

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drainsim.answers.installer.fuse_drop import fuse_drop
+from drainsim.answers.installer.circuit.fuse_drop import fuse_drop
 from drainsim.errors import OutOfRangeError
 
 

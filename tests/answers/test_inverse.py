@@ -11,15 +11,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainsim.answers.standing.park import park
-from drainsim.answers.storage import searches
 from drainsim.answers.storage.changes import with_changes
-from drainsim.answers.storage.inverse import for_ever, holds, longest_stand
 from drainsim.answers.storage.risk import StandQuestion, risk_of, sampling_error
-from drainsim.answers.storage.solving import ANYTHING, NOTHING, SOLVED, Search, Solved, solve
+from drainsim.answers.storage.searching import searches
+from drainsim.answers.storage.searching.inverse import for_ever, holds, longest_stand
+from drainsim.answers.storage.searching.solving import (
+    ANYTHING,
+    NOTHING,
+    SOLVED,
+    Search,
+    Solved,
+    solve,
+)
 from drainsim.answers.storage.sunshine import panel_by_month, small_panel
 from drainsim.errors import OutOfRangeError
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from tests.build import risk_now
 
 SEARCHES: tuple[Callable[[StandQuestion], Search | None], ...] = (

@@ -6,8 +6,8 @@ import pytest
 
 from drainsim.answers.storage.later import first_holding_month
 from drainsim.answers.storage.risk import StandQuestion, risk_of
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.keys.scenario import scenario_from_dict
+from drainsim.vehicle.places.site import SITE
 
 
 @pytest.mark.parametrize("limit", [0.01, 0.1, 0.3])

@@ -13,10 +13,10 @@ from drainsim.answers.driving.charge_left import charges_left, earlier
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.searches import capacity_search, cold_cranking_search
-from drainsim.vehicle.battery import BATTERY
+from drainsim.answers.storage.searching.searches import capacity_search, cold_cranking_search
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 BATTERIES = ("agm", "enhanced_flooded", "flooded_calcium", "gel", "lithium_iron_phosphate_12v")
 UNITS = ("hourly", "daily", "live", "hourly_with_ladder", "never_sleeps")

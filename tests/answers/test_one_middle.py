@@ -12,7 +12,7 @@ from drainsim.answers.standing.park import ParkAnswer, run_draws
 from drainsim.answers.standing.swing import varied_inputs
 from drainsim.answers.words import days_words, verdict
 from drainsim.cli.park import in_words
-from drainsim.dashboard.answer_tables import end_points
+from drainsim.dashboard.parts.answer_tables import end_points
 from drainsim.figures.course import course_figure, course_title
 from drainsim.figures.style import LIGHT
 from drainsim.figures.swing import swing_figure

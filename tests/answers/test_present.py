@@ -11,7 +11,7 @@ from drainsim.answers.standing.present import act_words, bar_words, case_words, 
 from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 
 def _scenario(**battery: Any) -> Scenario:

@@ -22,7 +22,7 @@ from drainsim.answers.storage.remedies import (
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import risk_now
 
 TABLES: dict[str, Any] = {

@@ -9,7 +9,7 @@ from drainsim.answers.driving.before_parking import parked_from_pattern, parked_
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 TABLES = {
     "battery": {"capacity_ah": 60},

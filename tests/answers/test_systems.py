@@ -15,7 +15,7 @@ from drainsim.errors import ScenarioError
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.many import run_cases
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import answer_to, case_of, days_or_inf
 from tests.vehicle.test_system import TRUCK, electric
 

@@ -14,7 +14,7 @@ from drainsim.answers.driving.week_words import week_verdict
 from drainsim.answers.standing.park import park
 from drainsim.cli import main
 from drainsim.errors import ScenarioError
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import MUST_SHOW, case_of, tables_with
 
 BASE: dict[str, Any] = {
@@ -105,7 +105,7 @@ def test_a_scenario_without_a_pattern_is_told_what_to_add() -> None:
 
 def test_the_scenario_goes_through_toml_and_back() -> None:
     """Trips, top-ups and maintainers survive writing and reading."""
-    from drainsim.vehicle.scenario import scenario_from_text
+    from drainsim.vehicle.keys.scenario import scenario_from_text
 
     tables = tables_with(
         BASE,

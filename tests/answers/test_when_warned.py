@@ -13,7 +13,7 @@ from drainsim.answers.storage.remedies import remedies
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests import fleet_build
 from tests.build import case_of
 

@@ -86,7 +86,7 @@ def answers() -> dict[str, Callable[[], object]]:
     """Return the whole answers by name."""
     from drainsim.answers.standing.park import park
     from drainsim.vehicle.case import resolve
-    from drainsim.vehicle.scenario import scenario_from_dict
+    from drainsim.vehicle.keys.scenario import scenario_from_dict
 
     works: dict[str, Callable[[], object]] = {}
     for draws in (1000, 2000):
@@ -104,7 +104,7 @@ def lists() -> dict[str, Callable[[], object]]:
 
     from drainsim.simulation.many import run_cases
     from drainsim.vehicle.case import resolve
-    from drainsim.vehicle.scenario import scenario_from_dict
+    from drainsim.vehicle.keys.scenario import scenario_from_dict
 
     works: dict[str, Callable[[], object]] = {}
     for name in ("hourly unit", "voltage ladder", "solar panel"):
@@ -135,7 +135,7 @@ def questions() -> dict[str, Callable[[], object]]:
     from drainsim.files.presets import presets
     from drainsim.vehicle.case import resolve
     from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
-    from drainsim.vehicle.scenario import scenario_from_dict
+    from drainsim.vehicle.keys.scenario import scenario_from_dict
     from tests.benchmarks.fleet import invented_list
 
     scenario = scenario_from_dict(_tables(1000, unit={"preset": "hourly"}))

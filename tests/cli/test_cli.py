@@ -17,7 +17,7 @@ from drainsim.answers.standing.park import park
 from drainsim.cli.dashboard import app_file, settings
 from drainsim.cli.main import main
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import read_scenario
+from drainsim.vehicle.keys.scenario import read_scenario
 from tests.build import DRAWS
 
 Run = Callable[..., tuple[int, str, str]]

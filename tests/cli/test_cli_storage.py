@@ -7,10 +7,10 @@ import pytest
 
 from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
 from drainsim.answers.storage.changes import with_changes
-from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.searching.inverse import longest_stand
 from drainsim.cli.main import main
-from drainsim.vehicle.scenario import read_scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import read_scenario, scenario_from_dict
 from tests.build import risk_now
 
 SCENARIO = """

@@ -71,6 +71,7 @@ def test_a_vehicle_in_two_files_is_answered_once(
     assert "is already in row 3 of part0.csv" in aside
 
 
+@pytest.mark.nightly
 def test_a_forecast_on_a_cluster_is_that_of_one_machine(
     address: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from drainsim.cli.main import main
 from drainsim.language import language
-from drainsim.vehicle.scenario import read_scenario
+from drainsim.vehicle.keys.scenario import read_scenario
 from tests.synthetic_log import as_csv, parked_log
 
 EXAMPLES = {

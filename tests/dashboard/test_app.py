@@ -12,7 +12,7 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.standing.present import act_words, case_words, half_words
 from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.answers.words import difference_words
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.dashboard.what_if.what_if import (
     changed,
@@ -24,7 +24,7 @@ from drainsim.dashboard.what_if.what_if import (
 from drainsim.errors import ScenarioError
 from drainsim.figures.by_date import by_date_alt
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict, scenario_from_text
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGES = _APP.parent / "drainsim" / "dashboard" / "pages"

@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 from drainsim.answers.driving.ageing_words import ageing_verdict, winter_words
 from drainsim.answers.fleet.ageing_list import ageing_list, ageing_of, list_verdict
 from drainsim.dashboard.forms import packed
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.files.fleet.table import table_from_bytes

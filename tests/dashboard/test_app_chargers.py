@@ -21,9 +21,9 @@ from drainsim.dashboard.what_if.what_if import (
     from_address,
     to_address,
 )
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"

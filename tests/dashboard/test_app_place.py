@@ -13,8 +13,8 @@ from drainsim.dashboard import session, visit
 from drainsim.dashboard.what_if import temperature_file
 from drainsim.dashboard.what_if.what_if import example, to_address
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"
 _PAGES = _APP.parent / "drainsim/dashboard/pages"

@@ -16,16 +16,16 @@ from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
 from drainsim.answers.storage.catalogue_rows import battery_rows
 from drainsim.answers.storage.quote import quote
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.quote_view import packed
+from drainsim.dashboard.parts.plain_text import plain
+from drainsim.dashboard.parts.quote_view import packed
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.language import language
-from drainsim.sheets.catalogue_sheet import catalogue_rows
-from drainsim.sheets.quote_sheet import cover_html
-from drainsim.sheets.storage_words import SheetOptions, answer_words
+from drainsim.sheets.storage.catalogue_sheet import catalogue_rows
+from drainsim.sheets.storage.quote_sheet import cover_html
+from drainsim.sheets.storage.storage_words import SheetOptions, answer_words
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 _ROOT = Path(__file__).resolve().parents[2]
 _PAGES = _ROOT / "drainsim" / "dashboard" / "pages"

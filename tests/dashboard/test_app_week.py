@@ -7,7 +7,7 @@ from streamlit.testing.v1 import AppTest
 from drainsim.answers.driving.week import week
 from drainsim.answers.driving.week_words import week_verdict
 from drainsim.dashboard.forms import packed
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.dashboard.what_if.what_if import example, to_address
 from drainsim.vehicle.case import resolve
 

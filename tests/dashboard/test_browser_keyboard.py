@@ -18,7 +18,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.examples import example_text
 from drainsim.language import language
-from drainsim.sheets.storage_words import answer_words
+from drainsim.sheets.storage.storage_words import answer_words
 from drainsim.vehicle.case import resolve
 
 # The server, browser and visitor of the other browser tests; F401: pytest finds fixtures by name.
@@ -141,6 +141,7 @@ def test_trips_are_typed(hands: _Hands) -> None:
     hands.tab.wait_for_function(f"old => parseInt({words}) > parseInt(old)", arg=before)
 
 
+@pytest.mark.nightly
 def test_a_fleet_list_is_loaded_and_its_actions_saved(hands: _Hands) -> None:
     """The upload button opens the file dialog; the saved table has the list's vehicles."""
     hands.open("fleet")

@@ -15,7 +15,7 @@ from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example, own_vehicle
 from drainsim.language import language
-from drainsim.sheets.storage_words import answer_words
+from drainsim.sheets.storage.storage_words import answer_words
 from drainsim.vehicle.case import resolve
 from tests.dashboard.serving import IDLE, settled
 

@@ -81,7 +81,8 @@ def thumb(browser: Any) -> Iterator[_Thumb]:
     one.visit.context.close()
 
 
-@pytest.mark.parametrize("page", ["standing", pytest.param("fleet", marks=pytest.mark.nightly)])
+@pytest.mark.nightly
+@pytest.mark.parametrize("page", ["standing", "fleet"])
 def test_a_swipe_over_every_control_changes_nothing(thumb: _Thumb, address: str, page: str) -> None:
     """On every tab of the page, up and down."""
     thumb.visit.show(address, page)

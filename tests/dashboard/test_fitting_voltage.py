@@ -4,7 +4,7 @@ import pytest
 
 from drainsim.dashboard.what_if.what_if import also_changed, changed
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 RUNG = {"below_v": 12.2, "report_interval_h": 12.0}
 

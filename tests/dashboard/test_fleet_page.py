@@ -16,14 +16,14 @@ from drainsim.answers.fleet.work_plan import Limits, work_plan
 from drainsim.answers.words import days_words
 from drainsim.dashboard.fleet.fleet_answers import Question, answered, digest
 from drainsim.dashboard.fleet.fleet_table import vehicle_frame
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.files.fleet.marks import marks_of
 from drainsim.files.fleet.table import table_from_bytes
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
-from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_text
 from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import MIXED, fleet_of, workbook
 

@@ -8,13 +8,13 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from drainsim.answers.installer.acceptance import acceptance, with_log
-from drainsim.answers.installer.circuits import choose_circuits
+from drainsim.answers.installer.circuit.circuits import choose_circuits
 from drainsim.answers.installer.current_log import current_log
 from drainsim.answers.installer.current_log_words import ma
 from drainsim.answers.words import days_words
 from drainsim.dashboard import forms
-from drainsim.dashboard.circuit_form import in_words
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.installer.circuit_form import in_words
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.files.circuits import circuits_from_bytes
 from drainsim.files.current_log.reader import log_from_bytes

@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 from drainsim.answers.readings.morning import morning
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.reader import read_readings
-from drainsim.sheets.morning_list import act_today, draining, local_day, unseen, zone_of
+from drainsim.sheets.fleet.morning_list import act_today, draining, local_day, unseen, zone_of
 from tests.invented_readings import list_csv, readings_csv, told_of
 
 _APP = Path(__file__).resolve().parents[2] / "app.py"

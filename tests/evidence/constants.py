@@ -21,8 +21,8 @@ import numpy as np
 from drainsim.evidence import asking
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
-from drainsim.vehicle import battery
-from drainsim.vehicle.ledger import Ledger
+from drainsim.vehicle.batteries import battery
+from drainsim.vehicle.keys.ledger import Ledger
 
 # Not constants of nature or of practice: what a change would mean is another question or another
 # answer's precision. Module constants only; the reason stands beside each.
@@ -34,13 +34,13 @@ EXCLUDED: Final = {
     "physics.self_discharge.REFERENCE_C": "temperature the profiles' figures are given at",
     "physics.ageing.LIFE_REFERENCE_C": "temperature the profiles' figures are given at",
     "vehicle.trip.HOURS_PER_WEEK": "definition of a week",
-    "vehicle.chargers._DAYS_PER_MONTH": "of a sentence only",
+    "vehicle.batteries.chargers._DAYS_PER_MONTH": "of a sentence only",
     "physics.maintainer.REFERENCE_C": "temperature chargers' voltages are given at",
 }
 _EXCLUDED_PARTS: Final = ("COLDEST_", "WARMEST_C", "_MOST_", "_FEWEST_", "_LONGEST_", "_STEP", "_Z")
 _EXCLUDED_MODULES: Final = (
-    "vehicle.schema",  # limits of what may be entered
-    "vehicle.site_keys",  # as well
+    "vehicle.keys.schema",  # limits of what may be entered
+    "vehicle.places.site_keys",  # as well
     "vehicle.documents",  # the installer's papers
     "physics.log_",  # how a current log is read
     "physics.current_log",

@@ -34,7 +34,7 @@ def test_every_constant_is_in_the_stored_results(known: dict[str, Constant]) -> 
 @pytest.mark.parametrize(
     "key",
     [
-        "vehicle.starting_charge._SURFACE_CHARGE_V",
+        "vehicle.batteries.starting_charge._SURFACE_CHARGE_V",
         "physics.acceptance._COLD_LOG[0]",
         "physics.alternator.DRIVING_SHARE",
         "physics.solar.SOLAR_CONSTANT_KW_M2",

@@ -22,8 +22,8 @@ from drainsim.physics import (
     wiring,
 )
 from drainsim.vehicle import kind
-from drainsim.vehicle.ledger import Ledger
-from drainsim.vehicle.parameter import Parameter
+from drainsim.vehicle.keys.ledger import Ledger
+from drainsim.vehicle.keys.parameter import Parameter
 from drainsim.vehicle.vehicle import VEHICLE
 
 Patch = pytest.MonkeyPatch

@@ -22,7 +22,7 @@ from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import INPUTS, standard_draws, weather_of_draw, with_common_ageing
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws, loads_of
-from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.standing.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.run import Spreads

@@ -6,7 +6,7 @@ import plotly.graph_objects as go
 from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.figures.style import DARK, LIGHT, Palette
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.figures.test_charts import _luminance
 
 

@@ -14,7 +14,7 @@ from drainsim.figures.risk import risk_figure
 from drainsim.figures.style import DARK, LIGHT, Palette
 from drainsim.figures.swing import swing_alt, swing_figure
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 
 def _parked(quiescent_a: float, horizon_days: int) -> ParkAnswer:

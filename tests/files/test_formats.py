@@ -15,8 +15,8 @@ from drainsim.files.readings.state_file import state_from_bytes, state_text
 from drainsim.vehicle.documents.code import decode_question
 from drainsim.vehicle.documents.complaint import complaint_from_dict
 from drainsim.vehicle.documents.job_record import job_record_from_dict
-from drainsim.vehicle.scenario import scenario_from_dict, scenario_from_text
-from drainsim.vehicle.schema import example_toml, scenario_json_schema
+from drainsim.vehicle.keys.scenario import scenario_from_dict, scenario_from_text
+from drainsim.vehicle.keys.schema import example_toml, scenario_json_schema
 
 BATTERY = {"battery": {"capacity_ah": 60.0}}
 

@@ -24,9 +24,9 @@ from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.parameter import Parameter, Table
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
-from drainsim.vehicle.schema import SCENARIO
+from drainsim.vehicle.keys.parameter import Parameter, Table
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.keys.schema import SCENARIO
 from tests.fuzz.mutate import mutated
 from tests.fuzz.readers import LONGEST_SENTENCE, READERS
 

@@ -23,7 +23,7 @@ from drainsim.files.readings.reader import read_readings
 from drainsim.files.weather import read_epw, read_hourly_csv
 from drainsim.vehicle.documents.job_record import read_job_record
 from drainsim.vehicle.documents.trips import read_trips
-from drainsim.vehicle.scenario import read_scenario
+from drainsim.vehicle.keys.scenario import read_scenario
 from tests.fuzz.readers import _SHEET, _workbook_parts
 
 MILLION: Final = 1_000_000

@@ -22,32 +22,32 @@ from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes
 from drainsim.files.current_log.reader import log_from_bytes
 from drainsim.files.examples import example_text
+from drainsim.files.fleet.cells.dates import readings_of_date
+from drainsim.files.fleet.cells.numbers import CellError, written_number
 from drainsim.files.fleet.columns import COLUMNS
-from drainsim.files.fleet.dates import readings_of_date
 from drainsim.files.fleet.headings import heading_match
-from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.files.fleet.saved import columns_from_text, columns_text, for_headings
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.profile import list_profiles, read_profile
 from drainsim.files.readings.reader import readings_from_files
 from drainsim.files.readings.state_file import state_from_bytes, state_text
 from drainsim.files.weather import read_epw, read_hourly_csv
-from drainsim.sheets.fleet_tables import to_correct_csv
-from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
+from drainsim.sheets.fleet.fleet_tables import to_correct_csv
+from drainsim.sheets.fleet.fleet_understood import list_record, rests_on, understood_rows
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.code import CodedQuestion, decode_question, encode_question
 from drainsim.vehicle.documents.complaint import complaint_from_dict
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, fleet_from_table
 from drainsim.vehicle.documents.job_record import job_record_from_dict, parse_json
 from drainsim.vehicle.documents.trips import read_trips
-from drainsim.vehicle.scenario import (
+from drainsim.vehicle.keys.scenario import (
     Scenario,
     read_scenario,
     scenario_from_dict,
     scenario_from_text,
     settings_from_words,
 )
-from drainsim.vehicle.schema import example_toml
+from drainsim.vehicle.keys.schema import example_toml
 from tests.fleet_build import workbook
 
 LONGEST_SENTENCE = 900  # letters of a message: a screenful; a file's name may be part of it

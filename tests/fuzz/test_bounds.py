@@ -11,7 +11,7 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.reading import file_within, refuse_long_line
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.complaint import read_complaint
-from drainsim.vehicle.scenario import read_scenario
+from drainsim.vehicle.keys.scenario import read_scenario
 
 ROOT = Path(__file__).resolve().parents[2]
 # Cases of `bounds`: small files that are tricky, and large ones, written for a minute; all of them

@@ -10,7 +10,7 @@ from drainsim.dashboard.forms import unpacked
 from drainsim.dashboard.what_if.what_if import from_address, to_address
 from drainsim.errors import DrainsimError, one_line
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.fuzz.readers import READERS, _packed_entries, outcome
 
 _LOG = b"t [s];I [A]\n" + b"".join(b"%d;0.03\n" % (10 * n) for n in range(60))

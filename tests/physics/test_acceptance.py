@@ -17,7 +17,7 @@ from drainsim.physics.acceptance import (
     charging_time_h,
     cold_factor,
 )
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 
 CALCIUM = load_profile("flooded_calcium")
 

@@ -18,7 +18,7 @@ from drainsim.physics.cranking import (
     rating_to_30s_a,
 )
 from drainsim.physics.oil import turning_factor
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from tests.build import profiles
 
 LEAD_ACID = sorted(key for key, p in profiles().items() if p.has("specific_gravity"))

@@ -14,7 +14,7 @@ from drainsim.physics.open_circuit import (
     state_of_charge_from_resting_v,
     voltage_slope_v,
 )
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from tests.build import profiles
 
 FLOODED = ("flooded_antimony", "flooded_calcium", "enhanced_flooded")

@@ -15,7 +15,7 @@ from drainsim.answers.readings.morning import morning
 from drainsim.answers.readings.results import VehicleForecast
 from drainsim.files.readings.history import History
 from drainsim.simulation.many import DrawnStand
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.readings_truth.battery import Array
 from tests.readings_truth.files import name_of
 from tests.readings_truth.truth import HORIZON_DAYS, Stands

@@ -10,7 +10,7 @@ import pytest
 
 from drainsim.answers.readings.morning import morning
 from drainsim.files.readings.history import History
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.readings_truth.battery import Array
 from tests.readings_truth.scoring import chance
 

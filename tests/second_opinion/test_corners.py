@@ -9,7 +9,7 @@ import pytest
 
 from drainsim.answers.standing.park import park
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 _FULL_CAR = {"capacity_ah": 60, "cold_cranking_a": 540, "state_of_charge": 1.0, "age_years": 0}
 

@@ -21,7 +21,7 @@ from drainsim.physics.capacity import (
     runtime_h,
 )
 from drainsim.physics.tables import FloatArray
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 
 pytestmark = pytest.mark.slow
 DATA = Path(__file__).parents[1] / "data"

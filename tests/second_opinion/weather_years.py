@@ -17,7 +17,7 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.physics.ambient import climate_temperature_c
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 _MONTH_DAYS: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 PLACES: Final = {

@@ -18,8 +18,8 @@ from drainsim.answers.storage.catalogue import (
 from drainsim.errors import DrainsimError, OutOfRangeError
 from drainsim.files.presets import presets
 from drainsim.language import LANGUAGES
-from drainsim.sheets.catalogue_pdf import catalogue_pdf, pdf_of_catalogue
-from drainsim.sheets.catalogue_sheet import (
+from drainsim.sheets.storage.catalogue_pdf import catalogue_pdf, pdf_of_catalogue
+from drainsim.sheets.storage.catalogue_sheet import (
     BANDS,
     CAUTIONS,
     band_of,
@@ -27,8 +27,8 @@ from drainsim.sheets.catalogue_sheet import (
     catalogue_html,
     catalogue_xlsx,
 )
-from drainsim.sheets.storage_words import SheetOptions
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.sheets.storage.storage_words import SheetOptions
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from tests.sheets.said import MARKED, figures, unmarked
 from tests.sheets.said import text_of as html_text
 

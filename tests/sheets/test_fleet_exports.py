@@ -14,11 +14,11 @@ from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet
 from drainsim.answers.fleet.fleet_actions import cheapest_actions
 from drainsim.answers.words import FROZEN_CAUTION
 from drainsim.language import LANGUAGES, language
-from drainsim.sheets.action_list import action_list_html
-from drainsim.sheets.calendar import act_by_calendar
-from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet.action_list import action_list_html
+from drainsim.sheets.fleet.calendar import act_by_calendar
+from drainsim.sheets.fleet.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
 from drainsim.sheets.spreadsheet import csv_text, xlsx_bytes
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, workbook
 from tests.sheets.said import MARKED, figures, text_of, unmarked

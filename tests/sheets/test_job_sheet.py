@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
-from drainsim.answers.installer.circuits import CAUTIONS
+from drainsim.answers.installer.circuit.circuits import CAUTIONS
 from drainsim.files.examples import example_text
 from drainsim.language import LANGUAGES, language
 from drainsim.sheets.job_sheet import job_sheet

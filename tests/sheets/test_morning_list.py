@@ -16,7 +16,7 @@ from drainsim.answers.readings.results import (
     VehicleForecast,
 )
 from drainsim.files.readings.history import SetAside
-from drainsim.sheets.morning_list import (
+from drainsim.sheets.fleet.morning_list import (
     act_soon,
     act_today,
     aside_by_reason,

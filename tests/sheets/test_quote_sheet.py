@@ -7,8 +7,8 @@ import pytest
 from drainsim.answers.storage.quote import Quote, quote
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.language import LANGUAGES, language
-from drainsim.sheets.quote_sheet import cover_heading, cover_html, cover_rows
-from drainsim.sheets.storage_words import SheetOptions
+from drainsim.sheets.storage.quote_sheet import cover_heading, cover_html, cover_rows
+from drainsim.sheets.storage.storage_words import SheetOptions
 from tests.fleet_build import SETTINGS, fleet_of
 from tests.sheets.said import MARKED, figures, text_of, unmarked
 
@@ -51,3 +51,13 @@ def test_every_language_shows_the_same_figures(quoted: Quote, code: str) -> None
     page = text_of(cover_html(quoted, options(code), suffix=".html"))
     assert figures(page) == figures(text_of(cover_html(quoted, options(), suffix=".html")))
     assert language(code)("{price:g}", price=12.5) in page
+
+
+def test_the_table_of_the_cover_says_the_days_of_its_page() -> None:
+    """No stand at all is 0 days, and more than was looked at is neither blank nor its number."""
+    cars = "id;climate;capacity_ah;state_of_charge;quiescent_a\ndead;subarctic;36;0.4;0.05\n"
+    found = quote(fleet_of(cars + "long;temperate;200;1.0;0.001\n"), SETTINGS, days=60)
+    page = text_of(cover_html(found, options(), suffix=".html"))
+    rows = cover_rows(found, language("en"), suffix=".html")
+    assert [row[6] for row in rows] == [0, "> 60"]
+    assert "over 60" in page

@@ -21,12 +21,12 @@ from drainsim.errors import DrainsimError, OutOfRangeError
 from drainsim.language import LANGUAGES
 from drainsim.language import language as english
 from drainsim.sheets.fonts import find_fonts
-from drainsim.sheets.storage_chart import HEIGHT, WIDTH, drawing
-from drainsim.sheets.storage_pdf import pdf_of, storage_pdf
-from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import SheetOptions, SheetWords, sheet_words
+from drainsim.sheets.storage.storage_chart import HEIGHT, WIDTH, drawing
+from drainsim.sheets.storage.storage_pdf import pdf_of, storage_pdf
+from drainsim.sheets.storage.storage_sheet import storage_html
+from drainsim.sheets.storage.storage_words import SheetOptions, SheetWords, sheet_words
 from drainsim.vehicle.documents.code import decode_question
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import risk_now
 from tests.sheets.said import MARKED, figures, text_of, unmarked
 

@@ -12,7 +12,7 @@ from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.oil import OIL_GRADES, turning_factor
 from drainsim.physics.tables import interpolate
 from drainsim.simulation.battery_curves import tabulate_curves
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from tests.build import profiles
 
 PROFILES = profiles()

@@ -8,10 +8,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.standing.park import run_draws
-from drainsim.simulation import stepped_stand
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import STEPS_H, Pace, block_h, case_block_h, choose_step_h
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws
+from drainsim.simulation.standing import stepped_stand
 from tests.build import case_of
 
 

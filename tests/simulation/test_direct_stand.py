@@ -13,17 +13,17 @@ from numpy.testing import assert_allclose, assert_array_equal
 from drainsim.answers.standing.park import run_draws
 from drainsim.physics.capacity import deficit_share
 from drainsim.physics.tables import FloatArray
-from drainsim.simulation import direct_stand as module
 from drainsim.simulation.battery_curves import curves_of, tabulate_curves
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import drawn_loads
-from drainsim.simulation.direct_charge import DirectCharge
-from drainsim.simulation.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.draws import standard_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, lanes_from_draws
 from drainsim.simulation.outcome import Event, Stand
-from drainsim.simulation.silence import as_silence
-from drainsim.simulation.stepped_stand import stepped_stand
+from drainsim.simulation.standing import direct_stand as module
+from drainsim.simulation.standing.direct_charge import DirectCharge
+from drainsim.simulation.standing.direct_stand import direct_stand, runs_directly
+from drainsim.simulation.standing.silence import as_silence
+from drainsim.simulation.standing.stepped_stand import stepped_stand
 from drainsim.vehicle.case import Case
 from tests.build import case_of, profiles
 

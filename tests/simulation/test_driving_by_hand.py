@@ -19,8 +19,8 @@ from drainsim.physics.charging import MIDDLE_V, regulated_voltage_v
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.chargers import drawn_loads
 from drainsim.simulation.draws import standard_draws, weather_of_draw
+from drainsim.simulation.driving.week import DrivingDraws, run_weeks
 from drainsim.simulation.lanes import drawn_weather, lanes_from_draws
-from drainsim.simulation.week import DrivingDraws, run_weeks
 from tests.build import MUST_SHOW, case_of
 
 LANES = 100

@@ -6,7 +6,7 @@ import pytest
 
 from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.physics.alternator import DRIVING_SHARE
-from drainsim.simulation.week import DrivingBalance
+from drainsim.simulation.driving.week import DrivingBalance
 from tests.build import MUST_SHOW, case_of
 
 # One trip of an hour at idle each week; an alternator that gives 20 A there.

@@ -15,7 +15,7 @@ from drainsim.physics.self_discharge import hours_to_reach_h, loss_rate_per_h
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_weather
-from drainsim.simulation.stand import Stand, run_stand
+from drainsim.simulation.standing.stand import Stand, run_stand
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of, nominal_days, nominal_stand
 

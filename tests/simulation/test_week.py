@@ -13,11 +13,11 @@ from numpy.testing import assert_allclose
 from drainsim.answers.driving.before_parking import drawn_weeks
 from drainsim.answers.driving.charge_left import nominal_weeks
 from drainsim.physics.acceptance import acceptance_of
-from drainsim.simulation import trip_groups
-from drainsim.simulation import trips as trips_module
 from drainsim.simulation.battery_curves import curves_of
+from drainsim.simulation.driving import trip_groups
+from drainsim.simulation.driving import trips as trips_module
+from drainsim.simulation.driving.week import DrivingDraws, Weeks, run_weeks
 from drainsim.simulation.lanes import lanes_from_draws, loads_of, nominal_draws, nominal_weather
-from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from tests.build import MUST_SHOW, case_of
 

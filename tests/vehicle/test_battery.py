@@ -11,13 +11,13 @@ from numpy.testing import assert_allclose
 from drainsim.errors import ScenarioError
 from drainsim.physics.capacity import runtime_h
 from drainsim.physics.cranking import available_current_a, cranking_voltage_v
-from drainsim.vehicle.battery import Battery
-from drainsim.vehicle.label import (
+from drainsim.vehicle.batteries.battery import Battery
+from drainsim.vehicle.batteries.label import (
     capacity_from_cold_cranking_ah,
     usual_capacity_ah,
     usual_cold_cranking_a,
 )
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from tests.build import case_of, profiles
 
 PROFILES = profiles()

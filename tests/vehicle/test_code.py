@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.documents.code import CodedQuestion, decode_question, encode_question
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 
 def coded(tables: dict[str, object] | None = None) -> CodedQuestion:

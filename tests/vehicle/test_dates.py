@@ -13,8 +13,8 @@ from drainsim.cli.park import in_words
 from drainsim.errors import ScenarioError
 from drainsim.evidence import asking
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.site import dated
+from drainsim.vehicle.keys.scenario import scenario_from_dict
+from drainsim.vehicle.places.site import dated
 from tests.build import case_of
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drainsim.vehicle.schema import PARAMETERS
+from drainsim.vehicle.keys.schema import PARAMETERS
 from tests.build import case_of
 
 # Usual values and the band each was chosen from. Where no source stands beside a line it is common

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.files.fleet.table import read_table
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 from drainsim.vehicle.vehicle import VEHICLE
 

@@ -9,8 +9,8 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.physics.open_circuit import voltage_slope_v
-from drainsim.vehicle.label import usual_capacity_ah, usual_cold_cranking_a
-from drainsim.vehicle.starting_charge import READ_AT_C, Reading, charge_read, resting_v
+from drainsim.vehicle.batteries.label import usual_capacity_ah, usual_cold_cranking_a
+from drainsim.vehicle.batteries.starting_charge import READ_AT_C, Reading, charge_read, resting_v
 from tests.build import case_of, profiles
 
 FLOODED = profiles()["flooded_calcium"]

@@ -14,10 +14,10 @@ from drainsim.dashboard.what_if.controls import CONTROLS
 from drainsim.errors import ScenarioError
 from drainsim.files.fleet.columns import COLUMNS
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.parameter import Keys, Parameter, number
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.schema import BY_COLUMN, PARAMETERS
-from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.keys.parameter import Keys, Parameter, number
+from drainsim.vehicle.keys.scenario import scenario_from_dict
+from drainsim.vehicle.keys.schema import BY_COLUMN, PARAMETERS
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
 PACKAGE = Path(__file__).resolve().parents[2] / "drainsim"

@@ -11,9 +11,9 @@ from numpy.testing import assert_allclose
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.trips import TripHistory, read_trips
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from drainsim.vehicle.pattern import PATTERN, Pattern, longest_gap_h
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.trip import days_of, shortest_gap_h
 from tests.build import MUST_SHOW, case_of
 

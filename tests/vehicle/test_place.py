@@ -15,9 +15,9 @@ from drainsim.answers.standing.park import park
 from drainsim.cli import main
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
-from drainsim.vehicle.place import Place, place_at, place_of
-from drainsim.vehicle.site import Site
-from drainsim.vehicle.site_keys import SITE, TEMPERATURES, goes_with, instead_of
+from drainsim.vehicle.places.place import Place, place_at, place_of
+from drainsim.vehicle.places.site import Site
+from drainsim.vehicle.places.site_keys import SITE, TEMPERATURES, goes_with, instead_of
 from tests.build import case_of
 
 # Monthly means of climate normals and typical years in data/climates.toml, each with its source.

@@ -4,8 +4,8 @@ import pytest
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from drainsim.vehicle.run import MOST_DRAW_DAYS
-from drainsim.vehicle.scenario import scenario_from_dict
 
 
 def test_more_draws_over_more_days_than_seconds_allow_are_refused_not_cut() -> None:

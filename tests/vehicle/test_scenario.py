@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainsim.errors import ScenarioError
-from drainsim.vehicle.parameter import Parameter, Table
-from drainsim.vehicle.scenario import (
+from drainsim.vehicle.keys.parameter import Parameter, Table
+from drainsim.vehicle.keys.scenario import (
     scenario_from_dict,
     scenario_from_text,
     settings_from_words,
 )
-from drainsim.vehicle.schema import (
+from drainsim.vehicle.keys.schema import (
     SCENARIO,
     example_toml,
     scenario_json_schema,

@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.presets import presets
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.site import Site
+from drainsim.vehicle.keys.scenario import scenario_from_dict
+from drainsim.vehicle.places.site import Site
 from tests.build import case_of
 
 

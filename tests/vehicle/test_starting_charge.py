@@ -12,8 +12,8 @@ from drainsim.physics.open_circuit import charge_behind_v
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.starting_charge import resting_v
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from tests.build import answer_to, case_of, profiles
 
 AGM = {"profile": "agm", "capacity_ah": 70, "rested_h": 24}

@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.errors import ScenarioError
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.build import case_of
 
 TRUCK: dict[str, Any] = {

@@ -20,9 +20,9 @@ from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import lanes_from_draws
-from drainsim.vehicle.battery import cranking_lateness
+from drainsim.vehicle.batteries.battery import cranking_lateness
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.site import Site
+from drainsim.vehicle.places.site import Site
 
 MOST_WINTERS: Final = 15
 _MONTH_YEARS: Final = 1.0 / 12.0

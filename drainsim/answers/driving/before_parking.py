@@ -16,11 +16,11 @@ from drainsim.answers.driving.charge_left import (
 )
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import normal_quantile, truncated_normal
+from drainsim.simulation.driving.week import DrivingDraws, Weeks
 from drainsim.simulation.many import joined
-from drainsim.simulation.week import DrivingDraws, Weeks
-from drainsim.vehicle.assumption import Assumption
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.keys.assumption import Assumption
 from drainsim.vehicle.run import UNCERTAINTY
 
 _DRAWS: Final = 200  # enough for the middle and the lower tail

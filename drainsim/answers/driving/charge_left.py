@@ -1,4 +1,9 @@
-"""What weeks of driving leave in the battery: many cases in one run, and kept for those alike."""
+"""What weeks of driving leave in the battery: many cases in one run, and kept for those alike.
+
+Weeks that few draws, begun flat and begun full, both forget are left out. A stand draws its
+charge by rank from the charges driven, each with 2 % about it: a normal curve of the same width
+lacks their lower tail, where no-starts come from.
+"""
 
 import hashlib
 import pickle
@@ -14,10 +19,10 @@ from drainsim.physics.acceptance import acceptance_of
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
+from drainsim.simulation.driving.week import DrivingDraws, Weeks, run_weeks
 from drainsim.simulation.lanes import Lanes, Loads, nominal_draws
 from drainsim.simulation.many import group_key, joined
 from drainsim.simulation.weather import WeatherLanes
-from drainsim.simulation.week import DrivingDraws, Weeks, run_weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.pattern import Pattern
 from drainsim.vehicle.run import Spreads

@@ -18,8 +18,8 @@ from drainsim.language import Celsius, Message, marked, message
 from drainsim.physics.alternator import DRIVING_SHARE
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
-from drainsim.simulation.trip_groups import together
-from drainsim.simulation.week import DrivingBalance, Weeks
+from drainsim.simulation.driving.trip_groups import together
+from drainsim.simulation.driving.week import DrivingBalance, Weeks
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.trip import shortest_gap_h
 

@@ -5,7 +5,7 @@ from typing import Final
 from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.answers.driving.week import WeekAnswer, parts_of
 from drainsim.language import Message, marked, message
-from drainsim.simulation.week import BROUGHT, DrivingBalance
+from drainsim.simulation.driving.week import BROUGHT, DrivingBalance
 
 PARTS: Final = {
     "charged": marked("charged while driving"),

@@ -13,8 +13,8 @@ from drainsim.errors import DrainsimError
 from drainsim.language import Message, marked, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, RowProblem
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
 
 YEAR: Final[Mapping[str, Any]] = {RUN.horizon_days: 365}  # a stand that holds a winter
 _LAST: Final = 9999  # sorts what is not due behind every year

@@ -32,10 +32,10 @@ from drainsim.language import Message, counted_message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
-from drainsim.vehicle.site_keys import TEMPERATURES, instead_of
+from drainsim.vehicle.places.site_keys import TEMPERATURES, instead_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from drainsim.files.fleet.marks import Mark
 from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 
 def with_done(

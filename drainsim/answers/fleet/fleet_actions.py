@@ -1,4 +1,8 @@
-"""The cheapest thing to do about each vehicle whose risk is over the owner's limit."""
+"""The cheapest thing to do about each vehicle whose risk is over the owner's limit.
+
+A unit switched off asks less of the battery than storage mode, that less than slower reports:
+where the stronger is not enough the weaker is not tried.
+"""
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -18,12 +22,12 @@ from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
 from drainsim.language import Message, marked, message
 from drainsim.simulation.many import run_cases
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, FleetVehicle
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN, UNCERTAINTY
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
 from drainsim.vehicle.vehicle import VEHICLE
 
 _Ways: TypeAlias = tuple[str, ...]

@@ -25,8 +25,8 @@ from drainsim.answers.fleet.answer import (
 )
 from drainsim.answers.fleet.counts import AnsweredPart, FleetCounts
 from drainsim.errors import DrainsimError, FleetError
-from drainsim.files.fleet.cell_kinds import Cell, is_empty
-from drainsim.files.fleet.choices import choices_of
+from drainsim.files.fleet.cells.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.cells.choices import choices_of
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Understanding, understand
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, RowProblem, fleet_from_table

@@ -13,7 +13,7 @@ from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import DrawnStand
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
-from drainsim.vehicle.schema import BY_COLUMN
+from drainsim.vehicle.keys.schema import BY_COLUMN
 
 _LIST_KEYS: Final = frozenset(BY_COLUMN.values())
 _LOW_CHARGE: Final = 0.7

@@ -3,16 +3,16 @@
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
-from drainsim.answers.installer.circuit_numbers import (
+from drainsim.answers.installer.circuit.circuit_numbers import (
     PEAK_A,
     SENSE_MINIMUM_V,
     circuit_numbers,
     supply_needs,
 )
-from drainsim.answers.installer.circuit_rules import LIVE_V, ZERO_V, constant_power
-from drainsim.answers.installer.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
-from drainsim.answers.installer.safety_words import safety_judgement
-from drainsim.answers.installer.sense_rules import ignition_sense
+from drainsim.answers.installer.circuit.circuit_rules import LIVE_V, ZERO_V, constant_power
+from drainsim.answers.installer.circuit.circuit_verdict import ACCEPTED, REFUSED, RoleVerdict
+from drainsim.answers.installer.circuit.safety_words import safety_judgement
+from drainsim.answers.installer.circuit.sense_rules import ignition_sense
 from drainsim.language import Celsius, joined, message
 from drainsim.physics.supply_point import (
     DROP_SHARE,
@@ -34,7 +34,7 @@ from drainsim.vehicle.documents.job_tables import (
     STARTUP,
     YES,
 )
-from drainsim.vehicle.parameter import Keys
+from drainsim.vehicle.keys.parameter import Keys
 
 PASS, FAIL, CANNOT_TELL = "pass", "fail", "cannot tell"
 _CONSTANT_MIN: Final = 60.0

@@ -10,9 +10,11 @@ from drainsim.answers.words import days_words
 from drainsim.language import message
 from drainsim.physics.current_log.settled import SUSPECT_A
 from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.documents.job_record import JobRecord
 from drainsim.vehicle.documents.job_tables import JOB
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
 _NAME: Final = message("days it must stand")
@@ -100,7 +102,7 @@ def scenario_with(
     vehicle_a : float, optional
         Measured mean current of the vehicle; its own values where None. [A]
     unit_a : float, optional
-        Mean current of the unit; no unit where None. [A]
+        Mean current of the unit at the voltage it is fed; no unit where None. [A]
     where : str
         Name of the scenario in messages.
     """
@@ -111,15 +113,17 @@ def scenario_with(
         vehicle.pop("wake_ups", None)  # the measured mean holds them
         tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
         keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
+    measured_at_v = UNIT.rated_at_v.default * batteries_seen(tables)
     unit = tables.pop("unit", {})
     keys = [key for key in keys if not key.startswith("unit.")]
     if unit_a is not None:
         kept = {
             key: unit[key]
-            for key in ("cutoff_v", "resume_v", "off_a", "peak_a", "supply", "rated_at_v")
+            for key in ("cutoff_v", "resume_v", "off_a", "peak_a", "supply", "fed_from")
             if key in unit
         }
-        tables["unit"] = {**kept, "sleep_a": max(unit_a, 0.0), "report_charge_as": 0.0}
+        drawn = {"sleep_a": max(unit_a, 0.0), "report_charge_as": 0.0, "rated_at_v": measured_at_v}
+        tables["unit"] = {**kept, **drawn}
     if keys:
         tables["measured"] = {"keys": ", ".join(dict.fromkeys(keys))}
     return scenario_from_dict(tables, where=where, folder=scenario.folder)

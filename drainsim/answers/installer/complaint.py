@@ -14,6 +14,7 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.installer.acceptance import reading_of
 from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
 from drainsim.answers.installer.complaint_reading import (
@@ -31,11 +32,11 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves, curves_of
 from drainsim.simulation.draws import weather_of_draw
 from drainsim.simulation.lanes import Lanes, drawn_weather, draws_of, lanes_from_draws, loads_of
-from drainsim.simulation.stand import ChargeBalance, Stand, run_stand
+from drainsim.simulation.standing.stand import ChargeBalance, Stand, run_stand
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.documents.complaint import Complaint
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site_keys import SITE, instead_of
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site_keys import SITE, instead_of
 
 _MANY_FITTING: Final = 100.0  # draws behind odds that need no word
 PARTS: Final = {
@@ -134,8 +135,12 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
     vehicle_a = draw.vehicle_a
-    with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
-    without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
+    with_unit, without = parked_from_patterns(
+        [
+            resolve(scenario_with(base, vehicle_a, current_a, where=complaint.where))
+            for current_a in (unit_a, None)
+        ]
+    )
     curves = curves_of(with_unit)
     stand, lanes = _run(with_unit, curves)
     stand_without, _ = _run(without, curves)

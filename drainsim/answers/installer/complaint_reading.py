@@ -12,15 +12,15 @@ import numpy as np
 from drainsim.language import Message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.battery import Battery
-from drainsim.vehicle.documents.complaint import Complaint
-from drainsim.vehicle.starting_charge import (
+from drainsim.vehicle.batteries.battery import Battery
+from drainsim.vehicle.batteries.starting_charge import (
     READ_AT_C,
     READING_SD_V,
     Reading,
     charge_read,
     resting_v,
 )
+from drainsim.vehicle.documents.complaint import Complaint
 
 # Spread of charge read from a voltage found after the event on one battery's own curve: common
 # practice, no source.

@@ -1,6 +1,8 @@
 """What does a log of the current after key off say?"""
 
 import copy
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -23,7 +25,9 @@ from drainsim.physics.current_log.settled import (
 )
 from drainsim.physics.current_log.stages import Stage
 from drainsim.units import SECONDS_PER_HOUR
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.compatibility import batteries_seen
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.unit import UNIT
 
 LOG_OF: Final = ("vehicle", "total", "unit")
 _PERIOD_SHARE: Final = 0.1  # how near a period must come to the unit's interval
@@ -199,7 +203,8 @@ def measured_scenario(
         tables.pop("unit", None)
     before = tables.get(measured, {})
     if measured == "unit":
-        values = _measured_unit(answer, settled_a)
+        usual_v = UNIT.rated_at_v.default * batteries_seen(tables)
+        values = _measured_unit(answer, settled_a, answer.voltage_v or usual_v)
         before = {key: value for key, value in before.items() if key not in _OF_ANOTHER_UNIT}
     else:
         values = _measured_vehicle(answer, settled_a)
@@ -219,46 +224,54 @@ def measured_scenario(
     )
 
 
-def _measured_unit(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
-    """Return the unit's values in a log of the unit alone."""
-    reports = answer.unit_reports or _regular(answer.wake_ups)
-    values = {"sleep_a": settled_a}
-    if reports and reports.period_s:
-        values["report_interval_h"] = reports.period_s / SECONDS_PER_HOUR
-        values["report_charge_as"] = max(reports.charge_as, 0.0)
+def _measured_unit(answer: CurrentLogAnswer, settled_a: float, at_v: float) -> dict[str, Any]:
+    """Return the unit's values in a log of the unit alone, fed at a voltage."""
+    reports = answer.unit_reports or next(iter(_regular(answer.findings)), None)
+    regular = (reports,) if reports and reports.period_s else ()
+    values = {"sleep_a": _steady_a(answer.findings, settled_a, regular), "rated_at_v": at_v}
+    for group in regular:
+        values["report_interval_h"] = (group.period_s or math.inf) / SECONDS_PER_HOUR
+        values["report_charge_as"] = max(group.charge_as, 0.0)
+    if answer.findings.pulses and not regular:
+        values["report_charge_as"] = 0.0  # its reports are in the steady current
     return _rounded(values)
 
 
 def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
-    """Return the vehicle's values: settled current, stages after key off, regular wake-ups.
-
-    Wake-ups that come at no regular interval are in the current, as their mean.
-    """
-    waking = _regular(answer.wake_ups)
-    mean_a = answer.findings.mean_a
-    if answer.wake_ups is not None and waking is None and mean_a is not None:
-        settled_a = max(mean_a, settled_a)
+    """Return the vehicle's values: settled current, stages after key off, regular wake-ups."""
+    regular = _regular(answer.findings)
+    steady_a = _steady_a(answer.findings, settled_a, regular)
     values: dict[str, Any] = {
-        "quiescent_a": round(settled_a, 6),
+        "quiescent_a": round(steady_a, 6),
         "key_off_stages": [
             {"duration_s": round(stage.duration_s, 1), "current_a": round(stage.current_a, 4)}
             for stage in answer.stages[:-1]
             if stage.current_a >= 0.0 and stage.duration_s <= _LONGEST_STAGE_S
         ],
     }
-    if waking and waking.period_s:
-        wake_up = {
-            "every_h": waking.period_s / SECONDS_PER_HOUR,
-            "duration_s": waking.duration_s,
-            "current_a": settled_a + max(waking.charge_as, 0.0) / waking.duration_s,
-        }
-        values["wake_ups"] = [_rounded(wake_up)]
-    return values
+    wake_ups = [
+        _rounded(
+            {
+                "every_h": (group.period_s or math.inf) / SECONDS_PER_HOUR,
+                "duration_s": group.duration_s,
+                "current_a": steady_a + max(group.charge_as, 0.0) / group.duration_s,
+            }
+        )
+        for group in regular
+    ]
+    return {**values, "wake_ups": wake_ups} if wake_ups else values
 
 
-def _regular(group: PulseGroup | None) -> PulseGroup | None:
-    """Return wake-ups that come at a regular interval, None of others."""
-    return group if group and group.period_s else None
+def _regular(found: LogFindings) -> tuple[PulseGroup, ...]:
+    """Return wake-ups that come at a regular interval, those that cost most first."""
+    return tuple(group for group in found.pulses if group.period_s)
+
+
+def _steady_a(found: LogFindings, settled_a: float, regular: Sequence[PulseGroup]) -> float:
+    """Return the current beside regular wake-ups: with the mean of all others in it. [A]."""
+    told_a = sum(group.charge_as / (group.period_s or math.inf) for group in regular)
+    others = len(found.pulses) > len(regular) or found.stray_pulses
+    return max(found.mean_a - told_a, settled_a) if others and found.mean_a else settled_a
 
 
 def _rounded(values: dict[str, float]) -> dict[str, float]:

@@ -117,10 +117,14 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
 
 
 def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
-    """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A]."""
+    """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A].
+
+    A switching supply draws half of its scenario's current, told at 12 V, from both of a 24 V pair.
+    """
     values = {item.name: item.value for item in case.assumptions}
     idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
-    mean = case.unit.normal_current_a
+    here = case.unit.rated_at_v / UNIT.rated_at_v.default if case.unit.switching else 1.0
+    idle, mean = here * idle, here * case.unit.normal_current_a
     sleep_given, mean_given = record.number(BUDGET.sleep_a), record.number(BUDGET.mean_a)
     if sleep_given is None and mean_given is None:
         return idle, mean
@@ -233,7 +237,7 @@ def _judge(
                 current=ma(float(f"{max(room / 2.0, 1e-5):.1g}")),
             ),
         )
-    if highest < _TOO_LITTLE_SHARE * budget:
+    if difference < _TOO_LITTLE_SHARE * budget:
         return _check(
             CANNOT_TELL,
             message("{drawn}: next to nothing, is the unit running and registered?", drawn=words),

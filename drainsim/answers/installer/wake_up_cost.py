@@ -8,7 +8,7 @@ from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.words import days_words
 from drainsim.language import Message, Said, marked, message
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

@@ -45,9 +45,9 @@ from drainsim.simulation.draws import standard_draws
 from drainsim.simulation.lanes import Lanes, lanes_from_draws
 from drainsim.simulation.many import DrawnStand
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 UNIT_OFFSET: Final = (0.0, UNIT_OFFSET_SD_V)
 _BAND_AHEAD_DAYS: Final = 14

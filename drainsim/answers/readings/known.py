@@ -11,9 +11,9 @@ import numpy as np
 from drainsim.answers.readings.conditioning import Posterior
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import standard_draws
-from drainsim.vehicle.assumption import Assumption
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import Case
+from drainsim.vehicle.keys.assumption import Assumption
 
 _BATTERY: tuple[str, ...] = (
     "capacity_health",

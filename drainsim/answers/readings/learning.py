@@ -15,8 +15,8 @@ from drainsim.answers.readings.state import Memory
 from drainsim.answers.readings.vehicle_case import VehicleCase
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site import SITE
 
 LEAST_NIGHTS: Final = 2  # of a stand that teaches anything
 _BEGIN_ANEW: Final = 4.0  # deviations by which an offset surprises: another battery or unit

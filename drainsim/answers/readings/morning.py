@@ -32,9 +32,9 @@ from drainsim.files.readings.times import zone_named
 from drainsim.language import marked, message
 from drainsim.simulation.many import run_cases
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site import SITE
 
 DRAWS: Final = 200
 _ALONE: Final = 25  # vehicles; more are worth the start of processes, a tenth of a second each

@@ -11,11 +11,11 @@ import numpy as np
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
-from drainsim.vehicle.site import SITE
 
 HORIZON_DAYS: Final = 180
 _LONGEST_DAYS: Final = 500  # of history that is looked at

@@ -9,7 +9,7 @@ import numpy as np
 from drainsim.language import Celsius, Message, joined, message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
-from drainsim.simulation.stand import Stand
+from drainsim.simulation.standing.stand import Stand
 from drainsim.units import HOURS_PER_DAY, percent_from_share
 from drainsim.vehicle.case import Case
 

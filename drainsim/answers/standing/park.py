@@ -3,6 +3,9 @@
 One middle: the median of the draws is the answer everywhere; lines are medians, budget and
 balances means (parts sum), "limited by" the share of draws each cause ends. `nominal_days` (own
 values, average weather) is for the JSON only.
+
+What no window has asked for yet (swings, temperature effects, the average stand) is not worked
+out.
 """
 
 from dataclasses import asdict, dataclass, fields, replace
@@ -34,8 +37,8 @@ from drainsim.simulation.lanes import (
     nominal_draws,
     nominal_weather,
 )
-from drainsim.simulation.silence import ENDS, as_silence, silent_h
-from drainsim.simulation.stand import Event, Stand, run_stand
+from drainsim.simulation.standing.silence import ENDS, as_silence, silent_h
+from drainsim.simulation.standing.stand import Event, Stand, run_stand
 from drainsim.vehicle.case import Case
 
 DEFAULT_RISK: Final = 0.05

@@ -14,10 +14,10 @@ from drainsim.answers.words import (
 from drainsim.files.presets import presets
 from drainsim.language import Celsius, Message, joined, message, risk_words
 from drainsim.units import percent_from_share, whole_percent
-from drainsim.vehicle.assumption import Assumption
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.keys.assumption import Assumption
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
@@ -36,7 +36,7 @@ def case_words(case: Case) -> Message:
     Examples
     --------
     >>> from drainsim.vehicle.case import resolve
-    >>> from drainsim.vehicle.scenario import scenario_from_dict
+    >>> from drainsim.vehicle.keys.scenario import scenario_from_dict
     >>> case_words(resolve(scenario_from_dict({
     ...     "battery": {"profile": "agm", "capacity_ah": 80, "age_years": 5},
     ...     "vehicle": {"engine_litres": 2.2, "fuel": "diesel"},

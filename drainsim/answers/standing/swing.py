@@ -17,9 +17,9 @@ from drainsim.physics.tables import FloatArray, quantiles_of_sorted
 from drainsim.simulation.draws import INPUTS, season_draws, weather_of_draw
 from drainsim.simulation.lanes import Lanes, draws_of, lanes_from_draws
 from drainsim.units import HOURS_PER_DAY, ma_from_a
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.batteries.starting_charge import READ_AT_C, resting_v
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.starting_charge import READ_AT_C, resting_v
 from drainsim.vehicle.vehicle import VEHICLE
 
 _PART: Final = 0.2  # of the draws at either end of an input

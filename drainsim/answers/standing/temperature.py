@@ -11,8 +11,8 @@ from drainsim.physics.electrolyte import freezing_c
 from drainsim.physics.oil import turning_factor
 from drainsim.physics.self_discharge import loss_rate_per_h
 from drainsim.physics.tables import interpolate
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.starting_charge import resting_v
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from drainsim.language import Celsius, Message, message
 from drainsim.simulation.battery_curves import BatteryCurves
-from drainsim.simulation.stand import Stand
+from drainsim.simulation.standing.stand import Stand
 from drainsim.vehicle.case import Case
 
 # Most diesels start promptly down to there (off-highway engine maker); unwinterised ones may fail

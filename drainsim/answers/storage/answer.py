@@ -8,7 +8,10 @@ from typing import Any, Final
 from drainsim import __version__, dates
 from drainsim.answers.advice_plans import has_sun
 from drainsim.answers.assumed import assumptions_of
-from drainsim.answers.storage.inverse import (
+from drainsim.answers.storage.later import first_holding_month, has_seasons
+from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
+from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
+from drainsim.answers.storage.searching.inverse import (
     Holds,
     LongestStand,
     all_inverse,
@@ -16,11 +19,8 @@ from drainsim.answers.storage.inverse import (
     holds,
     longest_stand,
 )
-from drainsim.answers.storage.later import first_holding_month, has_seasons
-from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
-from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
-from drainsim.answers.storage.searches import maintainer_search, panel_search
-from drainsim.answers.storage.solving import Solved, solve
+from drainsim.answers.storage.searching.searches import maintainer_search, panel_search
+from drainsim.answers.storage.searching.solving import Solved, solve
 from drainsim.answers.storage.sunshine import SmallPanel, small_panel
 from drainsim.language import Message, Said, message, risk_words
 from drainsim.vehicle.case import Case

@@ -9,17 +9,17 @@ from typing import Any, Final
 
 from drainsim import __version__, dates
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.answers.storage.catalogue_rows import LABEL, label_words
+from drainsim.answers.storage.catalogue_rows import LABEL, label_words, unusual_batteries
 from drainsim.answers.storage.changes import Changes, with_changes
-from drainsim.answers.storage.inverse import longest_stand
 from drainsim.answers.storage.risk import StandQuestion
+from drainsim.answers.storage.searching.inverse import longest_stand
 from drainsim.errors import OutOfRangeError
 from drainsim.files.presets import preset, presets
 from drainsim.language import Message, joined, message
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.places.site_keys import SITE, instead_of, is_southern
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site_keys import SITE, is_southern
-from drainsim.vehicle.solar import SOLAR
 
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season in the north, where all preset climates are.
@@ -34,7 +34,8 @@ class CatalogueQuestion:
 
     The scenario of a unit gives everything but vehicle, battery label, climate and date; vehicles
     are parked on the coming first day of each season. `own_vehicles` holds rows that are no preset
-    (name → changes, `catalogue_rows`), `own_climates` places (name → scenario of its [site]).
+    (name → changes, `catalogue_rows`): what they say comes first. `own_climates` holds places (name
+    → scenario of its [site]).
     """
 
     units: dict[str, Scenario]
@@ -152,16 +153,16 @@ def _cell_scenario(
     """Return the scenario behind one entry, the same a user could write."""
     base = question.units[unit]
     own_climate = question.own_climates.get(climate)
-    hour = base.get(SITE.start_hour)
-    changes: dict[str, Any] = {key: None for key in (*LABEL, *_SUNSHINE)}
+    changes: dict[str, Any] = dict.fromkeys((*LABEL, *instead_of(SITE.climate)))
     changes |= question.own_vehicles.get(vehicle, {"vehicle": {"preset": vehicle}})
-    site: dict[str, Any] = {"climate": climate}
+    changes |= {SITE.climate: climate, **dict.fromkeys(_SUNSHINE)}
     if own_climate is not None:
         base = replace(base, folder=own_climate.folder)
-        site = {k: v for k, v in own_climate.tables.get("site", {}).items() if k != "start_hour"}
+        there = own_climate.tables.get("site", {})
+        changes |= {SITE.climate: None, **{f"site.{key}": there[key] for key in there}}
         changes |= {key: own_climate.get(key) for key in _SUNSHINE}
-    site["parked_from"] = question.parked_from(season, climate)
-    changes["site"] = site if hour is None else {**site, "start_hour": hour}
+        changes[SITE.start_hour] = base.get(SITE.start_hour)
+    changes[SITE.parked_from] = question.parked_from(season, climate)
     return with_changes(base, changes)
 
 
@@ -224,6 +225,15 @@ def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
             ),
         ),
     ]
+    unusual = unusual_batteries(question.own_vehicles)
+    if unusual:
+        lines.append(
+            message(
+                "Far larger or smaller than what such a vehicle is fitted with, so hardly to be "
+                "fitted: {rows}.",
+                rows=joined(" · ", unusual),
+            )
+        )
     if question.southern:
         lines.append(
             message(

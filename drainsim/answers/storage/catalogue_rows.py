@@ -8,8 +8,12 @@ from drainsim.answers.storage.changes import Changes
 from drainsim.errors import ScenarioError
 from drainsim.files.presets import presets
 from drainsim.language import joined, message
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.case import resolve
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.places.site_keys import SITE
+from drainsim.vehicle.run import RUN
+from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 
 # Label values belong to one battery; without one a class gets the usual size for its engine.
@@ -71,11 +75,30 @@ def label_words(scenario: Scenario) -> str:
 
 
 def own_vehicle(scenario: Scenario) -> Changes:
-    """Return the changes that make a catalogue's vehicle a scenario's, battery label included."""
-    changes: dict[str, Any] = {VEHICLE.preset.table: dict(scenario.tables.get("vehicle", {}))}
-    if label_words(scenario):
-        changes |= {key: scenario.get(key) for key in LABEL}
-    return changes
+    """Return the changes that make a catalogue's vehicle a scenario's: all but unit, place, run.
+
+    Of the battery, and what feeds the unit, it takes the place of what a unit's scenario says.
+    """
+    changes: dict[str, Any] = {VEHICLE.preset.table: {}}
+    for name, table in scenario.tables.items():
+        if name == BATTERY.capacity_ah.table:
+            changes |= {f"{name}.{key}": value for key, value in table.items()}
+        elif name not in (UNIT.preset.table, SITE.climate.table, RUN.draws.table):
+            changes[name] = table
+    fed_from = scenario.get(UNIT.fed_from)
+    return changes if fed_from is None else {**changes, UNIT.fed_from: fed_from}
+
+
+def unusual_batteries(own_vehicles: Mapping[str, Changes]) -> list[str]:
+    """Return the rows whose battery is three times what is usual for the engine, or a third."""
+    found = []
+    for name, row in own_vehicles.items():
+        given_ah = row.get(BATTERY.capacity_ah)
+        bare = scenario_from_dict({"battery": {}, "vehicle": row["vehicle"]})
+        usual_ah = resolve(bare).battery.capacity_ah
+        if given_ah and not usual_ah / 3.0 <= given_ah <= 3.0 * usual_ah:
+            found.append(name)
+    return found
 
 
 def battery_rows(

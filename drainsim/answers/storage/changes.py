@@ -5,10 +5,11 @@ from dataclasses import replace
 from typing import Any, TypeAlias
 
 from drainsim.files.presets import preset
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.compatibility import is_pair
-from drainsim.vehicle.parameter import Parameter
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.given import measured_in
+from drainsim.vehicle.keys.parameter import Parameter
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.unit import UNIT
 
 Changes: TypeAlias = Mapping[str, Any]
@@ -17,7 +18,8 @@ Changes: TypeAlias = Mapping[str, Any]
 def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     """Return the scenario with dotted keys or whole tables set; None takes one out.
 
-    A changed value counts as given, so its spread is that of a value the user enters.
+    A changed value counts as given, so its spread is that of a value the user enters, unless a
+    table `measured` among the changes names it.
 
     Raises
     ------
@@ -26,23 +28,27 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
 
     Examples
     --------
-    >>> from drainsim.vehicle.scenario import scenario_from_dict
+    >>> from drainsim.vehicle.keys.scenario import scenario_from_dict
     >>> parked = scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}})
     >>> with_changes(parked, {"unit": None, "battery.age_years": 1.0}).tables
     {'battery': {'age_years': 1.0}}
     """
     tables = dict(scenario.tables)
-    origins = {name: how for name, how in scenario.origins.items() if name not in changes}
+    old = {
+        key: origin
+        for key, origin in scenario.origins.items()
+        if not {key, key.partition(".")[0]} & changes.keys()
+    }
     for dotted, value in changes.items():
         table, _, key = dotted.partition(".")
         if key and (value is not None or table in tables):
-            kept = {name: old for name, old in tables.get(table, {}).items() if name != key}
+            kept = {name: was for name, was in tables.get(table, {}).items() if name != key}
             tables[table] = kept if value is None else {**kept, key: value}
         elif value is None:
             tables.pop(table, None)
         else:
             tables[table] = value
-    return replace(scenario, tables=tables, origins=origins).with_values({})
+    return replace(scenario, tables=tables, origins={**old, **measured_in(changes)}).with_values({})
 
 
 def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:

@@ -8,7 +8,7 @@ from drainsim.answers.storage.remedies import Preferences, Remedy, single_ways
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion
 from drainsim.answers.words import days_words, together_words
 from drainsim.language import Message, joined, message
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 # Ways anyone can take at once; the rest are the storage answer's.
 TRIED: Final = ("charge_full", "storage_mode", "maintainer", "unit_off")

@@ -4,9 +4,9 @@ import datetime as dt
 from dataclasses import replace
 from typing import Final
 
-from drainsim.answers.storage.batch import stands_of
 from drainsim.answers.storage.risk import StandQuestion, risk_of
-from drainsim.vehicle.site import SITE
+from drainsim.answers.storage.searching.batch import stands_of
+from drainsim.vehicle.places.site import SITE
 
 _MONTHS: Final = 12
 _FEW: Final = 100  # draws of a first look

@@ -11,7 +11,7 @@ from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import Plan, all_plans
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.trial import Outcome, Trial, together
+from drainsim.answers.storage.searching.trial import Outcome, Trial, together
 from drainsim.answers.words import days_words, together_words
 from drainsim.errors import OutOfRangeError, ScenarioError
 from drainsim.files.reading import nearest

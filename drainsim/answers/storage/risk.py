@@ -21,10 +21,10 @@ from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.draws import weather_of_draw
-from drainsim.simulation.stand import Stand
+from drainsim.simulation.standing.stand import Stand
 from drainsim.vehicle.case import Case, resolve
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
 
 LONGEST_DAYS: Final = 730  # the scenario's own limit
 # What "the risk of N days" means. on_day: someone turns the key at the start hour of day N.

@@ -6,16 +6,16 @@ from typing import Any, Final
 
 from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.searches import panel_search
-from drainsim.answers.storage.solving import Solved, solve
+from drainsim.answers.storage.searching.searches import panel_search
+from drainsim.answers.storage.searching.solving import Solved, solve
 from drainsim.answers.words import placed_words
 from drainsim.errors import ScenarioError
 from drainsim.language import MONTHS, Message, message
 from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
-from drainsim.vehicle.site import SITE
-from drainsim.vehicle.solar import CHARGING_V, SOLAR, Solar
+from drainsim.vehicle.places.site import SITE
+from drainsim.vehicle.places.solar import CHARGING_V, SOLAR, Solar
 
 # Panels sold to lie behind a windscreen or on a roof; common practice, no source.
 SMALL_PANEL_W: Final = 10.0

@@ -7,11 +7,11 @@ import streamlit as st
 from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import glued
+from drainsim.dashboard.parts.plain_text import glued
 from drainsim.dashboard.what_if.control import MILLIAMPERES, PER_CENT, box
 from drainsim.language import marked, say
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

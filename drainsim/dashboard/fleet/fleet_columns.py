@@ -6,11 +6,11 @@ import pandas as pd
 import streamlit as st
 
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import said_words
 from drainsim.dashboard.fleet.fleet_answers import Question
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts.answer_tables import said_words
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.errors import DrainsimError
-from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.cells.cell_kinds import is_empty
 from drainsim.files.fleet.choosing import joined
 from drainsim.files.fleet.columns import BY_NAME, BY_PUBLIC, COLUMNS, shown_unit
 from drainsim.files.fleet.headings import Match, match_headings

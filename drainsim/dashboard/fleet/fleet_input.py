@@ -16,7 +16,7 @@ from drainsim.dashboard.fleet.fleet_answers import (
     read_fleet,
     read_list,
 )
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.language import marked, say

@@ -10,9 +10,9 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.work_plan import EVERY_DAY, Job, Limits, WorkPlan, work_plan
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.language import marked, say, spoken
-from drainsim.sheets.fleet_tables import PLAN_HEADING, plan_rows
+from drainsim.sheets.fleet.fleet_tables import PLAN_HEADING, plan_rows
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 
 _MOST_DEPOTS: Final = 12  # asked about on the page

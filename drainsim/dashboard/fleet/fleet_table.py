@@ -12,8 +12,8 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import battery_words
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts.answer_tables import battery_words
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.language import marked, say
 from drainsim.units import whole_percent
 

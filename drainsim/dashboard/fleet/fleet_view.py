@@ -13,12 +13,13 @@ from drainsim.answers.fleet.answer import FleetAnswer
 from drainsim.answers.fleet.counts import DayRisk, GroupRisk
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.words import short_date
-from drainsim.dashboard import forms, menu, safety, session, sheet_language
-from drainsim.dashboard.answer_tables import battery_words, label_of_key, said_words
-from drainsim.dashboard.chart import draw_chart, palette
+from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.fleet.fleet_answers import Answered
-from drainsim.dashboard.plain_text import glued, plain
-from drainsim.dashboard.words_table import draw_table
+from drainsim.dashboard.parts import safety, sheet_language
+from drainsim.dashboard.parts.answer_tables import battery_words, label_of_key, said_words
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import glued, plain
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.fleet import (
     fleet_alt,
@@ -27,11 +28,11 @@ from drainsim.figures.fleet import (
     vehicle_figure,
 )
 from drainsim.language import say, say_many
-from drainsim.sheets.action_list import action_list_html
-from drainsim.sheets.calendar import act_by_calendar
-from drainsim.sheets.fleet_summary import summary
-from drainsim.sheets.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
-from drainsim.sheets.fleet_understood import (
+from drainsim.sheets.fleet.action_list import action_list_html
+from drainsim.sheets.fleet.calendar import act_by_calendar
+from drainsim.sheets.fleet.fleet_summary import summary
+from drainsim.sheets.fleet.fleet_tables import to_correct_csv, vehicle_heading, vehicle_rows
+from drainsim.sheets.fleet.fleet_understood import (
     HEADING,
     left_out,
     rests_on,
@@ -43,7 +44,7 @@ from drainsim.units import percent_from_share, whole_percent
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet
 from drainsim.vehicle.documents.fleet_values import RowProblem
-from drainsim.vehicle.scenario import scenario_from_text
+from drainsim.vehicle.keys.scenario import scenario_from_text
 
 _MOST_UNDERSTOOD = 300  # vehicles whose values are shown on the page
 _MOST_PROBLEMS = 20

@@ -6,10 +6,12 @@ import streamlit as st
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance
 from drainsim.answers.words import days_words
-from drainsim.dashboard import complaint_view, forms, job_form, safety, sheet_language
-from drainsim.dashboard import installer_parts as parts
-from drainsim.dashboard.job_form import PAGE
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard import forms
+from drainsim.dashboard.installer import complaint_view, job_form
+from drainsim.dashboard.installer import installer_parts as parts
+from drainsim.dashboard.installer.job_form import PAGE
+from drainsim.dashboard.parts import safety, sheet_language
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.errors import DrainsimError, RecordError, one_line
 from drainsim.files.examples import example_text
 from drainsim.files.reading import decoded

@@ -14,21 +14,22 @@ from drainsim.answers.fleet.ageing_list import (
     ageing_of,
     list_verdict,
 )
-from drainsim.dashboard import answer_view, forms, menu, safety, session
+from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.cached import KEPT, read_again
-from drainsim.dashboard.chart import draw_chart, palette
 from drainsim.dashboard.fleet import fleet_input
-from drainsim.dashboard.plain_text import plain, said
-from drainsim.dashboard.slider_box import slider_box
+from drainsim.dashboard.parts import answer_view, safety
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import plain, said
+from drainsim.dashboard.parts.slider_box import slider_box
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.dashboard.what_if import panel
-from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.ageing import ageing_alt, ageing_figure
 from drainsim.language import Message, say
 from drainsim.sheets.spreadsheet import csv_text, for_spreadsheets
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.documents.fleet_rows import Fleet
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 _FORM: Final = "ageing"
 _WINTERS: Final = 5

@@ -15,24 +15,25 @@ from drainsim.answers.storage.catalogue import (
     catalogue,
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
-from drainsim.dashboard import forms, safety, sheet_language
+from drainsim.dashboard import forms
 from drainsim.dashboard.cached import KEPT
-from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import plain
+from drainsim.dashboard.parts import safety, sheet_language
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import plain
 from drainsim.errors import DrainsimError
 from drainsim.figures.catalogue import catalogue_alt, catalogue_figure
 from drainsim.files.presets import presets
 from drainsim.language import say, spoken
-from drainsim.sheets.catalogue_pdf import catalogue_pdf
-from drainsim.sheets.catalogue_sheet import (
+from drainsim.sheets.spreadsheet import for_spreadsheets
+from drainsim.sheets.storage.catalogue_pdf import catalogue_pdf
+from drainsim.sheets.storage.catalogue_sheet import (
     catalogue_csv,
     catalogue_html,
     catalogue_rows,
     catalogue_xlsx,
 )
-from drainsim.sheets.spreadsheet import for_spreadsheets
-from drainsim.sheets.storage_words import LONGEST_NAME, PAPERS, SheetOptions
-from drainsim.vehicle.scenario import scenario_from_dict
+from drainsim.sheets.storage.storage_words import LONGEST_NAME, PAPERS, SheetOptions
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 _FORM: Final = "catalogue"
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]

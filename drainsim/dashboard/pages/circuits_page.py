@@ -7,13 +7,13 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from drainsim.answers.installer.circuit_verdict import ACCEPTED, RoleVerdict
-from drainsim.answers.installer.circuits import CircuitsAnswer, choose_circuits
+from drainsim.answers.installer.circuit.circuit_verdict import ACCEPTED, RoleVerdict
+from drainsim.answers.installer.circuit.circuits import CircuitsAnswer, choose_circuits
 from drainsim.answers.words import days_words
-from drainsim.dashboard import forms, safety, session
-from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard import forms, session
 from drainsim.dashboard.cached import KEPT, read_again
-from drainsim.dashboard.circuit_form import (
+from drainsim.dashboard.installer import installer_parts as parts
+from drainsim.dashboard.installer.circuit_form import (
     POWER,
     ROLES,
     SENSE,
@@ -23,13 +23,14 @@ from drainsim.dashboard.circuit_form import (
     in_words,
     verdict_on,
 )
-from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.words_table import draw_table
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.plain_text import plain
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.files.circuits import circuits_csv, circuits_from_bytes, circuits_from_rows
 from drainsim.files.examples import example_text
 from drainsim.language import Celsius, marked, message, say
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 _PAGE: Final = "circuits"
 _JOB: Final = "job"

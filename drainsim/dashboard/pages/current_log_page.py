@@ -5,6 +5,7 @@ from typing import Any, Final
 import pandas as pd
 import streamlit as st
 
+from drainsim.answers.installer.circuit.fuse_drop import fuse_drop
 from drainsim.answers.installer.current_log import (
     LOG_OF,
     CurrentLogAnswer,
@@ -12,15 +13,16 @@ from drainsim.answers.installer.current_log import (
     measured_scenario,
 )
 from drainsim.answers.installer.current_log_words import every_words, ma, plus_minus
-from drainsim.answers.installer.fuse_drop import fuse_drop
 from drainsim.answers.installer.wake_up_cost import WakeUpCost, wake_up_cost
-from drainsim.dashboard import forms, job_form, menu, safety, session, visit
-from drainsim.dashboard import installer_parts as parts
+from drainsim.dashboard import forms, menu, session, visit
 from drainsim.dashboard.cached import KEPT, read_again
-from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.circuit_form import FUSE_TYPES
-from drainsim.dashboard.plain_text import plain, said
-from drainsim.dashboard.words_table import draw_table
+from drainsim.dashboard.installer import installer_parts as parts
+from drainsim.dashboard.installer import job_form
+from drainsim.dashboard.installer.circuit_form import FUSE_TYPES
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import plain, said
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
@@ -28,7 +30,7 @@ from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
 from drainsim.files.examples import example_text
 from drainsim.language import marked, message, say
 from drainsim.units import ah_from_as, ma_from_a
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
 _LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB

@@ -6,9 +6,9 @@ import pandas as pd
 import streamlit as st
 
 from drainsim.dashboard import forms
-from drainsim.dashboard.answer_tables import in_words
-from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import in_english, said
+from drainsim.dashboard.parts.answer_tables import in_words
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import in_english, said
 from drainsim.evidence import stored
 from drainsim.evidence.check import CheckResult
 from drainsim.evidence.checks.curves import curves

@@ -4,10 +4,11 @@ import dataclasses
 
 import streamlit as st
 
-from drainsim.dashboard import forms, safety
+from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_change, fleet_input, fleet_plan, fleet_table, fleet_view
 from drainsim.dashboard.fleet.fleet_answers import ASK_FIRST, Answered, Question, answered, known
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.errors import DrainsimError
 from drainsim.language import say
 from drainsim.vehicle.documents.fleet_rows import Fleet

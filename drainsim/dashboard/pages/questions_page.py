@@ -5,10 +5,11 @@ from typing import Final
 import streamlit as st
 
 from drainsim.answers.standing.present import act_words, half_words
-from drainsim.dashboard import forms, menu, safety, session
+from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.cached import answer_to
 from drainsim.dashboard.pages.standing_page import ask_need
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.dashboard.what_if import panel
 from drainsim.errors import DrainsimError
 from drainsim.language import marked, say

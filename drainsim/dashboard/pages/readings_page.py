@@ -10,9 +10,11 @@ import streamlit as st
 from drainsim.answers.readings.results import PARKED, VehicleForecast
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.words import short_date
-from drainsim.dashboard import forms, safety
-from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import glued, plain, said, sentence
+from drainsim.dashboard import forms
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import glued, plain, said, sentence
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.dashboard.readings_question import (
     FORM,
     SETTINGS,
@@ -22,7 +24,6 @@ from drainsim.dashboard.readings_question import (
     one_of,
     source,
 )
-from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.figures.readings import (
     NIGHTS_TITLE,
@@ -32,8 +33,8 @@ from drainsim.figures.readings import (
     nights_words,
 )
 from drainsim.language import say, say_many
-from drainsim.sheets.list_file import table_file
-from drainsim.sheets.morning_list import (
+from drainsim.sheets.fleet.list_file import table_file
+from drainsim.sheets.fleet.morning_list import (
     ASIDE_HEADING,
     MORNING_HEADING,
     VEHICLE_HEADING,

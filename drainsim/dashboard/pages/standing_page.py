@@ -7,9 +7,10 @@ import streamlit as st
 
 from drainsim.answers.standing.park import ParkAnswer
 from drainsim.answers.standing.present import act_words, case_words
-from drainsim.dashboard import answer_view, doors, forms, menu, safety, session
+from drainsim.dashboard import doors, forms, menu, session
 from drainsim.dashboard.cached import answer_to
-from drainsim.dashboard.plain_text import plain, said
+from drainsim.dashboard.parts import answer_view, safety
+from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.what_if import (
     ADDRESSED,

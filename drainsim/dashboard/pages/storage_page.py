@@ -10,7 +10,6 @@ from streamlit.delta_generator import DeltaGenerator
 
 from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
-from drainsim.answers.storage.inverse import all_inverse
 from drainsim.answers.storage.remedies import (
     NONE_IS_ENOUGH,
     NOT_ALONE,
@@ -19,20 +18,22 @@ from drainsim.answers.storage.remedies import (
     outcome_words,
 )
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.solving import Solved
+from drainsim.answers.storage.searching.inverse import all_inverse
+from drainsim.answers.storage.searching.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
 from drainsim.answers.words import days_words, short_date, span_words
-from drainsim.dashboard import forms, preferences, quote_view, safety, session, sheet_language
+from drainsim.dashboard import forms, preferences, session
 from drainsim.dashboard.cached import KEPT, case_of, read_again
-from drainsim.dashboard.plain_text import glued, plain, said
+from drainsim.dashboard.parts import quote_view, safety, sheet_language
+from drainsim.dashboard.parts.plain_text import glued, plain, said
+from drainsim.dashboard.parts.words_table import draw_table
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS, EITHER
-from drainsim.dashboard.words_table import draw_table
 from drainsim.errors import DrainsimError
 from drainsim.language import MONTHS, marked, risk_words, say, spoken
-from drainsim.sheets.storage_pdf import storage_pdf
-from drainsim.sheets.storage_sheet import storage_html
-from drainsim.sheets.storage_words import (
+from drainsim.sheets.storage.storage_pdf import storage_pdf
+from drainsim.sheets.storage.storage_sheet import storage_html
+from drainsim.sheets.storage.storage_words import (
     LONGEST_NAME,
     PAPERS,
     SheetOptions,

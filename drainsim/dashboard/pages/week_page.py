@@ -8,19 +8,20 @@ import streamlit as st
 
 from drainsim.answers.driving.week import WeekAnswer, week
 from drainsim.answers.driving.week_words import more_driving_words, week_verdict
-from drainsim.dashboard import forms, safety, session
+from drainsim.dashboard import forms, session
 from drainsim.dashboard.cached import KEPT, read_again
-from drainsim.dashboard.chart import draw_chart, palette
-from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.slider_box import slider_box
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.chart import draw_chart, palette
+from drainsim.dashboard.parts.plain_text import plain
+from drainsim.dashboard.parts.slider_box import slider_box
 from drainsim.dashboard.what_if import panel
 from drainsim.errors import DrainsimError
 from drainsim.figures.week import balance_alt, balance_figure, weeks_alt, weeks_figure
 from drainsim.language import Celsius, say, spoken
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
 
 _DRAWS: Final = 200  # enough for the band
 _FORM: Final = "trips"

@@ -17,7 +17,7 @@ from drainsim.units import (
     percent_from_share,
     share_from_percent,
 )
-from drainsim.vehicle.parameter import Parameter, Table
+from drainsim.vehicle.keys.parameter import Parameter, Table
 
 ASSUMED: Final = marked("assumed")  # in the address: take the value out again
 _FILE: Final = re.compile(r"[0-9a-f]{16}/[\w.-]{1,60}")  # as `temperature_file` names it

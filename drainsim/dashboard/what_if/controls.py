@@ -19,11 +19,11 @@ from drainsim.dashboard.what_if.control import (
 from drainsim.files.presets import presets
 from drainsim.files.profile import list_profiles, load_profile
 from drainsim.language import marked
-from drainsim.vehicle.battery import BATTERY
-from drainsim.vehicle.chargers import MAINTAINER, TOPUP
+from drainsim.vehicle.batteries.battery import BATTERY
+from drainsim.vehicle.batteries.chargers import MAINTAINER, TOPUP
+from drainsim.vehicle.places.site_keys import SITE, instead_of
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site_keys import SITE, instead_of
-from drainsim.vehicle.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import VEHICLE
 

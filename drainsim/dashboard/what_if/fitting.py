@@ -15,7 +15,7 @@ from drainsim.dashboard.what_if.controls import (
     SOME_LATITUDE_DEG,
 )
 from drainsim.files.presets import presets
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.compatibility import (
     charger_is_on,
     kind_of,
@@ -23,12 +23,12 @@ from drainsim.vehicle.compatibility import (
     misfits,
     system_of,
 )
-from drainsim.vehicle.given import given_in, value_in
+from drainsim.vehicle.keys.given import given_in, value_in
+from drainsim.vehicle.keys.parameter import Parameter
+from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.kind import TRACTION
-from drainsim.vehicle.parameter import Parameter
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.site_keys import SITE, goes_with, has_climate
-from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.places.site_keys import SITE, goes_with, has_climate
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 from drainsim.vehicle.vehicle import OTHER, VEHICLE
 

@@ -7,9 +7,10 @@ from typing import Any, Final
 
 import streamlit as st
 
-from drainsim.dashboard import forms, safety, session
-from drainsim.dashboard.plain_text import plain
-from drainsim.dashboard.slider_box import slider_box
+from drainsim.dashboard import forms, session
+from drainsim.dashboard.parts import safety
+from drainsim.dashboard.parts.plain_text import plain
+from drainsim.dashboard.parts.slider_box import slider_box
 from drainsim.dashboard.what_if.control import Control
 from drainsim.dashboard.what_if.controls import (
     CHARGE_BY,
@@ -25,8 +26,8 @@ from drainsim.dashboard.what_if.fitting import SWITCHES, Choices, applies
 from drainsim.dashboard.what_if.temperature_file import LARGEST_MB
 from drainsim.files.profile import load_profile
 from drainsim.language import marked, say
+from drainsim.vehicle.batteries.starting_charge import full_reading_range_v
 from drainsim.vehicle.compatibility import FEEDS, unit_at_24v
-from drainsim.vehicle.starting_charge import full_reading_range_v
 
 UNKNOWN: Final = marked("I don't know")
 _WAY: Final = "kept_way_"  # which of two ways is looked at, typed or not

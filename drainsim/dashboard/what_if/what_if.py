@@ -17,10 +17,10 @@ from drainsim.files.reading import MAX_TOML_BYTES, decoded
 from drainsim.language import marked, message, say
 from drainsim.vehicle.case import Case, resolve
 from drainsim.vehicle.compatibility import charger_is_on
-from drainsim.vehicle.given import given_in
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict, scenario_from_text
-from drainsim.vehicle.site_keys import SITE
-from drainsim.vehicle.solar import SOLAR
+from drainsim.vehicle.keys.given import given_in
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict, scenario_from_text
+from drainsim.vehicle.places.site_keys import SITE
+from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.unit import UNIT
 
 ADDRESSED: Final = "scenario of the address"

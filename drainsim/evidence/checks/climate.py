@@ -10,8 +10,8 @@ from drainsim.evidence.check import OTHER_SOURCE, SAME_SOURCE, SECONDARY, Check,
 from drainsim.files.presets import preset
 from drainsim.physics import ambient, solar
 from drainsim.units import HOURS_PER_DAY
-from drainsim.vehicle.place import Place, place_at, place_of
-from drainsim.vehicle.solar import CLEAR_SHARE
+from drainsim.vehicle.places.place import Place, place_at, place_of
+from drainsim.vehicle.places.solar import CLEAR_SHARE
 
 _check = partial(Check, subject="climate")
 

@@ -15,7 +15,7 @@ from drainsim.evidence.check import (
     found_in,
     within,
 )
-from drainsim.vehicle.label import usual_capacity_ah, usual_cold_cranking_a
+from drainsim.vehicle.batteries.label import usual_capacity_ah, usual_cold_cranking_a
 
 _check = partial(Check, subject="cranking")
 

@@ -21,11 +21,11 @@ from drainsim.files.profile import load_profile
 from drainsim.physics import acceptance, alternator, maintainer
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.open_circuit import state_of_charge_from_resting_v
+from drainsim.vehicle.batteries.chargers import MAINTAINER
+from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.case import Case, resolve
-from drainsim.vehicle.chargers import MAINTAINER
+from drainsim.vehicle.keys.scenario import scenario_from_dict
 from drainsim.vehicle.pattern import PATTERN
-from drainsim.vehicle.scenario import scenario_from_dict
-from drainsim.vehicle.starting_charge import resting_v
 
 _check = partial(Check, subject="driving")
 

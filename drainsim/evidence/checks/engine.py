@@ -16,7 +16,7 @@ from drainsim.evidence.check import (
     within,
 )
 from drainsim.physics import cranking, oil
-from drainsim.vehicle.battery import Battery
+from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.kind import usual_demand_a
 from drainsim.vehicle.vehicle import VEHICLE
 

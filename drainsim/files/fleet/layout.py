@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from drainsim.files.fleet.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.cells.cell_kinds import Cell, is_empty
 from drainsim.files.fleet.heading_parts import date_form, is_unit
 from drainsim.files.fleet.headings import heading_match, known_heading
 from drainsim.files.fleet.words import EXAMPLES, NOTES, TOTALS, plain

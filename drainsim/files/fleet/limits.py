@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, TypeVar
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.cell_kinds import Cell
+from drainsim.files.fleet.cells.cell_kinds import Cell
 
 Row = TypeVar("Row", bound="Sequence[Cell]")
 

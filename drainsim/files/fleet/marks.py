@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.cell_kinds import is_empty
-from drainsim.files.fleet.dates import readings_of_date
-from drainsim.files.fleet.numbers import CellError
+from drainsim.files.fleet.cells.cell_kinds import is_empty
+from drainsim.files.fleet.cells.dates import readings_of_date
+from drainsim.files.fleet.cells.numbers import CellError
 from drainsim.files.fleet.table import RawTable, read_table
 
 MARKS: Final = ("id", "step", "done_on")

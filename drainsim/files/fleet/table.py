@@ -12,7 +12,7 @@ from typing import Final
 from charset_normalizer import from_bytes
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.cell_kinds import Cell
+from drainsim.files.fleet.cells.cell_kinds import Cell
 from drainsim.files.fleet.layout import NotVehicle, Row, find_area, is_headless, is_turned
 from drainsim.files.fleet.limits import MAX_BYTES, MAX_CELL, MAX_COLUMNS, MAX_ROWS, filled
 from drainsim.files.fleet.words import COLUMN_OF, plain

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from drainsim.errors import one_line
-from drainsim.files.fleet.bearing import (
+from drainsim.files.fleet.cells.bearing import (
     borne_out,
     choices_by_cells,
     completed_by_cells,
@@ -18,11 +18,9 @@ from drainsim.files.fleet.bearing import (
     nominal_voltages,
     whose_sleep,
 )
-from drainsim.files.fleet.cell_kinds import Cell, is_empty, number_of
-from drainsim.files.fleet.choices import Choices
-from drainsim.files.fleet.choosing import chosen_from
-from drainsim.files.fleet.columns import BY_NAME, Column
-from drainsim.files.fleet.conventions import (
+from drainsim.files.fleet.cells.cell_kinds import Cell, is_empty, number_of
+from drainsim.files.fleet.cells.choices import Choices
+from drainsim.files.fleet.cells.conventions import (
     Numbers,
     decided_unit,
     decimal_evidence,
@@ -31,10 +29,12 @@ from drainsim.files.fleet.conventions import (
     order_evidence,
     seem_swapped,
 )
-from drainsim.files.fleet.dates import readings_of_date
+from drainsim.files.fleet.cells.dates import readings_of_date
+from drainsim.files.fleet.cells.numbers import CellError
+from drainsim.files.fleet.choosing import chosen_from
+from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.headings import Match, as_chosen, match_headings, rank
 from drainsim.files.fleet.language import language_of
-from drainsim.files.fleet.numbers import CellError
 from drainsim.files.fleet.table import RawTable
 from drainsim.language import marked
 

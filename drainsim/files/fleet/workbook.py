@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.cell_kinds import FORMULA, Cell
+from drainsim.files.fleet.cells.cell_kinds import FORMULA, Cell
 from drainsim.files.fleet.heading_parts import is_unit
 from drainsim.files.fleet.headings import heading_match
 from drainsim.files.fleet.layout import find_area

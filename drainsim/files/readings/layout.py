@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from drainsim.errors import ReadingsError
-from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.cells.cell_kinds import is_empty
 from drainsim.files.readings.sheet import MOST_COLUMNS, Sheet
 from drainsim.files.readings.words import MEASURED, Heading, heading_of, vehicle_in
 

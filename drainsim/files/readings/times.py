@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from drainsim.errors import ReadingsError
-from drainsim.files.fleet.conventions import order_evidence
+from drainsim.files.fleet.cells.conventions import order_evidence
 from drainsim.files.reading import nearest
 from drainsim.files.readings.values import is_numeric, texts_of
 from drainsim.language import message

@@ -5,9 +5,9 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from drainsim.files.fleet.cell_kinds import is_empty
+from drainsim.files.fleet.cells.cell_kinds import is_empty
+from drainsim.files.fleet.cells.numbers import CellError, written_number
 from drainsim.files.fleet.columns import BY_NAME
-from drainsim.files.fleet.numbers import CellError, written_number
 from drainsim.files.fleet.words import plain
 from drainsim.files.readings.words import OFF, ON
 from drainsim.physics.tables import FloatArray

@@ -13,7 +13,7 @@ from typing import Final
 
 from drainsim.errors import ScenarioError
 from drainsim.files.formats import code_is_newer
-from drainsim.vehicle.scenario import Scenario, scenario_from_text
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_text
 
 _PREFIX: Final = "D1-"  # format 1: TOML, deflated with the dictionary below, base64url
 _LONGEST_CODE: Final = 20_000

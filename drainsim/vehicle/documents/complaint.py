@@ -15,7 +15,7 @@ from drainsim.vehicle.documents.job_record import (
     parse_json,
     read_job_record,
 )
-from drainsim.vehicle.parameter import Keys, choice, number
+from drainsim.vehicle.keys.parameter import Keys, choice, number
 
 LONGEST_DAYS: Final = 365.0
 _KEYS: Final = ("job_record", "record", "happened", "battery_test")

@@ -8,16 +8,16 @@ from pathlib import Path
 from typing import Any, Final
 
 from drainsim.errors import FleetError
-from drainsim.files.fleet.cell_kinds import Cell, is_empty
-from drainsim.files.fleet.choices import choices_of
+from drainsim.files.fleet.cells.cell_kinds import Cell, is_empty
+from drainsim.files.fleet.cells.choices import choices_of
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt, Understanding, understand
 from drainsim.language import marked, message
 from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
+from drainsim.vehicle.keys.scenario import Scenario
+from drainsim.vehicle.keys.schema import BY_COLUMN
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.scenario import Scenario
-from drainsim.vehicle.schema import BY_COLUMN
 
 __all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
 DEFAULT_UNIT: Final = "hourly"

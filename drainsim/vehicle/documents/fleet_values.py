@@ -6,17 +6,17 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from drainsim.errors import DrainsimError, one_line
-from drainsim.files.fleet.cell_kinds import FORMULA, Cell, is_empty
-from drainsim.files.fleet.choices import KINDS_AS_FUEL, CellDoubtError, Choices, choice_of
+from drainsim.files.fleet.cells.cell_kinds import FORMULA, Cell, is_empty
+from drainsim.files.fleet.cells.choices import KINDS_AS_FUEL, CellDoubtError, Choices, choice_of
+from drainsim.files.fleet.cells.conventions import date_in, number_in
+from drainsim.files.fleet.cells.labels import LABELS, PAIR, label_values, says_ah
+from drainsim.files.fleet.cells.numbers import CellError, brief, written_number
 from drainsim.files.fleet.columns import BY_NAME, Column
-from drainsim.files.fleet.conventions import date_in, number_in
 from drainsim.files.fleet.headings import Match
-from drainsim.files.fleet.labels import LABELS, PAIR, label_values, says_ah
-from drainsim.files.fleet.numbers import CellError, brief, written_number
 from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
-from drainsim.vehicle.battery_keys import BATTERY
-from drainsim.vehicle.schema import BY_COLUMN
+from drainsim.vehicle.batteries.battery_keys import BATTERY
+from drainsim.vehicle.keys.schema import BY_COLUMN
 
 LONGEST_NAME: Final = 80
 _DAYS_A_YEAR: Final = 365.25

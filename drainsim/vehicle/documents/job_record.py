@@ -11,8 +11,8 @@ from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
 from drainsim.vehicle.documents.job_tables import JOB, READINGS, TABLES
-from drainsim.vehicle.parameter import Keys, Parameter, text
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.parameter import Keys, Parameter, text
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
 _LARGEST: Final = 1e15  # no figure of a prediction; whole numbers can have thousands of digits

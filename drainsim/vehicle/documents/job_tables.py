@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from drainsim.vehicle.parameter import Keys, Parameter, choice, number, text
+from drainsim.vehicle.keys.parameter import Keys, Parameter, choice, number, text
 
 YES, NO = "yes", "no"
 

@@ -13,7 +13,7 @@ from typing import Any, Final
 from drainsim.errors import ScenarioError
 from drainsim.files.reading import read_text
 from drainsim.units import MINUTES_PER_HOUR, SECONDS_PER_DAY, SECONDS_PER_HOUR
-from drainsim.vehicle.scenario import Scenario
+from drainsim.vehicle.keys.scenario import Scenario
 
 MAX_TRIP_BYTES: Final = 20_000_000
 _ID_NAMES: Final = ("vehicle", "vehicle_id", "id", "registration")

@@ -6,7 +6,7 @@ import numpy as np
 
 from drainsim.files.readings.history import History
 from drainsim.physics.tables import FloatArray
-from drainsim.vehicle.scenario import Scenario, scenario_from_dict
+from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 BEGIN = dt.datetime(2026, 11, 1, 17, tzinfo=dt.UTC).timestamp()
 DAY_S = 86_400.0

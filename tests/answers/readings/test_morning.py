@@ -18,9 +18,9 @@ from drainsim.answers.standing.park import park
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
-from drainsim.vehicle.battery_keys import BATTERY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import resolve
-from drainsim.vehicle.site import SITE
+from drainsim.vehicle.places.site import SITE
 from tests.answers.readings.fleet import BEGIN, DAY_S, history, resting_v, vehicle
 
 COLUMNS = (

@@ -13,8 +13,8 @@ import pytest
 
 from drainsim.answers.fleet.answer import answer_fleet
 from drainsim.errors import FleetError
-from drainsim.sheets.fleet_understood import list_record, rests_on, understood_rows
-from drainsim.vehicle.battery import BATTERY
+from drainsim.sheets.fleet.fleet_understood import list_record, rests_on, understood_rows
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
 from drainsim.vehicle.vehicle import VEHICLE
 from tests.fleet_build import SETTINGS, TODAY, fleet_of, workbook

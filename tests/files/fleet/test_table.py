@@ -11,7 +11,7 @@ import pytest
 from drainsim.errors import FleetError
 from drainsim.files.fleet import table as tables
 from drainsim.files.fleet.table import MAX_BYTES, read_table, table_from_bytes
-from drainsim.vehicle.battery import BATTERY
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.unit import UNIT
 from tests.fleet_build import fleet_of, tables_of, workbook
 

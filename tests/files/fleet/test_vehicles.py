@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from drainsim.errors import FleetError
 from drainsim.files.fleet.table import table_from_bytes
-from drainsim.sheets.fleet_understood import rests_on
-from drainsim.vehicle.battery import BATTERY
+from drainsim.sheets.fleet.fleet_understood import rests_on
+from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import KEY_INPUTS, FleetSettings, FleetVehicle
+from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-from drainsim.vehicle.site import SITE
 from tests.fleet_build import MIXED, SETTINGS, TODAY, fleet_of, tables_of, workbook
 
 

@@ -1,0 +1,1 @@
+"""Which circuit may carry the unit, with which wire and fuse."""

@@ -1,0 +1,1 @@
+"""The simulation turned round: which value still makes a stand hold."""

@@ -1,0 +1,1 @@
+"""What the cells of a list hold, as they may be meant."""

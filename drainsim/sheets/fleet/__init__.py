@@ -1,0 +1,1 @@
+"""Lists of many vehicles to print, save and put into a calendar."""

@@ -1,0 +1,1 @@
+"""Sheets a customer keeps: storage, catalogue, quote."""

@@ -1,0 +1,1 @@
+"""What weeks of trips do to the charge of lanes."""

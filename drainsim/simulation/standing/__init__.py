@@ -1,0 +1,1 @@
+"""What happens to lanes from parking to the horizon."""

@@ -1,0 +1,1 @@
+"""Where a vehicle stands: climate, weather and sun."""
