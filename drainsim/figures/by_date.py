@@ -135,16 +135,17 @@ def _rows(course: Course, part: str) -> _Rows:
         risk = percent_from_share(course.probability_no_start)
         return _Rows(risk, None, None, say("risk [%]"), "%{y:.0f} %")
     if part == "charge":
-        band_of = map(percent_from_share, (course.charge, course.charge_low, course.charge_high))
-        return _Rows(*band_of, say("charge [%]"), "%{y:.0f} %")
+        charges = course.charge, course.charge_low, course.charge_high
+        middle, low, high = map(percent_from_share, charges)
+        return _Rows(middle, low, high, say("charge [%]"), "%{y:.0f} %")
     if part == "start":
         margins = course.margin, course.margin_low, course.margin_high
         return _Rows(*margins, say("times what it needs"), say("%{y:.2f} times"))
     here = spoken()
     warm_c = course.temperature_c, course.temperature_low_c, course.temperature_high_c
     unit = here.degrees_unit
-    reads = f"%{{y:.1f}} {unit}"
-    return _Rows(*map(here.degrees, warm_c), say("battery [{unit}]", unit=unit), reads)
+    middle, low, high = map(here.degrees, warm_c)
+    return _Rows(middle, low, high, say("battery [{unit}]", unit=unit), f"%{{y:.1f}} {unit}")
 
 
 def _colours(palette: Palette) -> dict[str, tuple[str, str]]:
