@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -107,8 +106,8 @@ class Trial:
         charged = charge_changes(CHARGED, question.scenario)
 
         def stretch(begin: int) -> Case:
-            later = {SITE.parked_from: parked + dt.timedelta(days=begin)}
-            full = charged if begin else {}
+            later: Changes = {SITE.parked_from: parked + dt.timedelta(days=begin)}
+            full: Changes = charged if begin else {}
             length = min(every_days, self.horizon - begin)
             return question.resolved({**changes, **later, **full}, days=length)
 
