@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+import drainsim
 from drainsim.answers.installer.complaint import ComplaintAnswer, answer_complaint
 from drainsim.errors import DrainsimError
 from drainsim.files.examples import example_text
@@ -53,6 +54,31 @@ def test_without_the_unit_it_never_fails_more() -> None:
         if found.probability_with_unit > 0.0:
             expected = found.probability_without_unit / found.probability_with_unit
             assert found.probability_without_given_failed == pytest.approx(expected)
+
+
+def test_driving_before_the_event_leaves_what_it_leaves_elsewhere() -> None:
+    """One vehicle, one answer: a record with a pattern has the odds `park` gives of it."""
+    scenario = {**EXAMPLE["record"]["scenario"], "run": {"draws": 2 * DRAWS, "horizon_days": 31}}
+    scenario["pattern"] = {"trips_per_week": 4, "trip_minutes": 10}
+    event = {"parked_days": 31, "temperature_c": 1}
+    scenario["vehicle"] = {"preset": "panel_van_diesel", "quiescent_a": 0.02, "wake_ups": []}
+    found = answer(
+        happened=event,
+        test={},
+        scenario={"pattern": scenario["pattern"], "vehicle": scenario["vehicle"]},
+        before={"settled_a": 0.02},
+        after={"settled_a": 0.02, "minutes_after_key_off": 10},
+        unit={"mean_a": 0.0045},
+    )
+    unit = {"sleep_a": 0.0045, "report_charge_as": 0.0}
+    site = {**scenario["site"], "temperature_c": 1.0}
+    for told, tables in (
+        (found.probability_with_unit, {**scenario, "site": site, "unit": unit}),
+        (found.probability_without_unit, {**scenario, "site": site, "unit": {}}),
+    ):
+        tables = {key: table for key, table in tables.items() if table}
+        parked = drainsim.park(**tables)
+        assert told == pytest.approx(parked.course.probability_no_start[31], abs=0.03)
 
 
 def test_odds_follow_cause() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 
 from drainsim import __version__
 from drainsim.answers.assumed import assumptions_of
+from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.installer.acceptance import reading_of
 from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
 from drainsim.answers.installer.complaint_reading import (
@@ -137,8 +138,12 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
     vehicle_a = draw.vehicle_a
-    with_unit = resolve(scenario_with(base, vehicle_a, unit_a, where=complaint.where))
-    without = resolve(scenario_with(base, vehicle_a, None, where=complaint.where))
+    with_unit, without = parked_from_patterns(
+        [
+            resolve(scenario_with(base, vehicle_a, current_a, where=complaint.where))
+            for current_a in (unit_a, None)
+        ]
+    )
     curves = curves_of(with_unit)
     stand, lanes = _run(with_unit, curves)
     stand_without, _ = _run(without, curves)

@@ -151,12 +151,18 @@ def storage(
     unending : bool
         Also solve for a maintainer and a panel that make the stand endless; takes some seconds.
 
+    Notes
+    -----
+    With a charger, a panel or top-ups the last day stands for every day, as for the ways.
+
     Raises
     ------
     DrainsimError
         If the scenario or a preference cannot be used.
     """
     case = question.case()
+    if case.charging_a is not None:  # as a charger among the ways is judged
+        question = question.all_along
     held = holds(question)
     sunny = has_sun(question.scenario, case)
     no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]

@@ -1,7 +1,7 @@
 """Plans tried on one question: the risk at the days asked, and the longest stand."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +12,7 @@ from drainsim.answers.storage.changes import Changes, charge_changes
 from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
 from drainsim.answers.storage.searching.batch import stands_of
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.vehicle.case import Case
 from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
 
@@ -89,34 +90,41 @@ class Trial:
     def _visited(self, changes: Changes, every_days: int) -> Outcome:
         """Return the stand made of stretches, each after the first from a full battery."""
         question = self.question
-        parked = question.resolved(changes).site.parked_from
-        worst, error, failed = 0.0, 0.0, np.zeros(1, dtype=bool)
-        for begin in range(0, self.horizon, every_days):
-            length = min(every_days, self.horizon - begin)
-            stretch: dict[str, Any] = {
-                **changes,
-                SITE.parked_from: parked + dt.timedelta(days=begin),
-            }
-            if begin:
-                stretch.update(charge_changes(CHARGED, question.scenario))
-            alone = question.stand(stretch, days=length)
+        worst, error, days, failed = 0.0, 0.0, None, np.zeros(1, dtype=bool)
+        for begin, alone in self._stretches(changes, every_days):
             stand = _Part(  # at any time: a draw that failed before a visit has failed
                 no_start_h=np.where(failed, 0.0, alone.no_start_h),
                 no_start_daily=alone.no_start_daily,
             )
             failed = np.isfinite(stand.no_start_h)
-            curve = risk_by_day(stand, question.when)
-            inside = curve[: max(question.days - begin, 0) + 1]
+            inside = risk_by_day(stand, question.when)[: max(question.days - begin, 0) + 1]
             if begin < question.days and inside.max() > worst:
                 worst = float(inside.max())
                 error = risk_of(stand, question.when)[1]
             longest = self._longest(stand)
-            if longest is not None and begin + longest < self.horizon:
-                if begin + longest >= question.days:
-                    return Outcome(risk=worst, risk_error=error, days=begin + longest)
-                rest = max(worst, float(curve.max()))
-                return Outcome(risk=rest, risk_error=error, days=begin + longest)
-        return Outcome(risk=worst, risk_error=error, days=None)
+            if days is None and longest is not None and begin + longest < self.horizon:
+                days = begin + longest
+            if days is not None and begin + every_days >= question.days:
+                break
+        return Outcome(risk=worst, risk_error=error, days=days)
+
+    def _stretches(self, changes: Changes, every_days: int) -> Iterator[tuple[int, Failing]]:
+        """Yield each stretch's first day and stand; those up to the days asked are one run."""
+        question = self.question
+        parked = question.resolved(changes).site.parked_from
+        charged = charge_changes(CHARGED, question.scenario)
+
+        def stretch(begin: int) -> Case:
+            later = {SITE.parked_from: parked + dt.timedelta(days=begin)}
+            full = charged if begin else {}
+            length = min(every_days, self.horizon - begin)
+            return question.resolved({**changes, **later, **full}, days=length)
+
+        begins = range(0, self.horizon, every_days)
+        asked = -(-question.days // every_days)
+        for some in (begins[:asked], *([begin] for begin in begins[asked:])):
+            stands = stands_of([stretch(b) for b in some], mornings_only=question.by_mornings)
+            yield from zip(some, stands, strict=True)
 
     def best_of(self, lists: Sequence[list[Plan]]) -> list[tuple[Plan, Outcome]]:
         """Return of each list the first plan that holds, else the one with the least risk."""
