@@ -289,19 +289,7 @@ def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
 def _demand(
     ledger: Ledger, kind: str, litres: float, *, diesel: bool, oil: str | None
 ) -> tuple[float, float]:
-    """Return the starting current of the warm engine [A] and its logarithmic spread.
-
-    Parameters
-    ----------
-    ledger : Ledger
-    kind : str
-        Of vehicle, a key of `KINDS`.
-    litres : float
-        Swept volume. [l]
-    diesel : bool
-    oil : str or None
-        SAE grade; None where no engine is turned.
-    """
+    """Return the starting current of the warm engine [A] and its logarithmic spread."""
     scenario = ledger.scenario
     given_a = scenario.get(VEHICLE.cranking_demand_a)
     if given_a is not None:
@@ -344,17 +332,7 @@ def _warn_of_low_currents(
 
 
 def _wake_up_a(where: str, wake_ups: list[dict[str, float]], quiescent_a: float) -> float:
-    """Return the mean current of all wake-ups above the quiescent current.
-
-    Parameters
-    ----------
-    where : str
-        Name of the scenario in messages.
-    wake_ups : list of dict
-        Entries of [[vehicle.wake_ups]].
-    quiescent_a : float
-        Settled current asleep. [A]
-    """
+    """Return the mean current of all wake-ups above the quiescent current. [A]."""
     mean = 0.0
     for index, wake in enumerate(wake_ups):
         if wake["duration_s"] > wake["every_h"] * SECONDS_PER_HOUR:

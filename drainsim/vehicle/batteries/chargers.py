@@ -24,7 +24,7 @@ from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.batteries.starting_charge import resting_voltages_v
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Keys, Parameter, choice, number, usual
+from drainsim.vehicle.keys.parameter import Keys, choice, number, usual
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.places.site import Site
 from drainsim.vehicle.run import UNCERTAINTY
@@ -141,7 +141,7 @@ class Maintainer:
     """A mains charger left connected; `charging_a` is what stays as charge on each day."""
 
     charging_a: FloatArray  # shape (days,)
-    sigma: float = 0.0  # logarithmic spread of what it brings
+    sigma: float = 0.0  # logarithmic spread of what it brings, one draw for a stand
 
 
 def maintainer_from_scenario(
@@ -163,10 +163,7 @@ def maintainer_from_scenario(
     scenario = ledger.scenario
     if not scenario.has(MAINTAINER.TABLE.name):
         return None
-
-    def take(parameter: Parameter) -> float:
-        return float(ledger.take(parameter))
-
+    take = ledger.take
     rated_a = take(MAINTAINER.current_a)
     absorption_v = take(MAINTAINER.absorption_v)
     float_v = take(MAINTAINER.float_v)
@@ -182,7 +179,15 @@ def maintainer_from_scenario(
     mean_c = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
     held_v = compensated_v(absorption_v, mean_c, per_k=per_k)
     kept = _kept(battery)
-    taken_a = np.minimum(rated_a, _accepted_a(battery, mean_c, held_v))
+    accepted_a = accepted_current_a(
+        _HELD_CHARGE,
+        cold=cold_factor(mean_c),
+        voltage_v=held_v,
+        resting_v=resting_voltages_v(battery.profile, _HELD_CHARGE, mean_c),
+        capacity_ah=battery.capacity_ah * battery.capacity_health,
+        kind=acceptance_of(battery.profile.chemistry),
+    )
+    taken_a = np.minimum(rated_a, accepted_a)
     charging_a = taken_a * kept * hours / HOURS_PER_DAY
     charging_a[: math.ceil(from_day)] = 0.0
     drawn_a = _parked_draw_a(vehicle, unit)
@@ -208,7 +213,7 @@ def maintainer_from_scenario(
         "charging: batteries give off hydrogen: ventilate, no flame or spark; never charge a "
         "frozen battery"
     )
-    return Maintainer(charging_a=charging_a, sigma=_sigma(ledger))
+    return Maintainer(charging_a=charging_a, sigma=ledger.take(UNCERTAINTY.charger_sigma))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,19 +296,8 @@ def top_up_from_scenario(
             drawn=HOURS_PER_DAY * drawn_a,
         )
     charging_a = np.where(running, mean_a * kept, 0.0)
-    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle
-
-
-def _accepted_a(battery: Battery, temperature_c: FloatArray, held_v: FloatArray) -> FloatArray:
-    """Return what a nearly full battery takes at a temperature and a voltage held. [A]."""
-    return accepted_current_a(
-        _HELD_CHARGE,
-        cold=cold_factor(temperature_c),
-        voltage_v=held_v,
-        resting_v=resting_voltages_v(battery.profile, _HELD_CHARGE, temperature_c),
-        capacity_ah=battery.capacity_ah * battery.capacity_health,
-        kind=acceptance_of(battery.profile.chemistry),
-    )
+    sigma = ledger.take(UNCERTAINTY.charger_sigma)
+    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=sigma), vehicle
 
 
 def _kept(battery: Battery) -> float:
@@ -316,8 +310,3 @@ def _parked_draw_a(vehicle: Vehicle, unit: Unit) -> float:
     """Return what a charger must replace; nothing where other chargers bring more than is drawn."""
     drawn_a = vehicle.quiescent_a + vehicle.wake_up_a + vehicle.other_a + unit.normal_current_a
     return max(drawn_a, 0.0)
-
-
-def _sigma(ledger: Ledger) -> float:
-    """Return the spread of what a charger brings, one draw for all days of a stand."""
-    return float(ledger.take(UNCERTAINTY.charger_sigma))
