@@ -7,13 +7,12 @@ from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Keys, Parameter, number, usual, whole
+from drainsim.vehicle.keys.parameter import PRACTICE, Keys, Parameter, number, usual, whole
 from drainsim.vehicle.places.site import Site
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
 
-_PRACTICE: Final = "common practice, no source"
-_FITS: Final = f"fits how well the value is known; {_PRACTICE}"
+_FITS: Final = f"fits how well the value is known; {PRACTICE}"
 MOST_DRAW_DAYS: Final = 2_000_000  # answered within about three seconds of processor time
 _LARGEST_SEED: Final = 2**32 - 1
 
@@ -74,9 +73,9 @@ class UNCERTAINTY(Keys, name="uncertainty"):
     acceptance_sigma = _log_spread(2, "what a battery accepts", default=0.35)
     trip_sigma = _log_spread(1, "the length of trips", default=0.15)
     # Of a charger's current from its rating, and of what a battery takes.
-    charger_sigma = _log_spread(2, "what maintainer and top-ups bring", **usual(0.2, _PRACTICE))
+    charger_sigma = _log_spread(2, "what maintainer and top-ups bring", **usual(0.2))
     # Dull and clear days differ by a factor of three or more.
-    cloud_sd = _spread(1, "", "a day's sunshine as a share of its mean", **usual(0.5, _PRACTICE))
+    cloud_sd = _spread(1, "", "a day's sunshine as a share of its mean", **usual(0.5))
 
 
 def draws_within(draws: int, horizon_days: int) -> int:

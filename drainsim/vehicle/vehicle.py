@@ -27,7 +27,6 @@ from drainsim.vehicle.kind import (
 )
 
 TURNED: Final = frozenset({"engine", "motorcycle"})  # kinds whose engine a starter turns
-_PRACTICE: Final = "common practice, no source"
 _HEATER: Final = "Needs mains for 3 to 4 hours before each start."
 # Any vehicle's quiescent current: a trade rule accepts 20 to 75 mA, a training institute prints
 # under 50 mA for older cars and 50 to 85 mA for newer ones (2021). The default is the middle of
@@ -86,7 +85,7 @@ class VEHICLE(Keys, name="vehicle"):
     engine_litres = number(
         (0.05, 16, "l"),
         "swept volume",
-        **usual(2.0, _PRACTICE),
+        **usual(2.0),
         usual_for=usual_for_kinds("litres"),
         example=2.0,
         label="Engine",
@@ -96,7 +95,7 @@ class VEHICLE(Keys, name="vehicle"):
     fuel = choice(
         ("petrol", "diesel"),
         "engine type",
-        **usual("petrol", _PRACTICE),
+        **usual("petrol"),
         example="petrol",
         label="Fuel",
         column="fuel",

@@ -31,7 +31,6 @@ from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 
-_PRACTICE: Final = "common practice, no source"
 # A maintainer need only hold a nearly full battery: what it accepts is judged at this charge.
 _HELD_CHARGE: Final = 0.9
 _TOP_UP_V: Final = 14.0  # a DC-DC converter's output: common practice, no source
@@ -45,21 +44,19 @@ class MAINTAINER(Keys, name="maintainer", optional=True):
     current_a = number(
         (0.05, 100, "A"),
         "rated charging current",
-        **usual(1.0, _PRACTICE),
+        **usual(1.0),
         example=1.0,
         label="Rated current of the maintainer",
         step=0.1,
     )
-    absorption_v = number((13, 16, "V"), "absorption voltage at 25 °C", **usual(14.4, _PRACTICE))
-    float_v = number((12.8, 15, "V"), "float voltage at 25 °C", **usual(13.6, _PRACTICE))
+    absorption_v = number((13, 16, "V"), "absorption voltage at 25 °C", **usual(14.4))
+    float_v = number((12.8, 15, "V"), "float voltage at 25 °C", **usual(13.6))
     compensation_v_per_k = number(
         (-0.06, 0, "V/K"),
         "change of these voltages with temperature",
         **usual(-0.018, "near a charger table's -17 mV/K, -18 to 35 °C"),
     )
-    mains_efficiency = number(
-        (0.1, 1, ""), "charge power out ÷ mains power in", **usual(0.75, _PRACTICE)
-    )
+    mains_efficiency = number((0.1, 1, ""), "charge power out ÷ mains power in", **usual(0.75))
     hours_per_day = number(
         (0, 24, "h"),
         "hours a day the mains is there",
@@ -86,25 +83,22 @@ class TOPUP(Keys, name="top_up", optional=True):
     every_h = number(
         (1, 2000, "h"),
         "time between top-ups while parked",
-        **usual(24.0, _PRACTICE),
+        **usual(24.0),
         label="Time between top-ups",
     )
     current_a = number(
         (0.1, 100, "A"),
         "current into the 12 V battery",
-        **usual(20.0, _PRACTICE),
+        **usual(20.0),
         label="Current into the 12 V battery",
     )
     minutes = number(
-        (0.1, 600, "min"),
-        "length of one top-up",
-        **usual(15.0, _PRACTICE),
-        label="Length of one top-up",
+        (0.1, 600, "min"), "length of one top-up", **usual(15.0), label="Length of one top-up"
     )
     monitor_a = number(
         (0, 2, "A"),
         "what watching the 12 V battery itself draws from it, on average",
-        **usual(0.005, _PRACTICE),
+        **usual(0.005),
     )
     suspended_after_days = number(
         (0, 730, "days"),
@@ -116,23 +110,21 @@ class TOPUP(Keys, name="top_up", optional=True):
     traction_kwh = number(
         (0.1, 1000, "kWh"),
         "size of the traction battery",
-        **usual(40.0, _PRACTICE),
+        **usual(40.0),
         usual_for={"hybrid": 1.5},
         label="Size of the traction battery",
     )
     traction_state_of_charge = number(
         (0, 1, ""),
         "charge of it at parking, 0 to 1",
-        **usual(0.5, _PRACTICE),
+        **usual(0.5),
         label="Charge of the traction battery at parking",
     )
-    traction_limit = number(
-        (0, 1, ""), "charge of it below which there is no top-up", **usual(0.1, _PRACTICE)
-    )
+    traction_limit = number((0, 1, ""), "charge of it below which there is no top-up", **usual(0.1))
     traction_loss_per_month = number(
         (0, 0.5, ""),
         "share of its charge a parked traction battery loses in 30 days without top-ups",
-        **usual(0.02, _PRACTICE),
+        **usual(0.02),
     )
 
 
