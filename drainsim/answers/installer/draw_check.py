@@ -116,7 +116,7 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
     )
 
 
-def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
+def _unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A].
 
     A switching supply draws half of its scenario's current, told at 12 V, from both of a 24 V pair.
@@ -140,7 +140,7 @@ def draw_check(
 
     What is not of a sleeping vehicle is no difference: neither a number nor a cause comes of it.
     """
-    sleep_a, mean_a = unit_budget(record, case)
+    sleep_a, mean_a = _unit_budget(record, case)
     tolerance = record.number(BUDGET.tolerance_share)
     tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
     by_mean = before.mean_a is not None and after.mean_a is not None

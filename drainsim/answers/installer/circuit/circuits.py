@@ -129,7 +129,7 @@ class CircuitsAnswer:
         }
 
 
-def system_of(circuits: Sequence[Circuit]) -> int:
+def _system_of(circuits: Sequence[Circuit]) -> int:
     """Return 12 or 24 from the readings; 12 where there are none."""
     readings = [
         value
@@ -195,7 +195,7 @@ def choose_circuits(
     RecordError
         If a value is out of range or the table mixes 12 and 24 V.
     """
-    system = system_v or system_of(circuits)
+    system = system_v or _system_of(circuits)
     if system not in _SYSTEMS:
         raise RecordError(f"system {system:g} V: use 12 or 24")
     _refuse_mixture(circuits, system, given=system_v is not None)
