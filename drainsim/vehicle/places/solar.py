@@ -25,7 +25,7 @@ from drainsim.vehicle.places.site import SITE, Site, has_climate
 from drainsim.vehicle.run import UNCERTAINTY
 
 # Voltage at which a battery of 12 V takes charge on a small panel: maintainer sizing example.
-_CHARGING_V: Final = 13.0
+CHARGING_V: Final = 13.0
 # Dirt, warmth and low sun; a plain controller (13 V of a panel's 17 V); charge kept by a nearly
 # full lead-acid battery (0.8 to 0.9). Common practice, no source; together near the 0.6 of the
 # maintainer sizing example.
@@ -138,7 +138,7 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
     sun_h = sun_h * tilt_factor(latitude, of_year, tilt_deg=tilt, clear_share=share)
     # One current flows through both of a pair in series, at twice the voltage.
     in_series = 2 if scenario.get(BATTERY.system) == "24V" else 1
-    volts = in_series * _CHARGING_V
+    volts = in_series * CHARGING_V
     daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=volts)
     return Solar(
         panel_w=panel_w,
