@@ -177,8 +177,12 @@ class Unit:
 
     @property
     def normal_current_a(self) -> float:
-        """Mean current in normal working, at the rated voltage. [A]."""
-        return self.modes[0].current_a
+        """Mean current in normal working, where each battery that feeds it has 12 V. [A]."""
+        return self.drawn_a(self.modes[0].current_a)
+
+    def drawn_a(self, rated_a: float) -> float:
+        """Return a current told at the rated voltage, where each battery has 12 V. [A]."""
+        return rated_a * (self.rated_at_v / UNIT.rated_at_v.default if self.switching else 1.0)
 
 
 NO_UNIT: Final = Unit(

@@ -104,6 +104,20 @@ def test_a_unit_measured_in_a_24_v_vehicle_costs_what_it_draws_there() -> None:
     assert of_preset[0].budget_a == pytest.approx(0.5 * of_preset[1].budget_a)
 
 
+def test_a_24_v_scenario_is_a_24_v_job() -> None:
+    """What the record says once counts everywhere: limits are those of the vehicle's voltage."""
+    tables = {**EXAMPLE["scenario"], "battery": {"system": "24V", "capacity_ah": 80.0}}
+    assert "system_v" in EXAMPLE["job"]
+    job = {key: value for key, value in EXAMPLE["job"].items() if key != "system_v"}
+    document = {**EXAMPLE, "job": job, "scenario": tables}
+    silent = acceptance(job_record_from_dict(document, where="job.json"))
+    said = acceptance(
+        job_record_from_dict({**document, "job": {**job, "system_v": 24}}, where="job.json")
+    )
+    assert silent.checks == said.checks
+    assert check(silent, "constant power after 60 min").verdict == "fail"  # 12.5 V of 24 V
+
+
 def test_what_feeds_the_unit_counts_in_the_days() -> None:
     """A unit on an auxiliary battery behind an isolator takes nothing from the starting one."""
     apart = {"system": "auxiliary", "capacity_ah": 80.0, "isolator": "yes"}

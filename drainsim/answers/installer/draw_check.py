@@ -123,8 +123,7 @@ def _unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """
     values = {item.name: item.value for item in case.assumptions}
     idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
-    here = case.unit.rated_at_v / UNIT.rated_at_v.default if case.unit.switching else 1.0
-    idle, mean = here * idle, here * case.unit.normal_current_a
+    idle, mean = case.unit.drawn_a(idle), case.unit.normal_current_a
     sleep_given, mean_given = record.number(BUDGET.sleep_a), record.number(BUDGET.mean_a)
     if sleep_given is None and mean_given is None:
         return idle, mean

@@ -15,7 +15,7 @@ from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.places.site import SITE
-from drainsim.vehicle.places.solar import CHARGING_V, SOLAR, Solar
+from drainsim.vehicle.places.solar import SOLAR, Solar
 
 # Panels sold to lie behind a windscreen or on a roof; common practice, no source.
 SMALL_PANEL_W: Final = 10.0
@@ -27,9 +27,9 @@ _ONE_W: Final[dict[str, Any]] = {SOLAR.panel_w: 1.0}
 class MonthPanel:
     """One month: sunshine, the panel that replaces the draw, and the one that makes N days hold.
 
-    `replacing_w` is the published rule of thumb (mean draw × 13 V × 24 h ÷ sun hours ÷
-    efficiency), infinite in polar night; `needed` comes from the simulation, parked from the
-    first of the month, and may use up charge the battery brings along.
+    `replacing_w` is the published rule of thumb (mean draw × 13 V × 24 h ÷ sun hours ÷ efficiency,
+    twice as much for two in series), infinite in polar night; `needed` comes from the simulation,
+    parked from the first of the month, and may use up charge the battery brings along.
     """
 
     month: int
@@ -116,7 +116,7 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
     means = {month: sum(hours) / len(hours) for month, hours in by_month.items()}
     darkest = min(means, key=lambda month: means[month])
     brings = panel_ah_per_day(
-        panel_w, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=CHARGING_V
+        panel_w, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=solar.charging_v
     )
     return SmallPanel(
         panel_w=panel_w,
@@ -151,7 +151,7 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
         solar = _solar(asked.resolved(_ONE_W, days=_MONTH_DAYS))
         sun_h = float(solar.sun_h.mean())
         watts = panel_for_current_w(
-            lost_a, sun_h=sun_h, efficiency=solar.efficiency, battery_v=CHARGING_V
+            lost_a, sun_h=sun_h, efficiency=solar.efficiency, battery_v=solar.charging_v
         )
         found.append(
             MonthPanel(

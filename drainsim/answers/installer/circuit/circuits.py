@@ -26,7 +26,9 @@ from drainsim.errors import RecordError
 from drainsim.files.circuits import VOLTAGES, Circuit
 from drainsim.language import message
 from drainsim.physics.supply_point import DROP_SHARE, STARTING_PROFILES, seconds_below_s
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import Unit
 
@@ -144,6 +146,7 @@ def _needs(
     unit: Unit,
     system_v: int,
     *,
+    rated_at_v: float,
     minimum_v: float | None,
     sense_minimum_v: float | None,
     peak_a: float | None,
@@ -162,7 +165,7 @@ def _needs(
     return supply_needs(
         system_v=system_v,
         peak_a=peak_a or own_peak_a,
-        rated_at_v=unit.rated_at_v if peak_a is None and unit.fitted else float(system_v),
+        rated_at_v=rated_at_v if peak_a is None and unit.fitted else float(system_v),
         switching=unit.switching if unit.fitted else True,
         minimum_v=minimum_v,
         sense_minimum_v=sense_minimum_v,
@@ -186,7 +189,7 @@ def choose_circuits(
     scenario : Scenario, optional
         Vehicle and unit for the days until no-start; an average one otherwise.
     system_v : {12, 24}, optional
-        From the readings otherwise. [V]
+        From a scenario of 24 V or the readings otherwise. [V]
     minimum_v, sense_minimum_v, peak_a : float, optional
         The unit's own figures. [V, V, A]
 
@@ -195,16 +198,18 @@ def choose_circuits(
     RecordError
         If a value is out of range or the table mixes 12 and 24 V.
     """
-    system = system_v or _system_of(circuits)
-    if system not in _SYSTEMS:
-        raise RecordError(f"system {system:g} V: use 12 or 24")
-    _refuse_mixture(circuits, system, given=system_v is not None)
     given = scenario is not None
     used = scenario or scenario_from_dict(_DEFAULT_SCENARIO, where="average vehicle")
+    told = system_v or (24 if used.get(BATTERY.system) == "24V" else None)
+    system = told or _system_of(circuits)
+    if system not in _SYSTEMS:
+        raise RecordError(f"system {system:g} V: use 12 or 24")
+    _refuse_mixture(circuits, system, given=told is not None)
     case = resolve(used)
     needs = _needs(
         case.unit,
         system,
+        rated_at_v=case.unit.rated_at_v * batteries_seen(used.tables),
         minimum_v=minimum_v,
         sense_minimum_v=sense_minimum_v,
         peak_a=peak_a,
