@@ -21,6 +21,7 @@ from drainsim.vehicle.places.site_keys import SITE, instead_of, is_southern
 from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.run import RUN
 
+DRAWS: Final = 400  # cases per cell: a table of hundreds of runs, known to a day or two
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season in the north, where all preset climates are.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}

@@ -57,7 +57,7 @@ from drainsim.sheets.fleet.fleet_tables import (
 from drainsim.sheets.fleet.fleet_understood import understood_csv
 from drainsim.sheets.fleet.list_file import list_file
 from drainsim.sheets.spreadsheet import for_spreadsheets
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.documents.fleet_rows import DEFAULT_DRAWS, Fleet, FleetSettings
 from drainsim.vehicle.keys.scenario import settings_from_words
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.trip import days_of
@@ -95,7 +95,10 @@ def add_parser(commands: Commands) -> None:
         metavar="DAYS",
         help="days a vehicle without planned return must last (30)",
     )
-    parser.add_argument("--draws", type=int, default=200, help="cases calculated per vehicle (200)")
+    draws = DEFAULT_DRAWS
+    parser.add_argument(
+        "--draws", type=int, default=draws, help=f"cases calculated per vehicle ({draws})"
+    )
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
     add_set_option(parser, "what if every vehicle had this, for example unit.report_interval_h=24")

@@ -21,7 +21,7 @@ from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.language import marked, say
 from drainsim.units import share_from_percent
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.documents.fleet_rows import DEFAULT_DRAWS, Fleet, FleetSettings
 
 UPLOAD: Final = "fleet_file"
 _FORM: Final = "fleet"
@@ -78,10 +78,10 @@ def source() -> tuple[bytes, str, bool]:
     return kept[0], kept[1], False
 
 
-def kept_fleet() -> tuple[Fleet, str, str, bool]:
+def kept_fleet(draws: int = DEFAULT_DRAWS) -> tuple[Fleet, Question, bool]:
     """Return the list the fleet page holds, for another page; nothing is drawn.
 
-    Its name, a key that says what it depends on, and whether it is the example come with it.
+    The question it was read for and whether it is the example come with it.
 
     Raises
     ------
@@ -96,13 +96,13 @@ def kept_fleet() -> tuple[Fleet, str, str, bool]:
         content=digest(content),
         name=name,
         chosen=tuple(sorted(chosen.items())),
-        settings=FleetSettings(today=today),
+        settings=FleetSettings(today=today, draws=draws),
         risk=share_from_percent(5.0),
         days=(7,),
         until=7,
         call_out_price=None,
     )
-    return read_fleet(read_list(content, name), question), name, repr(question), kept is None
+    return read_fleet(read_list(content, name), question), question, kept is None
 
 
 def _take_upload() -> None:
@@ -183,7 +183,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
             draws = st.selectbox(
                 say("Random cases per vehicle"),
                 _DRAWS,
-                **forms.bound(_FORM, "draws", 200, among=_DRAWS),
+                **forms.bound(_FORM, "draws", DEFAULT_DRAWS, among=_DRAWS),
             )
         with three:
             told = st.multiselect(

@@ -129,7 +129,7 @@ def _fleet(winters: int, risk: float) -> None:
     """Draw the list the fleet page holds, the most urgent first."""
     st.subheader(say("Which batteries of the fleet?"), anchor=False)
     try:
-        fleet, name, key, example = fleet_input.kept_fleet()
+        fleet, listed, example = fleet_input.kept_fleet()
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
@@ -142,14 +142,14 @@ def _fleet(winters: int, risk: float) -> None:
             args=("fleet",),
         )
     else:
-        st.caption(plain(say("List of the fleet page: {name}.", name=name)))
+        st.caption(plain(say("List of the fleet page: {name}.", name=listed.name)))
     many = len(fleet.vehicles)
     if many > _ASK_FIRST and not st.button(
         say("Answer {many} vehicles", many=many), key="ageing_list_answer"
     ):
         return
     with st.spinner(say("Looking at {many} batteries ...", many=many)):
-        found = _list(fleet, key, winters, risk)
+        found = _list(fleet, repr(listed), winters, risk)
     if found.vehicles:
         st.markdown(f"**{said(list_verdict(found.vehicles, winters=winters))}**")
         st.dataframe(
