@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
@@ -12,7 +13,7 @@ from drainsim.answers.installer.acceptance_checks import JobCheck
 from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
-from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.files.current_log.reader import log_from_bytes, read_current_log
 from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import job_record_from_dict
@@ -102,6 +103,23 @@ def test_a_unit_measured_in_a_24_v_vehicle_costs_what_it_draws_there() -> None:
         for volts, battery in ((24, pair), (12, {"capacity_ah": 80.0}))
     ]
     assert of_preset[0].budget_a == pytest.approx(0.5 * of_preset[1].budget_a)
+
+
+def test_a_log_says_the_same_named_in_the_record_or_kept_in_it(tmp_path: Path) -> None:
+    """A vehicle that sleeps after a minute is asleep in a log of half an hour, however given."""
+    time = np.arange(0.0, 1800.0, 2.0)
+    record = job_record_from_dict(EXAMPLE, where="job.json", folder=tmp_path)
+    for name, settled in (("before", 0.0310), ("after", 0.0357)):
+        steps = 0.0001 * (np.arange(len(time)) % 3)
+        (tmp_path / f"{name}.csv").write_bytes(
+            as_csv(time, np.where(time < 60, 1.0, settled + steps))
+        )
+        log = read_current_log(tmp_path / f"{name}.csv")
+        record = with_log(record, name, log)
+    named = judged(tmp_path, before={"log": "before.csv"}, after={"log": "after.csv"})
+    kept = acceptance(record)
+    assert named.draw.check.verdict == kept.draw.check.verdict == "pass"
+    assert kept.draw.difference_a == named.draw.difference_a
 
 
 def test_a_24_v_scenario_is_a_24_v_job() -> None:

@@ -107,11 +107,12 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
         accuracy = (record.number(METER.accuracy_percent) or 0.0) / 100.0
         counts = record.number(METER.counts) or 0.0
         uncertainty = accuracy * abs(settled) + (counts + 0.5) * resolution
+    mean = record.number(keys.mean_a)  # of a log, which shows itself that it sleeps
     return MeasuredDraw(
         settled_a=settled,
         uncertainty_a=uncertainty,
-        mean_a=record.number(keys.mean_a),
-        asleep=None if minutes is None else minutes >= ASLEEP_MIN,
+        mean_a=mean,
+        asleep=None if minutes is None else mean is not None or minutes >= ASLEEP_MIN,
         from_log=False,
     )
 
