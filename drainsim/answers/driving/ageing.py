@@ -85,7 +85,15 @@ class AgeingAnswer:
 
 
 def refuse_question(*, winters: int, risk: float) -> None:
-    """Raise an OutOfRangeError if no vehicle can be asked this."""
+    """Raise an OutOfRangeError if no vehicle can be asked this.
+
+    Parameters
+    ----------
+    winters : int
+        How many to look ahead.
+    risk : float
+        Accepted chance of a no-start. [-]
+    """
     if not 1 <= winters <= MOST_WINTERS:
         raise OutOfRangeError(f"winters={winters} is outside 1 to {MOST_WINTERS}")
     if not 0.0 < risk < 1.0:

@@ -26,6 +26,14 @@ def with_done(
     Each vehicle goes on from the charge the draws give it on that day, with the changes of what
     was done; the values of the list itself are not touched before that day.
 
+    Parameters
+    ----------
+    fleet, settings : Fleet, FleetSettings
+    done : sequence of Mark
+        Steps with vehicle and day.
+    workers : int, optional
+        Processes, as for `answer_fleet`.
+
     Raises
     ------
     DrainsimError
@@ -56,7 +64,14 @@ def done_words(done: Sequence[Mark]) -> Message:
 
 
 def as_of_today(fleet: Fleet, settings: FleetSettings, *, workers: int | None = None) -> Fleet:
-    """Return the list with each vehicle that stands already going on from the charge it has."""
+    """Return the list with each vehicle that stands already going on from the charge it has.
+
+    Parameters
+    ----------
+    fleet, settings : Fleet, FleetSettings
+    workers : int, optional
+        Processes, as for `answer_fleet`.
+    """
     today = settings.today
     standing = [vehicle for vehicle in fleet.vehicles if vehicle.starts < today]
     found = _answers_on(today, standing, fleet, settings, workers)

@@ -45,6 +45,11 @@ def every_words(group: PulseGroup) -> Message:
 def plus_minus(value_a: float | None, uncertainty_a: float | None) -> Message:
     """Return a current with its uncertainty, no finer than the reading is known.
 
+    Parameters
+    ----------
+    value_a, uncertainty_a : float, optional
+        None is not known. [A]
+
     Examples
     --------
     >>> plus_minus(0.021987, 0.000073), plus_minus(0.0031, 0.013), plus_minus(0.00042, 0.000004)

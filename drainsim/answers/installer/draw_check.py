@@ -70,6 +70,7 @@ class DrawCheck:
     check: JobCheck
     compared: str  # "sleep" or "mean"
     vehicle_a: float | None  # what the vehicle draws without the unit; None: not known
+    vehicle_is_mean: bool  # its wake-ups are in that
     difference_a: float | None  # None: not known, or of readings that do not compare
     uncertainty_a: float | None
     budget_a: float
@@ -117,7 +118,7 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
     )
 
 
-def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
+def _unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A].
 
     A switching supply draws half of its scenario's current, told at 12 V, from both of a 24 V pair.
@@ -140,7 +141,7 @@ def draw_check(
 
     What is not of a sleeping vehicle is no difference: neither a number nor a cause comes of it.
     """
-    sleep_a, mean_a = unit_budget(record, case)
+    sleep_a, mean_a = _unit_budget(record, case)
     tolerance = record.number(BUDGET.tolerance_share)
     tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
     by_mean = before.mean_a is not None and after.mean_a is not None
@@ -169,6 +170,7 @@ def draw_check(
         check=check,
         compared="mean" if by_mean else "sleep",
         vehicle_a=None if _fell(difference, uncertainty) else before.drawn_a,
+        vehicle_is_mean=before.mean_a is not None,
         difference_a=difference,
         uncertainty_a=uncertainty,
         budget_a=budget,

@@ -278,6 +278,13 @@ def _quoted(name: str) -> str:
 def days_shown(days: int | None, horizon_days: int) -> str:
     """Return what stands in a cell.
 
+    Parameters
+    ----------
+    days : int, optional
+        None past the horizon. [d]
+    horizon_days : int
+        How far was looked. [d]
+
     Examples
     --------
     >>> days_shown(34, 180), days_shown(None, 180)

@@ -78,7 +78,7 @@ class Remedy:
         }
 
 
-def gained_words(remedy: Remedy) -> Message | None:
+def _gained_words(remedy: Remedy) -> Message | None:
     """Return the days a remedy gains: "+15", "at least +99", None where that is not known.
 
     It is not where the stand outlasts the days looked at without any remedy.
@@ -91,8 +91,15 @@ def gained_words(remedy: Remedy) -> Message | None:
 
 
 def outcome_words(remedy: Remedy, horizon_days: int) -> Message:
-    """Return how long it stands with a way, the risk until then and what is lost."""
-    gained = None if remedy.days is None else gained_words(remedy)
+    """Return how long it stands with a way, the risk until then and what is lost.
+
+    Parameters
+    ----------
+    remedy : Remedy
+    horizon_days : int
+        How far was looked. [d]
+    """
+    gained = None if remedy.days is None else _gained_words(remedy)
     days = days_words(None if remedy.days is None else float(remedy.days), horizon_days)
     within = message("{days} within the risk", days=days)
     said = [
@@ -170,6 +177,12 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
     """Return what makes the stand hold, by effort; every risk comes from the same draws.
 
     Each is judged by its worst day up to the days asked (`StandQuestion.all_along`).
+
+    Parameters
+    ----------
+    question : StandQuestion
+    preferences : Preferences, optional
+        The user's prices and what is out of the question.
 
     Raises
     ------

@@ -83,7 +83,7 @@ class SmallPanel:
         )
 
 
-def lost_ah_per_day(question: StandQuestion) -> float:
+def _lost_ah_per_day(question: StandQuestion) -> float:
     """Return the mean charge lost per day to loads and self-discharge, without a panel."""
     days = min(question.days, _MONTH_DAYS)
     balance = question.stand({"solar": None}, days=days).balance
@@ -123,14 +123,26 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
         month=darkest,
         latitude_deg=solar.latitude_deg,
         brings_ah_day=float(brings),
-        lost_ah_day=max(lost_ah_per_day(question), 0.0),
+        lost_ah_day=max(_lost_ah_per_day(question), 0.0),
         placed=placed_words(question.scenario),
     )
 
 
 def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[MonthPanel, ...]:
-    """Return sunshine and panels for a stand that begins on the first of each month."""
-    lost_a = max(lost_ah_per_day(question), 0.0) / HOURS_PER_DAY
+    """Return sunshine and panels for a stand that begins on the first of each month.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    simulate : bool
+        Also search the panel that makes each stand hold: takes seconds.
+
+    Raises
+    ------
+    ScenarioError
+        If no panel would feed the battery asked about.
+    """
+    lost_a = max(_lost_ah_per_day(question), 0.0) / HOURS_PER_DAY
     year = question.resolved().site.parked_from.year
     found = []
     for month in range(1, 13):

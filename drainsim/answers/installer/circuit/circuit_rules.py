@@ -39,8 +39,13 @@ def constant_power(
 ) -> RoleVerdict:
     """Return whether a circuit may feed the unit day and night.
 
-    `days` holds days until no-start with the circuit as it is, with a control unit kept awake,
-    and the horizon; None stands for beyond the horizon.
+    Parameters
+    ----------
+    circuit, needs, numbers : Circuit, SupplyNeeds, CircuitNumbers
+        Its readings, what the unit asks, and what was calculated of both.
+    days : (float or None, float or None, int)
+        Days until no-start with the circuit as it is, with a control unit kept awake, and the
+        horizon; None is beyond it. [d]
     """
     case = CircuitCase(circuit, needs, numbers)
     if safety(case):

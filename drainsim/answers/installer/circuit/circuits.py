@@ -131,7 +131,7 @@ class CircuitsAnswer:
         }
 
 
-def system_of(circuits: Sequence[Circuit]) -> int:
+def _system_of(circuits: Sequence[Circuit]) -> int:
     """Return 12 or 24 from the readings; 12 where there are none."""
     readings = [
         value
@@ -201,7 +201,7 @@ def choose_circuits(
     given = scenario is not None
     used = scenario or scenario_from_dict(_DEFAULT_SCENARIO, where="average vehicle")
     told = system_v or (24 if used.get(BATTERY.system) == "24V" else None)
-    system = told or system_of(circuits)
+    system = told or _system_of(circuits)
     if system not in _SYSTEMS:
         raise RecordError(f"system {system:g} V: use 12 or 24")
     _refuse_mixture(circuits, system, given=told is not None)

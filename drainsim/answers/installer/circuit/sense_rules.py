@@ -12,7 +12,13 @@ _SENSE_FUSE_A: Final = 2.0
 
 
 def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers) -> RoleVerdict:
-    """Return whether a circuit may tell the unit that the key is on."""
+    """Return whether a circuit may tell the unit that the key is on.
+
+    Parameters
+    ----------
+    circuit, needs, numbers : Circuit, SupplyNeeds, CircuitNumbers
+        Its readings, what the unit asks, and what was calculated of both.
+    """
     case = CircuitCase(circuit, needs, numbers)
     if safety(case):
         return case.verdict("ignition sense", None)
