@@ -215,7 +215,9 @@ def known(
         others = f"but {shown_ids(list(found))}" if found else "nor any other"
         raise ReadingsError(f"the readings hold no vehicle {vehicle!r}, {others}")
     setting = Setting(now_s=now_s, draws=RUN.draws.default, risk=DEFAULT_RISK, zone=zone)
-    return known_scenario(found[vehicle], (told or {}).get(vehicle), setting=setting)
+    listed = told or {}
+    beside = [(one, listed.get(one.vehicle_id)) for one in histories if one.vehicle_id != vehicle]
+    return known_scenario(found[vehicle], listed.get(vehicle), setting=setting, beside=beside)
 
 
 def sweep(

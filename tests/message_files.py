@@ -66,6 +66,7 @@ _ON_SHEETS: Final = (
 _ON_SCREENS: Final = ("sheets/fleet/morning_list.py", "sheets/fleet/fleet_understood.py")
 # The text first, or marked to be said later.
 _CALLS: Final = {"say", "message", "marked", "row", "warn", "_level"}
+_SECOND: Final = {"judge", "missing"}  # the text second
 _COUNTED: Final = {"many", "say_many", "counted_message"}  # a form for one, a form for several
 _OWN_CALLS: Final = {"self"}  # how a Language calls itself
 CATALOGUES: Final = {
@@ -108,6 +109,9 @@ def _collect(path: Path, found: Messages) -> None:
             found.setdefault((texts[0][0], texts[1][0]), where)
         elif name in calls:
             for text in texts[0]:
+                found.setdefault(text, where)
+        elif name in _SECOND and len(texts) == 2:
+            for text in texts[1]:
                 found.setdefault(text, where)
         elif name == "counted" and len(texts) == 2:
             for noun in texts[1]:

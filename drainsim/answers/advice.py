@@ -155,7 +155,7 @@ ADVICE: Final[Mapping[str, Advice]] = {
         label_pair="fit two new, charged batteries of the same size",
         effort=5,
         groups=frozenset({"battery", "charge"}),
-        tools="a new battery and a spanner",
+        tools="a spanner",
         work_h=0.5,
     ),
     "larger_battery": Advice(

@@ -7,7 +7,7 @@ unit's thresholds are those of the voltage it sees.
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from drainsim.answers.advice import CHARGE_FULL
+from drainsim.answers.advice import CHARGE_FULL, label_of
 from drainsim.answers.storage.changes import (
     Changes,
     battery_changes,
@@ -16,7 +16,7 @@ from drainsim.answers.storage.changes import (
     cutoff_changes,
     report_changes,
 )
-from drainsim.language import Celsius
+from drainsim.language import Celsius, Message, message
 from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.batteries.chargers import MAINTAINER
 from drainsim.vehicle.batteries.starting_charge import resting_v
@@ -56,10 +56,20 @@ class Plan:
     figures: dict[str, float] = field(default_factory=dict)
     visit_weeks: int | None = None
 
+    def words(self, *, standing: bool) -> Message:
+        """Return what to do about a vehicle, and whether it stands already."""
+        return message(label_of(self.key, self.figures, standing=standing), **self.figures)
 
-def charged_fully(scenario: Scenario) -> Plan:
+
+def _charged_fully(scenario: Scenario) -> Plan:
     """Return the plan to charge fully, both batteries of a pair."""
     return Plan(key=CHARGE_FULL, changes=charge_changes(CHARGED, scenario))
+
+
+def easiest_plans(scenario: Scenario, case: Case, *, days: int) -> dict[str, Plan]:
+    """Return the first plan of each way that applies, by key; a full charge whatever the charge."""
+    lists = all_plans(scenario, case, days=days)
+    return {CHARGE_FULL: _charged_fully(scenario)} | {plans[0].key: plans[0] for plans in lists}
 
 
 def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
@@ -67,7 +77,7 @@ def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
     return [
         plans
         for plans in (
-            _charge_plans(scenario, case),
+            [_charged_fully(scenario)] if case.battery.state_of_charge < CHARGED else [],
             *_unit_plans(scenario, case),
             _maintainer_plans(scenario),
             [
@@ -77,7 +87,9 @@ def all_plans(scenario: Scenario, case: Case, *, days: int) -> list[list[Plan]]:
             ],
             _panel_plans(scenario, case),
             *_warm_plans(scenario, case),
-            _disconnect_plans(scenario, case),
+            [Plan(key="disconnect", changes=_disconnected(scenario))]
+            if case.vehicle.starts
+            else [],
             *_battery_plans(scenario, case),
         )
         if plans
@@ -93,12 +105,6 @@ def has_sun(scenario: Scenario, case: Case) -> bool:
         return False
     told = (SOLAR.latitude_deg, SITE.latitude_deg)
     return has_climate(scenario.tables) or any(scenario.get(key) is not None for key in told)
-
-
-def _charge_plans(scenario: Scenario, case: Case) -> list[Plan]:
-    if case.battery.state_of_charge >= CHARGED:
-        return []
-    return [charged_fully(scenario)]
 
 
 def _unit_plans(scenario: Scenario, case: Case) -> list[list[Plan]]:
@@ -149,16 +155,8 @@ def _ladder_plan(first_v: float, second_v: float) -> Plan:
         {"below_v": first_v, "report_interval_h": first_h},
         {"below_v": second_v, "report_interval_h": second_h},
     ]
-    return Plan(
-        key="ladder",
-        changes={UNIT.ladder: rungs},
-        figures={
-            "first_v": first_v,
-            "first_h": first_h,
-            "second_v": second_v,
-            "second_h": second_h,
-        },
-    )
+    figures = {"first_v": first_v, "first_h": first_h, "second_v": second_v, "second_h": second_h}
+    return Plan(key="ladder", changes={UNIT.ladder: rungs}, figures=figures)
 
 
 def _maintainer_plans(scenario: Scenario) -> list[Plan]:
@@ -190,12 +188,6 @@ def _disconnected(scenario: Scenario) -> dict[str, Any]:
         VEHICLE.wake_ups: [],
         VEHICLE.key_off_stages: [],
     }
-
-
-def _disconnect_plans(scenario: Scenario, case: Case) -> list[Plan]:
-    if not case.vehicle.starts:
-        return []
-    return [Plan(key="disconnect", changes=_disconnected(scenario))]
 
 
 def _panel_plans(scenario: Scenario, case: Case) -> list[Plan]:

@@ -112,6 +112,12 @@ def _two_figures(days: float, *, below_days: float) -> float:
 def range_words(days: DaysRange, horizon_days: int) -> Message:
     """Return "17 to 52 days" for the middle 80 % of cases.
 
+    Parameters
+    ----------
+    days : DaysRange
+    horizon_days : int
+        How far was looked. [d]
+
     Examples
     --------
     >>> range_words(DaysRange(p10=17.0, p50=31.0, p90=None), 180)
@@ -122,6 +128,13 @@ def range_words(days: DaysRange, horizon_days: int) -> Message:
 
 def span_words(low: float | None, high: float | None, horizon_days: int) -> Message:
     """Return "17 to 52 days" from two numbers of days, None past the horizon.
+
+    Parameters
+    ----------
+    low, high : float, optional
+        Ends of the range. [d]
+    horizon_days : int
+        How far was looked. [d]
 
     Examples
     --------
@@ -142,6 +155,12 @@ def span_words(low: float | None, high: float | None, horizon_days: int) -> Mess
 
 def counted(number: int, noun: str) -> Message:
     """Return "1 vehicle", "2 vehicles"; the catalogue finds both forms by the noun.
+
+    Parameters
+    ----------
+    number : int
+    noun : str
+        Of one, in English.
 
     Examples
     --------
@@ -175,7 +194,14 @@ def together_words(parts: Sequence[str]) -> Message:
 
 
 def date_after(parked_from: dt.date, days: float) -> dt.date:
-    """Return the calendar day a number of days after parking."""
+    """Return the calendar day a number of days after parking.
+
+    Parameters
+    ----------
+    parked_from : date
+    days : float
+        Parts of a day are left out. [d]
+    """
     return parked_from + dt.timedelta(days=int(days))
 
 
@@ -277,6 +303,13 @@ def swing_words(answer: ParkAnswer) -> Message:
 
 def difference_words(before: float | None, after: float | None, horizon_days: int) -> Message:
     """Return what a change does: "+11 days", "no change", "from 34 days to more than 180 days".
+
+    Parameters
+    ----------
+    before, after : float, optional
+        None past the horizon. [d]
+    horizon_days : int
+        How far was looked. [d]
 
     Examples
     --------

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.catalogue import (
+    DRAWS,
     SEASONS,
     Catalogue,
     CatalogueQuestion,
@@ -38,7 +39,6 @@ from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
 
 _CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
-_DRAWS = 400  # a table of hundreds of runs; its days are known to a day or two
 _SUFFIXES = (".csv", ".xlsx", ".html", ".pdf")
 
 
@@ -83,10 +83,12 @@ def add_parser(commands: Commands) -> None:
         metavar="A,B,...",
         help=f"of {', '.join(SEASONS)} (winter,summer)",
     )
-    parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
+    parser.add_argument(
+        "--risk", type=float, default=DEFAULT_RISK, help=f"accepted risk ({DEFAULT_RISK})"
+    )
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
-    parser.add_argument("--draws", type=int, default=_DRAWS, help=f"cases calculated ({_DRAWS})")
+    parser.add_argument("--draws", type=int, default=DRAWS, help=f"cases calculated ({DRAWS})")
     add_answer_options(parser, pages=True)
     parser.add_argument(
         "--out",

@@ -87,7 +87,7 @@ def add_asking_options(parser: argparse.ArgumentParser) -> None:
         "--risk",
         type=float,
         default=DEFAULT_RISK,
-        help="risk of a no-start that is accepted, 0 to 1 (0.05)",
+        help=f"risk of a no-start that is accepted, 0 to 1 ({DEFAULT_RISK})",
     )
     parser.add_argument(
         "--when",
@@ -194,7 +194,9 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     lines += [
         _row(
             message("first no-start at any hour, 8 in 10 cases"),
-            span_words(longest.p10_days, longest.p90_days, longest.horizon_days),
+            span_words(
+                longest.days_to_no_start.p10, longest.days_to_no_start.p90, longest.horizon_days
+            ),
         ),
         "",
         *_remedy_lines(answer.remedies),

@@ -127,7 +127,7 @@ def label_30s_a(rated_a: float, standard: str) -> float:
     )
 
 
-def demand_ratio(temperature_c: float, *, oil: str = REFERENCE_OIL) -> float:
+def demand_ratio(temperature_c: float, oil: str = REFERENCE_OIL) -> float:
     """Return cranking demand over that of the warm engine. [-]."""
     return float(turning_factor(temperature_c, grade=oil))
 

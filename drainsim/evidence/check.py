@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 from typing import Any, Final, Literal, TypeAlias
 
 from drainsim.errors import DrainsimError
@@ -175,6 +176,24 @@ def found_in(
 ) -> dict[str, Any]:
     """Return what a check says of where its value comes from; the fields are `Check`'s own."""
     return {"source": source, "independence": independence, "clause": clause, "grade": grade}
+
+
+def asking_at(ask: Callable[..., float], **shared: Any) -> Callable[..., Check]:
+    """Return a short form for checks that ask the model one thing at several places.
+
+    It takes key, conditions, published value, the place (`ask`'s argument, or a tuple of them)
+    and what `found_in` takes; `shared` and whatever else is named are `Check`'s own fields.
+    """
+
+    def check(
+        key: str, conditions: str, published: Published, at: Any = (), *found: Any, **own: Any
+    ) -> Check:
+        told = {"key": key, "conditions": conditions, "published": published}
+        model = partial(ask, *(at if isinstance(at, tuple) else (at,)))
+        where = found_in(*found) if found else {}
+        return Check(**{**shared, "model": model, **told, **where, **own})
+
+    return check
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

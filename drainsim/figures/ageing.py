@@ -6,7 +6,17 @@ import plotly.graph_objects as go
 
 from drainsim.answers.driving.ageing import AgeingAnswer
 from drainsim.answers.driving.ageing_words import due_words, winter_words
-from drainsim.figures.style import Palette, axis, band, frame, legend, level, note, numbers_beside
+from drainsim.figures.style import (
+    Palette,
+    axis,
+    band,
+    frame,
+    legend,
+    level,
+    line,
+    note,
+    numbers_beside,
+)
 from drainsim.language import marked, say
 from drainsim.units import percent_from_share
 
@@ -57,16 +67,15 @@ def ageing_figure(answer: AgeingAnswer, palette: Palette) -> go.Figure:
     high = [percent_from_share(winter.cranking_health_high) for winter in answer.winters]
     traces: list[dict[str, Any]] = [
         *band(names, low, high, palette.charge_band),
-        {
-            "type": "scatter",
-            "mode": "lines+markers",
-            "x": names,
-            "y": [percent_from_share(winter.cranking_health) for winter in answer.winters],
-            "name": say("cranking health"),
-            "line": {"color": palette.charge, "width": 2.5},
-            "marker": {"size": 8},
-            "hovertemplate": "%{y:.0f} %",
-        },
+        line(
+            names,
+            [percent_from_share(winter.cranking_health) for winter in answer.winters],
+            {"color": palette.charge, "width": 2.5},
+            say("cranking health"),
+            "%{y:.0f} %",
+            mode="lines+markers",
+            marker={"size": 8},
+        ),
         {
             "type": "bar",
             "x": names,

@@ -1,8 +1,7 @@
 """One course against the calendar: risk, charge, start power or temperature."""
 
 import datetime as dt
-from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 import plotly.graph_objects as go
@@ -38,8 +37,7 @@ _RISK_PERCENT: Final = percent_from_share(DEFAULT_RISK)
 _HEIGHT_PX: Final = 330
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Rows:
+class _Rows(NamedTuple):
     middle: FloatArray
     low: FloatArray | None
     high: FloatArray | None
@@ -118,7 +116,9 @@ def by_date_figure(
     for name, day in (marks or {}).items():
         if parked <= day <= end:
             shapes.append(upright(day, palette))
-            notes.append(_named(name, day, palette))
+            # above the chart, where no course runs through it
+            named = note(name, x=day, y=1.0, color=palette.limit, yref="paper", xanchor="center")
+            notes.append(named)
     layout = {
         **frame(palette, heading=by_date_title(answer, part), height=_HEIGHT_PX),
         "margin": {"l": 8, "r": 12, "t": 56, "b": 8},
@@ -133,29 +133,19 @@ def by_date_figure(
 def _rows(course: Course, part: str) -> _Rows:
     if part == "risk":
         risk = percent_from_share(course.probability_no_start)
-        return _Rows(middle=risk, low=None, high=None, axis=say("risk [%]"), reads="%{y:.0f} %")
+        return _Rows(risk, None, None, say("risk [%]"), "%{y:.0f} %")
     if part == "charge":
-        low, middle, high = (
-            percent_from_share(one)
-            for one in (course.charge_low, course.charge, course.charge_high)
-        )
-        return _Rows(middle=middle, low=low, high=high, axis=say("charge [%]"), reads="%{y:.0f} %")
+        charges = course.charge, course.charge_low, course.charge_high
+        middle, low, high = map(percent_from_share, charges)
+        return _Rows(middle, low, high, say("charge [%]"), "%{y:.0f} %")
     if part == "start":
-        return _Rows(
-            middle=course.margin,
-            low=course.margin_low,
-            high=course.margin_high,
-            axis=say("times what it needs"),
-            reads=say("%{y:.2f} times"),
-        )
+        margins = course.margin, course.margin_low, course.margin_high
+        return _Rows(*margins, say("times what it needs"), say("%{y:.2f} times"))
     here = spoken()
-    return _Rows(
-        middle=here.degrees(course.temperature_c),
-        low=here.degrees(course.temperature_low_c),
-        high=here.degrees(course.temperature_high_c),
-        axis=say("battery [{unit}]", unit=here.degrees_unit),
-        reads=f"%{{y:.1f}} {here.degrees_unit}",
-    )
+    warm_c = course.temperature_c, course.temperature_low_c, course.temperature_high_c
+    unit = here.degrees_unit
+    middle, low, high = map(here.degrees, warm_c)
+    return _Rows(middle, low, high, say("battery [{unit}]", unit=unit), f"%{{y:.1f}} {unit}")
 
 
 def _colours(palette: Palette) -> dict[str, tuple[str, str]]:
@@ -179,21 +169,10 @@ def _safe(
     until = end if safe is None else min(end, parked + dt.timedelta(days=int(safe)))
     if until <= parked:
         return [], []
-    shade = {"type": "rect", "x0": parked, "x1": until, "y0": 0, "y1": 1, "yref": "paper"} | {
-        "fillcolor": palette.temperature_band,
-        "line": {"width": 0},
-        "layer": "below",
-    }
+    shade = {"type": "rect", "x0": parked, "x1": until, "y0": 0, "y1": 1, "yref": "paper"}
+    shade |= {"fillcolor": palette.temperature_band, "line": {"width": 0}, "layer": "below"}
     # The risk begins at the bottom, everything else at the top: its name stands where no course is.
     top = part == "risk"
-    place: dict[str, Any] = {
-        "y": float(top),
-        "yref": "paper",
-        "yanchor": "top" if top else "bottom",
-    }
-    return [shade], [note(say("safe"), x=parked, color=palette.text, xshift=4, **place)]
-
-
-def _named(name: str, day: dt.date, palette: Palette) -> dict[str, Any]:
-    """Return a marked day's name, above the chart, where no course runs through it."""
-    return note(name, x=day, y=1.0, color=palette.limit, yref="paper", xanchor="center")
+    more: dict[str, Any] = {"yref": "paper", "yanchor": "top" if top else "bottom"}
+    named = note(say("safe"), x=parked, y=float(top), color=palette.text, xshift=4, **more)
+    return [shade], [named]

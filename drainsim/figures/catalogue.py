@@ -1,13 +1,14 @@
 """The catalogue as heat maps side by side: days in every cell, shade only as a help."""
 
 from dataclasses import dataclass
+from html import escape
 from typing import Any, Final
 
 import plotly.graph_objects as go
 
-from drainsim.answers.storage.catalogue import Catalogue, catalogue_title, days_shown
-from drainsim.figures.style import DARK, Palette, frame, note
-from drainsim.language import marked, say
+from drainsim.answers.storage.catalogue import Catalogue, days_shown
+from drainsim.figures.style import DARK, Palette, frame
+from drainsim.language import say
 
 _ROW_PX: Final = 34
 _HEAD_PX: Final = 190
@@ -21,30 +22,17 @@ class _Shades:
     least: str
     most: str
     text: str
-    longer: str
 
 
 _SHADES: Final = {
-    False: _Shades(
-        least="#f2f6fa",
-        most="#5a9fca",
-        text="#000000",
-        longer=marked("darker is longer; the figure in each cell counts"),
-    ),
-    True: _Shades(
-        least="#20262e",
-        most="#2a77ad",
-        text="#ffffff",
-        longer=marked("lighter is longer; the figure in each cell counts"),
-    ),
+    False: _Shades(least="#f2f6fa", most="#5a9fca", text="#000000"),
+    True: _Shades(least="#20262e", most="#2a77ad", text="#ffffff"),
 }
 
 
 def escaped(text: str) -> str:
     """Return text in which a chart finds no markup."""
-    return (
-        text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("$", "&#36;")
-    )
+    return escape(text, quote=False).replace("$", "&#36;")
 
 
 def _short(names: list[str]) -> list[str]:
@@ -83,29 +71,17 @@ def catalogue_figure(table: Catalogue, palette: Palette) -> go.Figure:
     shades = _SHADES[palette is DARK]
     layout: dict[str, Any] = frame(
         palette,
-        heading=say(catalogue_title(table)),
+        heading="",  # stands above the chart: there the climates have their place
         height=_HEAD_PX + _ROW_PX * len(table.question.vehicles),
-        below=say(shades.longer),
     )
-    traces, notes = [], []
+    traces = []
     for number, unit in enumerate(units):
         suffix = "" if number == 0 else str(number + 1)
         begin = number * (width + _GAP)
         traces.append(_heat_map(table, unit, suffix, shades))
-        layout |= _axes(palette, suffix, begin, width)
-        notes.append(
-            note(
-                escaped(say(unit)),
-                x=begin + width / 2,
-                y=1.0,
-                color=palette.text,
-                xref="paper",
-                yref="paper",
-                xanchor="center",
-                font={"color": palette.text, "size": 13},
-            )
-        )
-    return go.Figure({"data": traces, "layout": {**layout, "annotations": notes}})
+        layout |= _axes(palette, escaped(say(unit)), suffix, begin, width)
+    layout["margin"] |= {"t": 8}
+    return go.Figure({"data": traces, "layout": layout})
 
 
 def _heat_map(table: Catalogue, unit: str, suffix: str, shades: _Shades) -> dict[str, Any]:
@@ -140,15 +116,17 @@ def _heat_map(table: Catalogue, unit: str, suffix: str, shades: _Shades) -> dict
     }
 
 
-def _axes(palette: Palette, suffix: str, begin: float, width: float) -> dict[str, Any]:
+def _axes(palette: Palette, unit: str, suffix: str, begin: float, width: float) -> dict[str, Any]:
     """Return the axes of one unit; only the first names the vehicle classes."""
     return {
         f"xaxis{suffix}": {
             "domain": [begin, begin + width],
             "anchor": f"y{suffix}",
+            "side": "top",  # in sight with the first rows
             "automargin": True,
             "autotickangles": [0, -90],
             "tickfont": {"color": palette.text, "size": 11},
+            "title": {"text": unit, "font": {"color": palette.text, "size": 13}},
         },
         f"yaxis{suffix}": {
             "autorange": "reversed",

@@ -85,7 +85,8 @@ def course_figure(
     if days is not None:
         shapes.append(upright(days, palette))
         notes.append(_end_note(answer, days, end, palette))
-    below = say("8 in 10 cases: {range}; lines are medians", range=_range(answer))
+    among = range_words(answer.days_to_no_start, answer.case.horizon_days)
+    below = say("8 in 10 cases: {range}; lines are medians", range=among)
     layout = {
         **frame(palette, heading=course_title(answer), below=below, height=500),
         **legend(palette, top_px=84),
@@ -129,10 +130,6 @@ def _courses(course: Course, baseline: ParkAnswer | None, palette: Palette) -> l
         style, more = {"color": color, "width": 2.5}, {"yaxis": axis_name, "showlegend": False}
         traces.append(line(course.day, values, style, name, shown, **more))
     return traces
-
-
-def _range(answer: ParkAnswer) -> str:
-    return range_words(answer.days_to_no_start, answer.case.horizon_days)
 
 
 def _rows(course: Course) -> list[tuple[str, FloatArray, str, str]]:

@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 
 from drainsim.answers.installer.current_log import CurrentLogAnswer
 from drainsim.answers.installer.current_log_words import ma
-from drainsim.figures.style import Palette, axis, frame, legend, note, upright
+from drainsim.figures.style import Palette, axis, frame, legend, line, note, upright
 from drainsim.files.current_log.reader import CurrentLog
 from drainsim.language import say
 from drainsim.physics.tables import FloatArray
@@ -15,6 +15,7 @@ from drainsim.units import ma_from_a
 
 _MOST_BINS: Final = 1200  # each drawn by its lowest and highest sample
 _LEAST_MA: Final = 0.1
+_READS: Final = "%{y:.3g} mA"
 _TICKS_MA: Final = [n * 10.0**power for power in range(-2, 6) for n in (1, 2, 5)]
 
 
@@ -82,15 +83,9 @@ def current_log_figure(answer: CurrentLogAnswer, log: CurrentLog, palette: Palet
 
 def _readings(log: CurrentLog, palette: Palette) -> dict[str, Any]:
     time_s, current_a = thinned(log.time_s, log.current_a)
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "x": time_s / 60.0,
-        "y": np.where(current_a > 0.0, ma_from_a(current_a), np.nan),
-        "name": say("reading"),
-        "line": {"color": palette.baseline, "width": 1},
-        "hovertemplate": "%{y:.3g} mA",
-    }
+    shown_ma = np.where(current_a > 0.0, ma_from_a(current_a), np.nan)
+    style = {"color": palette.baseline, "width": 1}
+    return line(time_s / 60.0, shown_ma, style, say("reading"), _READS)
 
 
 def _stages(answer: CurrentLogAnswer, palette: Palette) -> dict[str, Any]:
@@ -99,15 +94,8 @@ def _stages(answer: CurrentLogAnswer, palette: Palette) -> dict[str, Any]:
     for stage in answer.stages:
         x += [stage.start_s / 60.0, (stage.start_s + stage.duration_s) / 60.0]
         y += 2 * [max(ma_from_a(stage.current_a), _LEAST_MA)]
-    return {
-        "type": "scatter",
-        "mode": "lines",
-        "x": x,
-        "y": y,
-        "name": say("stage"),
-        "line": {"color": palette.charge, "width": 3, "dash": "dash"},
-        "hovertemplate": "%{y:.3g} mA",
-    }
+    style = {"color": palette.charge, "width": 3, "dash": "dash"}
+    return line(x, y, style, say("stage"), _READS)
 
 
 def _pulses(answer: CurrentLogAnswer, palette: Palette) -> list[dict[str, Any]]:

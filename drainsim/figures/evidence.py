@@ -6,7 +6,7 @@ from typing import Any, Final
 import plotly.graph_objects as go
 
 from drainsim.evidence.checks.curves import Curve, Point
-from drainsim.figures.style import Palette, axis, frame, legend
+from drainsim.figures.style import Palette, axis, frame, legend, line
 from drainsim.language import marked, say
 from drainsim.units import percent_from_share
 
@@ -33,16 +33,14 @@ def curve_figure(curve: Curve, palette: Palette) -> go.Figure:
     """Return the model's lines with the published points; ranges as bars."""
     colors = (palette.charge, palette.margin, palette.baseline)
     traces: list[dict[str, Any]] = [
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": line.x,
-            "y": line.y,
-            "name": say("model: {name}", name=say(line.name)),
-            "line": {"color": color, "width": 2.5, "dash": dash},
-            "hovertemplate": "%{y:.4g}",
-        }
-        for line, color, dash in zip(curve.lines, colors, _DASHES, strict=False)
+        line(
+            one.x,
+            one.y,
+            {"color": color, "width": 2.5, "dash": dash},
+            say("model: {name}", name=say(one.name)),
+            "%{y:.4g}",
+        )
+        for one, color, dash in zip(curve.lines, colors, _DASHES, strict=False)
     ]
     for passed, name, symbol in _GROUPS:
         points = [point for point in curve.points if point.passed is passed]
@@ -125,17 +123,16 @@ def reliability_figure(results: list[Mapping[str, Any]], palette: Palette) -> go
             "color": color,
         }
         traces.append(
-            {
-                "type": "scatter",
-                "mode": "lines+markers",
-                "x": [percent_from_share(row["said"]) for row in rows],
-                "y": [percent_from_share(row["happened"]) for row in rows],
-                "name": names[result["factor"]],
-                "line": {"color": color, "width": 2, "dash": dash},
-                "marker": {"symbol": symbol, "size": 9},
-                "hovertemplate": say("%{x:.0f} % said: %{y:.0f} % failed"),
+            line(
+                [percent_from_share(row["said"]) for row in rows],
+                [percent_from_share(row["happened"]) for row in rows],
+                {"color": color, "width": 2, "dash": dash},
+                names[result["factor"]],
+                say("%{x:.0f} % said: %{y:.0f} % failed"),
+                mode="lines+markers",
+                marker={"symbol": symbol, "size": 9},
                 **({"error_y": bars} if result["factor"] == 1.0 else {}),
-            }
+            )
         )
     layout = {
         **frame(palette, heading=say("Does the risk come true?"), height=420),

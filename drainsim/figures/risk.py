@@ -7,7 +7,7 @@ import plotly.graph_objects as go
 from drainsim.answers.standing.park import DEFAULT_RISK, ParkAnswer
 from drainsim.answers.words import days_words, end_words
 from drainsim.figures.course import shown_days
-from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, note
+from drainsim.figures.style import LIGHT, Palette, axis, frame, legend, level, line, note
 from drainsim.language import say
 from drainsim.units import percent_from_share
 
@@ -52,8 +52,8 @@ def risk_figure(
     ]
     if baseline is not None:
         before = baseline.course
-        line = {"color": palette.baseline, "width": 2, "dash": "dash"}
-        curves.insert(0, (before, before.probability_no_start, line, say("baseline")))
+        dashed = {"color": palette.baseline, "width": 2, "dash": "dash"}
+        curves.insert(0, (before, before.probability_no_start, dashed, say("baseline")))
     end = shown_days(answer, baseline)
     layout = {
         **frame(palette, heading=risk_title(answer), height=360),
@@ -72,15 +72,7 @@ def risk_figure(
         ],
     }
     traces = [
-        {
-            "type": "scatter",
-            "mode": "lines",
-            "x": one.day,
-            "y": percent_from_share(shares),
-            "line": line,
-            "name": name,
-            "hovertemplate": "%{y:.0f} %",
-        }
-        for one, shares, line, name in curves
+        line(one.day, percent_from_share(shares), style, name, "%{y:.0f} %")
+        for one, shares, style, name in curves
     ]
     return go.Figure(data=traces, layout=layout)

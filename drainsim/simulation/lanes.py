@@ -1,5 +1,6 @@
 """Lanes: one parked vehicle under one draw of everything uncertain."""
 
+import datetime as dt
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -300,30 +301,38 @@ def lanes_from_draws(
 def nominal_weather(case: Case, season_z: FloatArray) -> WeatherLanes:
     """Return the site's course with season offsets and no daily weather, one lane each."""
     quiet = np.zeros((case.horizon_days, len(season_z)))
-    return _weather(case, season_z, quiet, quiet[0])
+    return _weather(case, case.spreads.season_sd_c * season_z, quiet, quiet[0])
 
 
 def drawn_weather(case: Case) -> WeatherLanes:
     """Return the weathers of a case's place; `weather_of_draw` says which draw stands in which."""
+    return _weather(case, *weathers_c(case, case.site.parked_from, case.horizon_days))
+
+
+def weathers_c(
+    case: Case, first_day: dt.date, days: int
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what a case's weathers depart from its place's course: season, daily, settled. [K]."""
     drawn = weather_draws(
         case.draws,
-        first_day=case.site.parked_from,
-        days=case.horizon_days,
+        first_day=first_day,
+        days=days,
         correlation=case.spreads.weather_correlation,
         seed=case.weather_seed,
         place=case.site.place,
         lag_h=case.site.lag_h,
     )
     sd_c = case.spreads.weather_sd_c
-    return _weather(case, drawn.season_z, sd_c * drawn.anomaly_z, sd_c * drawn.settled_z)
+    season_c = case.spreads.season_sd_c * drawn.season_z
+    return season_c, sd_c * drawn.anomaly_z, sd_c * drawn.settled_z
 
 
 def _weather(
-    case: Case, season_z: FloatArray, anomaly_c: FloatArray, settled_c: FloatArray
+    case: Case, season_c: FloatArray, anomaly_c: FloatArray, settled_c: FloatArray
 ) -> WeatherLanes:
     return WeatherLanes(
         course_c=case.site.battery_c,
-        season_c=case.spreads.season_sd_c * season_z,
+        season_c=season_c,
         anomaly_c=anomaly_c,
         settled_c=settled_c,
         lag_h=case.site.lag_h,

@@ -11,8 +11,8 @@ from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.simulation.battery_curves import curves_of
 from drainsim.simulation.blocks import case_block_h
 from drainsim.simulation.chargers import add_charging_a
-from drainsim.simulation.draws import weather_draws, weather_of_draw
-from drainsim.simulation.lanes import Lanes, Loads, draws_of, lanes_from_draws, loads_of
+from drainsim.simulation.draws import weather_of_draw
+from drainsim.simulation.lanes import Lanes, Loads, draws_of, lanes_from_draws, loads_of, weathers_c
 from drainsim.simulation.standing.silence import silent_daily
 from drainsim.simulation.standing.stand import Stand, run_stand
 from drainsim.simulation.weather import WeatherLanes
@@ -159,26 +159,16 @@ def _weather(cases: Sequence[Case], first: Case) -> tuple[WeatherLanes, list[int
     for number, case in enumerate(cases):
         by_key.setdefault(_place_key(case), []).append(number)
     place_of = [0] * len(cases)
-    seasons, anomalies, settled, courses = [], [], [], []
+    drawn, courses = [], []
     for place, members in enumerate(by_key.values()):
         for number in members:
             place_of[number] = place
         case = min((cases[n] for n in members), key=lambda case: case.site.parked_from)
-        drawn = weather_draws(
-            case.draws,
-            first_day=first.site.parked_from,
-            days=first.horizon_days,
-            correlation=case.spreads.weather_correlation,
-            seed=case.weather_seed,
-            place=case.site.place,
-            lag_h=case.site.lag_h,
-        )
-        seasons.append(case.spreads.season_sd_c * drawn.season_z)
-        anomalies.append(case.spreads.weather_sd_c * drawn.anomaly_z)
-        settled.append(case.spreads.weather_sd_c * drawn.settled_z)
+        drawn.append(weathers_c(case, first.site.parked_from, first.horizon_days))
         course = case.site.battery_c
         ahead = 24 * first.horizon_days + 1 - len(course)  # hours before its first vehicle
         courses.append(np.concatenate([np.full(ahead, course[0]), course]))
+    seasons, anomalies, settled = zip(*drawn, strict=True)
     weather = WeatherLanes(
         course_c=np.stack(courses, axis=1),
         season_c=np.concatenate(seasons),
@@ -243,7 +233,7 @@ def _charging_a(cases: Sequence[Case], draws: int, days: int) -> FloatArray:
 
 def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
     """Return one case's share of a run, from its own parking on."""
-    balance = stand.balance
+    means = {name: float(ah[part].mean()) for name, ah in stand.balance._asdict().items()}
     return DrawnStand(
         no_start_h=stand.no_start_h[part],
         half_charge_h=stand.half_charge_h[part],
@@ -252,8 +242,5 @@ def _cut(stand: Stand, part: slice, from_day: int) -> DrawnStand:
         freezing_h=stand.freezing_h[part],
         no_start_daily=stand.no_start_daily[from_day:, part],
         snapshot_charge=stand.snapshot_charge[part],
-        vehicle_ah=float(balance.vehicle_ah[part].mean()),
-        unit_ah=float(balance.unit_ah[part].mean()),
-        other_ah=float(balance.other_ah[part].mean()),
-        lost_ah=float(balance.lost_ah[part].mean()),
+        **{name: means[name] for name in ("vehicle_ah", "unit_ah", "other_ah", "lost_ah")},
     )

@@ -6,8 +6,8 @@ from typing import Any, Final
 from drainsim.language import Message, message
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.physics.oil import cranking_limit_c, thinner
+from drainsim.vehicle.keys.parameter import PRACTICE
 
-_PRACTICE: Final = "common practice, no source"
 # Workshop manuals: > 100 mA to some amperes for 2 to 45 min until the networks sleep; these
 # two stages are common practice, no source.
 KEY_OFF: Final = ({"duration_s": 300.0, "current_a": 3.0}, {"duration_s": 1500.0, "current_a": 0.3})
@@ -56,7 +56,7 @@ _CONTACTOR: Final = Kind(
     words="electric",
     key_off=KEY_OFF,
     minimum_v=_CONTACTOR_V,
-    minimum_source=f"contactors and control units let go below; {_PRACTICE}",
+    minimum_source=f"contactors and control units let go below; {PRACTICE}",
     demand_a=_CONTACTOR_A,
     capacity_ah=_CONTACTOR_AH,
 )
@@ -66,7 +66,7 @@ KINDS: Final[dict[str, Kind]] = {
     "motorcycle": Kind(
         words="motorcycle",
         quiescent_a=0.002,
-        quiescent_source=_PRACTICE,
+        quiescent_source=PRACTICE,
         key_off=(),
         litres=0.6,
         cold_cranking_a_per_ah=_MOTORCYCLE_A_PER_AH,
@@ -107,7 +107,7 @@ def usual_demand_a(kind: str, litres: float, *, diesel: bool) -> tuple[float, st
     if given is not None and kind == "trailer":
         return given, "stands in for a demand: a trailer has no starter"
     if given is not None:
-        return given, f"contactors and control units; {_PRACTICE}"
+        return given, f"contactors and control units; {PRACTICE}"
     if kind == "motorcycle":
         source = "line through owners' and workshop figures of starter current by engine size"
         return _MOTORCYCLE_BASE_A + _MOTORCYCLE_A_PER_LITRE * litres, source

@@ -28,7 +28,6 @@ from drainsim.vehicle.trip import (
 )
 from drainsim.vehicle.vehicle import Vehicle
 
-_PRACTICE: Final = "common practice, no source"
 _TOWING_DROP_V: Final = 0.5  # along the cable and plug of a trailer: common practice, no source
 # Highest voltage that is believed of a 12 V regulator: common practice, no source.
 _HIGHEST_REGULATED_V: Final = 15.5
@@ -40,35 +39,29 @@ class PATTERN(Keys, name="pattern", optional=True):
     trips_per_week = number(
         (0, 200, "1/week"),
         "trips a week, spread over the days, where no trips are listed",
-        **usual(10, _PRACTICE),
+        **usual(10),
         example=10,
         column="trips_per_week",
     )
     trip_minutes = number(
-        (0.1, 1440, "min"),
-        "length of one",
-        **usual(20.0, _PRACTICE),
-        example=20,
-        column="trip_minutes",
+        (0.1, 1440, "min"), "length of one", **usual(20.0), example=20, column="trip_minutes"
     )
-    idle_share = number((0, 1, ""), "share of the time at idle", **usual(0.25, _PRACTICE))
+    idle_share = number((0, 1, ""), "share of the time at idle", **usual(0.25))
     # Ignition, pumps, fans, lights: 20 to 30 A; heated screens and seats come on top (common
     # practice, no source). A motorcycle or trailer has less.
     load_a = number(
         (0, 500, "A"),
         "electrical consumers while driving without heated screens",
-        **usual(25.0, _PRACTICE),
+        **usual(25.0),
         usual_for={"24V": 15.0, "motorcycle": 10.0, "trailer": 0.0},
     )
     heated_screens_a = number(
-        (0, 300, "A"),
-        "heated screens and seats, switched on when colder than 3 °C",
-        **usual(0.0, _PRACTICE),
+        (0, 300, "A"), "heated screens and seats, switched on when colder than 3 °C", **usual(0.0)
     )
     alternator_a = number(
         (0, 500, "A"),
         "rated output of the alternator (DC-DC converter in an electric vehicle)",
-        **usual(90.0, _PRACTICE),
+        **usual(90.0),
         usual_for={"motorcycle": 25.0, "hybrid": 120.0, "electric": 120.0, "trailer": 15.0},
     )
     alternator_idle_share = number(
@@ -90,11 +83,9 @@ class PATTERN(Keys, name="pattern", optional=True):
     regulation = choice(
         ("usual", "smart"),
         "smart: the engine computer charges only up to smart_charge",
-        **usual("usual", _PRACTICE),
+        **usual("usual"),
     )
-    smart_charge = number(
-        (0.5, 1, ""), "charge smart regulation aims at, 0 to 1", **usual(0.8, _PRACTICE)
-    )
+    smart_charge = number((0.5, 1, ""), "charge smart regulation aims at, 0 to 1", **usual(0.8))
     crank_s = number(
         (0, 60, "s"), "length of a warm start", **usual(CRANK_S, "published row: 1 to 2 s")
     )

@@ -1,19 +1,18 @@
 """How far ahead, how many draws, and the spreads they are drawn with."""
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from drainsim.errors import ScenarioError
 from drainsim.physics.cranking import COLD_FALL_SIGMA
 from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Keys, number, usual, whole
+from drainsim.vehicle.keys.parameter import PRACTICE, Keys, Parameter, number, usual, whole
 from drainsim.vehicle.places.site import Site
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import Vehicle
 
-_PRACTICE: Final = "common practice, no source"
-_FITS: Final = f"fits how well the value is known; {_PRACTICE}"
+_FITS: Final = f"fits how well the value is known; {PRACTICE}"
 MOST_DRAW_DAYS: Final = 2_000_000  # answered within about three seconds of processor time
 _LARGEST_SEED: Final = 2**32 - 1
 
@@ -38,74 +37,45 @@ class RUN(Keys, name="run"):
     )
 
 
+def _spread(most: float, unit: str, of: str, **more: Any) -> Parameter:
+    """Return the parameter of a spread, which fits how well a value is known."""
+    return number((0, most, unit), f"standard deviation of {of}", **{"source": _FITS, **more})
+
+
+def _log_spread(most: float, of: str, **more: Any) -> Parameter:
+    return number((0, most, ""), f"log standard deviation of {of}", **{"source": _FITS, **more})
+
+
 class UNCERTAINTY(Keys, name="uncertainty"):
     """Spreads of the random draws; each default depends on how well the value is known."""
 
-    state_of_charge_sd = number(
-        (0, 0.4, ""), "standard deviation of the starting charge", source=_FITS
+    state_of_charge_sd = _spread(0.4, "", "the starting charge")
+    open_circuit_offset_sd_v = _spread(0.5, "V", "the resting voltage between makes at one charge")
+    capacity_health_sd = _spread(0.5, "", "the capacity health")
+    cranking_health_sd = _spread(0.5, "", "the cranking health")
+    quiescent_sigma = _log_spread(2, "the quiescent current")
+    unit_sigma = _log_spread(2, "the unit's draw")
+    self_discharge_sigma = _log_spread(2, "self-discharge")
+    demand_sigma = _log_spread(1, "the cranking demand")
+    oil_sd_k = _spread(10, "K", "how much thicker the oil is")
+    cold_power_sigma = _log_spread(
+        1, "how fast cranking power falls below -18 °C", default=COLD_FALL_SIGMA
     )
-    open_circuit_offset_sd_v = number(
-        (0, 0.5, "V"),
-        "standard deviation of the resting voltage between makes at one charge",
-        source=_FITS,
-    )
-    capacity_health_sd = number(
-        (0, 0.5, ""), "standard deviation of the capacity health", source=_FITS
-    )
-    cranking_health_sd = number(
-        (0, 0.5, ""), "standard deviation of the cranking health", source=_FITS
-    )
-    quiescent_sigma = number(
-        (0, 2, ""), "log standard deviation of the quiescent current", source=_FITS
-    )
-    unit_sigma = number((0, 2, ""), "log standard deviation of the unit's draw", source=_FITS)
-    self_discharge_sigma = number(
-        (0, 2, ""), "log standard deviation of self-discharge", source=_FITS
-    )
-    demand_sigma = number((0, 1, ""), "log standard deviation of the cranking demand", source=_FITS)
-    oil_sd_k = number(
-        (0, 10, "K"), "standard deviation of how much thicker the oil is", source=_FITS
-    )
-    cold_power_sigma = number(
-        (0, 1, ""),
-        "log standard deviation of how fast cranking power falls below -18 °C",
-        **usual(COLD_FALL_SIGMA, _FITS),
-    )
-    low_charge_sd = number(
-        (0, 0.3, ""),
-        "standard deviation of the charge at which cranking collapses",
-        **usual(0.05, _FITS),
-    )
-    season_sd_c = number(
-        (0, 10, "K"), "standard deviation of a whole season's temperature", source=_FITS
-    )
-    weather_sd_c = number((0, 15, "K"), "standard deviation of a day's temperature", source=_FITS)
+    low_charge_sd = _spread(0.3, "", "the charge at which cranking collapses", default=0.05)
+    season_sd_c = _spread(10, "K", "a whole season's temperature")
+    weather_sd_c = _spread(15, "K", "a day's temperature")
     weather_correlation = number(
         (0, 0.99, ""), "correlation of one day with the next", **usual(0.7, _FITS)
     )
-    regulated_sd_v = number(
-        (0, 1, "V"),
-        "standard deviation of the regulated voltage (12 V)",
-        **usual(0.2, "printed bands are ±0.5 V"),
+    regulated_sd_v = _spread(
+        1, "V", "the regulated voltage (12 V)", **usual(0.2, "printed bands are ±0.5 V")
     )
-    acceptance_sigma = number(
-        (0, 2, ""), "log standard deviation of what a battery accepts", **usual(0.35, _FITS)
-    )
-    trip_sigma = number(
-        (0, 1, ""), "log standard deviation of the length of trips", **usual(0.15, _FITS)
-    )
+    acceptance_sigma = _log_spread(2, "what a battery accepts", default=0.35)
+    trip_sigma = _log_spread(1, "the length of trips", default=0.15)
     # Of a charger's current from its rating, and of what a battery takes.
-    charger_sigma = number(
-        (0, 2, ""),
-        "log standard deviation of what maintainer and top-ups bring",
-        **usual(0.2, _PRACTICE),
-    )
+    charger_sigma = _log_spread(2, "what maintainer and top-ups bring", **usual(0.2))
     # Dull and clear days differ by a factor of three or more.
-    cloud_sd = number(
-        (0, 1, ""),
-        "standard deviation of a day's sunshine as a share of its mean",
-        **usual(0.5, _PRACTICE),
-    )
+    cloud_sd = _spread(1, "", "a day's sunshine as a share of its mean", **usual(0.5))
 
 
 def draws_within(draws: int, horizon_days: int) -> int:

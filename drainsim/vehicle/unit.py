@@ -6,10 +6,9 @@ from typing import Final
 from drainsim.errors import ScenarioError
 from drainsim.units import ah_from_as
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Keys, choice, number, table_of, text, usual
+from drainsim.vehicle.keys.parameter import PRACTICE, Keys, choice, number, table_of, text, usual
 from drainsim.vehicle.keys.report import REPORT, Events, phases_of
 
-_PRACTICE: Final = "common practice, no source"
 _TABLE: Final = "unit"
 # How far above a threshold a unit comes back where nothing else is said, and the logarithmic
 # spread of a draw the user gave and of one assumed: common practice, no source.
@@ -30,7 +29,7 @@ class LADDER(
         (6, 30, "V"),
         "voltage above which the step before returns",
         otherwise=f"below_v + {_LADDER_HYSTERESIS_V:g} V",
-        source=_PRACTICE,
+        source=PRACTICE,
     )
 
 
@@ -46,7 +45,7 @@ class UNIT(Keys, name="unit"):
     sleep_a = number(
         (0, 5, "A"),
         "current between events, battery side",
-        **usual(0.004, _PRACTICE),
+        **usual(0.004),
         example=0.004,
         label="Sleep current",
         note="Between events, on the battery side; without what keeps it reachable.",
@@ -55,7 +54,7 @@ class UNIT(Keys, name="unit"):
     report_interval_h = number(
         (0.002, 10000, "h"),
         "time between reports while parked",
-        **usual(1.0, _PRACTICE),
+        **usual(1.0),
         example=1.0,
         label="Time between reports",
         column="report_interval_h",
@@ -63,23 +62,23 @@ class UNIT(Keys, name="unit"):
     report_charge_as = number(
         (0, 5000, "A·s"),
         "charge of one report above sleep",
-        **usual(7.0, _PRACTICE),
+        **usual(7.0),
         example=7.0,
         label="Charge of one report",
         note="Above the sleep current. 3600 A·s are 1 Ah.",
         step=0.5,
         column="report_charge_as",
     )
-    peak_a = number((0, 20, "A"), "highest current", **usual(0.25, _PRACTICE), example=0.25)
+    peak_a = number((0, 20, "A"), "highest current", **usual(0.25), example=0.25)
     supply = choice(
         {"switching": "switching (constant power)", "linear": "linear (constant current)"},
         "supply stage: switching draws constant power, linear constant current",
-        **usual("switching", _PRACTICE),
+        **usual("switching"),
         example="switching",
         label="Supply stage",
     )
     rated_at_v = number(
-        (3, 36, "V"), "voltage the currents were stated at", **usual(12.0, _PRACTICE), example=12.0
+        (3, 36, "V"), "voltage the currents were stated at", **usual(12.0), example=12.0
     )
     cutoff_v = number(
         (6, 28, "V"),
@@ -94,14 +93,11 @@ class UNIT(Keys, name="unit"):
         (6, 30, "V"),
         "voltage above which it comes back",
         otherwise=f"cutoff_v + {_CUTOFF_HYSTERESIS_V:g} V",
-        source=_PRACTICE,
+        source=PRACTICE,
         needs=f"{_TABLE}.cutoff_v",
     )
     off_a = number(
-        (0, 1, "A"),
-        "current once switched off",
-        **usual(0.0001, _PRACTICE),
-        needs=f"{_TABLE}.cutoff_v",
+        (0, 1, "A"), "current once switched off", **usual(0.0001), needs=f"{_TABLE}.cutoff_v"
     )
     heartbeat_interval_h = number(
         (0.002, 10000, "h"),
@@ -117,29 +113,20 @@ class UNIT(Keys, name="unit"):
         needs=f"{_TABLE}.heartbeat_interval_h",
     )
     listening = choice(
-        ("none", "paging", "edrx", "psm"),
-        "how it stays reachable between reports",
-        **usual("none", _PRACTICE),
+        ("none", "paging", "edrx", "psm"), "how it stays reachable between reports", **usual("none")
     )
-    listening_a = number(
-        (0, 5, "A"), "mean current of that, on top of sleep", **usual(0.0, _PRACTICE)
-    )
+    listening_a = number((0, 5, "A"), "mean current of that, on top of sleep", **usual(0.0))
     coverage = number(
-        (1, 20, ""),
-        "factor on attach and transmit charge where reception is poor",
-        **usual(1.0, _PRACTICE),
+        (1, 20, ""), "factor on attach and transmit charge where reception is poor", **usual(1.0)
     )
     backup_charge_a = number(
         (0, 5, "A"),
         "current recharging its internal cell after parking",
-        **usual(0.0, _PRACTICE),
+        **usual(0.0),
         needs=f"{_TABLE}.backup_charge_h",
     )
     backup_charge_h = number(
-        (0, 100, "h"),
-        "how long that takes",
-        **usual(0.0, _PRACTICE),
-        needs=f"{_TABLE}.backup_charge_a",
+        (0, 100, "h"), "how long that takes", **usual(0.0), needs=f"{_TABLE}.backup_charge_a"
     )
     fed_from = choice(
         {
@@ -155,7 +142,7 @@ class UNIT(Keys, name="unit"):
         label="The unit is fed from",
     )
     self_test_charge_as = number(
-        (0, 5000, "A·s"), "charge of its start-up self-test, drawn once", **usual(0.0, _PRACTICE)
+        (0, 5000, "A·s"), "charge of its start-up self-test, drawn once", **usual(0.0)
     )
     report = table_of(REPORT)
     ladder = table_of(LADDER)
@@ -190,8 +177,12 @@ class Unit:
 
     @property
     def normal_current_a(self) -> float:
-        """Mean current in normal working, at the rated voltage. [A]."""
-        return self.modes[0].current_a
+        """Mean current in normal working, where each battery that feeds it has 12 V. [A]."""
+        return self.drawn_a(self.modes[0].current_a)
+
+    def drawn_a(self, rated_a: float) -> float:
+        """Return a current told at the rated voltage, where each battery has 12 V. [A]."""
+        return rated_a * (self.rated_at_v / UNIT.rated_at_v.default if self.switching else 1.0)
 
 
 NO_UNIT: Final = Unit(

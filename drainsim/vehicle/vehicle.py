@@ -27,7 +27,6 @@ from drainsim.vehicle.kind import (
 )
 
 TURNED: Final = frozenset({"engine", "motorcycle"})  # kinds whose engine a starter turns
-_PRACTICE: Final = "common practice, no source"
 _HEATER: Final = "Needs mains for 3 to 4 hours before each start."
 # Any vehicle's quiescent current: a trade rule accepts 20 to 75 mA, a training institute prints
 # under 50 mA for older cars and 50 to 85 mA for newer ones (2021). The default is the middle of
@@ -86,7 +85,7 @@ class VEHICLE(Keys, name="vehicle"):
     engine_litres = number(
         (0.05, 16, "l"),
         "swept volume",
-        **usual(2.0, _PRACTICE),
+        **usual(2.0),
         usual_for=usual_for_kinds("litres"),
         example=2.0,
         label="Engine",
@@ -96,7 +95,7 @@ class VEHICLE(Keys, name="vehicle"):
     fuel = choice(
         ("petrol", "diesel"),
         "engine type",
-        **usual("petrol", _PRACTICE),
+        **usual("petrol"),
         example="petrol",
         label="Fuel",
         column="fuel",
@@ -289,19 +288,7 @@ def _heaters(ledger: Ledger, kind: str) -> tuple[float, float]:
 def _demand(
     ledger: Ledger, kind: str, litres: float, *, diesel: bool, oil: str | None
 ) -> tuple[float, float]:
-    """Return the starting current of the warm engine [A] and its logarithmic spread.
-
-    Parameters
-    ----------
-    ledger : Ledger
-    kind : str
-        Of vehicle, a key of `KINDS`.
-    litres : float
-        Swept volume. [l]
-    diesel : bool
-    oil : str or None
-        SAE grade; None where no engine is turned.
-    """
+    """Return the starting current of the warm engine [A] and its logarithmic spread."""
     scenario = ledger.scenario
     given_a = scenario.get(VEHICLE.cranking_demand_a)
     if given_a is not None:
@@ -344,17 +331,7 @@ def _warn_of_low_currents(
 
 
 def _wake_up_a(where: str, wake_ups: list[dict[str, float]], quiescent_a: float) -> float:
-    """Return the mean current of all wake-ups above the quiescent current.
-
-    Parameters
-    ----------
-    where : str
-        Name of the scenario in messages.
-    wake_ups : list of dict
-        Entries of [[vehicle.wake_ups]].
-    quiescent_a : float
-        Settled current asleep. [A]
-    """
+    """Return the mean current of all wake-ups above the quiescent current. [A]."""
     mean = 0.0
     for index, wake in enumerate(wake_ups):
         if wake["duration_s"] > wake["every_h"] * SECONDS_PER_HOUR:

@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, with_log
@@ -12,7 +13,7 @@ from drainsim.answers.installer.acceptance_checks import JobCheck
 from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.answers.standing.park import park
 from drainsim.errors import RecordError
-from drainsim.files.current_log.reader import log_from_bytes
+from drainsim.files.current_log.reader import log_from_bytes, read_current_log
 from drainsim.files.examples import example_text
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import job_record_from_dict
@@ -102,6 +103,52 @@ def test_a_unit_measured_in_a_24_v_vehicle_costs_what_it_draws_there() -> None:
         for volts, battery in ((24, pair), (12, {"capacity_ah": 80.0}))
     ]
     assert of_preset[0].budget_a == pytest.approx(0.5 * of_preset[1].budget_a)
+
+
+@pytest.mark.parametrize("mean", [False, True])
+def test_a_reading_between_wake_ups_leaves_them_in(mean: bool) -> None:
+    """A meter read at rest sees no wake-ups: they are still drawn. A log's mean holds them."""
+    tables = {**EXAMPLE["scenario"], "vehicle": {"preset": "modern_connected"}}
+    before = {"settled_a": 0.02, **({"mean_a": 0.032} if mean else {})}
+    answer = judged(scenario=tables, before=before)
+    vehicle = {"preset": "modern_connected", "quiescent_a": 0.02}
+    if mean:
+        vehicle |= {"quiescent_a": 0.032, "wake_ups": []}
+    alone = {**tables, "vehicle": vehicle, "measured": {"keys": "vehicle.quiescent_a"}}
+    del alone["unit"]
+    told = park(resolve(scenario_from_dict(alone))).days_to_no_start.p50
+    assert answer.predicted.without_unit == told
+
+
+def test_a_log_says_the_same_named_in_the_record_or_kept_in_it(tmp_path: Path) -> None:
+    """A vehicle that sleeps after a minute is asleep in a log of half an hour, however given."""
+    time = np.arange(0.0, 1800.0, 2.0)
+    record = job_record_from_dict(EXAMPLE, where="job.json", folder=tmp_path)
+    for name, settled in (("before", 0.0310), ("after", 0.0357)):
+        steps = 0.0001 * (np.arange(len(time)) % 3)
+        (tmp_path / f"{name}.csv").write_bytes(
+            as_csv(time, np.where(time < 60, 1.0, settled + steps))
+        )
+        log = read_current_log(tmp_path / f"{name}.csv")
+        record = with_log(record, name, log)
+    named = judged(tmp_path, before={"log": "before.csv"}, after={"log": "after.csv"})
+    kept = acceptance(record)
+    assert named.draw.check.verdict == kept.draw.check.verdict == "pass"
+    assert kept.draw.difference_a == named.draw.difference_a
+
+
+def test_a_24_v_scenario_is_a_24_v_job() -> None:
+    """What the record says once counts everywhere: limits are those of the vehicle's voltage."""
+    tables = {**EXAMPLE["scenario"], "battery": {"system": "24V", "capacity_ah": 80.0}}
+    assert "system_v" in EXAMPLE["job"]
+    job = {key: value for key, value in EXAMPLE["job"].items() if key != "system_v"}
+    document = {**EXAMPLE, "job": job, "scenario": tables}
+    silent = acceptance(job_record_from_dict(document, where="job.json"))
+    said = acceptance(
+        job_record_from_dict({**document, "job": {**job, "system_v": 24}}, where="job.json")
+    )
+    assert silent.checks == said.checks
+    assert check(silent, "constant power after 60 min").verdict == "fail"  # 12.5 V of 24 V
 
 
 def test_what_feeds_the_unit_counts_in_the_days() -> None:

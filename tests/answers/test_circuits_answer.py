@@ -286,6 +286,22 @@ def test_24_volt_limits_are_24_volt_limits() -> None:
         choose(doubled(HOT), system_v=12)
 
 
+def test_a_scenario_of_24_v_is_a_24_v_vehicle() -> None:
+    """P = U · I: a switching unit's peak told at 12 V is half of it at 24 V, whoever says 24 V."""
+    pair = {"battery": {"system": "24V"}, "unit": {"preset": "hourly"}, "run": {"draws": DRAWS}}
+    volts = {"off_v": 25.2, "after_sleep_v": 25.0, "on_v": 24.6, "cranking_v": 19.0}
+    at_24_v = replace(HOT, **volts, loaded_v=None)
+    answers = [
+        choose_circuits([at_24_v], scenario=scenario_from_dict(pair)),
+        choose_circuits([at_24_v], scenario=SCENARIO),
+        choose_circuits([HOT], scenario=scenario_from_dict(pair)),  # a tap of one battery
+    ]
+    assert {answer.needs.system_v for answer in answers} == {24}
+    assert [answer.needs.peak_at_a(24.0) for answer in answers] == [0.125] * 3
+    told = {one.circuit.name: one.verdict for one in answers[2].constant_power}
+    assert told["Clock"] == "refused"
+
+
 def test_json_holds_choice_reasons_and_numbers() -> None:
     """Every verdict comes with reasons, each with text and unit."""
     answer = json.loads(json.dumps(choose(HOT, KEY, RADIO).as_dict(), allow_nan=False))

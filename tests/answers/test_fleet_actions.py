@@ -90,6 +90,8 @@ def test_an_action_says_what_it_takes() -> None:
     """Tools, hours and people come from the one list of advice."""
     action = only(CASES["charge_full"])
     assert action.takes == "a charger; 0.5 h; 1 person"
+    # How many batteries a vehicle takes, one or a pair, the step itself says.
+    assert not any("new batter" in advice.tools for advice in ADVICE.values())
     assert action.charger
     assert not only(CASES["slower_reports"]).charger
     assert action.effect.startswith(f"risk on {action.until}: ")

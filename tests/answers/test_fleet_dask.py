@@ -94,7 +94,7 @@ def same_as_alone(folder: Path, figures: dict[str, Any], alone: FleetAnswer) -> 
     assert figures == alone.as_dict()
 
 
-@pytest.mark.parametrize("files", [1, 4])
+@pytest.mark.parametrize("files", [pytest.param(1, marks=pytest.mark.nightly), 4])
 def test_a_cluster_gives_what_one_machine_gives(cluster: Any, tmp_path: Path, files: int) -> None:
     """Whether the list is one file or several."""
     parts = parts_of(in_files(tmp_path, LISTED, files))

@@ -101,10 +101,12 @@ def test_storage_says_what_park_says(seed: int) -> None:
     """One simulation: the same question has one answer, and a way typed in has its own risk."""
     tables, asked = parked(seed), random.Random(seed).choice((7, 21, 45))
     park, storage = drainsim.park(**tables), drainsim.storage(asked, **tables)
-    assert storage.holds.risk == park.course.probability_no_start[asked]
+    told = park.course.probability_no_start[: asked + 1]
+    charged = any(name in tables for name in ("maintainer", "solar"))
+    assert storage.holds.risk == (told.max() if charged else told[-1])
     safe = storage.longest.days
     assert (None if safe is None else max(safe, 0)) == park.days_at_risk
-    worst = park.course.probability_no_start[: asked + 1].max()
+    worst = told.max()
     for way in storage.remedies.single:
         if way.visit_weeks is None:
             typed_in = drainsim.park(storage.question.changed(way.changes))
@@ -255,6 +257,33 @@ def test_visited_every_week_a_start_at_any_time_fails_if_it_fails_in_any_week() 
     question = replace(ask(14, tables), when="any_time", risk=0.5)
     (visits,) = (way for way in remedies(question).single if way.visit_weeks)
     assert visits.risk == (failed[0] | failed[1]).mean()
+
+
+def test_visits_that_do_not_hold_have_the_risk_of_their_worst_week() -> None:
+    """The risk of a way is that of the worst day until the days asked, not of the first failure."""
+    tables = with_key(with_key(PAIR, "battery.system", "12V"), "battery.state_of_charge", 0.9)
+    tables = with_key(tables, "site.climate", "continental")
+    (visits,) = (way for way in remedies(ask(60, tables)).single if way.visit_weeks)
+    weeks = []
+    for begin in range(0, 60, 7):
+        week = with_key(tables, "site.parked_from", dt.date(2026, 12, 1) + dt.timedelta(days=begin))
+        week = with_key(week, "run.horizon_days", min(7, 60 - begin))
+        week = with_key(week, "battery.state_of_charge", 0.97) if begin else week
+        weeks.append(drainsim.park(**week).course.probability_no_start.max())
+    assert weeks[0] < max(weeks)
+    assert visits.risk == max(weeks)
+
+
+def test_a_charger_that_is_there_is_judged_as_one_that_is_offered() -> None:
+    """A battery that was dead for weeks is not ready because it recovers by the last day."""
+    table = {"current_a": 5.0, "from_day": 40.0}
+    plain = with_key(with_key(PAIR, "battery.system", "12V"), "battery.age_years", 5.0)
+    there = {**plain, "maintainer": table}
+    told = drainsim.park(**{**there, "run": {"draws": 100, "horizon_days": 60}}).course
+    assert told.probability_no_start[-1] <= 0.05 < told.probability_no_start.max()
+    answer = drainsim.storage(60, **there)
+    assert answer.verdict != "yes"
+    assert answer.holds.risk == answer.remedies.risk_now == told.probability_no_start.max()
 
 
 def test_a_battery_that_is_disconnected_is_not_topped_up_from_the_traction_battery() -> None:

@@ -9,7 +9,7 @@ from drainsim.answers.advice_plans import all_plans
 from drainsim.answers.standing.park import ParkAnswer, park
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
-from drainsim.answers.storage.sunshine import panel_by_month
+from drainsim.answers.storage.sunshine import panel_by_month, small_panel
 from drainsim.answers.words import verdict
 from drainsim.errors import ScenarioError
 from drainsim.simulation.battery_curves import curves_of
@@ -254,3 +254,28 @@ def test_nothing_is_asked_of_a_unit_that_takes_nothing_from_the_start() -> None:
     assert not asked & {"slower_reports", "storage_mode", "ladder", "cutoff", "unit_off"}
     joined = scenario_from_dict({**tables, "battery": {**battery, "isolator": "no"}}, where="one")
     assert "storage_mode" in {p[0].key for p in all_plans(joined, resolve(joined), days=60)}
+
+
+def test_a_panel_brings_a_pair_in_series_half_the_current() -> None:
+    """P = U · I: at twice the voltage the same watts are half the amperes, for a panel and a unit.
+
+    A panel's current flows through both batteries; one of twice the watts brings what one battery
+    gets, and a switching unit draws half of what its scenario tells at 12 V.
+    """
+    tables: dict[str, Any] = {
+        "battery": {"capacity_ah": 80.0},
+        "unit": {"preset": "hourly"},
+        "site": {"climate": "temperate"},
+        "solar": {"panel_w": 10.0},
+    }
+    single = resolve(scenario_from_dict(tables))
+    pair = resolve(scenario_from_dict({**tables, "battery": {"system": "24V"}}))
+    assert single.solar is not None
+    assert pair.solar is not None
+    np.testing.assert_allclose(pair.solar.charging_a, 0.5 * single.solar.charging_a)
+    assert pair.unit.normal_current_a == pytest.approx(0.5 * single.unit.normal_current_a)
+    told = [
+        small_panel(StandQuestion(scenario=scenario_from_dict(each), days=30))
+        for each in (tables, {**tables, "battery": {"system": "24V"}})
+    ]
+    assert told[1].brings_ah_day == pytest.approx(0.5 * told[0].brings_ah_day)

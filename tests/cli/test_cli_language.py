@@ -149,7 +149,14 @@ def test_all_of_a_text_is_said(
     assert kept == []
 
 
-@pytest.mark.parametrize("command", ["park", "storage", "week", "age", "fleet"])
+@pytest.mark.parametrize(
+    "command",
+    [
+        "park",
+        "age",
+        *(pytest.param(one, marks=pytest.mark.nightly) for one in ("storage", "week", "fleet")),
+    ],
+)
 def test_json_is_the_same_in_every_language(
     command: str, inputs: dict[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:

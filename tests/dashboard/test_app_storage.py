@@ -1,8 +1,10 @@
 """The sales pages show exactly what the answers return, and bad input becomes a sentence."""
 
+import csv
 import datetime as dt
 import html
 import io
+import json
 import re
 import zipfile
 from pathlib import Path
@@ -12,10 +14,11 @@ from streamlit.testing.v1 import AppTest
 
 from drainsim import dates
 from drainsim.answers.storage.answer import storage
-from drainsim.answers.storage.catalogue import CatalogueQuestion, catalogue
+from drainsim.answers.storage.catalogue import DRAWS, CatalogueQuestion, catalogue
 from drainsim.answers.storage.catalogue_rows import battery_rows
-from drainsim.answers.storage.quote import quote
 from drainsim.answers.storage.risk import StandQuestion
+from drainsim.cli import main
+from drainsim.cli.options import SET_ASIDE
 from drainsim.dashboard.parts.plain_text import plain
 from drainsim.dashboard.parts.quote_view import packed
 from drainsim.dashboard.what_if.what_if import example
@@ -122,27 +125,19 @@ def test_a_hostile_company_name_harms_nothing() -> None:
     assert not any("<script>" in text for text in _markdown(app))
 
 
-def test_the_catalogue_page_shows_the_catalogue() -> None:
-    """The table on the page is the table of the answer."""
+def test_the_catalogue_page_shows_what_the_command_line_writes(tmp_path: Path) -> None:
+    """The same question has the same days, whoever asks it."""
     app = _opened("catalogue_page.py")
     app.multiselect(key="catalogue_vehicles").set_value(["older_car"]).run()
     app.multiselect(key="catalogue_climates").set_value(["temperate"]).run()
     assert not app.exception
-    table = catalogue(
-        CatalogueQuestion(
-            units={
-                "hourly": scenario_from_dict(
-                    {"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": 200}}
-                )
-            },
-            vehicles=("older_car",),
-            climates=("temperate",),
-        )
-    )
-    heading, *rows = catalogue_rows(table)
+    written = tmp_path / "table.csv"
+    asked = ["--vehicles", "older_car", "--climates", "temperate", "--out", str(written)]
+    assert main(["catalogue", *asked]) == 0
+    heading, *rows = csv.reader(written.read_text("utf-8-sig").splitlines())
     shown = app.dataframe[0].value
     assert list(shown.columns) == heading
-    assert shown.to_numpy().tolist() == [[str(value) for value in row] for row in rows]
+    assert shown.to_numpy().tolist() == rows[: rows.index([])]  # then come assumptions
 
 
 def test_the_catalogue_has_a_row_for_each_battery_by_its_label() -> None:
@@ -153,7 +148,9 @@ def test_the_catalogue_has_a_row_for_each_battery_by_its_label() -> None:
     labels = ("60Ah/540A-EN", "Standard=70Ah")
     app.text_input(key="catalogue_batteries").set_value(", ".join(labels)).run()
     own = battery_rows(("older_car",), {}, labels)
-    unit = scenario_from_dict({"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": 200}})
+    unit = scenario_from_dict(
+        {"battery": {}, "unit": {"preset": "hourly"}, "run": {"draws": DRAWS}}
+    )
     table = catalogue(
         CatalogueQuestion(
             units={"hourly": unit}, vehicles=tuple(own), own_vehicles=own, climates=("temperate",)
@@ -167,7 +164,9 @@ def test_the_catalogue_has_a_row_for_each_battery_by_its_label() -> None:
     assert "sixty" in app.error[0].value
 
 
-def test_a_list_is_quoted_with_one_sheet_each() -> None:
+def test_a_list_is_quoted_with_one_sheet_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """The fleet page's list is answered for the days asked; cover and sheets are in one file."""
     app = AppTest.from_file(str(_ROOT / "app.py"), default_timeout=_PATIENCE_S).run()
     app.switch_page(str(_PAGES / "fleet_page.py")).run()
@@ -179,8 +178,12 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     app.number_input(key="storage_days").set_value(10).run()
     app.button(key="quote_answer").click().run()
     assert not app.exception
+    (tmp_path / "mine.csv").write_bytes(content)
+    assert main(["quote", str(tmp_path / "mine.csv"), "--days", "10", "--json"]) == SET_ASIDE
+    _, found = app.session_state["kept_quote"]
+    told = json.loads(capsys.readouterr().out)["vehicles"]
+    assert json.loads(json.dumps(found.as_dict()["vehicles"])) == told
     fleet = fleet_from_table(table_from_bytes(content, where="x"), SETTINGS, where="x")
-    found = quote(fleet, SETTINGS, days=10)
     verdicts = [one.answer.verdict for one in found.vehicles]
     words = (
         f"**{verdicts.count('yes')} may stand as they are, {verdicts.count('yes_if')} if "
@@ -194,7 +197,7 @@ def test_a_list_is_quoted_with_one_sheet_each() -> None:
     assert names[:2] == ["cover.html", "cover.csv"]
     assert names[2:] == ["0002_FULL.html", "0003_POOR.html"]
     assert all(name in cover for name in names[2:])
-    app.number_input(key="storage_days").set_value(11).run()
+    app.number_input(key="storage_days").set_value(9).run()
     assert words not in _markdown(app)  # no old answer stands under another question
     app.number_input(key="storage_price_charge_full").set_value(12.5).run()
     app.button(key="quote_answer").click().run()

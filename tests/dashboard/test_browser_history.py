@@ -119,6 +119,7 @@ def test_an_answer_that_is_being_replaced_is_not_left_standing(visit: _Visit, ad
     assert found == ["hidden"] * 4 + ["visible"]
 
 
+@pytest.mark.nightly
 def test_another_page_is_one_step_and_the_vehicle_goes_along(visit: _Visit, address: str) -> None:
     """From door to door and page to page the vehicle stays; each door remembers its own."""
     tab = visit.tab

@@ -316,12 +316,9 @@ def test_a_comma_is_the_decimal_sign(visit: _Visit, address: str, language: str)
     assert visit.complaints == []
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize(
-    ("language", "told"),
-    [
-        ("de", "möglich ist 0 bis 12"),
-        pytest.param("en", "0 to 12 is possible", marks=pytest.mark.nightly),
-    ],
+    ("language", "told"), [("de", "möglich ist 0 bis 12"), ("en", "0 to 12 is possible")]
 )
 def test_a_number_out_of_range_is_told_in_the_page_s_language(
     visit: _Visit, address: str, language: str, told: str

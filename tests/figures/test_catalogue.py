@@ -62,4 +62,4 @@ def test_a_unit_name_is_text_in_the_chart() -> None:
         horizon_days=10,
     )
     figure = catalogue_figure(catalogue(question), LIGHT)
-    assert "<" not in figure.layout.annotations[0].text
+    assert "<" not in figure.layout.xaxis.title.text

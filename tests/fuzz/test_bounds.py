@@ -23,7 +23,6 @@ LARGE = ("10 million empty", "line of", "blanks")
 # columns of ten million cells for pandas.
 MOST_MB = 320.0
 MOST_LOG_MB = 600.0
-NIGHTLY = pytest.mark.nightly
 pytestmark = pytest.mark.skipif(not Path("/proc/self/clear_refs").exists(), reason="needs /proc")
 
 
@@ -40,10 +39,7 @@ def _found(words: tuple[str, ...]) -> dict[str, tuple[str, float]]:
     return answer
 
 
-@pytest.fixture(
-    scope="module",
-    params=[pytest.param(TRICKY, id="tricky"), pytest.param(LARGE, id="large", marks=NIGHTLY)],
-)
+@pytest.fixture(scope="module", params=[TRICKY, LARGE], ids=["tricky", "large"])
 def found(request: pytest.FixtureRequest) -> dict[str, tuple[str, float]]:
     """Return the cases of one kind."""
     return _found(request.param)
@@ -66,6 +62,7 @@ SAID = {
 }
 
 
+@pytest.mark.nightly
 def test_large_and_tricky_files_stay_within_memory(found: dict[str, tuple[str, float]]) -> None:
     """Ten million empty rows, a line of 50 MB, zip bombs, deep nesting: bounded, and a sentence."""
     assert len(found) > 30

@@ -388,11 +388,11 @@ def test_a_heavy_drain_leaves_charge_a_crank_cannot_reach(current_a: float) -> N
 
 
 def test_a_lamp_left_on_takes_nothing_at_the_moment_of_parking() -> None:
-    """Of one battery parked with 10 A and with 20 mA, the first start works alike."""
+    """Of one battery parked with 10 A and with 0.1 A, the first start works alike."""
     # The slow well falls behind over hours (two-well model), not in the moment a load begins.
     light, heavy = (
         nominal_stand(case_of(BASE, vehicle={"quiescent_a": drawn_a}), step_h=1.0)
-        for drawn_a in (0.02, 10.0)
+        for drawn_a in (0.1, 10.0)
     )
     assert light.trace is not None
     assert heavy.trace is not None

@@ -5,7 +5,6 @@ battery would fail too.
 """
 
 import datetime as dt
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -86,7 +85,15 @@ class AgeingAnswer:
 
 
 def refuse_question(*, winters: int, risk: float) -> None:
-    """Raise an OutOfRangeError if no vehicle can be asked this."""
+    """Raise an OutOfRangeError if no vehicle can be asked this.
+
+    Parameters
+    ----------
+    winters : int
+        How many to look ahead.
+    risk : float
+        Accepted chance of a no-start. [-]
+    """
     if not 1 <= winters <= MOST_WINTERS:
         raise OutOfRangeError(f"winters={winters} is outside 1 to {MOST_WINTERS}")
     if not 0.0 < risk < 1.0:
@@ -116,8 +123,12 @@ def ageing(case: Case, *, winters: int = 5, risk: float = 0.05) -> AgeingAnswer:
     case = parked_from_pattern(case)
     site = case.site if case.pattern is None else case.pattern.site
     draws = standard_draws(case.draws, case.seed)
-    cold_c = _coldest(case, site, draws["season"])
-    margin_now, health_now = _margins(case, draws, cold_c), _cranking_health(case, draws)
+    spread, battery = case.spreads, case.battery
+    coldest_c = float(site.battery_c.min()) - _COLD_SPELL_SDS * spread.weather_sd_c
+    cold_c = np.clip(coldest_c + spread.season_sd_c * draws["season"], COLDEST_C, WARMEST_C)
+    margin_now = _margins(case, draws, cold_c)
+    drawn = battery.cranking_health + battery.cranking_health_sd * draws["cranking_health"]
+    health_now = np.clip(drawn, 0.05, 1.3)  # as the lanes hold it
     months_c = _months_c(case, site)
     cranking, capacity = _worn(case, np.resize(months_c, 12 * winters))
     found = []
@@ -175,23 +186,12 @@ def _months_c(case: Case, site: Site) -> FloatArray:
     return np.array([float(part.mean()) for part in np.array_split(course_c, 12)])
 
 
-def _cranking_health(case: Case, draws: Mapping[str, FloatArray]) -> FloatArray:
-    """Return each draw's cranking health today."""
-    battery = case.battery
-    drawn = battery.cranking_health + battery.cranking_health_sd * draws["cranking_health"]
-    return np.clip(drawn, 0.05, 1.3)  # as the lanes hold it
-
-
 def _margins(case: Case, draws: dict[str, FloatArray], cold_c: FloatArray) -> FloatArray:
     """Return each draw's start margin on the coldest morning, the battery as it is today."""
     lanes = lanes_from_draws(case, draws)
-    usable_charge = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
-    usable_charge = np.clip(
-        usable_charge - lanes.low_charge_shift * (1.0 - usable_charge), 0.0, 1.0
-    )
-    return curves_of(case).margin(
-        usable_charge, cold_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall
-    )
+    charge = np.clip(lanes.start_ah / lanes.full_ah, 0.0, 1.0)
+    usable = np.clip(charge - lanes.low_charge_shift * (1.0 - charge), 0.0, 1.0)
+    return curves_of(case).margin(usable, cold_c, lanes.demand_ratio, lanes.oil_k, lanes.cold_fall)
 
 
 def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -199,7 +199,7 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
     charge = case.battery.state_of_charge
     if case.pattern is not None:
         charge = float(nominal_weeks([case]).charge[-52:, 0].mean())
-    profile = case.battery.profile
+    battery, profile = case.battery, case.battery.profile
     rng = np.random.default_rng([case.seed, _STREAM])
     rate = np.exp(_RATE_SIGMA * rng.standard_normal(case.draws))
     cranking, capacity = (
@@ -216,22 +216,11 @@ def _worn(case: Case, months_c: FloatArray) -> tuple[FloatArray, FloatArray]:
         )
         / now
         for share, now, lateness in (
-            (
-                "cranking_at_end_of_life",
-                case.battery.cranking_health,
-                cranking_lateness(profile),
-            ),
-            ("capacity_at_end_of_life", case.battery.capacity_health, 1.0),
+            ("cranking_at_end_of_life", battery.cranking_health, cranking_lateness(profile)),
+            ("capacity_at_end_of_life", battery.capacity_health, 1.0),
         )
     )
     return cranking, capacity
-
-
-def _coldest(case: Case, site: Site, season_z: FloatArray) -> FloatArray:
-    """Return each draw's coldest morning of a winter. [°C]."""
-    spreads = case.spreads
-    coldest = float(site.battery_c.min()) - _COLD_SPELL_SDS * spreads.weather_sd_c
-    return np.clip(coldest + spreads.season_sd_c * season_z, COLDEST_C, WARMEST_C)
 
 
 def _coldest_months(months_c: FloatArray, first: dt.date, winters: int) -> list[tuple[int, int]]:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass, fields
 from typing import Any, Final
 
@@ -315,51 +316,39 @@ def _limited_by(case: Case, drawn: Weeks, worst: int) -> Message:
     return message("a nearly full battery takes little charge in the minutes there are")
 
 
-def _warnings(case: Case, drawn: Weeks, lowest: float) -> list[Message]:
-    found = []
+def _warnings(case: Case, drawn: Weeks, lowest: float) -> Iterator[Message]:
     pattern = driving_pattern(case)
     helped = float((drawn.failed_starts > 0).mean())
     if helped >= _MEMORABLE:
-        found.append(
-            message(
-                "{percent:.0f} % of the cases have a start that needs help; the figures go on as "
-                "if it was then jump-started",
-                percent=100 * helped,
-            )
+        yield message(
+            "{percent:.0f} % of the cases have a start that needs help; the figures go on as "
+            "if it was then jump-started",
+            percent=100 * helped,
         )
     if lowest < pattern.target_charge:
-        found.append(
-            message(
-                "the charge falls to {lowest:.0f} %: below {target:.0f} % plates sulfate and the "
-                "battery ages faster",
-                lowest=100 * lowest,
-                target=100 * pattern.target_charge,
-            )
+        yield message(
+            "the charge falls to {lowest:.0f} %: below {target:.0f} % plates sulfate and the "
+            "battery ages faster",
+            lowest=100 * lowest,
+            target=100 * pattern.target_charge,
         )
     count = together(pattern.trips, pattern.weeks)
     if count > 1:
-        found.append(
-            message(
-                "{trips} trips a week are worked out up to {count} at a time, each with its start "
-                "and key-off: the charge may be off by 6 %",
-                trips=len(pattern.trips),
-                count=count,
-            )
+        yield message(
+            "{trips} trips a week are worked out up to {count} at a time, each with its start "
+            "and key-off: the charge may be off by 6 %",
+            trips=len(pattern.trips),
+            count=count,
         )
     if case.maintainer is not None and pattern.maintainer is None:
-        found.append(
-            message(
-                "the maintainer counts from parking on, not between trips; say "
-                "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
-            )
+        yield message(
+            "the maintainer counts from parking on, not between trips; say "
+            "maintainer.between_trips = 'yes' if it is plugged in whenever the vehicle stands"
         )
-    found.append(
-        message(
-            "how much a cold battery accepts is known roughly (a half at {cool}, a tenth at {cold} "
-            "of {warm}, from memory): take the winter figures as a guide",
-            cool=Celsius(0.0),
-            cold=Celsius(-18.0),
-            warm=Celsius(25.0),
-        )
+    yield message(
+        "how much a cold battery accepts is known roughly (a half at {cool}, a tenth at {cold} "
+        "of {warm}, from memory): take the winter figures as a guide",
+        cool=Celsius(0.0),
+        cold=Celsius(-18.0),
+        warm=Celsius(25.0),
     )
-    return found

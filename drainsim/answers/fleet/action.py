@@ -98,7 +98,14 @@ class Action:
 
 
 def instruction(vehicle: VehicleAnswer, action: Action | None) -> Message:
-    """Return what to do about a vehicle that needs someone, also where no step was searched for."""
+    """Return what to do about a vehicle that needs someone, also where no step was searched for.
+
+    Parameters
+    ----------
+    vehicle : VehicleAnswer
+    action : Action or None
+        What the search found for it; None where none was made.
+    """
     if action is not None:
         return action.words
     return message(

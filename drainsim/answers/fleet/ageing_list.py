@@ -134,7 +134,14 @@ def ageing_list(
 
 
 def list_verdict(vehicles: Iterable[AgeingVehicle], *, winters: int) -> Message:
-    """Return the fleet's answer in one sentence."""
+    """Return the fleet's answer in one sentence.
+
+    Parameters
+    ----------
+    vehicles : iterable of AgeingVehicle
+    winters : int
+        How many were looked ahead.
+    """
     answers = [one.answer for one in vehicles]
     due = [answer.replace_before_winter for answer in answers if answer.replace_before_winter]
     first = min((answer.winters[0].year for answer in answers), default=0)

@@ -1,7 +1,7 @@
 """Which of my parked vehicles will not start, and by when must someone act?"""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final, NamedTuple
@@ -21,7 +21,6 @@ from drainsim.answers.fleet.counts import (
 )
 from drainsim.answers.fleet.fleet_vehicle import (
     VehicleAnswer,
-    VehicleRun,
     vehicle_answer,
     vehicle_run,
 )
@@ -259,6 +258,12 @@ def changed_fleet(fleet: Fleet, changes: Mapping[str, Any]) -> Fleet:
 
     Vehicles without a unit keep going without one when a unit key is changed.
 
+    Parameters
+    ----------
+    fleet : Fleet
+    changes : mapping
+        Dotted scenario key → value, in the key's own unit.
+
     Raises
     ------
     DrainsimError
@@ -297,7 +302,10 @@ def answer_part(
     counts = no_counts(settings)
     cases, problems = resolved(vehicles, settings)
     answers = []
-    for vehicle, case, run in vehicle_runs(cases, settings):
+    parked = parked_from_patterns([case for _, case in cases])
+    for number, stand in run_cases(parked, snapshot=settings.today):
+        vehicle, case = cases[number]
+        run = vehicle_run(vehicle, stand, settings)
         counts.add(vehicle, case.battery.profile.key, run.levels)
         answers.append(
             vehicle_answer(vehicle, case, run, settings, risk=asked.risk, dates=asked.dates)
@@ -322,17 +330,13 @@ def resolved(
 
 
 def problem_of(vehicle: FleetVehicle, error: DrainsimError) -> RowProblem:
-    """Return why a row of the list cannot be answered, the row told apart from the sentence."""
+    """Return why a row of the list cannot be answered, the row told apart from the sentence.
+
+    Parameters
+    ----------
+    vehicle : FleetVehicle
+    error : DrainsimError
+        Its sentence begins with the row.
+    """
     sentence = str(error).removeprefix(f"row {vehicle.row}: ")
     return RowProblem(row=vehicle.row, column="", sentence=sentence)
-
-
-def vehicle_runs(
-    cases: Sequence[tuple[FleetVehicle, Case]], settings: FleetSettings
-) -> Iterator[tuple[FleetVehicle, Case, VehicleRun]]:
-    """Yield every vehicle with its run, seen from today."""
-    for number, stand in run_cases(
-        parked_from_patterns([case for _, case in cases]), snapshot=settings.today
-    ):
-        vehicle, case = cases[number]
-        yield vehicle, case, vehicle_run(vehicle, stand, settings)

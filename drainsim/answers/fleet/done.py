@@ -4,12 +4,11 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
-from drainsim.answers.advice_plans import all_plans, charged_fully
+from drainsim.answers.advice import ADVICE
+from drainsim.answers.advice_plans import easiest_plans
 from drainsim.answers.fleet.answer import answer_fleet
-from drainsim.answers.fleet.fleet_actions import with_known_charge, with_steps
+from drainsim.answers.fleet.fleet_actions import standing_from, with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
-from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.words import counted, together_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark
@@ -17,8 +16,6 @@ from drainsim.language import Message, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle
 from drainsim.vehicle.keys.scenario import Scenario
-from drainsim.vehicle.places.site import SITE
-from drainsim.vehicle.run import RUN
 
 
 def with_done(
@@ -28,6 +25,14 @@ def with_done(
 
     Each vehicle goes on from the charge the draws give it on that day, with the changes of what
     was done; the values of the list itself are not touched before that day.
+
+    Parameters
+    ----------
+    fleet, settings : Fleet, FleetSettings
+    done : sequence of Mark
+        Steps with vehicle and day.
+    workers : int, optional
+        Processes, as for `answer_fleet`.
 
     Raises
     ------
@@ -59,7 +64,14 @@ def done_words(done: Sequence[Mark]) -> Message:
 
 
 def as_of_today(fleet: Fleet, settings: FleetSettings, *, workers: int | None = None) -> Fleet:
-    """Return the list with each vehicle that stands already going on from the charge it has."""
+    """Return the list with each vehicle that stands already going on from the charge it has.
+
+    Parameters
+    ----------
+    fleet, settings : Fleet, FleetSettings
+    workers : int, optional
+        Processes, as for `answer_fleet`.
+    """
     today = settings.today
     standing = [vehicle for vehicle in fleet.vehicles if vehicle.starts < today]
     found = _answers_on(today, standing, fleet, settings, workers)
@@ -106,8 +118,7 @@ def _from_day(
 ) -> Scenario:
     """Return a vehicle's scenario from a day on, with the charge an answer gives it then."""
     known = vehicle.scenario if answer is None else with_known_charge(vehicle.scenario, answer)
-    ahead = settings.days_ahead + (settings.today - day).days
-    return with_changes(known, {SITE.parked_from: day, RUN.horizon_days: max(ahead, 1)})
+    return standing_from(known, day, settings.today + dt.timedelta(days=settings.days_ahead))
 
 
 def _after(
@@ -117,14 +128,12 @@ def _after(
     day = max(one.day, vehicle.starts)
     scenario = _from_day(day, vehicle, answer, settings)
     case = resolve(scenario, profile_folders=settings.profile_folders)
-    plans = {p[0].key: p[0] for p in all_plans(scenario, case, days=settings.days_ahead)}
-    plans[CHARGE_FULL] = charged_fully(scenario)
+    plans = easiest_plans(scenario, case, days=settings.days_ahead)
     said = []
     for key in one.step.split("+"):
         if key in plans:  # a way that no longer applies was done before
             scenario = with_steps(scenario, plans[key].changes, vehicle.scenario)
-            figures = plans[key].figures
-            said.append(message(label_of(key, figures, standing=True), **figures))
+            said.append(plans[key].words(standing=True))
     note = message(
         "done on {day}: {what}",
         day=one.day.isoformat(),

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Final, TypeAlias
 
-from drainsim.answers.advice import ADVICE, CHARGE_FULL, label_of
-from drainsim.answers.advice_plans import Plan, all_plans, charged_fully
+from drainsim.answers.advice import ADVICE, CHARGE_FULL
+from drainsim.answers.advice_plans import Plan, easiest_plans
 from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
@@ -31,6 +31,7 @@ from drainsim.vehicle.run import RUN, UNCERTAINTY
 from drainsim.vehicle.vehicle import VEHICLE
 
 _Ways: TypeAlias = tuple[str, ...]
+UNTIL_DAYS: Final = 30  # a vehicle without a planned return should last
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
@@ -251,7 +252,6 @@ def _over_the_limit(
         vehicle = by_id[answer.id]
         now = _standing_on(vehicle, answer, until, settings)
         case = resolve(now, profile_folders=settings.profile_folders)
-        ways = all_plans(now, case, days=(until - settings.today).days)
         yield _Risky(
             vehicle=vehicle,
             answer=answer,
@@ -259,8 +259,7 @@ def _over_the_limit(
             until=until,
             before=before,
             now=now,
-            # Whatever the charge today: it is charged on its act-by date.
-            plans={CHARGE_FULL: charged_fully(now)} | {plans[0].key: plans[0] for plans in ways},
+            plans=easiest_plans(now, case, days=(until - settings.today).days),
         )
 
 
@@ -286,11 +285,7 @@ def _day_that_counts(
 
 def _words(keys: tuple[str, ...], risky: _Risky) -> Message:
     """Return what to do, for a vehicle that stands already."""
-    said = []
-    for key in keys:
-        figures = risky.plans[key].figures
-        said.append(message(label_of(key, figures, standing=True), **figures))
-    words = together_words(said)
+    words = together_words([risky.plans[key].words(standing=True) for key in keys])
     if keys != (CHARGE_FULL,):
         return words
     return message("{step} by {day}", step=words, day=risky.act_by.isoformat())
@@ -319,17 +314,18 @@ def _scenario_after(
         return with_steps(risky.now, changes, risky.vehicle.scenario)
     if not max(settings.today, risky.vehicle.starts) <= risky.act_by <= risky.until:
         return None
-    return _from_day(risky.vehicle.scenario, risky.act_by, risky.until, settings, changes)
+    changed = with_changes(risky.vehicle.scenario, changes)
+    return standing_from(changed, risky.act_by, _run_end(risky.until, settings))
 
 
 def _standing_on(
     vehicle: FleetVehicle, answer: VehicleAnswer, until: dt.date, settings: FleetSettings
 ) -> Scenario:
     """Return the scenario from today's charge on, as the draws know it, or from its parking on."""
+    end = _run_end(until, settings)
     if vehicle.starts >= settings.today:
-        return _from_day(vehicle.scenario, vehicle.starts, until, settings)
-    known = with_known_charge(vehicle.scenario, answer)
-    return _from_day(known, settings.today, until, settings)
+        return standing_from(vehicle.scenario, vehicle.starts, end)
+    return standing_from(with_known_charge(vehicle.scenario, answer), settings.today, end)
 
 
 def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
@@ -351,20 +347,16 @@ def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:
     return with_changes(now, changes)
 
 
-def _from_day(
-    scenario: Scenario,
-    day: dt.date,
-    until: dt.date,
-    settings: FleetSettings,
-    changes: Changes | None = None,
-) -> Scenario:
-    """Return a scenario that begins on a day and ends on the one that counts or soon after."""
+def standing_from(scenario: Scenario, day: dt.date, end: dt.date) -> Scenario:
+    """Return a scenario that begins on a day and is looked at to another, a day at least."""
+    days = max((end - day).days, 1)
+    return with_changes(scenario, {SITE.parked_from: day, RUN.horizon_days: days})
+
+
+def _run_end(until: dt.date, settings: FleetSettings) -> dt.date:
+    """Return the day on which runs end that must reach the one that counts."""
     ahead = -(-(until - settings.today).days // _SAME_END_DAYS) * _SAME_END_DAYS
-    ends = settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
-    return with_changes(
-        scenario,
-        {**(changes or {}), SITE.parked_from: day, RUN.horizon_days: max((ends - day).days, 1)},
-    )
+    return settings.today + dt.timedelta(days=min(ahead, settings.days_ahead))
 
 
 def _risks_on_the_day(

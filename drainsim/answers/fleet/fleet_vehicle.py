@@ -194,7 +194,7 @@ def vehicle_answer(
         risk_on_return=_chance_on(chance, back, settings),
         risk_on_dates=tuple(float(chance[(date - settings.today).days]) for date in dates),
         act_by=act_by(chance, settings.today, risk),
-        cause=cause_in_words(case, run),
+        cause=_cause_in_words(case, run),
         measure_next=vehicle.assumed[0] if vehicle.assumed else "",
         assumed=vehicle.assumed,
         assumed_share=len(vehicle.assumed) / len(KEY_INPUTS),
@@ -236,7 +236,7 @@ def act_by(chance: FloatArray, today: dt.date, risk: float) -> dt.date | None:
     return today + dt.timedelta(days=max(int(too_risky[0]) - 1, 0))
 
 
-def cause_in_words(case: Case, run: VehicleRun) -> Message:
+def _cause_in_words(case: Case, run: VehicleRun) -> Message:
     """Say what takes most of the charge and what is weak about the battery."""
     name, share = max(run.shares.items(), key=lambda part: part[1])
     battery = case.battery

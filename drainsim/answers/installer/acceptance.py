@@ -211,28 +211,16 @@ def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> 
         log = read_current_log(path)
     answer = _log_answer(record, name, log)
     found = answer.findings
-    values = values_from_log(record, answer)
-    if not values:
-        return MeasuredDraw(
-            settled_a=None,
-            uncertainty_a=None,
-            mean_a=None,
-            asleep=False,
-            from_log=True,
-            notes=(_of_reading(name, answer.verdict),),
-        )
+    values = _values_from_log(record, answer)
+    said = answer.warnings if values else (answer.verdict,)
     return MeasuredDraw(
-        settled_a=values["settled_a"],
-        uncertainty_a=values["uncertainty_a"],
-        mean_a=found.mean_a,
-        asleep=True,
+        settled_a=values.get("settled_a"),
+        uncertainty_a=values.get("uncertainty_a"),
+        mean_a=found.mean_a if values else None,
+        asleep=bool(values),
         from_log=True,
-        notes=tuple(_of_reading(name, warning) for warning in answer.warnings),
+        notes=tuple(message("{what}: {text}", what=message(SAID[name]), text=t) for t in said),
     )
-
-
-def _of_reading(name: str, text: str) -> Message:
-    return message("{what}: {text}", what=message(SAID[name]), text=text)
 
 
 def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnswer:
@@ -241,7 +229,7 @@ def _log_answer(record: JobRecord, name: str, log: CurrentLog) -> CurrentLogAnsw
     return current_log(log, report_every_min=interval if name == "after" else None)
 
 
-def values_from_log(record: JobRecord, answer: CurrentLogAnswer) -> dict[str, float]:
+def _values_from_log(record: JobRecord, answer: CurrentLogAnswer) -> dict[str, float]:
     """Return what a record holds of a log instead of the log; empty while it is not asleep.
 
     The meter's own accuracy, which no log holds, comes from the record.
@@ -261,13 +249,20 @@ def values_from_log(record: JobRecord, answer: CurrentLogAnswer) -> dict[str, fl
 def with_log(record: JobRecord, name: str, log: CurrentLog) -> JobRecord:
     """Return a record that keeps a log's values as its latest reading.
 
+    Parameters
+    ----------
+    record : JobRecord
+    name : str
+        Of the reading: "before" or "after".
+    log : CurrentLog
+
     Raises
     ------
     RecordError
         If the log ends before the vehicle sleeps: it then holds no reading.
     """
     answer = _log_answer(record, name, log)
-    values = values_from_log(record, answer)
+    values = _values_from_log(record, answer)
     if not values:
         raise RecordError(f"{log.where}: no {name} reading: {answer.verdict}")
     return record.with_reading(name, values)

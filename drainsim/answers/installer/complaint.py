@@ -6,6 +6,7 @@ it, the ones that fail anyway; a resting voltage found afterwards weighs the dra
 
 import copy
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -60,12 +61,8 @@ class Share:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the share as JSON-ready data."""
-        return {
-            "ah": self.ah,
-            "ah_p10": self.low_ah,
-            "ah_p90": self.high_ah,
-            "share": self.share,
-        }
+        ends = {"ah_p10": self.low_ah, "ah_p90": self.high_ah}
+        return {"ah": self.ah, **ends, "share": self.share}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,10 +134,9 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
-    vehicle_a = draw.vehicle_a
     with_unit, without = parked_from_patterns(
         [
-            resolve(scenario_with(base, vehicle_a, current_a, where=complaint.where))
+            resolve(scenario_with(base, draw, current_a, where=complaint.where))
             for current_a in (unit_a, None)
         ]
     )
@@ -161,9 +157,15 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     anyway = None
     if with_p > 0.0 and not fit.misfits:
         anyway = float(np.average(failed_without[failed], weights=weights[failed]))
-    parts = _parts(balance, full_ah, start_ah)
     left_ah = fit.found * full_ah if fit.misfits and fit.found is not None else balance.left_ah
-    parts["unexplained"] = balance.left_ah - left_ah
+    parts = {  # of each draw's missing charge; they add up to full less left
+        "missing_at_parking": full_ah - start_ah,
+        "vehicle": balance.vehicle_ah,
+        "unit": balance.unit_ah,
+        "self_discharge": balance.lost_ah,
+        "other": balance.other_ah + balance.refused_ah,
+        "unexplained": balance.left_ah - left_ah,
+    }
     shares, total = _shares(parts, weights)
     largest = max(shares, key=lambda share: share.ah)
     unexplained = next(share for share in shares if share.part == "unexplained")
@@ -286,19 +288,6 @@ def _at_day(entry: FloatArray, day: float) -> FloatArray:
     return np.asarray(entry[whole] + (day - whole) * (entry[whole + 1] - entry[whole]))
 
 
-def _parts(
-    balance: ChargeBalance, full_ah: FloatArray, start_ah: FloatArray
-) -> dict[str, FloatArray]:
-    """Return where each draw's missing charge went; the parts add up to full less left."""
-    return {
-        "missing_at_parking": full_ah - start_ah,
-        "vehicle": balance.vehicle_ah,
-        "unit": balance.unit_ah,
-        "self_discharge": balance.lost_ah,
-        "other": balance.other_ah + balance.refused_ah,
-    }
-
-
 def _shares(parts: dict[str, FloatArray], weights: FloatArray) -> tuple[tuple[Share, ...], float]:
     means = {part: float(np.average(values, weights=weights)) for part, values in parts.items()}
     total = sum(means.values())
@@ -347,36 +336,26 @@ def _verdict(
     return joined(" ", [words, other])
 
 
-def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> list[Message]:
-    said = []
+def _warnings(complaint: Complaint, with_p: float, fit: ReadingFit) -> Iterator[Message]:
     if complaint.happened.get("did_start") == "yes":
-        said.append(message("it did start: the odds are those of a no-start that did not happen"))
+        yield message("it did start: the odds are those of a no-start that did not happen")
     if with_p < 0.05 and not fit.misfits:
-        said.append(
-            message(
-                "a no-start is unlikely ({percent:.0f} %) even with the unit: look for a load that "
-                "is not in the record, a bad contact or a failed battery",
-                percent=100 * with_p,
-            )
+        yield message(
+            "a no-start is unlikely ({percent:.0f} %) even with the unit: look for a load that "
+            "is not in the record, a bad contact or a failed battery",
+            percent=100 * with_p,
         )
     if fit.found is None:
-        said.append(
-            message(
-                "no resting voltage was read before charging: it would narrow the odds more than "
-                "anything else"
-            )
+        yield message(
+            "no resting voltage was read before charging: it would narrow the odds more than "
+            "anything else"
         )
     if fit.used and fit.fitting is not None and fit.fitting < _MANY_FITTING:
-        said.append(
-            message(
-                "only some {cases:.0f} possible cases carry the odds; raise run.draws",
-                cases=fit.fitting,
-            )
+        yield message(
+            "only some {cases:.0f} possible cases carry the odds; raise run.draws",
+            cases=fit.fitting,
         )
-    said.append(
-        message(
-            "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
-            "liability"
-        )
+    yield message(
+        "odds from a model, not proof: they rest on the assumptions listed and say nothing of "
+        "liability"
     )
-    return said

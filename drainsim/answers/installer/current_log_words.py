@@ -1,6 +1,7 @@
 """What a log of the current says, in words: currents as well as they are known, and warnings."""
 
 import math
+from collections.abc import Iterator
 from typing import Final
 
 from drainsim.files.current_log.reader import CurrentLog
@@ -44,6 +45,11 @@ def every_words(group: PulseGroup) -> Message:
 def plus_minus(value_a: float | None, uncertainty_a: float | None) -> Message:
     """Return a current with its uncertainty, no finer than the reading is known.
 
+    Parameters
+    ----------
+    value_a, uncertainty_a : float, optional
+        None is not known. [A]
+
     Examples
     --------
     >>> plus_minus(0.021987, 0.000073), plus_minus(0.0031, 0.013), plus_minus(0.00042, 0.000004)
@@ -78,43 +84,37 @@ def known_places(value_a: float, uncertainty_a: float) -> int:
     return max(0, min(places, 2 - math.floor(math.log10(largest))))
 
 
-def log_warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> list[str]:
+def log_warnings(found: LogFindings, wake_ups: PulseGroup | None, log: CurrentLog) -> Iterator[str]:
     """Return what to mind, in words."""
     if not found.asleep:
-        return [_not_asleep(found)]
+        yield _not_asleep(found)
+        return
     settled = found.settled_a or 0.0
-    said = _about_the_meter(found, settled)
+    yield from _about_the_meter(found, settled)
     if settled > SUSPECT_A:
-        said.append(
-            message(
-                "settled at {current}: above {limit:.0f} mA, where makers of cars say investigate; "
-                "something may be kept awake",
-                current=ma(settled),
-                limit=1000 * SUSPECT_A,
-            )
+        yield message(
+            "settled at {current}: above {limit:.0f} mA, where makers of cars say investigate; "
+            "something may be kept awake",
+            current=ma(settled),
+            limit=1000 * SUSPECT_A,
         )
     largest = float(log.current_a.max())
     if 0.0 < found.resolution_a <= _FINE_RANGE_A and largest > _BURDEN_A:
-        said.append(
-            message(
-                "up to {largest:.2g} A went through a meter with steps of {step}: on a mA jack (1 "
-                "to 10 ohm, common practice, no source) that drops volts and can reset control "
-                "units; use the 10 A jack or a clamp",
-                largest=largest,
-                step=ma(found.resolution_a),
-            )
+        yield message(
+            "up to {largest:.2g} A went through a meter with steps of {step}: on a mA jack (1 "
+            "to 10 ohm, common practice, no source) that drops volts and can reset control "
+            "units; use the 10 A jack or a clamp",
+            largest=largest,
+            step=ma(found.resolution_a),
         )
-    said += _about_wake_ups(found, wake_ups)
+    yield from _about_wake_ups(found, wake_ups)
     limit = max(3.0 * found.noise_a / 10.0, found.resolution_a / 2.0, 0.05 * settled)
     if abs(found.drift_a) > limit:
-        said.append(
-            message(
-                "the settled current still moves: {drift:+.3g} mA from the first to the second "
-                "half of the sleep",
-                drift=1000 * found.drift_a,
-            )
+        yield message(
+            "the settled current still moves: {drift:+.3g} mA from the first to the second "
+            "half of the sleep",
+            drift=1000 * found.drift_a,
         )
-    return said
 
 
 def _not_asleep(found: LogFindings) -> Message:
@@ -135,12 +135,11 @@ def _not_asleep(found: LogFindings) -> Message:
     )
 
 
-def _about_the_meter(found: LogFindings, settled_a: float) -> list[str]:
+def _about_the_meter(found: LogFindings, settled_a: float) -> Iterator[str]:
     """Return what the meter's step and accuracy leave open, in words."""
-    said: list[str] = []
     step = ma(found.resolution_a)
     if found.resolution_a > _COARSE_SHARE * max(settled_a, 1e-9):
-        said.append(
+        yield (
             message(
                 "the meter's step is {step}, {percent:.0f} % of the settled current: a change "
                 "smaller than that cannot be seen",
@@ -150,55 +149,42 @@ def _about_the_meter(found: LogFindings, settled_a: float) -> list[str]:
             if settled_a > 0.0
             else message("the settled current is below the meter's step of {step}", step=step)
         )
-    said.append(message("the meter's own accuracy (see its manual) comes on top of the ± given"))
-    return said
+    yield message("the meter's own accuracy (see its manual) comes on top of the ± given")
 
 
-def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str]:
+def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> Iterator[str]:
     """Return what to mind about the wake-ups, in words."""
-    said: list[str] = []
     if wake_ups is not None and found.step_s > wake_ups.duration_s / 3.0:
-        said.append(
-            message(
-                "a sample every {step:.3g} s is coarse for wake-ups of {duration:.0f} s: their "
-                "charge is uncertain and shorter ones are missed",
-                step=found.step_s,
-                duration=wake_ups.duration_s,
-            )
+        yield message(
+            "a sample every {step:.3g} s is coarse for wake-ups of {duration:.0f} s: their "
+            "charge is uncertain and shorter ones are missed",
+            step=found.step_s,
+            duration=wake_ups.duration_s,
         )
     elif found.step_s > 2.0:
-        said.append(
-            message(
-                "wake-ups shorter than the {step:.3g} s between samples are missed",
-                step=found.step_s,
-            )
+        yield message(
+            "wake-ups shorter than the {step:.3g} s between samples are missed",
+            step=found.step_s,
         )
     if wake_ups is not None and wake_ups.period_s is None:
-        said.append(
-            message(
-                "{count} wake-ups come at no regular interval: a scenario made from this log has "
-                "them in its steady current",
-                count=wake_ups.count,
-            )
+        yield message(
+            "{count} wake-ups come at no regular interval: a scenario made from this log has "
+            "them in its steady current",
+            count=wake_ups.count,
         )
     if found.whole_periods == 0:
-        said.append(
-            message(
-                "no regular wake-up was seen in {minutes:.0f} min asleep; rarer ones need a longer "
-                "log",
-                minutes=found.asleep_for_s / 60,
-            )
+        yield message(
+            "no regular wake-up was seen in {minutes:.0f} min asleep; rarer ones need a longer log",
+            minutes=found.asleep_for_s / 60,
         )
     if found.stray_pulses:
-        said.append(
-            counted_message(
-                "{number} single pulse, too few to tell a rhythm: of hourly reports log 4 hours",
-                "{number} single pulses, too few to tell a rhythm: of hourly reports log 4 hours",
-                found.stray_pulses,
-            )
+        yield counted_message(
+            "{number} single pulse, too few to tell a rhythm: of hourly reports log 4 hours",
+            "{number} single pulses, too few to tell a rhythm: of hourly reports log 4 hours",
+            found.stray_pulses,
         )
     if found.long_wakes:
-        said.append(
+        yield (
             message(
                 "woken once for more than half an hour (door, key, remote?): left out of the mean"
             )
@@ -209,7 +195,6 @@ def _about_wake_ups(found: LogFindings, wake_ups: PulseGroup | None) -> list[str
                 number=found.long_wakes,
             )
         )
-    return said
 
 
 def about_reports(report_every_min: float | None, reports: PulseGroup | None) -> list[str]:

@@ -70,6 +70,7 @@ class DrawCheck:
     check: JobCheck
     compared: str  # "sleep" or "mean"
     vehicle_a: float | None  # what the vehicle draws without the unit; None: not known
+    vehicle_is_mean: bool  # its wake-ups are in that
     difference_a: float | None  # None: not known, or of readings that do not compare
     uncertainty_a: float | None
     budget_a: float
@@ -107,24 +108,24 @@ def reading_from_table(record: JobRecord, name: str) -> MeasuredDraw:
         accuracy = (record.number(METER.accuracy_percent) or 0.0) / 100.0
         counts = record.number(METER.counts) or 0.0
         uncertainty = accuracy * abs(settled) + (counts + 0.5) * resolution
+    mean = record.number(keys.mean_a)  # of a log, which shows itself that it sleeps
     return MeasuredDraw(
         settled_a=settled,
         uncertainty_a=uncertainty,
-        mean_a=record.number(keys.mean_a),
-        asleep=None if minutes is None else minutes >= ASLEEP_MIN,
+        mean_a=mean,
+        asleep=None if minutes is None else mean is not None or minutes >= ASLEEP_MIN,
         from_log=False,
     )
 
 
-def unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
+def _unit_budget(record: JobRecord, case: Case) -> tuple[float, float]:
     """Return the unit's sleep and mean budget: the record's, else the scenario's. [A, A].
 
     A switching supply draws half of its scenario's current, told at 12 V, from both of a 24 V pair.
     """
     values = {item.name: item.value for item in case.assumptions}
     idle = float(values.get(UNIT.sleep_a) or 0.0) + float(values.get(UNIT.listening_a) or 0.0)
-    here = case.unit.rated_at_v / UNIT.rated_at_v.default if case.unit.switching else 1.0
-    idle, mean = here * idle, here * case.unit.normal_current_a
+    idle, mean = case.unit.drawn_a(idle), case.unit.normal_current_a
     sleep_given, mean_given = record.number(BUDGET.sleep_a), record.number(BUDGET.mean_a)
     if sleep_given is None and mean_given is None:
         return idle, mean
@@ -140,7 +141,7 @@ def draw_check(
 
     What is not of a sleeping vehicle is no difference: neither a number nor a cause comes of it.
     """
-    sleep_a, mean_a = unit_budget(record, case)
+    sleep_a, mean_a = _unit_budget(record, case)
     tolerance = record.number(BUDGET.tolerance_share)
     tolerance = DEFAULT_TOLERANCE_SHARE if tolerance is None else tolerance
     by_mean = before.mean_a is not None and after.mean_a is not None
@@ -169,6 +170,7 @@ def draw_check(
         check=check,
         compared="mean" if by_mean else "sleep",
         vehicle_a=None if _fell(difference, uncertainty) else before.drawn_a,
+        vehicle_is_mean=before.mean_a is not None,
         difference_a=difference,
         uncertainty_a=uncertainty,
         budget_a=budget,

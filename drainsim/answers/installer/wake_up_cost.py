@@ -1,6 +1,6 @@
 """What do the wake-ups in a current log cost: share of the drain, and days?"""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from drainsim.answers.installer.current_log import CurrentLogAnswer, measured_scenario
@@ -28,13 +28,7 @@ class WakeUpCost:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the cost as JSON-ready data."""
-        return {
-            "share": self.share,
-            "days_with": self.days_with,
-            "days_without": self.days_without,
-            "horizon_days": self.horizon_days,
-            "vehicle": self.vehicle,
-        }
+        return {key: value for key, value in asdict(self).items() if key != "noun"}
 
     @property
     def words(self) -> Message:

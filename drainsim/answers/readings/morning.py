@@ -127,7 +127,7 @@ def _morning(
         watched.update(part)
     offsets = _model_offsets(watched.values())
     ready = [
-        (number, one, offsets.get(_model(one), UNIT_OFFSET))
+        (number, one, offsets.get(_model(one.scenario), UNIT_OFFSET))
         for number, one in sorted(watched.items())
     ]
     found: dict[int, VehicleForecast] = {}
@@ -224,9 +224,9 @@ def _forecasts(
     return found
 
 
-def _model(watched: Watched) -> str:
+def _model(scenario: Scenario) -> str:
     """Return what units of one model share in a list: all that is said of them."""
-    return repr(watched.vehicle.scenario.tables.get("unit"))
+    return repr(scenario.tables.get("unit"))
 
 
 def _model_offsets(all_watched: Iterable[Watched]) -> dict[str, tuple[float, float]]:
@@ -236,7 +236,7 @@ def _model_offsets(all_watched: Iterable[Watched]) -> dict[str, tuple[float, flo
         learned = watched.past.learned
         if learned.stands:
             found = (float(learned.mean[-1]), math.sqrt(float(learned.covariance[-1, -1])))
-            by_model.setdefault(_model(watched), []).append(found)
+            by_model.setdefault(_model(watched.scenario), []).append(found)
     return {
         model: unit_model_offset(offsets, UNIT_OFFSET, MODEL_OFFSET_SD_V)
         for model, offsets in by_model.items()
@@ -270,7 +270,11 @@ def forecast_one(
 
 
 def known_scenario(
-    history: History, scenario: Scenario | None = None, *, setting: Setting
+    history: History,
+    scenario: Scenario | None = None,
+    *,
+    setting: Setting,
+    beside: Iterable[tuple[History, Scenario | None]] = (),
 ) -> Scenario:
     """Return a vehicle's scenario, parked now, that carries what its readings taught.
 
@@ -281,14 +285,23 @@ def known_scenario(
     ----------
     history, scenario, setting
         As for `forecast_one`.
+    beside : iterable of (History, Scenario or None)
+        Vehicles of the same morning: units of its model teach its unit's offset, as they do there.
 
     Raises
     ------
     ReadingsError
         If the readings allow no forecast, with the reason.
     """
-    watched = watch(history, scenario or usual_vehicle(), setting, {})
-    asked = ask(watched, UNIT_OFFSET)
+    usual = usual_vehicle()
+    watched = watch(history, scenario or usual, setting, {})
+    alike = [
+        watch(other, told or usual, setting, {})
+        for other, told in beside
+        if _model(told or usual) == _model(watched.scenario)
+    ]
+    offsets = _model_offsets([watched, *alike])
+    asked = ask(watched, offsets.get(_model(watched.scenario), UNIT_OFFSET))
     if asked is None:
         raise ReadingsError(f"{history.vehicle_id}: {unanswered(watched).reason}")
     parked: dict[str, Any] = {

@@ -149,7 +149,7 @@ def place_words(case: Case) -> Message:
     return message(within(presets("climates")[str(climate.value)].name))
 
 
-def fails_at_once(answer: ParkAnswer) -> bool:
+def _fails_at_once(answer: ParkAnswer) -> bool:
     """Say whether nearly all cases (9 in 10) fail at the very beginning."""
     return answer.days_to_no_start.p90 == 0.0
 
@@ -158,7 +158,7 @@ def act_words(answer: ParkAnswer) -> Message:
     """Return what to do by when: "Drive or charge it by 15 Dec 2026 (14 days)"."""
     safe, horizon = answer.days_at_risk, answer.case.horizon_days
     starts = answer.case.vehicle.starts
-    if fails_at_once(answer):
+    if _fails_at_once(answer):
         return message(
             "It would not start right now" if starts else "The unit would be silent right now"
         )
@@ -191,7 +191,7 @@ def half_words(answer: ParkAnswer) -> Message:
     """Return when half have failed: "Half of such vehicles fail by 4 Jan 2027 (35 days)"."""
     days, horizon = answer.days_to_no_start, answer.case.horizon_days
     fail = message("vehicles fail" if answer.case.vehicle.starts else "units fall silent")
-    if fails_at_once(answer):
+    if _fails_at_once(answer):
         return message("Charge it fully now; if it is full, have the battery tested")
     if days.p10 is None:
         return message("Fewer than 1 in 10 such {fail} within {days} days", fail=fail, days=horizon)

@@ -1,6 +1,7 @@
 """May it be left standing for N days? With what would turn a no into a yes."""
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -151,12 +152,18 @@ def storage(
     unending : bool
         Also solve for a maintainer and a panel that make the stand endless; takes some seconds.
 
+    Notes
+    -----
+    With a charger, a panel or top-ups the last day stands for every day, as for the ways.
+
     Raises
     ------
     DrainsimError
         If the scenario or a preference cannot be used.
     """
     case = question.case()
+    if case.charging_a is not None:  # as a charger among the ways is judged
+        question = question.all_along
     held = holds(question)
     sunny = has_sun(question.scenario, case)
     no_sun = [] if sunny else [_NO_SUN if case.auxiliary is None else _OTHER_BATTERY]
@@ -184,34 +191,26 @@ def storage(
     )
 
 
-def _warnings(question: StandQuestion, held: Holds) -> list[Message]:
+def _warnings(question: StandQuestion, held: Holds) -> Iterator[Message]:
     """Return what the one figure of the last day would hide."""
-    found = []
     if held.worst_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
-        found.append(
-            message(
-                "coming back earlier is riskier: on day {day} the risk is {worst:.0f} %, on the "
-                "last day {last:.0f} %",
-                day=held.worst_day,
-                worst=100 * held.worst_risk,
-                last=100 * held.risk,
-            )
+        yield message(
+            "coming back earlier is riskier: on day {day} the risk is {worst:.0f} %, on the "
+            "last day {last:.0f} %",
+            day=held.worst_day,
+            worst=100 * held.worst_risk,
+            last=100 * held.risk,
         )
     if held.any_time_risk > max(question.risk, held.risk + 2.0 * held.risk_error):
-        found.append(
-            message(
-                "counted at any hour up to day {day}, cold nights included, the risk is "
-                "{percent:.0f} %",
-                day=question.days,
-                percent=100 * held.any_time_risk,
-            )
+        yield message(
+            "counted at any hour up to day {day}, cold nights included, the risk is "
+            "{percent:.0f} %",
+            day=question.days,
+            percent=100 * held.any_time_risk,
         )
     if held.frozen >= 0.005:
-        found.append(
-            message(
-                "the battery can freeze (in {percent:.0f} % of the cases): never charge or "
-                "jump-start a frozen battery, thaw it first and have it tested",
-                percent=100 * held.frozen,
-            )
+        yield message(
+            "the battery can freeze (in {percent:.0f} % of the cases): never charge or "
+            "jump-start a frozen battery, thaw it first and have it tested",
+            percent=100 * held.frozen,
         )
-    return found

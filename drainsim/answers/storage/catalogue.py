@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from itertools import product
 from pathlib import Path
 from typing import Any, Final
 
@@ -20,6 +21,7 @@ from drainsim.vehicle.places.site_keys import SITE, instead_of, is_southern
 from drainsim.vehicle.places.solar import SOLAR
 from drainsim.vehicle.run import RUN
 
+DRAWS: Final = 400  # cases per cell: a table of hundreds of runs, known to a day or two
 MOST_UNITS: Final = 4  # what fits side by side on a page
 # Day of parking per season in the north, where all preset climates are.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
@@ -115,15 +117,8 @@ class Catalogue:
 
     def days(self, unit: str, vehicle: str, climate: str, season: str) -> int | None:
         """Return one entry."""
-        for cell in self.cells:
-            if (cell.unit, cell.vehicle, cell.climate, cell.season) == (
-                unit,
-                vehicle,
-                climate,
-                season,
-            ):
-                return cell.days
-        raise KeyError((unit, vehicle, climate, season))
+        asked = (unit, vehicle, climate, season)
+        return next(c.days for c in self.cells if (c.unit, c.vehicle, c.climate, c.season) == asked)
 
     def columns(self) -> list[tuple[str, str]]:
         """Return climate and season of each column."""
@@ -153,18 +148,14 @@ class Catalogue:
         }
 
 
-def cell_scenario(
-    base: Scenario,
-    *,
-    vehicle: str,
-    climate: str,
-    parked_from: dt.date,
-    own_vehicle: Changes | None = None,
-    own_climate: Scenario | None = None,
+def _cell_scenario(
+    question: CatalogueQuestion, unit: str, vehicle: str, climate: str, season: str
 ) -> Scenario:
     """Return the scenario behind one entry, the same a user could write."""
+    base = question.units[unit]
+    own_climate = question.own_climates.get(climate)
     changes: dict[str, Any] = dict.fromkeys((*LABEL, *instead_of(SITE.climate)))
-    changes |= own_vehicle if own_vehicle is not None else {"vehicle": {"preset": vehicle}}
+    changes |= question.own_vehicles.get(vehicle, {"vehicle": {"preset": vehicle}})
     changes |= {SITE.climate: climate, **dict.fromkeys(_SUNSHINE)}
     if own_climate is not None:
         base = replace(base, folder=own_climate.folder)
@@ -172,7 +163,7 @@ def cell_scenario(
         changes |= {SITE.climate: None, **{f"site.{key}": there[key] for key in there}}
         changes |= {key: own_climate.get(key) for key in _SUNSHINE}
         changes[SITE.start_hour] = base.get(SITE.start_hour)
-    changes[SITE.parked_from] = parked_from
+    changes[SITE.parked_from] = question.parked_from(season, climate)
     return with_changes(base, changes)
 
 
@@ -184,32 +175,13 @@ def catalogue(question: CatalogueQuestion) -> Catalogue:
     DrainsimError
         If a scenario cannot be resolved.
     """
-    cells = []
-    for unit, base in question.units.items():
-        for vehicle in question.vehicles:
-            for climate in question.climates:
-                for season in question.seasons:
-                    day = question.parked_from(season, climate)
-                    scenario = cell_scenario(
-                        base,
-                        vehicle=vehicle,
-                        climate=climate,
-                        parked_from=day,
-                        own_vehicle=question.own_vehicles.get(vehicle),
-                        own_climate=question.own_climates.get(climate),
-                    )
-                    cells.append(_cell(question, unit, vehicle, climate, season, scenario))
-    return Catalogue(question=question, cells=tuple(cells))
+    columns = question.vehicles, question.climates, question.seasons
+    cells = tuple(_cell(question, *each) for each in product(question.units, *columns))
+    return Catalogue(question=question, cells=cells)
 
 
-def _cell(
-    question: CatalogueQuestion,
-    unit: str,
-    vehicle: str,
-    climate: str,
-    season: str,
-    scenario: Scenario,
-) -> Cell:
+def _cell(question: CatalogueQuestion, unit: str, vehicle: str, climate: str, season: str) -> Cell:
+    scenario = _cell_scenario(question, unit, vehicle, climate, season)
     asked = StandQuestion(
         scenario=with_changes(scenario, {RUN.horizon_days: question.horizon_days}),
         days=question.horizon_days,
@@ -305,6 +277,13 @@ def _quoted(name: str) -> str:
 
 def days_shown(days: int | None, horizon_days: int) -> str:
     """Return what stands in a cell.
+
+    Parameters
+    ----------
+    days : int, optional
+        None past the horizon. [d]
+    horizon_days : int
+        How far was looked. [d]
 
     Examples
     --------

@@ -30,7 +30,7 @@ _LABEL: Final = re.compile(
 )
 
 
-def battery_label(text: str) -> tuple[str, Changes]:
+def _battery_label(text: str) -> tuple[str, Changes]:
     """Return a battery's name and the scenario changes that fit it.
 
     Raises
@@ -40,10 +40,10 @@ def battery_label(text: str) -> tuple[str, Changes]:
 
     Examples
     --------
-    >>> name, changes = battery_label("60Ah/540A-EN")
+    >>> name, changes = _battery_label("60Ah/540A-EN")
     >>> name, changes[BATTERY.cold_cranking_a], changes[BATTERY.cranking_standard]
     ('60 Ah, 540 A (EN)', 540.0, 'EN')
-    >>> battery_label("service van=95Ah/850A-EN/agm")[0]
+    >>> _battery_label("service van=95Ah/850A-EN/agm")[0]
     'service van'
     """
     given, _, label = text.rpartition("=")
@@ -106,6 +106,15 @@ def battery_rows(
 ) -> dict[str, Changes]:
     """Return a row for every vehicle with every battery, its own first: name → changes.
 
+    Parameters
+    ----------
+    vehicles : sequence of str
+        Presets, or names of own vehicles.
+    own_vehicles : mapping
+        Name → changes, from `own_vehicle`.
+    labels : sequence of str
+        Like "60Ah/540A-EN".
+
     Raises
     ------
     ScenarioError
@@ -120,7 +129,7 @@ def battery_rows(
             stated = message("{capacity:g} Ah, as its file says", capacity=own[BATTERY.capacity_ah])
             rows[joined("; ", [shown, stated])] = own
         for label in labels:
-            name, changes = battery_label(label)
+            name, changes = _battery_label(label)
             row = joined("; ", [shown, name])
             if row in rows:
                 raise ScenarioError(f"--battery {label}: {name} is there already; name each once")

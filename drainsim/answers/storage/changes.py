@@ -21,6 +21,12 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     A changed value counts as given, so its spread is that of a value the user enters, unless a
     table `measured` among the changes names it.
 
+    Parameters
+    ----------
+    scenario : Scenario
+    changes : mapping
+        Dotted key → value in the key's own unit, or table → its dictionary.
+
     Raises
     ------
     ScenarioError
@@ -51,15 +57,8 @@ def with_changes(scenario: Scenario, changes: Changes) -> Scenario:
     return replace(scenario, tables=tables, origins={**old, **measured_in(changes)}).with_values({})
 
 
-def slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:
-    """Return the unit's voltage ladder with no step faster than an interval.
-
-    Parameters
-    ----------
-    scenario : Scenario
-    interval_h : float
-        Least time between reports on any step. [h]
-    """
+def _slower_ladder(scenario: Scenario, interval_h: float) -> list[dict[str, float]]:
+    """Return the unit's voltage ladder with no step faster than an interval. [h]."""
     rungs = scenario.get(UNIT.ladder)
     chosen = scenario.get(UNIT.preset)
     if rungs is None and chosen:
@@ -79,7 +78,7 @@ def report_changes(scenario: Scenario, interval_h: float) -> Changes:
     interval_h : float
         Time between reports. [h]
     """
-    ladder = slower_ladder(scenario, interval_h)
+    ladder = _slower_ladder(scenario, interval_h)
     changes: dict[str, Any] = {UNIT.report_interval_h: interval_h}
     return {**changes, UNIT.ladder: ladder} if ladder else changes
 
@@ -100,7 +99,14 @@ def both_alike(scenario: Scenario, *second: Parameter) -> Changes:
 
 
 def charge_changes(charge: float, scenario: Scenario) -> Changes:
-    """Return the changes that park with a state of charge, both batteries of a scenario's pair."""
+    """Return the changes that park with a state of charge, both batteries of a scenario's pair.
+
+    Parameters
+    ----------
+    charge : float
+        Share of full, 0 to 1. [-]
+    scenario : Scenario
+    """
     return {
         **both_alike(scenario, BATTERY.second_state_of_charge),
         BATTERY.state_of_charge: charge,
@@ -119,7 +125,7 @@ def cutoff_changes(scenario: Scenario, cutoff_v: float) -> Changes:
     cutoff_v : float
         Battery voltage below which it is off. [V]
     """
-    ladder = slower_ladder(scenario, 0.0)
+    ladder = _slower_ladder(scenario, 0.0)
     changes: dict[str, Any] = {UNIT.cutoff_v: cutoff_v, UNIT.resume_v: None}
     kept = [rung for rung in ladder if rung["below_v"] > cutoff_v]
     return {**changes, UNIT.ladder: kept} if ladder else changes

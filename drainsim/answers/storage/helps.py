@@ -47,7 +47,14 @@ def helps_most(scenario: Scenario, answer: ParkAnswer) -> tuple[tuple[Remedy, ..
 
 
 def helps_words(chosen: tuple[Remedy, ...], horizon_days: int) -> Message:
-    """Return the ways in short and the days each makes safe: "charge the battery: 23 days"."""
+    """Return the ways in short and the days each makes safe: "charge the battery: 23 days".
+
+    Parameters
+    ----------
+    chosen : tuple of Remedy
+    horizon_days : int
+        How far was looked. [d]
+    """
     if not chosen:
         return message('nothing simple is enough; all ways stand under "Leave it?"')
     return joined(

@@ -1,12 +1,12 @@
 """Where nothing makes a stand hold: from which month on the same stand does, as it is."""
 
 import datetime as dt
-from dataclasses import replace
 from typing import Final
 
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.answers.storage.searching.batch import stands_of
 from drainsim.vehicle.places.site import SITE
+from drainsim.vehicle.run import RUN
 
 _MONTHS: Final = 12
 _FEW: Final = 100  # draws of a first look
@@ -28,7 +28,8 @@ def first_holding_month(question: StandQuestion) -> dt.date | None:
     begins = [_first_of_month(parked, ahead) for ahead in range(1, _MONTHS + 1)]
     asked = question.all_along
     cases = [asked.resolved({SITE.parked_from: begin}) for begin in begins]
-    few = [replace(case, draws=min(case.draws, _FEW)) for case in cases]
+    draws = min(cases[0].draws, _FEW)
+    few = [asked.resolved({SITE.parked_from: begin, RUN.draws: draws}) for begin in begins]
     rough = stands_of(few, rough=True, mornings_only=asked.by_mornings)
     for begin, case, seen in zip(begins, cases, rough, strict=True):
         if risk_of(seen, asked.when)[0] > asked.risk + _CLEARLY:

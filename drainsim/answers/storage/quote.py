@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from drainsim.answers.fleet.answer import problem_of
 from drainsim.answers.fleet.done import as_of_today
@@ -13,6 +13,8 @@ from drainsim.answers.storage.remedies import Preferences
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.errors import DrainsimError
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, FleetVehicle, RowProblem
+
+DRAWS: Final = 400  # cases per vehicle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any, Final, TypeAlias
 
-from drainsim.answers.advice import ADVICE, label_of
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import Plan, all_plans
 from drainsim.answers.storage.changes import Changes
 from drainsim.answers.storage.risk import StandQuestion
@@ -78,7 +78,7 @@ class Remedy:
         }
 
 
-def gained_words(remedy: Remedy) -> Message | None:
+def _gained_words(remedy: Remedy) -> Message | None:
     """Return the days a remedy gains: "+15", "at least +99", None where that is not known.
 
     It is not where the stand outlasts the days looked at without any remedy.
@@ -91,8 +91,15 @@ def gained_words(remedy: Remedy) -> Message | None:
 
 
 def outcome_words(remedy: Remedy, horizon_days: int) -> Message:
-    """Return how long it stands with a way, the risk until then and what is lost."""
-    gained = None if remedy.days is None else gained_words(remedy)
+    """Return how long it stands with a way, the risk until then and what is lost.
+
+    Parameters
+    ----------
+    remedy : Remedy
+    horizon_days : int
+        How far was looked. [d]
+    """
+    gained = None if remedy.days is None else _gained_words(remedy)
     days = days_words(None if remedy.days is None else float(remedy.days), horizon_days)
     within = message("{days} within the risk", days=days)
     said = [
@@ -171,6 +178,12 @@ def remedies(question: StandQuestion, preferences: Preferences | None = None) ->
 
     Each is judged by its worst day up to the days asked (`StandQuestion.all_along`).
 
+    Parameters
+    ----------
+    question : StandQuestion
+    preferences : Preferences, optional
+        The user's prices and what is out of the question.
+
     Raises
     ------
     DrainsimError
@@ -244,19 +257,15 @@ def _remedy(
     before = trial.horizon if days_now is None else days_now
     after = trial.horizon if outcome.days is None else outcome.days
     done = together(plans)
-    figures = {name: value for plan in plans for name, value in plan.figures.items()}
     return Remedy(
         keys=tuple(plan.key for plan in plans),
-        labels=tuple(
-            message(label_of(p.key, p.figures, standing=trial.question.standing), **p.figures)
-            for p in plans
-        ),
+        labels=tuple(plan.words(standing=trial.question.standing) for plan in plans),
         lost=tuple(
             message(ADVICE[plan.key].lost, **plan.figures)
             for plan in plans
             if ADVICE[plan.key].lost
         ),
-        figures=figures,
+        figures=done.figures,
         effort=effort,
         price=price,
         changes=done.changes,
@@ -299,7 +308,7 @@ def _cheapest_combination(
         risks = trial.risks([together(tried) for tried in part])
         for tried, risk in zip(part, risks, strict=True):
             if risk is None or risk <= trial.question.risk:
-                outcome = trial.outcomes([together(tried)])[0]
+                (outcome,) = trial.outcomes([together(tried)])
                 if outcome.risk <= trial.question.risk:
                     return _remedy(trial, now.days, tried, outcome, chosen)
     return None

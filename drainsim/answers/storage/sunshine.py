@@ -15,7 +15,7 @@ from drainsim.physics.solar import panel_ah_per_day, panel_for_current_w
 from drainsim.units import HOURS_PER_DAY
 from drainsim.vehicle.case import Case
 from drainsim.vehicle.places.site import SITE
-from drainsim.vehicle.places.solar import CHARGING_V, SOLAR, Solar
+from drainsim.vehicle.places.solar import SOLAR, Solar
 
 # Panels sold to lie behind a windscreen or on a roof; common practice, no source.
 SMALL_PANEL_W: Final = 10.0
@@ -27,9 +27,9 @@ _ONE_W: Final[dict[str, Any]] = {SOLAR.panel_w: 1.0}
 class MonthPanel:
     """One month: sunshine, the panel that replaces the draw, and the one that makes N days hold.
 
-    `replacing_w` is the published rule of thumb (mean draw × 13 V × 24 h ÷ sun hours ÷
-    efficiency), infinite in polar night; `needed` comes from the simulation, parked from the
-    first of the month, and may use up charge the battery brings along.
+    `replacing_w` is the published rule of thumb (mean draw × 13 V × 24 h ÷ sun hours ÷ efficiency,
+    twice as much for two in series), infinite in polar night; `needed` comes from the simulation,
+    parked from the first of the month, and may use up charge the battery brings along.
     """
 
     month: int
@@ -83,7 +83,7 @@ class SmallPanel:
         )
 
 
-def lost_ah_per_day(question: StandQuestion) -> float:
+def _lost_ah_per_day(question: StandQuestion) -> float:
     """Return the mean charge lost per day to loads and self-discharge, without a panel."""
     days = min(question.days, _MONTH_DAYS)
     balance = question.stand({"solar": None}, days=days).balance
@@ -116,21 +116,33 @@ def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> S
     means = {month: sum(hours) / len(hours) for month, hours in by_month.items()}
     darkest = min(means, key=lambda month: means[month])
     brings = panel_ah_per_day(
-        panel_w, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=CHARGING_V
+        panel_w, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=solar.charging_v
     )
     return SmallPanel(
         panel_w=panel_w,
         month=darkest,
         latitude_deg=solar.latitude_deg,
         brings_ah_day=float(brings),
-        lost_ah_day=max(lost_ah_per_day(question), 0.0),
+        lost_ah_day=max(_lost_ah_per_day(question), 0.0),
         placed=placed_words(question.scenario),
     )
 
 
 def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[MonthPanel, ...]:
-    """Return sunshine and panels for a stand that begins on the first of each month."""
-    lost_a = max(lost_ah_per_day(question), 0.0) / HOURS_PER_DAY
+    """Return sunshine and panels for a stand that begins on the first of each month.
+
+    Parameters
+    ----------
+    question : StandQuestion
+    simulate : bool
+        Also search the panel that makes each stand hold: takes seconds.
+
+    Raises
+    ------
+    ScenarioError
+        If no panel would feed the battery asked about.
+    """
+    lost_a = max(_lost_ah_per_day(question), 0.0) / HOURS_PER_DAY
     year = question.resolved().site.parked_from.year
     found = []
     for month in range(1, 13):
@@ -139,7 +151,7 @@ def panel_by_month(question: StandQuestion, *, simulate: bool = True) -> tuple[M
         solar = _solar(asked.resolved(_ONE_W, days=_MONTH_DAYS))
         sun_h = float(solar.sun_h.mean())
         watts = panel_for_current_w(
-            lost_a, sun_h=sun_h, efficiency=solar.efficiency, battery_v=CHARGING_V
+            lost_a, sun_h=sun_h, efficiency=solar.efficiency, battery_v=solar.charging_v
         )
         found.append(
             MonthPanel(

@@ -13,7 +13,7 @@ from drainsim import dates
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet.done import done_words, with_done
-from drainsim.answers.fleet.fleet_actions import cheapest_actions
+from drainsim.answers.fleet.fleet_actions import UNTIL_DAYS, cheapest_actions
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -57,7 +57,7 @@ from drainsim.sheets.fleet.fleet_tables import (
 from drainsim.sheets.fleet.fleet_understood import understood_csv
 from drainsim.sheets.fleet.list_file import list_file
 from drainsim.sheets.spreadsheet import for_spreadsheets
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.documents.fleet_rows import DEFAULT_DRAWS, Fleet, FleetSettings
 from drainsim.vehicle.keys.scenario import settings_from_words
 from drainsim.vehicle.run import RUN
 from drainsim.vehicle.trip import days_of
@@ -78,7 +78,7 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
     parser.add_argument(
-        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+        "--risk", type=float, default=DEFAULT_RISK, help=f"risk limit, 0 to 1 ({DEFAULT_RISK})"
     )
     parser.add_argument(
         "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
@@ -91,11 +91,14 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--until",
         type=int,
-        default=30,
+        default=UNTIL_DAYS,
         metavar="DAYS",
-        help="days a vehicle without planned return must last (30)",
+        help=f"days a vehicle without planned return must last ({UNTIL_DAYS})",
     )
-    parser.add_argument("--draws", type=int, default=200, help="cases calculated per vehicle (200)")
+    draws = DEFAULT_DRAWS
+    parser.add_argument(
+        "--draws", type=int, default=draws, help=f"cases calculated per vehicle ({draws})"
+    )
     parser.add_argument("--seed", type=int, default=1, help="same seed, same answer (1)")
     parser.add_argument("--call-out-price", type=float, metavar="PRICE", help="of one call-out")
     add_set_option(parser, "what if every vehicle had this, for example unit.report_interval_h=24")

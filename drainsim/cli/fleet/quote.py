@@ -7,7 +7,7 @@ from typing import Final
 
 from drainsim import dates
 from drainsim.answers.storage.answer import NO, YES, YES_IF
-from drainsim.answers.storage.quote import Quote, quote
+from drainsim.answers.storage.quote import DRAWS, Quote, quote
 from drainsim.answers.words import counted
 from drainsim.cli.fleet.fleet_reading import add_reading_options, read_list, understood_first
 from drainsim.cli.options import (
@@ -53,7 +53,9 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--format", choices=("html", "pdf"), default="html", help="of the sheets (html)"
     )
-    parser.add_argument("--draws", type=int, default=400, help="cases calculated per vehicle (400)")
+    parser.add_argument(
+        "--draws", type=int, default=DRAWS, help=f"cases calculated per vehicle ({DRAWS})"
+    )
     add_answer_options(parser, pages=True)
     add_asking_options(parser)
     add_reading_options(parser)

@@ -37,7 +37,12 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument("file", type=Path, nargs="?", metavar="FILE", help="CSV of circuits")
     parser.add_argument("--example", action="store_true", help="print an invented table")
     parser.add_argument("--scenario", type=Path, metavar="S.toml", help="the vehicle and its unit")
-    parser.add_argument("--system", type=int, choices=(12, 24), help="V; from the readings if left")
+    parser.add_argument(
+        "--system",
+        type=int,
+        choices=(12, 24),
+        help="V; from a 24 V scenario or the readings if left",
+    )
     parser.add_argument(
         "--unit-minimum-v", type=float, metavar="V", help="lowest the unit works at"
     )
@@ -109,7 +114,7 @@ def in_words(answer: CircuitsAnswer) -> str:
             seconds=level.hold_s,
             told=told,
         )
-        lines.append(f"  {say('level')} {say(message(level.name)):<24} {volts}")
+        lines.append(f"  {say('level')} {say(message(level.level)):<24} {volts}")
     lines += ["", say("Warnings"), *items(answer.warnings)]
     lines += ["", say("Cautions"), *items(CAUTIONS)]
     return "\n".join(lines)

@@ -14,6 +14,7 @@ from drainsim.answers.fleet.ageing_list import (
     ageing_of,
     list_verdict,
 )
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.fleet import fleet_input
@@ -33,7 +34,7 @@ from drainsim.vehicle.keys.scenario import Scenario
 
 _FORM: Final = "ageing"
 _WINTERS: Final = 5
-_RISK_PERCENT: Final = 5.0
+_RISK_PERCENT: Final = 100.0 * DEFAULT_RISK
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
 _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 
@@ -129,7 +130,7 @@ def _fleet(winters: int, risk: float) -> None:
     """Draw the list the fleet page holds, the most urgent first."""
     st.subheader(say("Which batteries of the fleet?"), anchor=False)
     try:
-        fleet, name, key, example = fleet_input.kept_fleet()
+        fleet, listed, example = fleet_input.kept_fleet()
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
@@ -142,14 +143,14 @@ def _fleet(winters: int, risk: float) -> None:
             args=("fleet",),
         )
     else:
-        st.caption(plain(say("List of the fleet page: {name}.", name=name)))
+        st.caption(plain(say("List of the fleet page: {name}.", name=listed.name)))
     many = len(fleet.vehicles)
     if many > _ASK_FIRST and not st.button(
         say("Answer {many} vehicles", many=many), key="ageing_list_answer"
     ):
         return
     with st.spinner(say("Looking at {many} batteries ...", many=many)):
-        found = _list(fleet, key, winters, risk)
+        found = _list(fleet, repr(listed), winters, risk)
     if found.vehicles:
         st.markdown(f"**{said(list_verdict(found.vehicles, winters=winters))}**")
         st.dataframe(

@@ -6,13 +6,16 @@ import pandas as pd
 import streamlit as st
 
 from drainsim import dates
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.catalogue import (
+    DRAWS,
     MOST_UNITS,
     SEASONS,
     Catalogue,
     CatalogueQuestion,
     assumption_lines,
     catalogue,
+    catalogue_title,
 )
 from drainsim.answers.storage.catalogue_rows import battery_rows
 from drainsim.dashboard import forms
@@ -38,7 +41,6 @@ from drainsim.vehicle.keys.scenario import scenario_from_dict
 _FORM: Final = "catalogue"
 _CLIMATES: Final = ["continental", "temperate", "hot_desert"]
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
-_DRAWS: Final = 200  # a table of many runs; days are known to a day or two
 
 
 @st.cache_data(max_entries=20, ttl=KEPT, show_spinner=False)
@@ -50,9 +52,8 @@ def _catalogue(
     risk: float,
     batteries: tuple[str, ...],
 ) -> Catalogue:
-    run = {"draws": _DRAWS}
     scenarios = {
-        unit: scenario_from_dict({"battery": {}, "unit": {"preset": unit}, "run": run})
+        unit: scenario_from_dict({"battery": {}, "unit": {"preset": unit}, "run": {"draws": DRAWS}})
         for unit in units
     }
     own = battery_rows(vehicles, {}, batteries) if batteries else {}
@@ -170,7 +171,7 @@ def _page() -> None:
             say("Risk limit"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
-            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
+            **forms.bound(_FORM, "risk", DEFAULT_RISK, among=_RISKS),
         )
     try:
         with st.spinner(say("Running every vehicle class in every climate ...")):
@@ -179,6 +180,7 @@ def _page() -> None:
     except DrainsimError as error:
         st.error(plain(str(error)))
         return
+    st.markdown(f"**{plain(say(catalogue_title(table)))}**")
     draw_chart(
         catalogue_figure(table, palette()),
         key="catalogue_chart",

@@ -279,7 +279,7 @@ def _result(answer: CircuitsAnswer) -> None:
         profile = pd.DataFrame(
             [
                 {
-                    say("level"): say(level.name),
+                    say("level"): say(level.level),
                     say("lowest"): say("{volts:g} V", volts=level.lowest_v),
                     say("then"): say(
                         "{volts:g} V for {seconds:g} s", volts=level.hold_v, seconds=level.hold_s

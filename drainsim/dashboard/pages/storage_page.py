@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.remedies import (
@@ -118,7 +119,7 @@ def _ask() -> tuple[int, float, str]:
             say("Risk limit"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
-            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
+            **forms.bound(_FORM, "risk", DEFAULT_RISK, among=_RISKS),
         )
         when = st.radio(
             say("What counts"),
@@ -160,7 +161,10 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
             st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch", gap="xxsmall", key="card_first"):
         st.markdown(say("First no-start at any hour, 8 in 10 cases"))
-        st.header(said(span_words(longest.p10_days, longest.p90_days, horizon)), anchor=False)
+        st.header(
+            said(span_words(longest.days_to_no_start.p10, longest.days_to_no_start.p90, horizon)),
+            anchor=False,
+        )
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))

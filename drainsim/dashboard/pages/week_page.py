@@ -21,9 +21,7 @@ from drainsim.language import Celsius, say, spoken
 from drainsim.units import percent_from_share, share_from_percent
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.keys.scenario import Scenario
-from drainsim.vehicle.run import RUN
 
-_DRAWS: Final = 200  # enough for the band
 _FORM: Final = "trips"
 
 
@@ -58,7 +56,7 @@ def _asked(base: Scenario) -> Scenario:
         "alternator_a": float(alternator_a),
         "regulation": "smart" if smart else "usual",
     }
-    return base.with_table("pattern", pattern).with_values({RUN.draws: _DRAWS})
+    return base.with_table("pattern", pattern)
 
 
 def _number(

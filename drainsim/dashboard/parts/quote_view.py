@@ -6,9 +6,8 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim import dates
 from drainsim.answers.storage.answer import NO, YES, YES_IF
-from drainsim.answers.storage.quote import Quote, quote
+from drainsim.answers.storage.quote import DRAWS, Quote, quote
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.dashboard import forms
 from drainsim.dashboard.fleet import fleet_input
@@ -19,7 +18,7 @@ from drainsim.sheets.fleet.list_file import list_file
 from drainsim.sheets.storage.quote_sheet import cover_heading, cover_html, cover_rows, sheet_name
 from drainsim.sheets.storage.storage_sheet import storage_html
 from drainsim.sheets.storage.storage_words import SheetOptions
-from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings
+from drainsim.vehicle.documents.fleet_rows import Fleet
 
 _KEPT: Final = "kept_quote"
 _SUFFIX: Final = ".html"
@@ -34,12 +33,12 @@ def draw(
         return
     with part:
         try:
-            fleet, name, key, example = fleet_input.kept_fleet()
+            fleet, listed, example = fleet_input.kept_fleet(DRAWS)
         except DrainsimError as error:
             st.error(plain(str(error)))
             return
-        asked = (key, days, risk, when, preferences)
-        shown = say("the invented list") if example else name
+        asked = (repr(listed), days, risk, when, preferences)
+        shown = say("the invented list") if example else listed.name
         st.caption(
             plain(
                 say(
@@ -61,7 +60,7 @@ def draw(
 
             found = quote(
                 fleet,
-                FleetSettings(today=dates.today()),
+                listed.settings,
                 days=days,
                 risk=risk,
                 when=when,

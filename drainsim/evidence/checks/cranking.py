@@ -11,6 +11,7 @@ from drainsim.evidence.check import (
     SAME_SOURCE,
     SECONDARY,
     Check,
+    asking_at,
     found_in,
     within,
 )
@@ -18,8 +19,9 @@ from drainsim.vehicle.batteries.label import usual_capacity_ah, usual_cold_crank
 
 _check = partial(Check, subject="cranking")
 
-_available = partial(
-    _check,
+_available = asking_at(
+    asking.power_ratio,
+    subject="cranking",
     quantity="cranking power left of warm (26.7 °C), full battery",
     unit="",
     tolerance=0.05,
@@ -58,89 +60,63 @@ def checks() -> tuple[Check, ...]:
 
 def _power() -> tuple[Check, ...]:
     return (
+        _available("crank-power-0c", "0 °C", 0.65, 0.0, s.TM_TRUCK, SAME_SOURCE, "table 3"),
+        _available("crank-power-18c", "-17.8 °C", 0.40, -17.8, s.TM_TRUCK, SAME_SOURCE, "table 3"),
         _available(
-            key="crank-power-0c",
-            conditions="0 °C",
-            published=0.65,
-            **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
-            model=lambda: asking.power_ratio(0.0),
-        ),
-        _available(
-            key="crank-power-18c",
-            conditions="-17.8 °C",
-            published=0.40,
-            **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
-            model=lambda: asking.power_ratio(-17.8),
-        ),
-        _available(
-            key="crank-power-roller-1c",
-            conditions="-1.1 °C (30 °F)",
-            published=0.65,
-            **found_in(s.TM_ROLLER, SAME_SOURCE),
-            model=lambda: asking.power_ratio(-1.1),
+            "crank-power-roller-1c", "-1.1 °C (30 °F)", 0.65, -1.1, s.TM_ROLLER, SAME_SOURCE
         ),
         _available(
             key="crank-power-automotive",
             conditions="-18 °C against 27 °C",
             published=0.40,
+            at=-18.0,
             **found_in(s.TM_AUTOMOTIVE, SAME_SOURCE, "page 289"),
-            model=lambda: asking.power_ratio(-18.0),
         ),
         _available(
             key="crank-power-qa",
-            quantity="cranking power left of that at 20 °C, full battery",
             conditions="-20 °C against 20 °C",
             published=0.40,
+            at=(-20.0, 20.0),
             **found_in(s.BATTERY_QA, OTHER_SOURCE, grade=SECONDARY),
-            model=lambda: asking.power_ratio(-20.0, 20.0),
+            quantity="cranking power left of that at 20 °C, full battery",
         ),
         _available(
-            key="crank-power-29c-chart",
-            conditions="-28.9 °C (-20 °F)",
-            published=0.25,
-            **found_in(s.GARAGE_CHART, SAME_SOURCE),
-            model=lambda: asking.power_ratio(-28.9),
+            "crank-power-29c-chart", "-28.9 °C (-20 °F)", 0.25, -28.9, s.GARAGE_CHART, SAME_SOURCE
         ),
         _available(
             key="crank-power-29c-manual",
             conditions="-28.9 °C (-20 °F)",
             published=0.20,
+            at=-28.9,
             **found_in(s.TM_TRUCK, SAME_SOURCE, "table 3"),
             expected_to_disagree=(
                 "20, 25 and 30 % are printed for -29 °C and measured impedance leaves 33 %: their "
                 "middle is kept, and all of them lie within the spread that is drawn. What "
                 "follows for the user: below -20 °C batteries differ, heat decides"
             ),
-            model=lambda: asking.power_ratio(-28.9),
         ),
         _available(
             key="crank-power-40c-impedance",
-            quantity="cranking power left of that at -18 °C, full battery",
             conditions="-40 °C, resistance alone",
             published=0.74,
+            at=(-40.0, -18.0),
+            **found_in(s.COLD_STUDY, SAME_SOURCE, "1 kHz, ten batteries"),
+            quantity="cranking power left of that at -18 °C, full battery",
             tolerance=0.0,
             tolerance_reason="an upper bound: cranking adds what diffusion takes",
             bound="at most",
-            **found_in(s.COLD_STUDY, SAME_SOURCE, "1 kHz, ten batteries"),
-            model=lambda: asking.power_ratio(-40.0, -18.0),
         ),
-        _available(
-            key="crank-power-29c-magazine",
-            conditions="-29 °C",
-            published=0.30,
-            **found_in(s.MAGAZINE, SAME_SOURCE),
-            model=lambda: asking.power_ratio(-29.0),
-        ),
+        _available("crank-power-29c-magazine", "-29 °C", 0.30, -29.0, s.MAGAZINE, SAME_SOURCE),
         _available(
             key="crank-power-blog",
             conditions="-17.8 °C (0 °F)",
             published=0.65,
+            at=-17.8,
             **found_in(s.COLD_BLOG, OTHER_SOURCE, grade=SECONDARY),
             expected_to_disagree=(
                 "every other source prints 40 % there and 65 % at 0 °C: this table's temperature "
                 "column is shifted by a row. What follows for the user: do not trust it"
             ),
-            model=lambda: asking.power_ratio(-17.8),
         ),
         _by_charge(
             key="crank-charge-75",
@@ -222,8 +198,9 @@ def _load_tests() -> tuple[Check, ...]:
 
 
 def _whole() -> tuple[Check, ...]:
-    usual = partial(
-        _check,
+    usual = asking_at(
+        _usual_rated_a,
+        subject="cranking",
         quantity="cold cranking current usually fitted",
         unit="A",
         tolerance=0.15,
@@ -239,8 +216,9 @@ def _whole() -> tuple[Check, ...]:
         tolerance_reason="the range is printed in steps of 5 °C: half a step, rounded down",
         source=s.STARTING_LESSON,
     )
-    by_oil = partial(
-        _check,
+    by_oil = asking_at(
+        _coldest_start_c,
+        subject="cranking",
         independence=OTHER_SOURCE,
         quantity="lowest starting temperature, full new battery of the usual size",
         unit="°C",
@@ -249,25 +227,13 @@ def _whole() -> tuple[Check, ...]:
     )
     return (
         usual(
-            key="crank-usual-4cyl",
-            conditions="4 cylinders, 2.0 l petrol",
-            published=600.0,
-            independence=SAME_SOURCE,
-            model=lambda: _usual_rated_a(2.0),
+            "crank-usual-4cyl", "4 cylinders, 2.0 l petrol", 600.0, 2.0, independence=SAME_SOURCE
         ),
         usual(
-            key="crank-usual-6cyl",
-            conditions="6 cylinders, 3.0 l petrol",
-            published=700.0,
-            independence=SAME_SOURCE,
-            model=lambda: _usual_rated_a(3.0),
+            "crank-usual-6cyl", "6 cylinders, 3.0 l petrol", 700.0, 3.0, independence=SAME_SOURCE
         ),
         usual(
-            key="crank-usual-8cyl",
-            conditions="8 cylinders, 5.0 l petrol",
-            published=750.0,
-            independence=SAME_SOURCE,
-            model=lambda: _usual_rated_a(5.0),
+            "crank-usual-8cyl", "8 cylinders, 5.0 l petrol", 750.0, 5.0, independence=SAME_SOURCE
         ),
         coldest(
             key="crank-limit-car",
@@ -306,6 +272,7 @@ def _whole() -> tuple[Check, ...]:
             key="crank-limit-0w",
             conditions="compact car, 2.0 l petrol, 0W-20",
             published=-35.0,
+            at=("compact_petrol", "0W-20"),
             source=s.OIL_NEWS,
             grade=SECONDARY,
             expected_to_disagree=(
@@ -313,48 +280,47 @@ def _whole() -> tuple[Check, ...]:
                 "kelvin sooner, the cautious side. What follows for the user: below -30 °C it is "
                 "the battery that needs heat or size, not the oil"
             ),
-            model=lambda: _coldest_start_c("compact_petrol", "0W-20"),
         ),
         by_oil(
             key="crank-limit-5w",
             conditions="compact car, 2.0 l petrol, 5W-30",
             published=-30.0,
+            at=("compact_petrol", "5W-30"),
             source=s.OIL_NEWS,
             grade=SECONDARY,
-            model=lambda: _coldest_start_c("compact_petrol", "5W-30"),
         ),
         by_oil(
             key="crank-limit-5w-owner",
             conditions="compact car, 2.0 l petrol, 5W-30: thinner oil asked for below",
             published=-29.0,
+            at=("compact_petrol", "5W-30"),
             source=s.OWNER_OIL,
-            model=lambda: _coldest_start_c("compact_petrol", "5W-30"),
         ),
         by_oil(
             key="crank-limit-15w-owner",
             conditions="compact car, 2.0 l petrol, 15W-40: recommended down to there",
             published=-12.0,
+            at=("compact_petrol", "15W-40"),
             tolerance=0.0,
             tolerance_reason="what is recommended must start with something in hand",
             bound="at most",
             source=s.OIL_CHART,
-            model=lambda: _coldest_start_c("compact_petrol", "15W-40"),
         ),
         by_oil(
             key="crank-limit-jeep",
             conditions="petrol, 2.0 l, 10W-30 (the trials' abstract names no oil), no starting aid",
             published=-25.0,
+            at=("compact_petrol", "10W-30"),
             **found_in(s.JEEP_TRIALS, MEASUREMENT),
-            model=lambda: _coldest_start_c("compact_petrol", "10W-30"),
         ),
         by_oil(
             key="crank-limit-diesel-5w",
             conditions="diesel, 3.0 l for a heavy one, 5W-30: started there without a heater",
             published=-23.0,
+            at=("light_truck_diesel", "5W-30"),
+            **found_in(s.SYNTHETIC_DIESEL, MEASUREMENT),
             tolerance=0.0,
             tolerance_reason="the coldest start tried, not the limit",
             bound="at most",
-            **found_in(s.SYNTHETIC_DIESEL, MEASUREMENT),
-            model=lambda: _coldest_start_c("light_truck_diesel", "5W-30"),
         ),
     )

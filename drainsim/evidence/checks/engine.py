@@ -11,6 +11,7 @@ from drainsim.evidence.check import (
     SAME_SOURCE,
     SECONDARY,
     Check,
+    asking_at,
     found_in,
     within,
 )
@@ -21,8 +22,9 @@ from drainsim.vehicle.vehicle import VEHICLE
 
 _check = partial(Check, subject="engine")
 
-_needed = partial(
-    _check,
+_needed = asking_at(
+    asking.demand_ratio,
+    subject="engine",
     quantity="cranking power needed over warm (26.7 °C)",
     unit="",
     tolerance=0.2,
@@ -184,13 +186,10 @@ def _contactors() -> tuple[Check, ...]:
             key="contactor-voltage",
             quantity="lowest voltage for an electric vehicle's contactors",
             conditions="-40 to 85 °C, control units not counted",
-            **within(
-                9.0,
-                "V",
-                0.0,
-                "the printed limit itself; what the wiring loses comes on top",
-                bound="at least",
-            ),
+            published=9.0,
+            unit="V",
+            tolerance_reason="the printed limit itself; what the wiring loses comes on top",
+            bound="at least",
             **found_in(s.CONTACTOR_SHEET, OTHER_SOURCE, "operates from 9 to 16 V"),
             model=lambda: VEHICLE.minimum_cranking_v.usual("electric"),
         ),
@@ -198,13 +197,11 @@ def _contactors() -> tuple[Check, ...]:
             key="contactor-current",
             quantity="half of an electric vehicle's waking current: the contactors' coils",
             conditions="three pulled in at once at 12 V, 3.8 ohm each",
-            **within(
-                9.5,
-                "A",
-                0.25,
-                "two to four contactors, coils that differ by a third",
-                relative=True,
-            ),
+            published=9.5,
+            unit="A",
+            tolerance=0.25,
+            tolerance_reason="two to four contactors, coils that differ by a third",
+            tolerance_kind="relative",
             **found_in(s.CONTACTOR_SHEET, OTHER_SOURCE, "pull-in coil"),
             model=lambda: 0.5 * usual_demand_a("electric", 0.0, diesel=False)[0],
         ),
@@ -213,27 +210,9 @@ def _contactors() -> tuple[Check, ...]:
 
 def _engine() -> tuple[Check, ...]:
     return (
-        _needed(
-            key="crank-need-0c",
-            conditions="0 °C (32 °F)",
-            published=1.55,
-            **found_in(s.GARAGE_CHART, SAME_SOURCE),
-            model=lambda: asking.demand_ratio(0.0),
-        ),
-        _needed(
-            key="crank-need-18c",
-            conditions="-17.8 °C (0 °F)",
-            published=2.10,
-            **found_in(s.GARAGE_CHART, SAME_SOURCE),
-            model=lambda: asking.demand_ratio(-17.8),
-        ),
-        _needed(
-            key="crank-need-29c",
-            conditions="-28.9 °C (-20 °F)",
-            published=3.50,
-            **found_in(s.GARAGE_CHART, SAME_SOURCE),
-            model=lambda: asking.demand_ratio(-28.9),
-        ),
+        _needed("crank-need-0c", "0 °C (32 °F)", 1.55, 0.0, s.GARAGE_CHART, SAME_SOURCE),
+        _needed("crank-need-18c", "-17.8 °C (0 °F)", 2.10, -17.8, s.GARAGE_CHART, SAME_SOURCE),
+        _needed("crank-need-29c", "-28.9 °C (-20 °F)", 3.50, -28.9, s.GARAGE_CHART, SAME_SOURCE),
         _thickening("0W-20", "crank-oil-0w-slope"),
         _thickening("5W-30", "crank-oil-5w-slope"),
         _check(
@@ -250,43 +229,43 @@ def _engine() -> tuple[Check, ...]:
             key="crank-need-18c-blog",
             conditions="-17.8 °C (0 °F), petrol",
             published=(2.0, 2.5),
+            at=-17.8,
+            **found_in(s.COLD_BLOG, OTHER_SOURCE, grade=SECONDARY),
             tolerance=0.0,
             tolerance_reason="the published range itself",
-            **found_in(s.COLD_BLOG, OTHER_SOURCE, grade=SECONDARY),
-            model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-20c-garage",
             conditions="-20 °C, 5W-30 (the site names no oil)",
             published=2.0,
+            at=(-20.0, "5W-30"),
             **found_in(s.COLD_SERVICE, OTHER_SOURCE),
-            model=lambda: asking.demand_ratio(-20.0, oil="5W-30"),
         ),
         _needed(
             key="crank-need-27c-garage",
             conditions="-27 °C, 5W-30 (the site names no oil)",
             published=3.0,
+            at=(-27.0, "5W-30"),
             **found_in(s.COLD_SERVICE, OTHER_SOURCE),
-            model=lambda: asking.demand_ratio(-27.0, oil="5W-30"),
         ),
         _needed(
             key="crank-need-18c-older",
             conditions="-17.8 °C (0 °F)",
             published=2.5,
+            at=-17.8,
             **found_in(s.OWN_MEMORY, OTHER_SOURCE, "older industry charts", MEMORY),
-            model=lambda: asking.demand_ratio(-17.8),
         ),
         _needed(
             key="crank-need-4c-club",
             conditions="4 °C",
             published=2.0,
+            at=4.0,
             **found_in(s.CLUB_TIP, OTHER_SOURCE),
             expected_to_disagree=(
                 "speaks of an engine of the 1930s with thick single-grade oil; charts for present "
                 "oils print 155 % at 0 °C. What follows for the user: with a very old engine or "
                 "heavy oil give the starter current you measured"
             ),
-            model=lambda: asking.demand_ratio(4.0),
         ),
         _check(
             key="crank-current-4cyl",
@@ -320,12 +299,9 @@ def _engine() -> tuple[Check, ...]:
             key="crank-current-diesel",
             quantity="warm starter current, 2.2 l diesel",
             conditions="lift-truck engine, typical",
-            **within(
-                (180.0, 220.0),
-                "A",
-                0.0,
-                "the printed range itself; engine size 2 to 2.5 l is from memory",
-            ),
+            published=(180.0, 220.0),
+            unit="A",
+            tolerance_reason="the printed range itself; engine size 2 to 2.5 l is from memory",
             **found_in(s.TM_LIFT_DIESEL, OTHER_SOURCE),
             model=lambda: float(cranking.engine_demand_a(2.2, diesel=True)),
         ),

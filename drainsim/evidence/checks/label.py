@@ -115,13 +115,11 @@ def checks() -> tuple[Check, ...]:
             key="label-reserve-55ah-textbook",
             quantity="reserve capacity",
             conditions="55 Ah flooded",
-            **within(
-                90.0,
-                "min",
-                0.06,
-                "three published formulas give 84.9, 88.5 and 90.2 min: 6 % apart",
-                relative=True,
-            ),
+            published=90.0,
+            unit="min",
+            tolerance=0.06,
+            tolerance_reason="three published formulas give 84.9, 88.5 and 90.2 min: 6 % apart",
+            tolerance_kind="relative",
             **found_in(s.POWER_BOOK, OTHER_SOURCE),
             model=lambda: _reserve_min(55.0),
         ),
@@ -139,11 +137,10 @@ def checks() -> tuple[Check, ...]:
             key="label-reserve-225ah-formula",
             quantity="reserve capacity a 225 Ah truck battery delivers",
             conditions="225 Ah given alone, 25 A to empty",
-            **within(
-                (469.0, 531.0),
-                "min",
-                0.0,
-                "published formulas diverge here (469, 468, 531 min): the range is used",
+            published=(469.0, 531.0),
+            unit="min",
+            tolerance_reason=(
+                "published formulas diverge here (469, 468, 531 min): the range is used"
             ),
             **found_in(
                 s.RESERVE_PAGE,
@@ -214,13 +211,11 @@ def checks() -> tuple[Check, ...]:
             key="label-cranking-per-ah-start-stop",
             quantity="cold cranking current over 20-hour capacity",
             conditions="enhanced flooded, 75 and 85 Ah, European rating",
-            **within(
-                (852.0 / 85.0, 776.0 / 75.0),
-                "A/Ah",
-                0.05,
-                "the European and the 30 s rating agree within a few per cent",
-                relative=True,
-            ),
+            published=(852.0 / 85.0, 776.0 / 75.0),
+            unit="A/Ah",
+            tolerance=0.05,
+            tolerance_reason="the European and the 30 s rating agree within a few per cent",
+            tolerance_kind="relative",
             **found_in(s.START_STOP_SHEET, OTHER_SOURCE),
             model=lambda: (
                 asking.battery(capacity_ah=80.0, profile="enhanced_flooded").cold_cranking_a / 80.0

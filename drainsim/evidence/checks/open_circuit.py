@@ -16,7 +16,6 @@ from drainsim.evidence.check import (
     Check,
     Published,
     found_in,
-    within,
 )
 from drainsim.evidence.sources import Source
 
@@ -313,12 +312,10 @@ def checks() -> tuple[Check, ...]:
                 key=f"ocv-agm-{percent}-measured",
                 quantity="voltage of a 12 V VRLA battery at a slow discharge",
                 conditions=f"0.53 A (34.8 h), {percent} % of its delivered charge left, 20 °C",
-                **within(
-                    measured_v,
-                    "V",
-                    0.1,
-                    "the load takes 10 to 20 mV; AGM tables are printed to 0.1 V",
-                ),
+                published=measured_v,
+                unit="V",
+                tolerance=0.1,
+                tolerance_reason="the load takes 10 to 20 mV; AGM tables are printed to 0.1 V",
                 **found_in(s.SULZER, SAME_SOURCE, "telemetry, 0.5 A run"),
                 known_weakness=_AGM_HIGH,
                 model=partial(asking.rest_v, AGM, percent / 100.0, 20.0),

@@ -8,7 +8,7 @@ import numpy as np
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
-from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check, found_in, within
+from drainsim.evidence.check import DEFINITION, OTHER_SOURCE, SECONDARY, Check, found_in
 
 _check = partial(Check, subject="standing")
 
@@ -132,12 +132,9 @@ def _loads() -> tuple[Check, ...]:
                 "RC 90 min, full, 3 years, 10 °C, 11 A (two 55 W lamps and tail lamps: common "
                 "practice)"
             ),
-            **within(
-                (2.0, 5.0),
-                "h",
-                0.0,
-                "two editions of one FAQ: a couple of hours, four to five hours",
-            ),
+            published=(2.0, 5.0),
+            unit="h",
+            tolerance_reason="two editions of one FAQ: a couple of hours, four to five hours",
             **found_in(s.BATTERY_FAQ, OTHER_SOURCE),
             model=lambda: _lamps_h(11.0),
         ),
@@ -145,13 +142,11 @@ def _loads() -> tuple[Check, ...]:
             key="stand-truck-half",
             quantity="hours with all cab consumers on to half charge, 225 Ah, 24 V truck",
             conditions="refrigerator 2 A, heater 7 A, lights 5 A, screen 4 A; 5 °C",
-            **within(
-                225.0 * 0.5 / 18.0,
-                "h",
-                0.1,
-                "half of what the battery gives at milliamperes is up to 8 % more",
-                relative=True,
-            ),
+            published=225.0 * 0.5 / 18.0,
+            unit="h",
+            tolerance=0.1,
+            tolerance_reason="half of what the battery gives at milliamperes is up to 8 % more",
+            tolerance_kind="relative",
             **found_in(s.TRUCK_LIFE, DEFINITION, "180 Ah in 10 h; about half of 225 Ah usable"),
             model=_truck_half_h,
         ),
@@ -159,11 +154,10 @@ def _loads() -> tuple[Check, ...]:
             key="stand-truck-night",
             quantity="hours with all cab consumers on to a no-start, 225 Ah, 24 V truck",
             conditions="18 A, new and full, 6 l diesel, 5 °C",
-            **within(
-                (6.25, 10.0),
-                "h",
-                0.0,
-                "after half of the charge starting 'may fail'; after 10 h 180 Ah are gone",
+            published=(6.25, 10.0),
+            unit="h",
+            tolerance_reason=(
+                "after half of the charge starting 'may fail'; after 10 h 180 Ah are gone"
             ),
             **found_in(s.TRUCK_LIFE, OTHER_SOURCE, "prolonging battery life"),
             model=lambda: 24.0 * asking.nominal_days(_truck(engine_litres=6.0)),

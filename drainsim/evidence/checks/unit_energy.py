@@ -115,13 +115,13 @@ def _broadband() -> tuple[Check, ...]:
             key="unit-lte-preset-report",
             quantity="charge of connecting and sending, daily preset, brought back to 3.7 V",
             conditions="attach, transmit and tail of the preset",
-            **within(
-                2.34 + 1.24,
-                "mAh",
-                0.06,
-                "the tail is waiting at 115 mA where the source sends at 140 mA: 10 of 79 s",
-                relative=True,
+            published=2.34 + 1.24,
+            unit="mAh",
+            tolerance=0.06,
+            tolerance_reason=(
+                "the tail is waiting at 115 mA where the source sends at 140 mA: 10 of 79 s"
             ),
+            tolerance_kind="relative",
             **found_in(s.LTE_BOARD, SAME_SOURCE),
             model=_preset_report_mah,
         ),
@@ -181,13 +181,11 @@ def _narrow() -> tuple[Check, ...]:
             key="unit-narrow-preset-psm",
             quantity="module current behind the daily preset's power-save listening",
             conditions="preset current brought back to the module at 3.7 V",
-            **within(
-                (9.0, 75.0),
-                "uA",
-                0.18,
-                "the preset is printed to 10 uA: half a step is 5 of 27 uA, 18 %",
-                relative=True,
-            ),
+            published=(9.0, 75.0),
+            unit="uA",
+            tolerance=0.18,
+            tolerance_reason="the preset is printed to 10 uA: half a step is 5 of 27 uA, 18 %",
+            tolerance_kind="relative",
             **found_in(s.NARROW_MODULE, SAME_SOURCE, "power-save mode; board 75 uA", SECONDARY),
             model=lambda: (
                 preset("units", "daily", where="evidence").values["listening_a"]
@@ -225,11 +223,11 @@ def _second_generation() -> tuple[Check, ...]:
             key="unit-2g-paging",
             quantity="mean current registered and asleep, paging cycle 5",
             conditions="from the figures at cycles 2 and 9",
-            **within(
-                1.14,
-                "mA",
-                0.04,
-                "three values printed to 0.01 mA, base station activity not stated: 4 %",
+            published=1.14,
+            unit="mA",
+            tolerance=0.04,
+            tolerance_reason=(
+                "three values printed to 0.01 mA, base station activity not stated: 4 %"
             ),
             **found_in(s.SECOND_GEN, SAME_SOURCE),
             model=lambda: _paging_ma(1177.0),
@@ -238,13 +236,11 @@ def _second_generation() -> tuple[Check, ...]:
             key="unit-2g-slot",
             quantity="mean current sending in one slot",
             conditions="bursts of 2.0 A in one of eight slots, 4.615 ms frame",
-            **within(
-                250.0,
-                "mA",
-                0.1,
-                "receiving and processing (60 to 120 mA for short times) comes on top",
-                relative=True,
-            ),
+            published=250.0,
+            unit="mA",
+            tolerance=0.1,
+            tolerance_reason="receiving and processing (60 to 120 mA for short times) comes on top",
+            tolerance_kind="relative",
             **found_in(s.SECOND_GEN, SAME_SOURCE, "one transmit slot, full power"),
             model=lambda: mean_ma(
                 0.0, [(_FRAME_MS * _SLOT_SHARE / 1000.0, 2000.0)], _FRAME_MS / 1000.0

@@ -12,7 +12,6 @@ from drainsim.evidence.check import (
     SECONDARY,
     Check,
     found_in,
-    within,
 )
 from drainsim.files.presets import preset
 
@@ -138,12 +137,10 @@ def checks() -> tuple[Check, ...]:
             key="vehicle-settling-press",
             quantity="time until the networks sleep, panel van preset",
             conditions="components asleep",
-            **within(
-                (20.0, 45.0),
-                "min",
-                5.0,
-                "the preset's first minute comes on top of the printed time",
-            ),
+            published=(20.0, 45.0),
+            unit="min",
+            tolerance=5.0,
+            tolerance_reason="the preset's first minute comes on top of the printed time",
             **found_in(s.TRADE_PRESS, SAME_SOURCE),
             model=lambda: _settling_min("panel_van_diesel"),
         ),
@@ -151,13 +148,11 @@ def checks() -> tuple[Check, ...]:
             key="vehicle-key-off-charge",
             quantity="charge of the key-off sequence, modern connected preset",
             conditions="850 mA for up to 20 min before sleep",
-            **within(
-                0.850 * 20.0 / 60.0,
-                "Ah",
-                0.5,
-                "'up to 20 min or more', and lamps and door in the first minute",
-                relative=True,
-            ),
+            published=0.850 * 20.0 / 60.0,
+            unit="Ah",
+            tolerance=0.5,
+            tolerance_reason="'up to 20 min or more', and lamps and door in the first minute",
+            tolerance_kind="relative",
             **found_in(s.TRADE_RULE, SAME_SOURCE),
             model=lambda: (
                 asking.case({"vehicle": {"preset": "modern_connected"}}).vehicle.key_off_ah
@@ -167,12 +162,10 @@ def checks() -> tuple[Check, ...]:
             key="vehicle-100ma-per-day",
             quantity="vehicle's share of the daily budget",
             conditions="100 mA settled, simulated to the no-start",
-            **within(
-                2.4,
-                "Ah/day",
-                0.005,
-                "arithmetic: 0.1 A for 24 h, no key-off sequence, a known current",
-            ),
+            published=2.4,
+            unit="Ah/day",
+            tolerance=0.005,
+            tolerance_reason="arithmetic: 0.1 A for 24 h, no key-off sequence, a known current",
             **found_in(s.DRAIN_ARTICLE, DEFINITION, grade=SECONDARY),
             model=lambda: (
                 asking.answer(

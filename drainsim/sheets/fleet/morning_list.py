@@ -101,6 +101,8 @@ def days_left(days: Range) -> Message:
     """Return "3.2 days (8 in 10: 1.0 to 6.5 days)"; a middle beyond the horizon says so."""
     if days == Range():
         return message("not known")
+    if days.p90 == 0.0:
+        return message("it will hardly start any more")
     now = message("any time now")
     return message(
         "{days} (8 in 10: {range})",
@@ -175,7 +177,7 @@ def act_words(vehicle: VehicleForecast) -> Message:
     )
     left = vehicle.days_to_no_start
     if left.p90 == 0.0:
-        return message("risk today {risk}; it will hardly start any more", risk=risk)
+        return message("risk today {risk}; {days}", risk=risk, days=days_left(left))
     return message(
         "risk today {risk}, no-start {days}"
         if left.p50 == 0.0

@@ -202,23 +202,23 @@ def _ranges(answer: StorageAnswer, say: Language) -> tuple[str, ...]:
     """Return the range of days, and the date to recharge by."""
     longest = answer.longest
     horizon = longest.horizon_days
-    if longest.p10_days is None:
+    if longest.days_to_no_start.p10 is None:
         first = say(
             "In 9 of 10 cases it starts at any hour for more than {days:.0f} days.", days=horizon
         )
-    elif longest.p90_days is None:
+    elif longest.days_to_no_start.p90 is None:
         first = say(
             "In 8 of 10 cases the first failed start falls between day {low:.0f} and a day later "
             "than {days:.0f}.",
-            low=longest.p10_days,
+            low=longest.days_to_no_start.p10,
             days=horizon,
         )
     else:
         first = say(
             "In 8 of 10 cases the first failed start falls between day {low:.0f} and day "
             "{high:.0f}.",
-            low=longest.p10_days,
-            high=longest.p90_days,
+            low=longest.days_to_no_start.p10,
+            high=longest.days_to_no_start.p90,
         )
     asked = say.risk(answer.question.risk)
     if longest.days is None:

@@ -216,12 +216,7 @@ class _Questions:
     def _first_hour(self, row: IndexArray, lane: IndexArray, *, freezing: bool) -> FloatArray:
         """Return the first hour at which it happens in some blocks, per lane; inf for never. [h].
 
-        Parameters
-        ----------
-        row, lane : shape (blocks,)
-            Ends of the blocks and their lanes, lane by lane and in order.
-        freezing : bool
-            Ask for freezing instead of a failing start.
+        Blocks come by their ends and lanes, lane by lane and in order.
         """
         found = np.full(len(self.lanes), np.inf)
         at_once = 1

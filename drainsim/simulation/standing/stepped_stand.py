@@ -203,11 +203,8 @@ class _Run:
         )
         self._first(Event.UNIT_OFF, np.isfinite(off_h), off_h)
         at = self.index
-        self.balance.vehicle_ah[at] += flow.vehicle_ah
-        self.balance.unit_ah[at] += flow.unit_ah
-        self.balance.other_ah[at] += flow.other_ah
-        self.balance.lost_ah[at] += flow.lost_ah
-        self.balance.refused_ah[at] += flow.refused_ah
+        for booked, moved in zip(self.balance[:-1], flow[1:], strict=True):  # of the same names
+            booked[at] += moved
         self.balance.left_ah[at] = self.state.charge * self.lanes.full_ah
 
     def _crossings(

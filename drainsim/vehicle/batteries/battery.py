@@ -132,14 +132,7 @@ def cranking_lateness(profile: BatteryProfile) -> float:
 def _health(
     ledger: Ledger, profile: BatteryProfile, life_temperature_c: float
 ) -> tuple[float, float, tuple[float, float]]:
-    """Return capacity and cranking health with their standard deviations.
-
-    Parameters
-    ----------
-    ledger, profile : Ledger, BatteryProfile
-    life_temperature_c : float
-        Mean temperature the battery has lived at. [°C]
-    """
+    """Return capacity and cranking health with their standard deviations."""
     get = ledger.scenario.get
     years, origin = ledger.take_with_origin(BATTERY.age_years)
     life = service_life_at_years(

@@ -2,13 +2,12 @@
 
 from typing import Final
 
-from drainsim.vehicle.keys.parameter import Keys, choice, number, text, usual
+from drainsim.vehicle.keys.parameter import PRACTICE, Keys, choice, number, text, usual
 
-COMMON_PRACTICE: Final = "common practice, no source"
 LARGEST_AH: Final = 400  # of a 12 V battery meant here
 _TABLE: Final = "battery"
 # What a split-charge relay and its cable bring to an auxiliary battery.
-_RELAY: Final = f"split-charge relay and its cable; {COMMON_PRACTICE}"
+_RELAY: Final = f"split-charge relay and its cable; {PRACTICE}"
 
 
 class BATTERY(Keys, name="battery"):
@@ -58,7 +57,7 @@ class BATTERY(Keys, name="battery"):
     age_years = number(
         (0, 20, "years"),
         "age of the battery",
-        **usual(3.0, f"average fleet battery; {COMMON_PRACTICE}"),
+        **usual(3.0, f"average fleet battery; {PRACTICE}"),
         example=3,
         label="Battery age",
         step=0.5,
@@ -67,7 +66,7 @@ class BATTERY(Keys, name="battery"):
     state_of_charge = number(
         (0, 1, ""),
         "charge at parking as a share of full, 0 to 1",
-        **usual(0.85, f"after ordinary driving; {COMMON_PRACTICE}"),
+        **usual(0.85, f"after ordinary driving; {PRACTICE}"),
         example=0.85,
         label="Charge at parking",
         column="state_of_charge",
@@ -141,7 +140,7 @@ class BATTERY(Keys, name="battery"):
     second_capacity_ah = number(
         (1, LARGEST_AH, "Ah"),
         "20-hour capacity of an auxiliary battery",
-        **usual(90.0, COMMON_PRACTICE),
+        **usual(90.0),
         label="Capacity of the auxiliary battery",
         step=5.0,
     )
@@ -161,7 +160,7 @@ class BATTERY(Keys, name="battery"):
     isolator = choice(
         {"yes": "separated while parked", "no": "connected while parked"},
         "whether starting and auxiliary battery are separated while parked",
-        **usual("yes", f"usual with an auxiliary; {COMMON_PRACTICE}"),
+        **usual("yes", f"usual with an auxiliary; {PRACTICE}"),
         label="Starting and auxiliary battery",
         note="An isolator or a relay separates them, so that one cannot empty the other.",
     )

@@ -24,14 +24,13 @@ from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.batteries.starting_charge import resting_voltages_v
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Keys, Parameter, choice, number, usual
+from drainsim.vehicle.keys.parameter import Keys, choice, number, usual
 from drainsim.vehicle.kind import TRACTION
 from drainsim.vehicle.places.site import Site
 from drainsim.vehicle.run import UNCERTAINTY
 from drainsim.vehicle.unit import Unit
 from drainsim.vehicle.vehicle import VEHICLE, Vehicle
 
-_PRACTICE: Final = "common practice, no source"
 # A maintainer need only hold a nearly full battery: what it accepts is judged at this charge.
 _HELD_CHARGE: Final = 0.9
 _TOP_UP_V: Final = 14.0  # a DC-DC converter's output: common practice, no source
@@ -45,21 +44,19 @@ class MAINTAINER(Keys, name="maintainer", optional=True):
     current_a = number(
         (0.05, 100, "A"),
         "rated charging current",
-        **usual(1.0, _PRACTICE),
+        **usual(1.0),
         example=1.0,
         label="Rated current of the maintainer",
         step=0.1,
     )
-    absorption_v = number((13, 16, "V"), "absorption voltage at 25 °C", **usual(14.4, _PRACTICE))
-    float_v = number((12.8, 15, "V"), "float voltage at 25 °C", **usual(13.6, _PRACTICE))
+    absorption_v = number((13, 16, "V"), "absorption voltage at 25 °C", **usual(14.4))
+    float_v = number((12.8, 15, "V"), "float voltage at 25 °C", **usual(13.6))
     compensation_v_per_k = number(
         (-0.06, 0, "V/K"),
         "change of these voltages with temperature",
         **usual(-0.018, "near a charger table's -17 mV/K, -18 to 35 °C"),
     )
-    mains_efficiency = number(
-        (0.1, 1, ""), "charge power out ÷ mains power in", **usual(0.75, _PRACTICE)
-    )
+    mains_efficiency = number((0.1, 1, ""), "charge power out ÷ mains power in", **usual(0.75))
     hours_per_day = number(
         (0, 24, "h"),
         "hours a day the mains is there",
@@ -86,25 +83,22 @@ class TOPUP(Keys, name="top_up", optional=True):
     every_h = number(
         (1, 2000, "h"),
         "time between top-ups while parked",
-        **usual(24.0, _PRACTICE),
+        **usual(24.0),
         label="Time between top-ups",
     )
     current_a = number(
         (0.1, 100, "A"),
         "current into the 12 V battery",
-        **usual(20.0, _PRACTICE),
+        **usual(20.0),
         label="Current into the 12 V battery",
     )
     minutes = number(
-        (0.1, 600, "min"),
-        "length of one top-up",
-        **usual(15.0, _PRACTICE),
-        label="Length of one top-up",
+        (0.1, 600, "min"), "length of one top-up", **usual(15.0), label="Length of one top-up"
     )
     monitor_a = number(
         (0, 2, "A"),
         "what watching the 12 V battery itself draws from it, on average",
-        **usual(0.005, _PRACTICE),
+        **usual(0.005),
     )
     suspended_after_days = number(
         (0, 730, "days"),
@@ -116,23 +110,21 @@ class TOPUP(Keys, name="top_up", optional=True):
     traction_kwh = number(
         (0.1, 1000, "kWh"),
         "size of the traction battery",
-        **usual(40.0, _PRACTICE),
+        **usual(40.0),
         usual_for={"hybrid": 1.5},
         label="Size of the traction battery",
     )
     traction_state_of_charge = number(
         (0, 1, ""),
         "charge of it at parking, 0 to 1",
-        **usual(0.5, _PRACTICE),
+        **usual(0.5),
         label="Charge of the traction battery at parking",
     )
-    traction_limit = number(
-        (0, 1, ""), "charge of it below which there is no top-up", **usual(0.1, _PRACTICE)
-    )
+    traction_limit = number((0, 1, ""), "charge of it below which there is no top-up", **usual(0.1))
     traction_loss_per_month = number(
         (0, 0.5, ""),
         "share of its charge a parked traction battery loses in 30 days without top-ups",
-        **usual(0.02, _PRACTICE),
+        **usual(0.02),
     )
 
 
@@ -141,7 +133,7 @@ class Maintainer:
     """A mains charger left connected; `charging_a` is what stays as charge on each day."""
 
     charging_a: FloatArray  # shape (days,)
-    sigma: float = 0.0  # logarithmic spread of what it brings
+    sigma: float = 0.0  # logarithmic spread of what it brings, one draw for a stand
 
 
 def maintainer_from_scenario(
@@ -163,10 +155,7 @@ def maintainer_from_scenario(
     scenario = ledger.scenario
     if not scenario.has(MAINTAINER.TABLE.name):
         return None
-
-    def take(parameter: Parameter) -> float:
-        return float(ledger.take(parameter))
-
+    take = ledger.take
     rated_a = take(MAINTAINER.current_a)
     absorption_v = take(MAINTAINER.absorption_v)
     float_v = take(MAINTAINER.float_v)
@@ -182,7 +171,15 @@ def maintainer_from_scenario(
     mean_c = site.battery_c[: 24 * horizon_days].reshape(horizon_days, 24).mean(axis=1)
     held_v = compensated_v(absorption_v, mean_c, per_k=per_k)
     kept = _kept(battery)
-    taken_a = np.minimum(rated_a, _accepted_a(battery, mean_c, held_v))
+    accepted_a = accepted_current_a(
+        _HELD_CHARGE,
+        cold=cold_factor(mean_c),
+        voltage_v=held_v,
+        resting_v=resting_voltages_v(battery.profile, _HELD_CHARGE, mean_c),
+        capacity_ah=battery.capacity_ah * battery.capacity_health,
+        kind=acceptance_of(battery.profile.chemistry),
+    )
+    taken_a = np.minimum(rated_a, accepted_a)
     charging_a = taken_a * kept * hours / HOURS_PER_DAY
     charging_a[: math.ceil(from_day)] = 0.0
     drawn_a = _parked_draw_a(vehicle, unit)
@@ -208,7 +205,7 @@ def maintainer_from_scenario(
         "charging: batteries give off hydrogen: ventilate, no flame or spark; never charge a "
         "frozen battery"
     )
-    return Maintainer(charging_a=charging_a, sigma=_sigma(ledger))
+    return Maintainer(charging_a=charging_a, sigma=ledger.take(UNCERTAINTY.charger_sigma))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,19 +288,8 @@ def top_up_from_scenario(
             drawn=HOURS_PER_DAY * drawn_a,
         )
     charging_a = np.where(running, mean_a * kept, 0.0)
-    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=_sigma(ledger)), vehicle
-
-
-def _accepted_a(battery: Battery, temperature_c: FloatArray, held_v: FloatArray) -> FloatArray:
-    """Return what a nearly full battery takes at a temperature and a voltage held. [A]."""
-    return accepted_current_a(
-        _HELD_CHARGE,
-        cold=cold_factor(temperature_c),
-        voltage_v=held_v,
-        resting_v=resting_voltages_v(battery.profile, _HELD_CHARGE, temperature_c),
-        capacity_ah=battery.capacity_ah * battery.capacity_health,
-        kind=acceptance_of(battery.profile.chemistry),
-    )
+    sigma = ledger.take(UNCERTAINTY.charger_sigma)
+    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=sigma), vehicle
 
 
 def _kept(battery: Battery) -> float:
@@ -316,8 +302,3 @@ def _parked_draw_a(vehicle: Vehicle, unit: Unit) -> float:
     """Return what a charger must replace; nothing where other chargers bring more than is drawn."""
     drawn_a = vehicle.quiescent_a + vehicle.wake_up_a + vehicle.other_a + unit.normal_current_a
     return max(drawn_a, 0.0)
-
-
-def _sigma(ledger: Ledger) -> float:
-    """Return the spread of what a charger brings, one draw for all days of a stand."""
-    return float(ledger.take(UNCERTAINTY.charger_sigma))

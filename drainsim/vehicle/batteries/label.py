@@ -11,10 +11,10 @@ from drainsim.physics.capacity import (
     reserve_range_min,
 )
 from drainsim.physics.cranking import RATING_C, rating_to_30s_a
-from drainsim.vehicle.batteries.battery_keys import BATTERY, COMMON_PRACTICE, LARGEST_AH
+from drainsim.vehicle.batteries.battery_keys import BATTERY, LARGEST_AH
 from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.keys.ledger import Ledger
-from drainsim.vehicle.keys.parameter import Parameter
+from drainsim.vehicle.keys.parameter import PRACTICE, Parameter
 
 # Relative standard deviations of a capacity that was not printed. From reserve capacity: four
 # full labels of car batteries miss the rule by 4 %, four published rules differ by 3 %, garden
@@ -158,7 +158,7 @@ def capacity(
         source = f"from cold cranking current; {ratio.source}"
         found["cold_cranking_a"] = ah, sd, source
     if not found:
-        source = f"usual size for the engine; {COMMON_PRACTICE}"
+        source = f"usual size for the engine; {PRACTICE}"
         ledger.note(BATTERY.capacity_ah, usual_ah, "estimated", source)
         return usual_ah, _FROM_ENGINE_SD
     weights = [sd**-2 for _, sd, _ in found.values()]

@@ -194,18 +194,7 @@ def _offset(ledger: Ledger, profile: BatteryProfile) -> tuple[float, float]:
 def _charge_from_voltage(
     ledger: Ledger, profile: BatteryProfile, read_v: float, offset_v: float, offset_sd_v: float
 ) -> StartingCharge:
-    """Return charge and spread from a voltage read after a rest.
-
-    Parameters
-    ----------
-    ledger, profile : Ledger, BatteryProfile
-    read_v : float
-        Resting voltage. [V]
-    offset_v : float
-        How high this battery's curve lies. [V]
-    offset_sd_v : float
-        Standard deviation of that between makes. [V]
-    """
+    """Return charge and spread from a voltage after a rest, the curve lying `offset_v` high."""
     scenario, where = ledger.scenario, ledger.scenario.where
     read_at = BATTERY.resting_temperature_c
     temperature_c = float(scenario.get_or_default(read_at))

@@ -230,12 +230,6 @@ def _in_parallel(ledger: Ledger, battery: Battery, ratio: float) -> Battery:
     """Return one battery as large as two in parallel; the second is `ratio` times the first.
 
     They share voltage, so charge evens out; capacity and cranking current add up.
-
-    Parameters
-    ----------
-    ledger, battery : Ledger, Battery
-    ratio : float
-        Size of the second battery over the first's. [-]
     """
     health, charge = _second(ledger, battery)
     first, second = 1.0 / (1.0 + ratio), ratio / (1.0 + ratio)

@@ -21,6 +21,7 @@ from drainsim.vehicle.run import RUN
 
 __all__ = ["Fleet", "FleetSettings", "FleetVehicle", "RowProblem", "fleet_from_table"]
 DEFAULT_UNIT: Final = "hourly"
+DEFAULT_DRAWS: Final = 200  # cases per vehicle
 UNDATED_VOLTAGE: Final = marked("undated resting voltage taken as read at parking")
 _LONGEST_STAND_DAYS: Final = 730
 # What a row should say for a sharp answer, in the order in which it usually matters.
@@ -42,7 +43,7 @@ class FleetSettings:
 
     today: dt.date
     days_ahead: int = RUN.horizon_days.default
-    draws: int = 200
+    draws: int = DEFAULT_DRAWS
     seed: int = 1
     profile_folders: tuple[Path, ...] = ()
     depot_weather: Mapping[str, Path] = field(default_factory=dict)

@@ -60,6 +60,8 @@ class Used:
 class RowValues:
     """What a row says: values by column, their origins, notes and faults."""
 
+    row: int
+    matches: Sequence[Match]
     values: dict[str, Any] = field(default_factory=dict)
     used: dict[str, Used] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
@@ -74,6 +76,23 @@ class RowValues:
         """Write down a value that is used, with where it came from."""
         self.values[column] = value
         self.used[column] = Used(column, value, origin, heading)
+
+    def place_of(self, column: str) -> int | None:
+        """Return which of the list's columns gives one, from 0."""
+        return next((n for n, match in enumerate(self.matches) if match.column == column), None)
+
+    def fault(
+        self, place: int | None, heading: str, sentence: str, asked: Doubt | None = None
+    ) -> None:
+        """Write down why a cell of the row cannot be used."""
+        said = one_line(sentence)
+        self.faults.append(
+            RowProblem(row=self.row, column=heading, sentence=said, asked=asked, number=place)
+        )
+
+    def fault_of(self, column: str, sentence: str) -> None:
+        """Write down why a value that was read cannot be used."""
+        self.fault(self.place_of(column), self.used[column].heading, sentence)
 
     def drop(self, column: str, note: str = "", *, shown: bool = False) -> None:
         """Take out a value that is not used, saying why; `shown` as it was read."""
@@ -93,13 +112,13 @@ def row_values(
     today: dt.date,
 ) -> RowValues:
     """Return everything a row says, with all of its faults."""
-    found = RowValues()
+    found = RowValues(number, matches)
     for place, match in enumerate(matches):
         if match.column is None or place >= len(cells) or is_empty(cells[place]):
             continue
         column, cell = BY_NAME[match.column], cells[place]
         try:
-            _take_cell(found, cell, column, match, choices, row=number, place=place)
+            _take_cell(found, cell, column, match, choices, place)
         except CellDoubtError as doubt:
             asked = doubt_of(match, place, str(doubt), doubt.answers, row=number)
             if doubt.answers:
@@ -107,31 +126,18 @@ def row_values(
             else:
                 asked = replace(asked, option=doubt.remedy)
                 sentence = f"{doubt} ({doubt.remedy})"
-            _fault(found, number, place, match.heading, sentence, asked)
+            found.fault(place, match.heading, sentence, asked)
         except (CellError, DrainsimError) as error:
-            _fault(found, number, place, match.heading, str(error))
-    _standard_from_heading(found, number, matches)
+            found.fault(place, match.heading, str(error))
+    _standard_from_heading(found)
     _kind_from_fuel(found)
-    _age_from_fitting(found, number, matches, today)
-    _parked_by_days(found, number, matches, today)
-    _voltage_of_a_pair(found, number, matches)
-    _two_charges(found, number, matches)
-    _two_batteries(found, number, matches)
-    _future_parking(found, number, matches, today)
+    _age_from_fitting(found, today)
+    _parked_by_days(found, today)
+    _voltage_of_a_pair(found)
+    _two_charges(found)
+    _two_batteries(found)
+    _future_parking(found, today)
     return found
-
-
-def _fault(
-    found: RowValues,
-    row: int,
-    place: int | None,
-    heading: str,
-    sentence: str,
-    asked: Doubt | None = None,
-) -> None:
-    found.faults.append(
-        RowProblem(row=row, column=heading, sentence=one_line(sentence), asked=asked, number=place)
-    )
 
 
 def _take_cell(
@@ -140,16 +146,14 @@ def _take_cell(
     column: Column,
     match: Match,
     choices: Choices,
-    *,
-    row: int,
     place: int,
 ) -> None:
     """Read one cell into a row's values."""
     batteries = column.name == "capacity_ah" or match.basis == LABELS
     if batteries and says_ah(cell):
-        _take_battery(found, cell, match, choices, row=row, place=place)
+        _take_battery(found, cell, match, choices, place)
     elif column.kind == "number":
-        _take_number(found, cell, column, match, row=row, place=place)
+        _take_number(found, cell, column, match, place)
     elif column.kind == "choice":
         _take_choice(found, cell, column, match, choices)
     else:
@@ -157,15 +161,13 @@ def _take_cell(
         found.take(column.name, value, "cell", match.heading)
 
 
-def _take_battery(
-    found: RowValues, cell: Cell, match: Match, choices: Choices, *, row: int, place: int
-) -> None:
+def _take_battery(found: RowValues, cell: Cell, match: Match, choices: Choices, place: int) -> None:
     """Read a label, or what is written like a capacity alone: "ca. 70 Ah"."""
     try:
         said = label_values(cell, choices)
     except CellError as error:
         try:
-            _take_number(found, cell, BY_NAME["capacity_ah"], match, row=row, place=place)
+            _take_number(found, cell, BY_NAME["capacity_ah"], match, place)
         except CellError:
             raise error from None
         return
@@ -190,15 +192,13 @@ def _take_choice(
         found.take(column.name, value, origin, match.heading)
 
 
-def _take_number(
-    found: RowValues, cell: Cell, column: Column, match: Match, *, row: int, place: int
-) -> None:
+def _take_number(found: RowValues, cell: Cell, column: Column, match: Match, place: int) -> None:
     number = None if _says_nothing(cell) else number_in(cell, column, match)
     if number is None:
         found.notes.append(f"{match.heading} {brief(cell)}: taken as not measured")
         if not _says_nothing(cell) and dict(match.meanings).get("0") is None:
             question = f"{brief(cell)} under {match.heading!r}: not measured, or really 0?"
-            found.questions.append(doubt_of(match, place, question, ("0: ", "0: 0"), row=row))
+            found.questions.append(doubt_of(match, place, question, ("0: ", "0: 0"), row=found.row))
         return
     value = _in_range(number, column, match)
     written = written_number(cell, column)
@@ -233,21 +233,18 @@ def _in_range(value: float, column: Column, match: Match) -> float:
     return float(checked)
 
 
-def _place_of(matches: Sequence[Match], column: str) -> int | None:
-    return next((n for n, match in enumerate(matches) if match.column == column), None)
-
-
-def _standard_from_heading(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+def _standard_from_heading(found: RowValues) -> None:
     standard = found.get("cranking_standard")
     if standard is None or standard in {"SAE", "EN", "DIN", "JIS"}:
         return
-    place = _place_of(matches, "cold_cranking_a")
-    heading = matches[place].heading if place is not None else "cold_cranking_a"
-    _fault(
-        found, row, place, heading,
+    place = found.place_of("cold_cranking_a")
+    heading = found.matches[place].heading if place is not None else "cold_cranking_a"
+    found.fault(
+        place,
+        heading,
         f"a rating by {standard} is not known here; convert it to EN, SAE, DIN or JIS, or leave "
         "it out",
-    )  # fmt: skip
+    )
 
 
 def _kind_from_fuel(found: RowValues) -> None:
@@ -266,31 +263,30 @@ def _kind_from_fuel(found: RowValues) -> None:
         )
 
 
-def _age_from_fitting(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+def _age_from_fitting(found: RowValues, today: dt.date) -> None:
     """Calculate the battery's age from the day it was fitted."""
     fitted, said = found.get("battery_fitted"), found.get("battery_age_years")
     if fitted is None:
         return
-    place = _place_of(matches, "battery_fitted")
-    heading = found.used["battery_fitted"].heading
     if fitted.year == today.year and (fitted.month, fitted.day) == (7, 1):
         fitted = min(fitted, today)  # this year: its middle may still be to come
     age = (today - fitted).days / _DAYS_A_YEAR
     if age < 0:
-        _fault(found, row, place, heading, f"{fitted} is in the future: when was it fitted?")
+        found.fault_of("battery_fitted", f"{fitted} is in the future: when was it fitted?")
     elif said is not None and abs(said - age) > _MOST_APART_YEARS:
-        _fault(
-            found, row, place, heading,
+        found.fault_of(
+            "battery_fitted",
             f"fitted on {fitted} is {age:.1f} years ago but its age is given as {said:g} years; "
             "keep one of them",
-        )  # fmt: skip
+        )
     elif said is None and age > BATTERY.age_years.high:
-        _fault(found, row, place, heading, f"{fitted} is more than 20 years ago")
+        found.fault_of("battery_fitted", f"{fitted} is more than 20 years ago")
     elif said is None:
+        heading = found.used["battery_fitted"].heading
         found.take("battery_age_years", round(age, 2), "derived", heading)
 
 
-def _parked_by_days(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+def _parked_by_days(found: RowValues, today: dt.date) -> None:
     """Count the day of parking back from today; a date beside it must agree within a day."""
     stood = found.get("parked_days")
     if stood is None:
@@ -300,13 +296,13 @@ def _parked_by_days(found: RowValues, row: int, matches: Sequence[Match], today:
     if said is None:
         found.take("parked_from", day, "derived", heading)
     elif abs((said - day).days) > 1:
-        _fault(
-            found, row, _place_of(matches, "parked_days"), heading,
+        found.fault_of(
+            "parked_days",
             f"{stood:g} days before {today} is {day}, but it is parked since {said}; keep one",
-        )  # fmt: skip
+        )
 
 
-def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+def _voltage_of_a_pair(found: RowValues) -> None:
     """Take the voltage across two batteries of a 24 V system as half of it each.
 
     Two batteries that rest at it are in series, whether or not the row says so.
@@ -321,49 +317,46 @@ def _voltage_of_a_pair(found: RowValues, row: int, matches: Sequence[Match]) -> 
         found.take("resting_voltage_v", volts / 2, "derived", said.heading)
         found.notes.append(f"{volts:g} V across the pair taken as {volts / 2:g} V each")
         return
-    _fault(
-        found, row, _place_of(matches, "resting_voltage_v"), said.heading,
+    found.fault_of(
+        "resting_voltage_v",
         f"{volts:g} V is a 24 V system's voltage: say 24V in a column 'system', or write the "
         "voltage of one battery",
-    )  # fmt: skip
+    )
 
 
-def _two_batteries(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+def _two_batteries(found: RowValues) -> None:
     """Take "2x70 Ah" as one battery's 70 Ah where the row says how the two are joined."""
     if found.values.pop(PAIR, None) is None or found.get("battery_system") in _JOINED:
         return
-    used = found.used["capacity_ah"]
-    _fault(
-        found, row, _place_of(matches, "capacity_ah"), used.heading,
-        f"two of {used.value:g} Ah: say 24V (in series) or parallel in a column 'system'",
-    )  # fmt: skip
+    capacity_ah = found.used["capacity_ah"].value
+    sentence = f"two of {capacity_ah:g} Ah: say 24V (in series) or parallel in a column 'system'"
+    found.fault_of("capacity_ah", sentence)
 
 
-def _two_charges(found: RowValues, row: int, matches: Sequence[Match]) -> None:
+def _two_charges(found: RowValues) -> None:
     """Ask where a state of charge and a resting voltage cannot both be right."""
     share, volts = found.get("state_of_charge"), found.get("resting_voltage_v")
     if share is None or volts is None or found.get("battery_profile") in _FLAT_CURVES:
         return
     by_voltage = min(max((volts - _EMPTY_V) / (_FULL_V - _EMPTY_V), 0.0), 1.0)
     if abs(by_voltage - share) > _MOST_APART_SHARE:
-        _fault(
-            found, row, _place_of(matches, "state_of_charge"),
-            found.used["state_of_charge"].heading,
+        found.fault_of(
+            "state_of_charge",
             f"{100 * share:.3g} % and {volts:.4g} V contradict each other: keep one of them",
-        )  # fmt: skip
+        )
 
 
-def _future_parking(found: RowValues, row: int, matches: Sequence[Match], today: dt.date) -> None:
+def _future_parking(found: RowValues, today: dt.date) -> None:
     """Ask where a vehicle is parked "since" a day still to come; any other such day is noted."""
-    parked, place = found.get("parked_from"), _place_of(matches, "parked_from")
+    parked, place = found.get("parked_from"), found.place_of("parked_from")
     if parked is None or place is None or parked <= today:
         return
-    match = matches[place]
+    match = found.matches[place]
     past = bool(set(plain(match.heading).split()) & SINCE)
     if past and "planned" not in dict(match.meanings):
         question = f"{parked} under {match.heading!r} is still to come: planned, or a slip?"
-        asked = doubt_of(match, place, question, ("as planned",), row=row)
-        _fault(found, row, place, match.heading, f"{question} ({asked.option})", asked)
+        asked = doubt_of(match, place, question, ("as planned",), row=found.row)
+        found.fault(place, match.heading, f"{question} ({asked.option})", asked)
     else:
         found.notes.append(f"parked from {parked}, in the future: the stand begins that day")
 

@@ -10,6 +10,7 @@ from drainsim.errors import RecordError, ScenarioError
 from drainsim.files.circuits import Circuit, circuit_from_row
 from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.documents.job_tables import JOB, READINGS, TABLES
 from drainsim.vehicle.keys.parameter import Keys, Parameter, text
 from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
@@ -98,8 +99,9 @@ class JobRecord:
 
     @property
     def system_v(self) -> int:
-        """Return the system voltage, 12 unless said otherwise. [V]."""
-        return int(self.get(JOB.system_v) or 12)
+        """Return the system voltage: as said, else its scenario's. [V]."""
+        pair = self.scenario is not None and self.scenario.get(BATTERY.system) == "24V"
+        return int(self.get(JOB.system_v) or (24 if pair else 12))
 
     def as_dict(self) -> dict[str, Any]:
         """Return the record as it is written to a file."""

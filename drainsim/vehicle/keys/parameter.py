@@ -12,6 +12,7 @@ from typing import Any, ClassVar, Final
 from drainsim.errors import ScenarioError
 from drainsim.files.reading import nearest
 
+PRACTICE: Final = "common practice, no source"
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199  # sanity limits, well inside what dates can hold
 _LONGEST_TEXT: Final = 500
 _MOST_ENTRIES: Final = 50  # of a list of tables
@@ -310,7 +311,7 @@ def whole(limits: tuple[int, int, str], meaning: str, **more: Any) -> Parameter:
     return replace(number(limits, meaning, **more), kind="integer")
 
 
-def usual(default: Any, source: str) -> dict[str, Any]:
+def usual(default: Any, source: str = PRACTICE) -> dict[str, Any]:
     """Return what a parameter says of its default; the fields are `Parameter`'s own."""
     return {"default": default, "source": source}
 

@@ -123,18 +123,8 @@ def site_from_scenario(ledger: Ledger, *, horizon_days: int) -> Site:
 def _course_c(air: bytes, *, start_hour: int, soak_k: float, lag_h: float) -> FloatArray:
     """Return the battery's temperature from parking on, warmed by the sun and lagging the air.
 
-    `air` is the hourly air temperature's buffer, so that vehicles of one place share a course.
-
-    Parameters
-    ----------
-    air : bytes
-        Buffer of the hourly air temperature. [°C]
-    start_hour : int
-        Of the day. [h]
-    soak_k : float
-        How much the sun warms at noon. [K]
-    lag_h : float
-        Time constant of the battery. [h]
+    `air` is the hourly air temperature's buffer, so that vehicles of one place share a course;
+    `soak_k` is how much the sun warms at noon, `lag_h` the battery's time constant.
     """
     air_c = np.frombuffer(air)
     clock = (start_hour - _PRE_ROLL_H + np.arange(len(air_c))) % 24
@@ -156,18 +146,7 @@ class _Air(NamedTuple):
 
 
 def _air(ledger: Ledger, source: Parameter, start: dt.datetime, hours: int) -> _Air:
-    """Return the air from a first hour on.
-
-    Parameters
-    ----------
-    ledger : Ledger
-    source : Parameter
-        Key that gives the temperature.
-    start : datetime
-        First hour.
-    hours : int
-        How many. [h]
-    """
+    """Return the air from a first hour on; `source` is the key that gives the temperature."""
     scenario = ledger.scenario
     if source == SITE.temperature_c:
         constant = float(scenario.get(source))

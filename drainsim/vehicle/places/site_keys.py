@@ -8,8 +8,6 @@ from drainsim.errors import ScenarioError
 from drainsim.vehicle.keys.given import Scenario, given_in
 from drainsim.vehicle.keys.parameter import Keys, Parameter, date, number, text, usual, whole
 
-_COMMON_PRACTICE: Final = "common practice, no source"
-
 
 class SITE(Keys, name="site"):
     """Where and when it stands: climate, latitude, coldest month, file or one temperature."""
@@ -85,9 +83,7 @@ class SITE(Keys, name="site"):
         example=7,
         label="Hour of the start",
     )
-    battery_lag_h = number(
-        (0, 72, "h"), "how slowly the battery follows the air", **usual(6.0, _COMMON_PRACTICE)
-    )
+    battery_lag_h = number((0, 72, "h"), "how slowly the battery follows the air", **usual(6.0))
     sun_soak_c = number(
         (0, 40, "K"),
         "how much the sun warms the battery at noon",

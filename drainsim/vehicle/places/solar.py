@@ -1,9 +1,9 @@
 """A solar panel that looks after the parked battery: charge into it, day by day.
 
 A panel is a mean current per day, sun above the air × clear share × tilt factor × (1 − shading) ×
-efficiency ÷ 13 V; flat and unshaded by default. Clear shares are monthly means of typical years;
-each weather of a place draws its own cloudy runs of days about them (`simulation/chargers.py`), a
-whole dull season is not drawn.
+efficiency ÷ 13 V (26 V of two in series); flat and unshaded by default. Clear shares are monthly
+means of typical years; each weather of a place draws its own cloudy runs of days about them
+(`simulation/chargers.py`), a whole dull season is not drawn.
 """
 
 import datetime as dt
@@ -18,6 +18,7 @@ from drainsim.physics.solar import chain_efficiency, panel_ah_per_day, peak_sun_
 from drainsim.physics.tables import FloatArray
 from drainsim.physics.tilt import tilt_factor
 from drainsim.units import HOURS_PER_DAY
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.keys.ledger import Ledger
 from drainsim.vehicle.keys.parameter import Keys, number, usual
 from drainsim.vehicle.places.site import SITE, Site, has_climate
@@ -93,6 +94,7 @@ class Solar:
     efficiency: float
     sun_h: FloatArray  # peak sun hours of each day, shape (days,)
     charging_a: FloatArray  # shape (days,)
+    charging_v: float  # of the whole system
     cloud_sd: float = 0.0  # of a day's sunshine as a share of its mean
 
 
@@ -134,13 +136,17 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
     cloud_sd = ledger.take(UNCERTAINTY.cloud_sd)
     sun_h = peak_sun_hours(latitude, of_year, clear_share=share) * (1.0 - shading)
     sun_h = sun_h * tilt_factor(latitude, of_year, tilt_deg=tilt, clear_share=share)
-    daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=CHARGING_V)
+    # One current flows through both of a pair in series, at twice the voltage.
+    in_series = 2 if scenario.get(BATTERY.system) == "24V" else 1
+    volts = in_series * CHARGING_V
+    daily_ah = panel_ah_per_day(panel_w, sun_h=sun_h, efficiency=efficiency, battery_v=volts)
     return Solar(
         panel_w=panel_w,
         latitude_deg=latitude,
         efficiency=efficiency,
         sun_h=sun_h,
         charging_a=daily_ah / HOURS_PER_DAY,
+        charging_v=volts,
         cloud_sd=cloud_sd,
     )
 

@@ -9,12 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 
+from drainsim.answers.advice import ADVICE
 from drainsim.answers.readings import learning
 from drainsim.answers.readings.conditioning import Posterior, condition
 from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
 from drainsim.answers.readings.results import VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import park
+from drainsim.answers.storage.answer import storage
+from drainsim.answers.storage.remedies import Preferences
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
 from drainsim.files.readings.history import History
@@ -204,6 +207,40 @@ def test_every_question_takes_the_conditioned_case() -> None:
     assert before.p90 is not None
     assert one.drain_a.p10 is not None
     assert one.drain_a.p10 > before.p90
+
+
+def two_stands(name: str, off_v: float) -> History:
+    """Return a stand that ended with a drive and one going on, the unit reading too much."""
+    first = history(resting_v(9) + off_v, name=name)
+    second = history(resting_v(6, seed=4) + off_v, begin_s=BEGIN + 10 * DAY_S)
+    columns = (np.concatenate([getattr(first, n), getattr(second, n)]) for n in COLUMNS)
+    return History(name, *columns, step_v=0.01, set_aside=())
+
+
+def test_one_vehicle_asked_about_knows_what_its_fleet_taught() -> None:
+    """The morning list and the same vehicle's own scenario are one forecast."""
+    fleet = [two_stands(name, 0.08) for name in "ABCDE"]
+    setting = Setting(now_s=BEGIN + 15.6 * DAY_S, draws=100, risk=0.05)
+    listed = {one.vehicle_id: vehicle() for one in fleet}
+    of_list = morning(fleet, listed, now_s=setting.now_s, draws=100, workers=1).vehicles[0]
+    alone, beside = (
+        park(resolve(known_scenario(fleet[0], vehicle(), setting=setting, beside=others)))
+        for others in ([], [(one, vehicle()) for one in fleet[1:]])
+    )
+    assert beside.days_to_no_start.p50 != alone.days_to_no_start.p50
+    assert (beside.course.probability_no_start[: len(of_list.chance_by_day)]).tolist() == list(
+        of_list.chance_by_day
+    )
+
+
+def test_a_vehicle_that_readings_know_is_asked_everything() -> None:
+    """A stand for which nothing helps looks for a later month, with fewer draws, and answers."""
+    found = history(resting_v(10, extra_a=0.4))
+    setting = Setting(now_s=BEGIN + 9.6 * DAY_S, draws=200, risk=0.05)
+    there = vehicle().with_values({SITE.temperature_c: None, SITE.climate: "temperate"})
+    scenario = known_scenario(found, there, setting=setting)
+    question = StandQuestion(scenario=scenario, days=300, when="any_time")
+    assert storage(question, Preferences(without=tuple(ADVICE)), inverse=False).verdict == "no"
 
 
 def test_storage_changes_what_was_learned_only_where_it_must() -> None:

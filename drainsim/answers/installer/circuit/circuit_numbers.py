@@ -114,7 +114,7 @@ class CircuitNumbers:
         return asdict(self)
 
 
-def unloaded_v(circuit: Circuit) -> float | None:
+def _unloaded_v(circuit: Circuit) -> float | None:
     """Return the reading the loaded one is compared with: key off if live then, else key on."""
     live = [
         value
@@ -127,7 +127,14 @@ def unloaded_v(circuit: Circuit) -> float | None:
 
 
 def circuit_numbers(circuit: Circuit, needs: SupplyNeeds, *, drop_limit_v: float) -> CircuitNumbers:
-    """Return the numbers of one candidate."""
+    """Return the numbers of one candidate.
+
+    Parameters
+    ----------
+    circuit, needs : Circuit, SupplyNeeds
+    drop_limit_v : float
+        Most that may be lost on the way to the unit. [V]
+    """
     peak_a = needs.peak_at_a(float(needs.system_v))
     fuse_a = fuse_for_peak_a(peak_a)
     loaded_drop_v, source_ohm = _loaded(circuit)
@@ -182,7 +189,7 @@ def _times(ohm: float | None, current_a: float) -> float | None:
 
 def _loaded(circuit: Circuit) -> tuple[float | None, float | None]:
     """Return the drop under the test load and the source resistance it shows. [V, ohm]."""
-    rest_v = unloaded_v(circuit)
+    rest_v = _unloaded_v(circuit)
     if circuit.loaded_v is None or circuit.loaded_at_a is None or rest_v is None:
         return None, None
     return rest_v - circuit.loaded_v, (rest_v - circuit.loaded_v) / circuit.loaded_at_a

@@ -39,8 +39,13 @@ def constant_power(
 ) -> RoleVerdict:
     """Return whether a circuit may feed the unit day and night.
 
-    `days` holds days until no-start with the circuit as it is, with a control unit kept awake,
-    and the horizon; None stands for beyond the horizon.
+    Parameters
+    ----------
+    circuit, needs, numbers : Circuit, SupplyNeeds, CircuitNumbers
+        Its readings, what the unit asks, and what was calculated of both.
+    days : (float or None, float or None, int)
+        Days until no-start with the circuit as it is, with a control unit kept awake, and the
+        horizon; None is beyond it. [d]
     """
     case = CircuitCase(circuit, needs, numbers)
     if safety(case):
@@ -60,20 +65,16 @@ def safety(case: CircuitCase) -> bool:
     if judged.refused:
         case.judge(
             "refuses",
-            message(
-                "{why}: refused whatever its readings; {caution}",
-                why=judged.why,
-                caution=SAFETY_CAUTION,
-            ),
+            "{why}: refused whatever its readings; {caution}",
+            why=judged.why,
+            caution=SAFETY_CAUTION,
         )
     elif judged.why:
         case.judge(
             "condition",
-            message(
-                "{why}: look it up in the maker's wiring diagram first, and write yes under "
-                "safety_circuit if it is one after all",
-                why=judged.why,
-            ),
+            "{why}: look it up in the maker's wiring diagram first, and write yes under "
+            "safety_circuit if it is one after all",
+            why=judged.why,
         )
     return judged.refused
 
@@ -85,9 +86,10 @@ def _stays_hot(case: CircuitCase) -> None:
     if off is not None and off < LIVE_V * scale and not (after and after >= LIVE_V * scale):
         case.judge(
             "refuses",
-            message("reads {volts:g} V at key off: not live with the key off", volts=off),
+            "reads {volts:g} V at key off: not live with the key off",
             off,
             reading="off_v",
+            volts=off,
         )
     if after is not None and after < LIVE_V * scale:
         why = (
@@ -117,38 +119,32 @@ def _stays_hot(case: CircuitCase) -> None:
         if kind in {"ignition", "accessory", "retained"}:
             case.judge(
                 "unknown",
-                message(
-                    "class {kind} but still {volts:g} V after sleep: class and reading disagree; "
-                    "read after_sleep_v again an hour after locking",
-                    kind=message(kind),
-                    volts=after,
-                ),
+                "class {kind} but still {volts:g} V after sleep: class and reading disagree; "
+                "read after_sleep_v again an hour after locking",
                 after,
                 reading="after_sleep_v",
+                kind=message(kind),
+                volts=after,
             )
         else:
             case.judge(
                 "speaks for",
-                message("{volts:g} V after the vehicle slept", volts=after),
+                "{volts:g} V after the vehicle slept",
                 after,
                 reading="after_sleep_v",
+                volts=after,
             )
     elif kind in {"ignition", "accessory"}:
-        case.judge(
-            "refuses", message("class {kind}: goes dead with the key off", kind=message(kind))
-        )
+        case.judge("refuses", "class {kind}: goes dead with the key off", kind=message(kind))
     elif kind == "retained":
         case.judge(
             "refuses",
-            message(
-                "class retained: goes dead 10 to 60 min after key off (after_sleep_v would prove "
-                "it)"
-            ),
+            "class retained: goes dead 10 to 60 min after key off (after_sleep_v would prove it)",
         )
     elif kind == "always_hot":
         case.missing(
             "after_sleep_v",
-            message("only a reading at least 45 min after locking tells always hot from retained"),
+            "only a reading at least 45 min after locking tells always hot from retained",
         )
 
 
@@ -157,41 +153,35 @@ def _while_cranking(case: CircuitCase) -> None:
     if circuit.cranking_v is None or lowest is None:
         case.judge(
             "condition",
-            message("cranking_v was not read: whether the unit restarts with every start is open"),
+            "cranking_v was not read: whether the unit restarts with every start is open",
             reading="cranking_v",
         )
     elif circuit.cranking_v < _DEAD_CRANKING_V * needs.scale:
         case.judge(
             "refuses",
-            message(
-                "{volts:g} V while cranking: switched off during every start",
-                volts=circuit.cranking_v,
-            ),
+            "{volts:g} V while cranking: switched off during every start",
             circuit.cranking_v,
             reading="cranking_v",
+            volts=circuit.cranking_v,
         )
     elif lowest < needs.minimum_v:
         case.judge(
             "consequence",
-            message(
-                "falls to {volts:.1f} V at the unit while cranking, below its minimum of "
-                "{minimum:g} V: the unit may restart with every start",
-                volts=lowest,
-                minimum=needs.minimum_v,
-            ),
+            "falls to {volts:.1f} V at the unit while cranking, below its minimum of "
+            "{minimum:g} V: the unit may restart with every start",
             lowest,
             reading="cranking_v",
+            volts=lowest,
+            minimum=needs.minimum_v,
         )
     else:
         case.judge(
             "speaks for",
-            message(
-                "{volts:.1f} V at the unit while cranking, minimum {minimum:g} V",
-                volts=lowest,
-                minimum=needs.minimum_v,
-            ),
+            "{volts:.1f} V at the unit while cranking, minimum {minimum:g} V",
             lowest,
             reading="cranking_v",
+            volts=lowest,
+            minimum=needs.minimum_v,
         )
 
 
@@ -203,34 +193,32 @@ def _spare_capacity(case: CircuitCase) -> None:
         if fuse is not None:
             case.judge(
                 "condition",
-                message(
-                    "own {fuse:g} A fuse within a hand's width of the battery, fitted last (common "
-                    "practice, no source)",
-                    fuse=fuse,
-                ),
+                "own {fuse:g} A fuse within a hand's width of the battery, fitted last (common "
+                "practice, no source)",
                 fuse,
                 "A",
+                fuse=fuse,
             )
         return
     if circuit.fuse_a is None:
-        case.missing(
-            "fuse_a", message("without the fuse rating the spare capacity cannot be calculated")
-        )
+        case.missing("fuse_a", "without the fuse rating the spare capacity cannot be calculated")
         return
     if circuit.load_a is None or spare is None:
         if peak > CONTINUOUS_SHARE * circuit.fuse_a:
-            text = message(
-                "a {fuse:g} A fuse is too small for {peak:g} A", fuse=circuit.fuse_a, peak=peak
+            case.judge(
+                "refuses",
+                "a {fuse:g} A fuse is too small for {peak:g} A",
+                peak,
+                "A",
+                fuse=circuit.fuse_a,
+                peak=peak,
             )
-            case.judge("refuses", text, peak, "A")
         else:
             case.missing(
                 "load_a",
-                message(
-                    "{percent:.0f} % of {fuse:g} A is shared with its present load",
-                    percent=100 * CONTINUOUS_SHARE,
-                    fuse=circuit.fuse_a,
-                ),
+                "{percent:.0f} % of {fuse:g} A is shared with its present load",
+                percent=100 * CONTINUOUS_SHARE,
+                fuse=circuit.fuse_a,
             )
         return
     words = message(
@@ -250,9 +238,9 @@ def _source(case: CircuitCase) -> None:
     drop, source = numbers.loaded_drop_v, numbers.source_ohm
     if drop is None or source is None:
         if circuit.loaded_v is not None:
-            case.missing("off_v", message("the loaded reading has no unloaded one to compare with"))
+            case.missing("off_v", "the loaded reading has no unloaded one to compare with")
         elif circuit.kind != "battery_direct":
-            case.missing("loaded_v", message("an unloaded reading hides contact resistance"))
+            case.missing("loaded_v", "an unloaded reading hides contact resistance")
         return
     words = message(
         "drops {drop:.2f} V at {load:g} A ({milliohm:.0f} mohm)",
@@ -263,32 +251,27 @@ def _source(case: CircuitCase) -> None:
     if drop < -0.1 * case.needs.scale:
         case.missing(
             "loaded_v",
-            message(
-                "{drops}: a load cannot raise the voltage; take both readings again", drops=words
-            ),
+            "{drops}: a load cannot raise the voltage; take both readings again",
+            drops=words,
         )
     elif drop > SUSPECT_DROP_V + 1e-9:
         case.judge(
             "refuses",
-            message(
-                "{drops}: more than {limit:g} V under load is suspect (workshop manuals)",
-                drops=words,
-                limit=SUSPECT_DROP_V,
-            ),
+            "{drops}: more than {limit:g} V under load is suspect (workshop manuals)",
             drop,
             reading="loaded_v",
+            drops=words,
+            limit=SUSPECT_DROP_V,
         )
     elif drop > WIRE_DROP_V + 1e-9:
         case.judge(
             "consequence",
-            message(
-                "{drops}: above the {limit:g} V a wire may drop (trade school note); look for the "
-                "joint",
-                drops=words,
-                limit=WIRE_DROP_V,
-            ),
+            "{drops}: above the {limit:g} V a wire may drop (trade school note); look for the "
+            "joint",
             drop,
             reading="loaded_v",
+            drops=words,
+            limit=WIRE_DROP_V,
         )
     else:
         case.judge("speaks for", words, drop, reading="loaded_v")
@@ -299,16 +282,13 @@ def _kept_awake(case: CircuitCase, days: tuple[float | None, float | None, int])
     if awake_a is None:
         case.judge(
             "condition",
-            message(
-                "wakes_module_a was not read: measure the vehicle's settled current again with the "
-                "unit connected"
-            ),
+            "wakes_module_a was not read: measure the vehicle's settled current again with the "
+            "unit connected",
             reading="wakes_module_a",
         )
         return None
     if awake_a == 0.0:
-        text = message("keeps no control unit awake")
-        case.judge("speaks for", text, 0.0, "A", "wakes_module_a")
+        case.judge("speaks for", "keeps no control unit awake", 0.0, "A", "wakes_module_a")
         return 0.0
     before, after, horizon = days
     words = message(

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from drainsim.answers.installer.circuit.circuit_numbers import CircuitNumbers, SupplyNeeds
 from drainsim.files.circuits import Circuit
-from drainsim.language import message
+from drainsim.language import Message, Said, message
 
 ACCEPTED, REFUSED, CANNOT_TELL = "accepted", "refused", "cannot tell"
 _EFFECTS: Final = ("refuses", "unknown", "consequence", "condition", "speaks for")
@@ -65,18 +65,25 @@ class CircuitCase:
     reasons: list[Reason] = field(default_factory=list)
 
     def judge(
-        self, effect: str, text: str, value: float | None = None, unit: str = "V", reading: str = ""
+        self,
+        effect: str,
+        text: str,
+        value: float | None = None,
+        unit: str = "V",
+        reading: str = "",
+        **figures: Said,
     ) -> None:
-        """Write down a reason."""
+        """Write down a reason, as `message` takes it."""
+        said = text if isinstance(text, Message) else message(text, **figures)
         shown = unit if value is not None else ""
         self.reasons.append(
-            Reason(effect=effect, text=text, value=value, unit=shown, reading=reading)
+            Reason(effect=effect, text=said, value=value, unit=shown, reading=reading)
         )
 
-    def missing(self, reading: str, why: str) -> None:
-        """Write down a reading that would decide."""
-        text = message("{reading} was not read: {why}", reading=reading, why=why)
-        self.judge("unknown", text, reading=reading)
+    def missing(self, column: str, why: str, **figures: Said) -> None:
+        """Write down a reading that would decide, and why as `message` takes it."""
+        text = message("{reading} was not read: {why}", reading=column, why=message(why, **figures))
+        self.judge("unknown", text, reading=column)
 
     def verdict(self, role: str, days_lost: float | None) -> RoleVerdict:
         """Weigh the reasons."""

@@ -1,7 +1,7 @@
 """Which circuit feeds the unit, which one tells it that the key is on?"""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from drainsim import __version__
@@ -26,7 +26,9 @@ from drainsim.errors import RecordError
 from drainsim.files.circuits import VOLTAGES, Circuit
 from drainsim.language import message
 from drainsim.physics.supply_point import DROP_SHARE, STARTING_PROFILES, seconds_below_s
+from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import resolve
+from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import Unit
 
@@ -61,7 +63,7 @@ _DEFAULT_SCENARIO: Final = {"battery": {}, "unit": {"preset": "hourly"}}
 class LevelRide:
     """Whether the unit rides through one severity of the starting profile."""
 
-    name: str
+    level: str
     lowest_v: float
     hold_v: float
     hold_s: float
@@ -69,14 +71,7 @@ class LevelRide:
 
     def as_dict(self) -> dict[str, Any]:
         """Return the level as JSON-ready data."""
-        return {
-            "level": self.name,
-            "lowest_v": self.lowest_v,
-            "hold_v": self.hold_v,
-            "hold_s": self.hold_s,
-            "below_minimum_s": self.below_minimum_s,
-            "rides_through": self.below_minimum_s == 0.0,
-        }
+        return {**asdict(self), "rides_through": self.below_minimum_s == 0.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +131,7 @@ class CircuitsAnswer:
         }
 
 
-def system_of(circuits: Sequence[Circuit]) -> int:
+def _system_of(circuits: Sequence[Circuit]) -> int:
     """Return 12 or 24 from the readings; 12 where there are none."""
     readings = [
         value
@@ -151,6 +146,7 @@ def _needs(
     unit: Unit,
     system_v: int,
     *,
+    rated_at_v: float,
     minimum_v: float | None,
     sense_minimum_v: float | None,
     peak_a: float | None,
@@ -169,7 +165,7 @@ def _needs(
     return supply_needs(
         system_v=system_v,
         peak_a=peak_a or own_peak_a,
-        rated_at_v=unit.rated_at_v if peak_a is None and unit.fitted else float(system_v),
+        rated_at_v=rated_at_v if peak_a is None and unit.fitted else float(system_v),
         switching=unit.switching if unit.fitted else True,
         minimum_v=minimum_v,
         sense_minimum_v=sense_minimum_v,
@@ -193,7 +189,7 @@ def choose_circuits(
     scenario : Scenario, optional
         Vehicle and unit for the days until no-start; an average one otherwise.
     system_v : {12, 24}, optional
-        From the readings otherwise. [V]
+        From a scenario of 24 V or the readings otherwise. [V]
     minimum_v, sense_minimum_v, peak_a : float, optional
         The unit's own figures. [V, V, A]
 
@@ -202,16 +198,18 @@ def choose_circuits(
     RecordError
         If a value is out of range or the table mixes 12 and 24 V.
     """
-    system = system_v or system_of(circuits)
-    if system not in _SYSTEMS:
-        raise RecordError(f"system {system:g} V: use 12 or 24")
-    _refuse_mixture(circuits, system, given=system_v is not None)
     given = scenario is not None
     used = scenario or scenario_from_dict(_DEFAULT_SCENARIO, where="average vehicle")
+    told = system_v or (24 if used.get(BATTERY.system) == "24V" else None)
+    system = told or _system_of(circuits)
+    if system not in _SYSTEMS:
+        raise RecordError(f"system {system:g} V: use 12 or 24")
+    _refuse_mixture(circuits, system, given=told is not None)
     case = resolve(used)
     needs = _needs(
         case.unit,
         system,
+        rated_at_v=case.unit.rated_at_v * batteries_seen(used.tables),
         minimum_v=minimum_v,
         sense_minimum_v=sense_minimum_v,
         peak_a=peak_a,
@@ -247,7 +245,7 @@ def choose_circuits(
         numbers=numbers,
         starting_profile=tuple(
             LevelRide(
-                name=level.name,
+                level=level.name,
                 lowest_v=level.lowest_v,
                 hold_v=level.hold_v,
                 hold_s=level.hold_s,
@@ -332,8 +330,9 @@ def _sense_key(one: RoleVerdict) -> tuple[float, ...]:
     )
 
 
-def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system: int) -> list[str]:
-    said: list[str] = []
+def _warnings(
+    power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system: int
+) -> Iterator[str]:
     for verdicts, what in (
         (power, message("constant power")),
         (sense, message("ignition sense")),
@@ -341,7 +340,7 @@ def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system
         if any(one.verdict == ACCEPTED for one in verdicts):
             continue
         open_ = [one for one in verdicts if one.verdict == CANNOT_TELL]
-        said.append(
+        yield (
             message(
                 "no circuit is accepted for {purpose}; read {reading} of {name} next",
                 purpose=what,
@@ -355,17 +354,12 @@ def _warnings(power: Sequence[RoleVerdict], sense: Sequence[RoleVerdict], system
                 purpose=what,
             )
         )
-    said.append(
-        message(
-            "keep constant power and ignition sense on circuits of their own: tied together they "
-            "defeat restart, self-test and trip reports"
-        )
+    yield message(
+        "keep constant power and ignition sense on circuits of their own: tied together they "
+        "defeat restart, self-test and trip reports"
     )
     if system == 24:
-        said.append(
-            message(
-                "24 V: never feed a 12 V unit from one of the two batteries; the days are "
-                "calculated for one battery of the pair, which carries the same current"
-            )
+        yield message(
+            "24 V: never feed a 12 V unit from one of the two batteries; the days are "
+            "calculated for one battery of the pair, which carries the same current"
         )
-    return said

@@ -64,14 +64,8 @@ class FuseDropAnswer:
         }
 
 
-def fuse_kind(name: str) -> FuseKind:
-    """Return the kind of a fuse by its name.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the name is not known.
-    """
+def _fuse_kind(name: str) -> FuseKind:
+    """Return the kind of a fuse by its name, or refuse one that is not known."""
     kind = FUSE_NAMES.get(name.strip().lower())
     if kind is None:
         raise OutOfRangeError(
@@ -108,7 +102,7 @@ def fuse_drop(
     OutOfRangeError
         If a value cannot be.
     """
-    fuse = fuse_kind(kind)
+    fuse = _fuse_kind(kind)
     if not 0.0 < resolution_mv <= 100.0:
         raise OutOfRangeError(f"resolution_mv={resolution_mv:g} mV must be above 0 and at most 100")
     if not abs(drop_mv) <= _HIGHEST_MV:

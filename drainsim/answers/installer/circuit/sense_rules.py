@@ -12,7 +12,13 @@ _SENSE_FUSE_A: Final = 2.0
 
 
 def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers) -> RoleVerdict:
-    """Return whether a circuit may tell the unit that the key is on."""
+    """Return whether a circuit may tell the unit that the key is on.
+
+    Parameters
+    ----------
+    circuit, needs, numbers : Circuit, SupplyNeeds, CircuitNumbers
+        Its readings, what the unit asks, and what was calculated of both.
+    """
     case = CircuitCase(circuit, needs, numbers)
     if safety(case):
         return case.verdict("ignition sense", None)
@@ -20,13 +26,11 @@ def ignition_sense(circuit: Circuit, needs: SupplyNeeds, numbers: CircuitNumbers
     _sense_while_cranking(case)
     case.judge(
         "condition",
-        message(
-            "own fuse of at most {fuse:g} A where the sense wire taps the circuit (common "
-            "practice, no source)",
-            fuse=_SENSE_FUSE_A,
-        ),
+        "own fuse of at most {fuse:g} A where the sense wire taps the circuit (common "
+        "practice, no source)",
         _SENSE_FUSE_A,
         "A",
+        fuse=_SENSE_FUSE_A,
     )
     return case.verdict("ignition sense", None)
 
@@ -37,14 +41,12 @@ def _follows_key(case: CircuitCase) -> None:
     if circuit.kind in {"battery_direct", "always_hot"}:
         case.judge(
             "refuses",
-            message(
-                "class {kind}: does not follow the key; sense tied to constant power defeats "
-                "restart, self-test and trip reports",
-                kind=message(circuit.kind),
-            ),
+            "class {kind}: does not follow the key; sense tied to constant power defeats "
+            "restart, self-test and trip reports",
+            kind=message(circuit.kind),
         )
     if off is None:
-        case.missing("off_v", message("the sense wire must go to 0 V with the key off"))
+        case.missing("off_v", "the sense wire must go to 0 V with the key off")
     elif off > FLOATING_V * scale:
         text = message("reads {volts:g} V at key off: does not go to 0 V with the key", volts=off)
         if after is not None and after < ZERO_V * scale:
@@ -53,62 +55,53 @@ def _follows_key(case: CircuitCase) -> None:
     elif off > ZERO_V * scale:
         case.judge(
             "unknown",
-            message(
-                "{volts:g} V at key off may be a floating wire: read off_v again with a test lamp "
-                "on it",
-                volts=off,
-            ),
+            "{volts:g} V at key off may be a floating wire: read off_v again with a test lamp "
+            "on it",
             off,
             reading="off_v",
+            volts=off,
         )
     else:
-        text = message("{volts:g} V at key off", volts=off)
-        case.judge("speaks for", text, off, reading="off_v")
+        case.judge("speaks for", "{volts:g} V at key off", off, reading="off_v", volts=off)
     if after is not None and off is not None and off <= FLOATING_V * scale < after:
         case.judge(
             "refuses",
-            message(
-                "comes up to {volts:g} V while parked: would report trips that are none",
-                volts=after,
-            ),
+            "comes up to {volts:g} V while parked: would report trips that are none",
             after,
             reading="after_sleep_v",
+            volts=after,
         )
     if on is None:
-        case.missing("on_v", message("it must read battery voltage with the key on"))
+        case.missing("on_v", "it must read battery voltage with the key on")
     elif on < LIVE_V * scale:
-        text = message("only {volts:g} V with the key on: no supply", volts=on)
-        case.judge("refuses", text, on, reading="on_v")
+        case.judge(
+            "refuses", "only {volts:g} V with the key on: no supply", on, reading="on_v", volts=on
+        )
     else:
-        text = message("{volts:g} V with the key on", volts=on)
-        case.judge("speaks for", text, on, reading="on_v")
+        case.judge("speaks for", "{volts:g} V with the key on", on, reading="on_v", volts=on)
 
 
 def _sense_while_cranking(case: CircuitCase) -> None:
     cranking, needs = case.circuit.cranking_v, case.needs
     if cranking is None:
-        case.missing("cranking_v", message("whether it holds through cranking decides"))
+        case.missing("cranking_v", "whether it holds through cranking decides")
     elif cranking < needs.sense_minimum_v:
         case.judge(
             "consequence",
-            message(
-                "falls to {volts:g} V while cranking (needs {needed:g} V): the unit sees key off "
-                "and on again, so each start can split a trip or restart its self-test; set a "
-                "key-off delay of some seconds",
-                volts=cranking,
-                needed=needs.sense_minimum_v,
-            ),
+            "falls to {volts:g} V while cranking (needs {needed:g} V): the unit sees key off "
+            "and on again, so each start can split a trip or restart its self-test; set a "
+            "key-off delay of some seconds",
             cranking,
             reading="cranking_v",
+            volts=cranking,
+            needed=needs.sense_minimum_v,
         )
     else:
         case.judge(
             "speaks for",
-            message(
-                "holds {volts:g} V while cranking (needs {needed:g} V)",
-                volts=cranking,
-                needed=needs.sense_minimum_v,
-            ),
+            "holds {volts:g} V while cranking (needs {needed:g} V)",
             cranking,
             reading="cranking_v",
+            volts=cranking,
+            needed=needs.sense_minimum_v,
         )

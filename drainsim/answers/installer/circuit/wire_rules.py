@@ -10,12 +10,12 @@ def wire(case: CircuitCase) -> None:
     numbers = case.numbers
     fuse = numbers.required_fuse_a
     if fuse is None:
-        text = message("the unit's peak is beyond any blade fuse")
-        case.judge("refuses", text, case.needs.peak_a, "A")
+        case.judge("refuses", "the unit's peak is beyond any blade fuse", case.needs.peak_a, "A")
         return
     if numbers.fuse_fits_slot is False:
-        text = message("the slot takes less than the {fuse:g} A needed", fuse=fuse)
-        case.judge("refuses", text, fuse, "A")
+        case.judge(
+            "refuses", "the slot takes less than the {fuse:g} A needed", fuse, "A", fuse=fuse
+        )
     _protection(case, fuse)
     _drop(case)
 
@@ -72,10 +72,16 @@ def _protection(case: CircuitCase, fuse: float) -> None:
 def _take(case: CircuitCase, words: Message, section_mm2: float | None) -> None:
     """Ask for the section that cures what words say; refuse where no usual one does."""
     if section_mm2 is None:
-        case.judge("refuses", message("{drop}: no usual section is enough", drop=words))
+        case.judge("refuses", "{drop}: no usual section is enough", drop=words)
         return
-    text = message("{drop}: take {needed:g} mm² instead", drop=words, needed=section_mm2)
-    case.judge("condition", text, section_mm2, "mm²")
+    case.judge(
+        "condition",
+        "{drop}: take {needed:g} mm² instead",
+        section_mm2,
+        "mm²",
+        drop=words,
+        needed=section_mm2,
+    )
 
 
 def _drop(case: CircuitCase) -> None:
@@ -83,12 +89,9 @@ def _drop(case: CircuitCase) -> None:
     circuit, numbers = case.circuit, case.numbers
     if numbers.drop_hot_v is None:
         if circuit.kind == "battery_direct" and circuit.length_m is None:
-            case.missing(
-                "length_m", message("fuse, wire and drop follow from the length of the run")
-            )
+            case.missing("length_m", "fuse, wire and drop follow from the length of the run")
         else:
-            text = message("the drop follows from the wire's cross-section and length")
-            case.judge("condition", text)
+            case.judge("condition", "the drop follows from the wire's cross-section and length")
         return
     words = message(
         "drop at peak {normal:.3f} V at {normal_c}, {hot:.3f} V at {hot_c}, limit {limit:.2f} V "

@@ -5,11 +5,12 @@ draws; there is no second formula.
 """
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 
+from drainsim.answers.standing.park import DaysRange, days_range
 from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion, risk_by_day, risk_of
 from drainsim.answers.storage.searching import searches
 from drainsim.answers.storage.searching.limits import Limit, binding_limit
@@ -54,9 +55,7 @@ class LongestStand:
     risk: float | None
     recharge_by: dt.date | None
     probability_by_day: FloatArray
-    p10_days: float | None
-    p50_days: float | None
-    p90_days: float | None
+    days_to_no_start: DaysRange
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
@@ -66,11 +65,7 @@ class LongestStand:
             "solver_error_days": 1,
             "risk": self.risk,
             "recharge_by": self.recharge_by.isoformat() if self.recharge_by else None,
-            "days_to_no_start": {
-                "p10": self.p10_days,
-                "p50": self.p50_days,
-                "p90": self.p90_days,
-            },
+            "days_to_no_start": asdict(self.days_to_no_start),
         }
 
 
@@ -109,19 +104,13 @@ def longest_stand(question: StandQuestion) -> LongestStand:
     curve = risk_by_day(stand, when)
     over = np.flatnonzero(curve > question.risk)
     days = int(over[0]) - 1 if len(over) else None
-    p10, p50, p90 = (
-        float(hours) / 24.0 if np.isfinite(hours) else None
-        for hours in np.quantile(stand.no_start_h, [0.1, 0.5, 0.9], method="inverted_cdf")
-    )
     return LongestStand(
         days=days,
         horizon_days=horizon,
         risk=float(curve[days]) if days is not None and days >= 0 else None,
         recharge_by=case.site.parked_from + dt.timedelta(days=days) if days and days > 0 else None,
         probability_by_day=curve,
-        p10_days=p10,
-        p50_days=p50,
-        p90_days=p90,
+        days_to_no_start=days_range(stand.no_start_h),
     )
 
 

@@ -15,7 +15,6 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.searching.solving import Search, written_values
 from drainsim.answers.words import placed_words
 from drainsim.language import message
-from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.batteries.battery import BATTERY
 from drainsim.vehicle.batteries.chargers import MAINTAINER
 from drainsim.vehicle.batteries.starting_charge import resting_v
@@ -147,20 +146,15 @@ def maintainer_search(question: StandQuestion) -> Search:
     )
 
 
-def panel_sizes_w() -> FloatArray:
-    """Return the panel sizes tried, largest first: steps of 0.5 W, then 1 W, then 5 W."""
-    small, middle = np.arange(0.5, 20.0, 0.5), np.arange(20.0, 100.0, 1.0)
-    return np.concatenate([small, middle, np.arange(100.0, LARGEST_PANEL_W + 1.0, 5.0)])[::-1]
-
-
 def panel_search(question: StandQuestion) -> Search:
     """Look for the smallest solar panel that holds on every day up to then."""
+    sizes_w = np.r_[0.5:20.0:0.5, 20.0:100.0, 100.0 : LARGEST_PANEL_W + 1.0 : 5.0]
     return Search(
         question=question.all_along,
         key="panel",
         label=message("solar panel {placed}, at least", placed=placed_words(question.scenario)),
         unit="W",
-        candidates=panel_sizes_w(),
+        candidates=sizes_w[::-1],
         change=lambda panel_w: {SOLAR.panel_w: panel_w},
     )
 

@@ -111,6 +111,13 @@ class Solved:
 def shown(value: float | None, unit: str) -> Message:
     """Return a value with its unit; small currents in mA, shares in per cent.
 
+    Parameters
+    ----------
+    value : float, optional
+        None where nothing holds. [unit]
+    unit : str
+        "share" of a share of 1.
+
     Examples
     --------
     >>> shown(0.0417, "A"), shown(0.85, "share"), shown(61.0, "Ah"), shown(0.25, "h")

@@ -1,9 +1,8 @@
 """Plans tried on one question: the risk at the days asked, and the longest stand."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -12,16 +11,9 @@ from drainsim.answers.storage.changes import Changes, charge_changes
 from drainsim.answers.storage.risk import Failing, StandQuestion, risk_by_day, risk_of
 from drainsim.answers.storage.searching.batch import stands_of
 from drainsim.physics.tables import BoolArray, FloatArray
+from drainsim.vehicle.case import Case
 from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Done:
-    """What is changed by one plan or by several at once."""
-
-    changes: Changes
-    visit_weeks: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +41,7 @@ class Trial:
         horizon = question.scenario.get_or_default(RUN.horizon_days)
         self.horizon = max(int(horizon), question.days)
 
-    def outcomes(self, plans: Sequence[Done]) -> list[Outcome]:
+    def outcomes(self, plans: Sequence[Plan]) -> list[Outcome]:
         """Return the risk at the days asked and the longest stand, all but visits in one run."""
         plain = [done for done in plans if done.visit_weeks is None]
         cases = [self.question.resolved(done.changes, days=self.horizon) for done in plain]
@@ -61,7 +53,7 @@ class Trial:
             for done in plans
         ]
 
-    def risks(self, plans: Sequence[Done]) -> list[float | None]:
+    def risks(self, plans: Sequence[Plan]) -> list[float | None]:
         """Return the risk at the days asked, looking no further; None for visits."""
         question = self.question
         plain = [done for done in plans if done.visit_weeks is None]
@@ -89,42 +81,47 @@ class Trial:
     def _visited(self, changes: Changes, every_days: int) -> Outcome:
         """Return the stand made of stretches, each after the first from a full battery."""
         question = self.question
-        parked = question.resolved(changes).site.parked_from
-        worst, error, failed = 0.0, 0.0, np.zeros(1, dtype=bool)
-        for begin in range(0, self.horizon, every_days):
-            length = min(every_days, self.horizon - begin)
-            stretch: dict[str, Any] = {
-                **changes,
-                SITE.parked_from: parked + dt.timedelta(days=begin),
-            }
-            if begin:
-                stretch.update(charge_changes(CHARGED, question.scenario))
-            alone = question.stand(stretch, days=length)
+        worst, error, days, failed = 0.0, 0.0, None, np.zeros(1, dtype=bool)
+        for begin, alone in self._stretches(changes, every_days):
             stand = _Part(  # at any time: a draw that failed before a visit has failed
                 no_start_h=np.where(failed, 0.0, alone.no_start_h),
                 no_start_daily=alone.no_start_daily,
             )
             failed = np.isfinite(stand.no_start_h)
-            curve = risk_by_day(stand, question.when)
-            inside = curve[: max(question.days - begin, 0) + 1]
+            inside = risk_by_day(stand, question.when)[: max(question.days - begin, 0) + 1]
             if begin < question.days and inside.max() > worst:
                 worst = float(inside.max())
                 error = risk_of(stand, question.when)[1]
             longest = self._longest(stand)
-            if longest is not None and begin + longest < self.horizon:
-                if begin + longest >= question.days:
-                    return Outcome(risk=worst, risk_error=error, days=begin + longest)
-                rest = max(worst, float(curve.max()))
-                return Outcome(risk=rest, risk_error=error, days=begin + longest)
-        return Outcome(risk=worst, risk_error=error, days=None)
+            if days is None and longest is not None and begin + longest < self.horizon:
+                days = begin + longest
+            if days is not None and begin + every_days >= question.days:
+                break
+        return Outcome(risk=worst, risk_error=error, days=days)
+
+    def _stretches(self, changes: Changes, every_days: int) -> Iterator[tuple[int, Failing]]:
+        """Yield each stretch's first day and stand; those up to the days asked are one run."""
+        question = self.question
+        parked = question.resolved(changes).site.parked_from
+        charged = charge_changes(CHARGED, question.scenario)
+
+        def stretch(begin: int) -> Case:
+            later: Changes = {SITE.parked_from: parked + dt.timedelta(days=begin)}
+            full: Changes = charged if begin else {}
+            length = min(every_days, self.horizon - begin)
+            return question.resolved({**changes, **later, **full}, days=length)
+
+        begins = range(0, self.horizon, every_days)
+        asked = -(-question.days // every_days)
+        for some in (begins[:asked], *([begin] for begin in begins[asked:])):
+            stands = stands_of([stretch(b) for b in some], mornings_only=question.by_mornings)
+            yield from zip(some, stands, strict=True)
 
     def best_of(self, lists: Sequence[list[Plan]]) -> list[tuple[Plan, Outcome]]:
         """Return of each list the first plan that holds, else the one with the least risk."""
         limit = self.question.risk
         choosing = [plan for plans in lists if len(plans) > 1 for plan in plans]
-        short = dict(
-            zip(map(id, choosing), self.risks([together((p,)) for p in choosing]), strict=True)
-        )
+        short = dict(zip(map(id, choosing), self.risks(choosing), strict=True))
         chosen: list[Plan] = []
         visits: dict[int, tuple[Plan, Outcome]] = {}
         for place, plans in enumerate(lists):
@@ -136,7 +133,7 @@ class Trial:
                 known = [(plan, short[id(plan)] or 0.0) for plan in plans]
                 holding = (plan for plan, risk in known if risk <= limit)
                 chosen.append(next(holding, min(known, key=lambda pair: pair[1])[0]))
-        outcomes = self.outcomes([together((plan,)) for plan in chosen])
+        outcomes = self.outcomes(chosen)
         found = zip(chosen, outcomes, strict=True)
         return [visits[place] if place in visits else next(found) for place in range(len(lists))]
 
@@ -144,17 +141,18 @@ class Trial:
         """Return the rarest visits that hold, else those with the least risk."""
         tried = []
         for plan in plans:
-            outcome = self.outcomes([together((plan,))])[0]
+            (outcome,) = self.outcomes([plan])
             if outcome.risk <= self.question.risk:
                 return plan, outcome
             tried.append((plan, outcome))
         return min(tried, key=lambda pair: pair[1].risk)
 
 
-def together(plans: tuple[Plan, ...]) -> Done:
-    """Return the changes of plans done at once, and the visits among them."""
-    changes: dict[str, Any] = {}
-    for plan in plans:
-        changes.update(plan.changes)
-    weeks = next((plan.visit_weeks for plan in plans if plan.visit_weeks is not None), None)
-    return Done(changes=changes, visit_weeks=weeks)
+def together(plans: tuple[Plan, ...]) -> Plan:
+    """Return plans done at once as one; at most one of them are visits."""
+    return Plan(
+        key="+".join(plan.key for plan in plans),
+        changes={name: value for plan in plans for name, value in plan.changes.items()},
+        figures={name: value for plan in plans for name, value in plan.figures.items()},
+        visit_weeks=next((plan.visit_weeks for plan in plans if plan.visit_weeks), None),
+    )
