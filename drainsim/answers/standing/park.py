@@ -235,7 +235,10 @@ def park(case: Case) -> ParkAnswer:
     case = parked_from_pattern(case)
     curves = curves_of(case)
     drawn = run_draws(case, curves, course=True)
-    silent = _unit_silence(case, drawn)
+    silent = None
+    if case.unit.fitted:  # on whichever battery it hangs
+        other = case.auxiliary
+        silent = days_range(silent_h(drawn)) if other is None else park(other).unit_silent
     half_charge = _days(_median(drawn.half_charge_h))
     no_start = days_range(drawn.no_start_h)
     return ParkAnswer(
@@ -305,15 +308,6 @@ def run_draws(
         ends=(Event.NO_START,) if case.vehicle.starts else ENDS,
     )
     return stand if case.vehicle.starts else as_silence(stand)
-
-
-def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
-    """Return when the unit goes silent, on whichever battery it hangs; None without a unit."""
-    if not case.unit.fitted:
-        return None
-    if case.auxiliary is not None:
-        return park(case.auxiliary).unit_silent
-    return days_range(silent_h(drawn))
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:
