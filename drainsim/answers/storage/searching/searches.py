@@ -85,7 +85,7 @@ def capacity_search(question: StandQuestion) -> Search:
 def cold_cranking_search(question: StandQuestion) -> Search:
     """Look for the smallest cold cranking current that holds at the present capacity."""
     standard = question.scenario.get_or_default(BATTERY.cranking_standard)
-    fixed = {
+    fixed: dict[str, Any] = {
         BATTERY.capacity_ah: round(question.case().label(BATTERY.capacity_ah), 1),
         BATTERY.reserve_capacity_min: None,
         BATTERY.cranking_standard: standard,
