@@ -7,6 +7,7 @@ every winter by up to 1 K, the optimistic side.
 """
 
 import math
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -70,7 +71,6 @@ class WeatherLanes:
         self._warm_sum = _running(course)
         self._random = bool(np.any(anomaly_c))
         self._settled_c = self._settle(settled_c)
-        self._low_after_c: FloatArray | None = None
 
     def _settle(self, first_c: FloatArray) -> FloatArray:
         """Return the battery's anomaly at the start of each day, shape (days + 1, lanes)."""
@@ -231,11 +231,10 @@ class WeatherLanes:
 
     def low_after_c(self, day: int) -> FloatArray:
         """Return a temperature below which no lane falls from a day on, per lane."""
-        if self._low_after_c is None:
-            self._low_after_c = self._lows_after()
-        return np.asarray(self._low_after_c[min(day, len(self._low_after_c) - 1)])
+        return np.asarray(self._lows_after_c[min(day, len(self._lows_after_c) - 1)])
 
-    def _lows_after(self) -> FloatArray:
+    @cached_property
+    def _lows_after_c(self) -> FloatArray:
         """Return the lowest bound of all blocks from each day on, shape (days, lanes)."""
         days = len(self._air_c)
         lows = np.stack(

@@ -17,7 +17,6 @@ import numpy as np
 import pandas as pd
 
 from drainsim import __version__
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
@@ -214,7 +213,7 @@ class ParkAnswer:
             "limited_by_share_of_draws": {cause.key: cause.share for cause in self.causes},
             "temperature_effects": [effect.as_dict() for effect in self.temperature_effects],
             "most_influential": [swing.as_dict() for swing in self.swings],
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
             "warnings": list(self.warnings),
         }
 
