@@ -48,7 +48,7 @@ def add_parser(commands: Commands) -> None:
     add_set_option(parser)
     parser.add_argument("--winters", type=int, default=5, help="winters to look ahead (5)")
     parser.add_argument(
-        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+        "--risk", type=float, default=DEFAULT_RISK, help=f"risk limit, 0 to 1 ({DEFAULT_RISK})"
     )
     add_reading_options(parser)
     add_answer_options(parser, verbose="every assumption about one vehicle")

@@ -83,7 +83,9 @@ def add_parser(commands: Commands) -> None:
         metavar="A,B,...",
         help=f"of {', '.join(SEASONS)} (winter,summer)",
     )
-    parser.add_argument("--risk", type=float, default=DEFAULT_RISK, help="accepted risk (0.05)")
+    parser.add_argument(
+        "--risk", type=float, default=DEFAULT_RISK, help=f"accepted risk ({DEFAULT_RISK})"
+    )
     ahead = RUN.horizon_days.default
     parser.add_argument("--horizon", type=int, default=ahead, help=f"days looked ahead ({ahead})")
     parser.add_argument("--draws", type=int, default=DRAWS, help=f"cases calculated ({DRAWS})")

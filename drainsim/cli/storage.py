@@ -87,7 +87,7 @@ def add_asking_options(parser: argparse.ArgumentParser) -> None:
         "--risk",
         type=float,
         default=DEFAULT_RISK,
-        help="risk of a no-start that is accepted, 0 to 1 (0.05)",
+        help=f"risk of a no-start that is accepted, 0 to 1 ({DEFAULT_RISK})",
     )
     parser.add_argument(
         "--when",

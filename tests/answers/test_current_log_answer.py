@@ -181,6 +181,21 @@ def test_the_scenario_draws_the_mean_of_the_log(log_of: str, irregular: bool) ->
     assert drawn_a == pytest.approx(current.mean(), rel=0.08)
 
 
+def test_a_logger_that_writes_faster_while_awake_tells_the_same_mean() -> None:
+    """A value holds until the next one: samples left out where nothing changes change nothing."""
+    time, current = parked_log(hours=4.0, noise_a=0.0)
+    awake = current > 2.0 * SETTLED_A
+    some = awake | np.roll(awake, 1) | np.roll(awake, -1) | (np.arange(len(time)) % 30 == 0)
+    all_of_it, thinned = (
+        current_log(log_from_bytes(as_csv(time[kept], current[kept]), where="x")).as_dict()
+        for kept in (np.ones(len(time), dtype=bool), some)
+    )
+    assert np.median(np.diff(time[some])) == 1.0
+    assert thinned["mean_a"] == pytest.approx(all_of_it["mean_a"], rel=0.05)
+    assert thinned["wake_ups"]["charge_as"] == pytest.approx(PULSE_AS, rel=0.05)
+    assert thinned["gaps"] == all_of_it["gaps"] == 0
+
+
 def test_a_unit_measured_at_24_v_draws_that_much_of_a_pair() -> None:
     """One current flows through both of a pair: at its own voltage it is what was measured."""
     pair = {"system": "24V", "capacity_ah": 80.0}

@@ -31,6 +31,7 @@ from drainsim.vehicle.run import RUN, UNCERTAINTY
 from drainsim.vehicle.vehicle import VEHICLE
 
 _Ways: TypeAlias = tuple[str, ...]
+UNTIL_DAYS: Final = 30  # a vehicle without a planned return should last
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 

@@ -59,19 +59,18 @@ def scenario_of(record: JobRecord) -> Scenario:
 def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> PredictedDays:
     """Return the days without the unit, as budgeted and as measured."""
     scenario = scenario_of(record)
-    vehicle_a = draw.vehicle_a
-    without = _answer(scenario, vehicle_a, None, record)
-    budgeted = _answer(scenario, vehicle_a, draw.mean_budget_a, record)
+    without = _answer(scenario, draw, None, record)
+    budgeted = _answer(scenario, draw, draw.mean_budget_a, record)
     measured = None
     if draw.measured_mean_a is not None:
-        measured = _answer(scenario, vehicle_a, draw.measured_mean_a, record)
+        measured = _answer(scenario, draw, draw.measured_mean_a, record)
     best = measured or budgeted
     basis = (
         message("the record's scenario")
         if record.scenario
         else message("an average vehicle: no scenario given")
     )
-    if vehicle_a is not None:
+    if draw.vehicle_a is not None:
         basis = message("{basis}, vehicle's draw as measured", basis=basis)
     return PredictedDays(
         without_unit=without.days_to_no_start.p50,
@@ -85,22 +84,23 @@ def predicted_days(record: JobRecord, case: Case, *, draw: DrawCheck) -> Predict
 
 
 def _answer(
-    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, record: JobRecord
+    scenario: Scenario, draw: DrawCheck, unit_a: float | None, record: JobRecord
 ) -> ParkAnswer:
     """Return the stand with the measured vehicle and a unit of one mean current."""
-    return park(resolve(scenario_with(scenario, vehicle_a, unit_a, where=record.where)))
+    return park(resolve(scenario_with(scenario, draw, unit_a, where=record.where)))
 
 
 def scenario_with(
-    scenario: Scenario, vehicle_a: float | None, unit_a: float | None, *, where: str
+    scenario: Scenario, draw: DrawCheck, unit_a: float | None, *, where: str
 ) -> Scenario:
     """Return a scenario with a measured vehicle and a unit of one mean current, or none.
 
     Parameters
     ----------
     scenario : Scenario
-    vehicle_a : float, optional
-        Measured mean current of the vehicle; its own values where None. [A]
+    draw : DrawCheck
+        Whose vehicle it is; the scenario's own values where its draw is not known. Wake-ups stay
+        where it was read between them.
     unit_a : float, optional
         Mean current of the unit at the voltage it is fed; no unit where None. [A]
     where : str
@@ -108,11 +108,13 @@ def scenario_with(
     """
     tables = {name: part for name, part in scenario.tables.items() if name != "measured"}
     keys = list(scenario.origins)
-    if vehicle_a is not None:
-        vehicle = {key: value for key, value in tables.get("vehicle", {}).items()}
-        vehicle.pop("wake_ups", None)  # the measured mean holds them
-        tables["vehicle"] = {**vehicle, "quiescent_a": max(vehicle_a, 0.0), "wake_ups": []}
-        keys = [key for key in keys if key != VEHICLE.wake_ups] + [VEHICLE.quiescent_a]
+    if draw.vehicle_a is not None:
+        measured: dict[str, Any] = {"quiescent_a": max(draw.vehicle_a, 0.0)}
+        if draw.vehicle_is_mean:
+            measured["wake_ups"] = []
+            keys = [key for key in keys if key != VEHICLE.wake_ups]
+        tables["vehicle"] = {**tables.get("vehicle", {}), **measured}
+        keys.append(VEHICLE.quiescent_a)
     measured_at_v = UNIT.rated_at_v.default * batteries_seen(tables)
     unit = tables.pop("unit", {})
     keys = [key for key in keys if not key.startswith("unit.")]

@@ -133,10 +133,9 @@ def answer_complaint(complaint: Complaint) -> ComplaintAnswer:
     before, after = (reading_of(record, name, {}) for name in ("before", "after"))
     draw = draw_check(record, resolve(base), before=before, after=after)
     unit_a = draw.measured_mean_a if draw.measured_mean_a is not None else draw.mean_budget_a
-    vehicle_a = draw.vehicle_a
     with_unit, without = parked_from_patterns(
         [
-            resolve(scenario_with(base, vehicle_a, current_a, where=complaint.where))
+            resolve(scenario_with(base, draw, current_a, where=complaint.where))
             for current_a in (unit_a, None)
         ]
     )

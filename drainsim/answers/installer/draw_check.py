@@ -70,6 +70,7 @@ class DrawCheck:
     check: JobCheck
     compared: str  # "sleep" or "mean"
     vehicle_a: float | None  # what the vehicle draws without the unit; None: not known
+    vehicle_is_mean: bool  # its wake-ups are in that
     difference_a: float | None  # None: not known, or of readings that do not compare
     uncertainty_a: float | None
     budget_a: float
@@ -169,6 +170,7 @@ def draw_check(
         check=check,
         compared="mean" if by_mean else "sleep",
         vehicle_a=None if _fell(difference, uncertainty) else before.drawn_a,
+        vehicle_is_mean=before.mean_a is not None,
         difference_a=difference,
         uncertainty_a=uncertainty,
         budget_a=budget,

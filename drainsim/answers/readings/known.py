@@ -68,7 +68,7 @@ class Known:
         """
         count = case.draws
         many = len(self.charge)  # fewer are spread over all of them: they lie in an order
-        of_draw = np.arange(count) * max(many // count, 1) % many
+        of_draw = np.arange(count) * many // min(count, many) % many
         z = {name: values[of_draw] for name, values in self.z.items()}
         if _battery(case) != self.battery:
             z.update({name: standard_draws(count, case.seed)[name] for name in _BATTERY})

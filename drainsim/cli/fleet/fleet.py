@@ -13,7 +13,7 @@ from drainsim import dates
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet.done import done_words, with_done
-from drainsim.answers.fleet.fleet_actions import cheapest_actions
+from drainsim.answers.fleet.fleet_actions import UNTIL_DAYS, cheapest_actions
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -78,7 +78,7 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
     parser.add_argument(
-        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+        "--risk", type=float, default=DEFAULT_RISK, help=f"risk limit, 0 to 1 ({DEFAULT_RISK})"
     )
     parser.add_argument(
         "--on", nargs="+", type=_date, default=[], metavar="DATE", help="days to ask about"
@@ -91,9 +91,9 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--until",
         type=int,
-        default=30,
+        default=UNTIL_DAYS,
         metavar="DAYS",
-        help="days a vehicle without planned return must last (30)",
+        help=f"days a vehicle without planned return must last ({UNTIL_DAYS})",
     )
     draws = DEFAULT_DRAWS
     parser.add_argument(

@@ -104,7 +104,7 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument("--out", type=Path, metavar="DIR", help="write all results to this folder")
     parser.add_argument(
-        "--risk", type=float, default=DEFAULT_RISK, help="risk limit, 0 to 1 (0.05)"
+        "--risk", type=float, default=DEFAULT_RISK, help=f"risk limit, 0 to 1 ({DEFAULT_RISK})"
     )
     parser.add_argument(
         "--draws", type=int, default=DRAWS, help=f"random cases per vehicle ({DRAWS})"

@@ -7,6 +7,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
+from drainsim.answers.fleet.fleet_actions import UNTIL_DAYS
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.dashboard import forms, visit
 from drainsim.dashboard.fleet import fleet_columns
 from drainsim.dashboard.fleet.fleet_answers import (
@@ -22,6 +24,7 @@ from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.language import marked, say
 from drainsim.units import share_from_percent
 from drainsim.vehicle.documents.fleet_rows import DEFAULT_DRAWS, Fleet, FleetSettings
+from drainsim.vehicle.run import RUN
 
 UPLOAD: Final = "fleet_file"
 _FORM: Final = "fleet"
@@ -97,7 +100,7 @@ def kept_fleet(draws: int = DEFAULT_DRAWS) -> tuple[Fleet, Question, bool]:
         name=name,
         chosen=tuple(sorted(chosen.items())),
         settings=FleetSettings(today=today, draws=draws),
-        risk=share_from_percent(5.0),
+        risk=DEFAULT_RISK,
         days=(7,),
         until=7,
         call_out_price=None,
@@ -155,11 +158,14 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 50.0,
                 step=0.5,
                 format="%g",
-                **forms.bound(_FORM, "risk", 5.0, low=0.5, high=50.0),
+                **forms.bound(_FORM, "risk", 100.0 * DEFAULT_RISK, low=0.5, high=50.0),
             )
         with third:
             days = st.number_input(
-                say("Look ahead [days]"), 7, 365, **forms.bound(_FORM, "days", 180, low=7, high=365)
+                say("Look ahead [days]"),
+                7,
+                365,
+                **forms.bound(_FORM, "days", RUN.horizon_days.default, low=7, high=365),
             )
         with fourth:
             price = st.number_input(
@@ -177,7 +183,7 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
                 say("Without a planned return, last for [days]"),
                 1,
                 365,
-                **forms.bound(_FORM, "until", 30, low=1, high=365),
+                **forms.bound(_FORM, "until", UNTIL_DAYS, low=1, high=365),
             )
         with two:
             draws = st.selectbox(

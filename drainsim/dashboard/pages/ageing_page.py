@@ -14,6 +14,7 @@ from drainsim.answers.fleet.ageing_list import (
     ageing_of,
     list_verdict,
 )
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.cached import KEPT, read_again
 from drainsim.dashboard.fleet import fleet_input
@@ -33,7 +34,7 @@ from drainsim.vehicle.keys.scenario import Scenario
 
 _FORM: Final = "ageing"
 _WINTERS: Final = 5
-_RISK_PERCENT: Final = 5.0
+_RISK_PERCENT: Final = 100.0 * DEFAULT_RISK
 _LEAST_PERCENT, _MOST_PERCENT = 0.5, 50.0
 _ASK_FIRST: Final = 2000  # vehicles; more are answered at the press of a button
 

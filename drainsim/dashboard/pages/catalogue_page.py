@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from drainsim import dates
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.catalogue import (
     DRAWS,
     MOST_UNITS,
@@ -170,7 +171,7 @@ def _page() -> None:
             say("Risk limit"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
-            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
+            **forms.bound(_FORM, "risk", DEFAULT_RISK, among=_RISKS),
         )
     try:
         with st.spinner(say("Running every vehicle class in every climate ...")):

@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.remedies import (
@@ -118,7 +119,7 @@ def _ask() -> tuple[int, float, str]:
             say("Risk limit"),
             options=_RISKS,
             format_func=lambda share: f"{100 * share:.0f} %",
-            **forms.bound(_FORM, "risk", 0.05, among=_RISKS),
+            **forms.bound(_FORM, "risk", DEFAULT_RISK, among=_RISKS),
         )
         when = st.radio(
             say("What counts"),
