@@ -23,7 +23,7 @@ from drainsim.simulation.standing import direct_stand as module
 from drainsim.simulation.standing.direct_charge import DirectCharge
 from drainsim.simulation.standing.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.standing.silence import as_silence
-from drainsim.simulation.standing.stepped_stand import stepped_stand
+from drainsim.simulation.standing.stepped_stand import SteppedStand
 from drainsim.vehicle.case import Case
 from tests.build import case_of, profiles
 
@@ -115,8 +115,11 @@ def both(
         "ends": (Event.NO_START,) if case.vehicle.starts else (Event.UNIT_OFF, Event.EMPTY),
     }
     direct = direct_stand(lanes, curves, loads, drawn_weather(case), **how)
-    stepped = stepped_stand(lanes, curves, loads, drawn_weather(case), balances=False, **how)
-    return direct, stepped
+    weather = drawn_weather(case)
+    stepped = SteppedStand(
+        all_lanes=lanes, curves=curves, all_loads=loads, weather=weather, balances=False, **how
+    )
+    return direct, stepped.run()
 
 
 def compare(direct: Stand, stepped: Stand) -> None:
@@ -355,22 +358,19 @@ def test_lanes_that_a_weak_charger_cannot_keep_from_empty_are_the_same(
     case = case_of(tables)
     lanes, curves = lanes_of(case), curves_of(case)
     assert runs_directly(lanes, curves, step_h=6.0)
-    direct, stepped = (
-        stand(
-            lanes,
-            curves,
-            drawn_loads(case),
-            drawn_weather(case),
-            horizon_days=12,
-            step_h=6.0,
-            course=True,
-            to_the_end=True,
-            snapshot_day=0,
-            ends=(Event.NO_START,),
-            **more,
-        )
-        for stand, more in ((direct_stand, {}), (stepped_stand, {"balances": False}))
-    )
+    how: dict[str, Any] = {
+        "horizon_days": 12,
+        "step_h": 6.0,
+        "course": True,
+        "to_the_end": True,
+        "snapshot_day": 0,
+        "ends": (Event.NO_START,),
+    }
+    loads, weather = drawn_loads(case), drawn_weather(case)
+    direct = direct_stand(lanes, curves, loads, weather, **how)
+    stepped = SteppedStand(
+        all_lanes=lanes, curves=curves, all_loads=loads, weather=weather, balances=False, **how
+    ).run()
     compare(direct, stepped)
     assert np.isfinite(stepped.empty_h).all()
 
@@ -399,11 +399,11 @@ def test_a_lane_is_the_same_beside_lanes_that_empty_or_switch_in_the_same_block(
     lanes, curves, loads = lanes_of(case).take(np.arange(5)), curves_of(case), drawn_loads(case)
 
     def stood(some: Lanes) -> Stand:
-        return stepped_stand(
-            some,
-            curves,
-            loads,
-            drawn_weather(case),
+        return SteppedStand(
+            all_lanes=some,
+            curves=curves,
+            all_loads=loads,
+            weather=drawn_weather(case),
             horizon_days=6,
             step_h=24.0,
             course=True,
@@ -411,7 +411,7 @@ def test_a_lane_is_the_same_beside_lanes_that_empty_or_switch_in_the_same_block(
             to_the_end=True,
             snapshot_day=0,
             ends=(Event.EMPTY,),
-        )
+        ).run()
 
     together = stood(lanes)
     assert np.isfinite(together.unit_off_h).any()

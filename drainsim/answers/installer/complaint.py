@@ -13,7 +13,6 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.installer.acceptance import reading_of
 from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
@@ -120,7 +119,7 @@ class ComplaintAnswer:
             "reading_fits": self.reading_fits,
             "unexplained_ah": self.unexplained_ah,
             "candidates": [candidate.as_dict() for candidate in self.candidates],
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
             "warnings": list(self.warnings),
         }
 

@@ -56,11 +56,6 @@ class DrivingBalance:
     other: FloatArray
     lost: FloatArray  # self-discharge
 
-    @classmethod
-    def empty(cls, lanes: int) -> "DrivingBalance":
-        """Return a balance with nothing entered."""
-        return cls(**{field.name: np.zeros(lanes) for field in fields(cls)})
-
     def net_ah(self) -> FloatArray:
         """Return what came in less what went out, which is the change of charge. [Ah]."""
         signed = ((1.0 if f.name in BROUGHT else -1.0, f.name) for f in fields(self))
