@@ -269,8 +269,8 @@ def _at(hourly: FloatArray, hour: float) -> FloatArray:
 
 def _at_each(hourly: FloatArray, hours: FloatArray) -> FloatArray:
     """Return rows of hourly values at several hours, as `_at`."""
-    first = np.floor(hours + 1e-9).astype(np.intp)
-    rest = np.where(hours - first < 1e-9, 0.0, hours - first)[:, None]
+    first = np.floor(hours).astype(np.intp)
+    rest = (hours - first)[:, None]
     after = np.minimum(first + 1, len(hourly) - 1)
     return np.asarray(hourly[first] + rest * (hourly[after] - hourly[first]))
 

@@ -168,6 +168,7 @@ FROZEN = {
     "battery": {"capacity_ah": 60, "state_of_charge": 0.9, "age_years": 2},
     "vehicle": {"quiescent_a": 0.02},
     "unit": {"preset": "hourly"},
+    "other": [{"name": "lamp", "current_a": 0.005}],
     "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 20)},
     "run": {"horizon_days": 120, "draws": 200},
 }
@@ -181,6 +182,16 @@ def test_the_comparison_is_not_one_of_empty_answers() -> None:
     assert np.isfinite(direct.no_start_h).mean() > 0.5
     assert len(np.unique(direct.no_start_h)) > 50
     assert 0.02 < np.isfinite(direct.freezing_h).mean() < 0.98
+
+
+def test_batteries_are_empty_at_the_same_hour_in_weather_that_changes() -> None:
+    """The hour within a block, and the balance it closes, are those of the block's own loss."""
+    tables = {**FROZEN, "battery": {**FROZEN["battery"], "state_of_charge": 0.3}}
+    case = case_of({**tables, "vehicle": {"quiescent_a": 0.0}, "unit": {"sleep_a": 0.005}})
+    direct, stepped = both(case, lanes_of(case), to_the_end=True)
+    compare(direct, stepped)
+    assert np.isfinite(stepped.empty_h).sum() > 50
+    assert_allclose(direct.empty_h, stepped.empty_h, rtol=1e-9)
 
 
 def test_what_a_full_battery_refuses_is_neither_drawn_nor_lost() -> None:
