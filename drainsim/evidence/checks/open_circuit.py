@@ -222,8 +222,8 @@ def checks() -> tuple[Check, ...]:
             **found_in(s.OWNER_MANUAL, SAME_SOURCE),
             tolerance=0.1,
             tolerance_reason=(
-                "the border between two printed bands, to 0.1 V; the profile no longer follows a table "
-                "with this very border"
+                "the border between two printed bands, to 0.1 V; the profile no longer follows a "
+                "table with this very border"
             ),
         ),
         _agm(
