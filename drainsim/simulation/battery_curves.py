@@ -58,13 +58,12 @@ class BatteryCurves:
     resting_reference_c: float
     resting_per_k: float
     low_rate_gain: float
-    doubling_k: float
     published_c: tuple[float, float]
     lowest_charge: float = 0.0  # where a built-in protection disconnects
     block_heater_k: float = 0.0
     turns_engine: bool = True
     _cranking_by_charge: Even = field(init=False, repr=False)
-    _resting: Even = field(init=False, repr=False)
+    resting_lines: Even = field(init=False, repr=False)  # at the reference temperature
     _freezing: Even = field(init=False, repr=False)
     _power: Even = field(init=False, repr=False)
     _fall: Even = field(init=False, repr=False)
@@ -74,7 +73,7 @@ class BatteryCurves:
         """Prepare the tables for being looked up."""
         prepared = {
             "_cranking_by_charge": even(self.charge, self.cranking_by_charge),
-            "_resting": even(self.charge, self.resting_v),
+            "resting_lines": even(self.charge, self.resting_v),
             "_freezing": even(self.charge, self.freezing_c),
             "_power": even(self.temperature_c, self.power),
             "_fall": even(self.temperature_c, self.fall),
@@ -85,7 +84,7 @@ class BatteryCurves:
 
     def resting_at_v(self, charge: FloatArray, temperature_c: FloatArray) -> FloatArray:
         """Return the resting voltage."""
-        at_reference = self._resting.at(charge)
+        at_reference = self.resting_lines.at(charge)
         return at_reference + self.resting_per_k * (temperature_c - self.resting_reference_c)
 
     def charge_at_v(self, resting_v: FloatArray, temperature_c: FloatArray) -> FloatArray:
@@ -221,10 +220,6 @@ class BatteryCurves:
         found = charge[inside - 1] + share * (charge[inside] - charge[inside - 1])
         return np.select([above == 0, above == len(charge)], [-1.0, 2.0], found)
 
-    def resting_lines(self) -> Even:
-        """Return the resting voltage at the reference temperature as a table to look up."""
-        return self._resting
-
     def lowest_resting_v(self) -> float:
         """Return a resting voltage below any this battery can show."""
         coldest = self.resting_per_k * (COLDEST_C - self.resting_reference_c)
@@ -330,7 +325,6 @@ def tabulate_curves(
         resting_reference_c=reference_c,
         resting_per_k=per_k,
         low_rate_gain=profile.number("low_rate_gain"),
-        doubling_k=profile.number("self_discharge_doubling_k"),
         published_c=published_range_c(by_temperature),
         lowest_charge=_lowest_charge(profile),
         block_heater_k=block_heater_k,

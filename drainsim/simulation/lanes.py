@@ -191,15 +191,11 @@ def loads_of(case: Case) -> Loads:
         switching=np.array([unit.switching]),
         rated_at_v=np.array([unit.rated_at_v]),
         off_mode=np.array([len(unit.modes) - 1 if unit.switches_off else -1]),
-        lowest_charging_c=np.array([_lowest_charging_c(case)]),
+        lowest_charging_c=np.array(
+            [case.battery.profile.number_or("lowest_charging_temperature_c", -math.inf)]
+        ),
         charging_a=np.zeros((0, 1)) if case.charging_a is None else case.charging_a[:, None],
     )
-
-
-def _lowest_charging_c(case: Case) -> float:
-    """Return the temperature below which the battery takes no charge."""
-    name, profile = "lowest_charging_temperature_c", case.battery.profile
-    return profile.number(name) if profile.has(name) else -math.inf
 
 
 def _voltages(values: Iterable[float | None]) -> FloatArray:

@@ -7,6 +7,7 @@ every winter by up to 1 K, the optimistic side.
 """
 
 import math
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -70,7 +71,6 @@ class WeatherLanes:
         self._warm_sum = _running(course)
         self._random = bool(np.any(anomaly_c))
         self._settled_c = self._settle(settled_c)
-        self._low_after_c: FloatArray | None = None
 
     def _settle(self, first_c: FloatArray) -> FloatArray:
         """Return the battery's anomaly at the start of each day, shape (days + 1, lanes)."""
@@ -94,6 +94,19 @@ class WeatherLanes:
         fall = self._left(since_h) - self._left(until_h)
         return self._lag_h * fall / (until_h - since_h)
 
+    def _offset_c(
+        self,
+        day: IndexArray | int,
+        left: FloatArray | float,
+        lanes: IndexArray | slice = slice(None),
+    ) -> FloatArray:
+        """Return how far lanes are from their course, so much of yesterday's anomaly left. [K]."""
+        season_c = self.season_c[lanes]
+        if not self._random:
+            return season_c
+        air, old = self._air_c[day, lanes], self._settled_c[day, lanes]
+        return np.asarray(season_c + air + (old - air) * left)
+
     def block(self, from_h: float, hours: float) -> BlockWeather:
         """Return the weather of the `hours` after `from_h`; a block stays within one day."""
         until_h = from_h + hours
@@ -104,17 +117,13 @@ class WeatherLanes:
         low = self._course_c[first : last + 1].min(axis=0)[self._site]
         mean = _mean_between(self._warm_sum, from_h, until_h)[self._site]
         loss = _mean_between(self._loss_sum, from_h, until_h)[self._site]
-        season = self.season_c
-        if not self._random:
-            offset_end = offset_low = offset_mean = season
-        else:
+        offset_low = self.season_c
+        offset_mean = self._offset_c(day, self._mean_left(since_h, since_h + hours))
+        if self._random:
             air, old = self._air_c[day], self._settled_c[day]
-            gap = old - air
-            offset_end = season + air + gap * self._left(since_h + hours)
-            offset_mean = season + air + gap * self._mean_left(since_h, since_h + hours)
-            offset_low = season + air + np.minimum(gap, 0.0)
+            offset_low = self.season_c + air + np.minimum(old - air, 0.0)
         return BlockWeather(
-            end_c=self._within(end + offset_end),
+            end_c=self._within(end + self._offset_c(day, self._left(since_h + hours))),
             low_c=self._within(low + offset_low),
             mean_c=mean + offset_mean,
             loss_scale=loss * np.exp2(offset_mean / self._doubling_k),
@@ -137,18 +146,11 @@ class WeatherLanes:
             (_at_each(running, until_h) - _at_each(running, from_h))[:, self._site] / hours[:, None]
             for running in (self._warm_sum, self._loss_sum)
         )
-        offset = self.season_c[None, :]
-        if self._random:
-            since_h = from_h - HOURS_PER_DAY * day
-            left = np.zeros(len(from_h))
-            if self._lag_h > 0:
-                begin, end = (
-                    np.exp(-since_h / self._lag_h),
-                    np.exp(-(since_h + hours) / self._lag_h),
-                )
-                left = self._lag_h * (begin - end) / hours
-            air, old = self._air_c[day], self._settled_c[day]
-            offset = offset + air + (old - air) * left[:, None]
+        since_h, left = from_h - HOURS_PER_DAY * day, np.zeros(len(from_h))
+        if self._lag_h > 0:
+            begin, end = np.exp(-since_h / self._lag_h), np.exp(-(since_h + hours) / self._lag_h)
+            left = self._lag_h * (begin - end) / hours
+        offset = self._offset_c(day, left[:, None])
         return mean + offset, loss * np.exp2(offset / self._doubling_k)
 
     def blocks(self, step_h: int, days: int) -> BlockWeather:
@@ -199,13 +201,9 @@ class WeatherLanes:
         hours = np.arange(1, step_h + 1)[:, None]
         site = self._site[lanes] if len(self._site) > 1 else self._site
         course = self._course_c[block * step_h + hours, site]
-        offset = self.season_c[lanes]
-        if self._random:
-            day, since = np.divmod(block * step_h, 24)
-            air, old = self._air_c[day, lanes], self._settled_c[day, lanes]
-            left = np.array([self._left(hour) for hour in range(25)])[since + hours]
-            offset = offset + air + (old - air) * left
-        return self._within(course + offset)
+        day, since = np.divmod(block * step_h, 24)
+        left = np.array([self._left(hour) for hour in range(25)])[since + hours]
+        return self._within(course + self._offset_c(day, left, lanes))
 
     def at_hours_c(self, from_h: float, hours: FloatArray, lanes: IndexArray) -> FloatArray:
         """Return temperatures at moments of one day, shape (hours, lanes).
@@ -223,12 +221,8 @@ class WeatherLanes:
         since = from_h - HOURS_PER_DAY * day + hours
         site = self._site[lanes] if len(self._site) > 1 else self._site
         course = np.stack([_at(self._course_c, from_h + hour)[site] for hour in hours])
-        offset = self.season_c[lanes]
-        if self._random:
-            air, old = self._air_c[day][lanes], self._settled_c[day][lanes]
-            left = np.array([self._left(float(hour)) for hour in since])[:, None]
-            offset = offset + air + (old - air) * left
-        return self._within(course + offset)
+        left = np.array([self._left(float(hour)) for hour in since])[:, None]
+        return self._within(course + self._offset_c(day, left, lanes))
 
     def at_day_c(self, day: int) -> FloatArray:
         """Return the battery temperature at the start of a day, per lane."""
@@ -237,11 +231,10 @@ class WeatherLanes:
 
     def low_after_c(self, day: int) -> FloatArray:
         """Return a temperature below which no lane falls from a day on, per lane."""
-        if self._low_after_c is None:
-            self._low_after_c = self._lows_after()
-        return np.asarray(self._low_after_c[min(day, len(self._low_after_c) - 1)])
+        return np.asarray(self._lows_after_c[min(day, len(self._lows_after_c) - 1)])
 
-    def _lows_after(self) -> FloatArray:
+    @cached_property
+    def _lows_after_c(self) -> FloatArray:
         """Return the lowest bound of all blocks from each day on, shape (days, lanes)."""
         days = len(self._air_c)
         lows = np.stack(
@@ -276,8 +269,8 @@ def _at(hourly: FloatArray, hour: float) -> FloatArray:
 
 def _at_each(hourly: FloatArray, hours: FloatArray) -> FloatArray:
     """Return rows of hourly values at several hours, as `_at`."""
-    first = np.floor(hours + 1e-9).astype(np.intp)
-    rest = np.where(hours - first < 1e-9, 0.0, hours - first)[:, None]
+    first = np.floor(hours).astype(np.intp)
+    rest = (hours - first)[:, None]
     after = np.minimum(first + 1, len(hourly) - 1)
     return np.asarray(hourly[first] + rest * (hourly[after] - hourly[first]))
 

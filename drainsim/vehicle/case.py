@@ -10,8 +10,7 @@ from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.batteries.battery import BATTERY, Battery, battery_from_scenario
 from drainsim.vehicle.batteries.between_trips import with_chargers
 from drainsim.vehicle.batteries.chargers import (
-    Maintainer,
-    TopUp,
+    Charger,
     maintainer_from_scenario,
     top_up_from_scenario,
 )
@@ -47,8 +46,8 @@ class Case:
     solar: Solar | None = None
     auxiliary: "Case | None" = None  # the battery the unit is fed from, where it is another one
     system: str = "12V"
-    maintainer: Maintainer | None = None
-    top_up: TopUp | None = None
+    maintainer: Charger | None = None
+    top_up: Charger | None = None
     pattern: Pattern | None = None
     known: Mapping[str, FloatArray] | None = None  # draws that agree with readings, by input
 

@@ -10,7 +10,7 @@ from drainsim.physics.alternator import CRANK_S, IDLE_SHARE
 from drainsim.physics.charging import MIDDLE_V
 from drainsim.units import MINUTES_PER_HOUR
 from drainsim.vehicle.batteries.battery_keys import BATTERY
-from drainsim.vehicle.batteries.chargers import Maintainer, TopUp
+from drainsim.vehicle.batteries.chargers import Charger
 from drainsim.vehicle.keys.ledger import Ledger
 from drainsim.vehicle.keys.parameter import Keys, choice, number, table_of, usual, whole
 from drainsim.vehicle.kind import TRACTION
@@ -130,8 +130,8 @@ class Pattern:
     settled: bool = False  # the charge at parking is worked out
     shared: bool = False  # an auxiliary battery's share is among the loads
     solar: Solar | None = None  # these three: between the trips, day by day of the weeks
-    maintainer: Maintainer | None = None
-    top_up: TopUp | None = None
+    maintainer: Charger | None = None
+    top_up: Charger | None = None
 
     @property
     def minutes_per_week(self) -> float:

@@ -105,6 +105,16 @@ def test_a_unit_measured_in_a_24_v_vehicle_costs_what_it_draws_there() -> None:
     assert of_preset[0].budget_a == pytest.approx(0.5 * of_preset[1].budget_a)
 
 
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [("constant_check", "voltage_v"), ("sense_check", "key_on_v"), ("power", "after_sleep_v")],
+)
+def test_readings_of_24_v_do_not_pass_as_12_v(table: str, key: str) -> None:
+    """25.2 V is above any 12 V vehicle's regulated voltage (15.5 V: workshop manuals)."""
+    with pytest.raises(RecordError, match=rf"{table}.{key} = 25.2 V .* job.system_v = 24"):
+        judged(**{table: {key: 25.2}})
+
+
 @pytest.mark.parametrize("mean", [False, True])
 def test_a_reading_between_wake_ups_leaves_them_in(mean: bool) -> None:
     """A meter read at rest sees no wake-ups: they are still drawn. A log's mean holds them."""

@@ -56,6 +56,19 @@ def test_without_the_unit_it_never_fails_more() -> None:
             assert found.probability_without_given_failed == pytest.approx(expected)
 
 
+@pytest.mark.parametrize("current_a", [0.05, 0.5])
+def test_what_a_charger_brought_back_is_no_part_of_what_went(current_a: float) -> None:
+    """A share of a whole lies between 0 and 1, also where the charger left nothing missing."""
+    found = answer(test={}, scenario={"maintainer": {"current_a": current_a}})
+    shares = {one.part: one.share for one in found.shares}
+    brought = shares.pop("other")
+    assert sum(shares.values()) == pytest.approx(1.0)
+    assert all(0.0 <= share <= 1.0 for share in shares.values())
+    assert -1.0 <= brought < 0.0
+    assert found.missing_share == pytest.approx(1.0 + brought)
+    assert f"{100 * shares['unit']:.0f} % of what would be missing" in found.verdict
+
+
 def test_driving_before_the_event_leaves_what_it_leaves_elsewhere() -> None:
     """One vehicle, one answer: a record with a pattern has the odds `park` gives of it."""
     scenario = {**EXAMPLE["record"]["scenario"], "run": {"draws": 2 * DRAWS, "horizon_days": 31}}

@@ -97,6 +97,23 @@ def test_every_wake_up_is_counted_once_and_the_costliest_kind_comes_first() -> N
     assert [group.count for group in mixed.pulses] == [12]
 
 
+def test_odd_ones_of_any_size_hide_no_kind() -> None:
+    """Four wake-ups, each ten times the one before, stand beside two kinds at no regular times."""
+    at_s = 1200.0 + 20.0 * np.arange(1, 20) ** 2
+    kinds = [(start, 20.0, 0.12 if n % 2 else 0.32) for n, start in enumerate(at_s[:12])]
+    odd = [(start, 40.0, 0.02 + 10.0**n) for n, start in enumerate(at_s[13:17])]
+    seen = found_in(*kinds, *odd)
+    assert seen.stray_pulses == len(odd)
+    assert [round(group.charge_as, 6) for group in seen.pulses] == [6.0, 2.0]
+
+
+@pytest.mark.parametrize(("steps", "strays"), [(1, 0), (2, 1)])
+def test_two_steps_of_a_coarse_meter_are_a_wake_up_and_one_is_not(steps: int, strays: int) -> None:
+    """Six standard deviations of what rounding hides, a step over the root of 12 (handbooks)."""
+    seen = found_in((2000.0, 30.0, 0.02 + 0.01 * steps), awake_a=1.01)
+    assert (seen.resolution_a, seen.stray_pulses) == (0.01, strays)
+
+
 def test_two_odd_ones_among_many_regular_ones_split_nothing() -> None:
     """Two reports five times as long keep the period of the twelve they belong to."""
     wakes = [(1200.0 + 600.0 * n, 20.0, 0.12) for n in range(12)]
@@ -147,14 +164,19 @@ def test_a_wake_up_of_more_than_half_an_hour_is_the_vehicle_woken_again(
     assert (seen.long_wakes, seen.stray_pulses) == (long_wakes, 1 - long_wakes)
 
 
-@pytest.mark.parametrize(("pause_s", "count"), [(8.0, 4), (12.0, 8)])
-def test_pauses_up_to_ten_seconds_belong_to_a_wake_up(pause_s: float, count: int) -> None:
+@pytest.mark.parametrize(
+    ("step_s", "pause_s", "count"),
+    [(1.0, 8.0, 4), (1.0, 12.0, 8), (30.0, 90.0, 4), (30.0, 120.0, 8)],
+)
+def test_pauses_of_ten_seconds_or_three_steps_belong_to_a_wake_up(
+    step_s: float, pause_s: float, count: int
+) -> None:
     """A control unit that rests for 8 s within its report is one wake-up, for 12 s two."""
     # Common practice, no source.
     wakes = [
         (1200.0 + 900.0 * n + late, 30.0, 0.52) for n in range(4) for late in (0.0, 30.0 + pause_s)
     ]
-    seen = found_in(*wakes)
+    seen = found_in(*wakes, step_s=step_s)
     assert sum(group.count for group in seen.pulses) + seen.stray_pulses == count
 
 

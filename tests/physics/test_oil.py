@@ -36,6 +36,19 @@ def test_every_grade_passes_its_own_cranking_test_and_fails_the_thinner_ones(gra
         assert float(oil_viscosity_mpas(limit_c - 5.0, grade=grade)) > limits[winter]
 
 
+@pytest.mark.parametrize(
+    ("grade", "least", "most"),
+    # SAE J300 (2015), kinematic viscosity at 100 °C [mm²/s], five copies.
+    [("0W-16", 6.1, 8.2), ("0W-20", 6.9, 9.3), ("0W-40", 12.5, 16.3), ("5W-50", 16.3, 21.9)],
+)
+def test_hot_oils_differ_as_the_middles_of_their_grades(
+    grade: str, least: float, most: float
+) -> None:
+    """Against a 0W-30 of 9.3 to 12.5 mm²/s, whatever the density."""
+    one, other = (oil_viscosity_mpas(100.0, grade=name) for name in (grade, "0W-30"))
+    assert_allclose(one / other, (least + most) / (9.3 + 12.5))
+
+
 @pytest.mark.parametrize("grade", ["0W-20", "0W-30", "5W-20", "5W-30", "5W-40"])
 @pytest.mark.parametrize("cold_c", [-40.0, -35.0, -30.0])
 def test_oil_thickens_as_quoted_between_minus_25_and_minus_40(grade: str, cold_c: float) -> None:

@@ -63,6 +63,14 @@ def test_a_maintainer_counts_between_trips_only_where_it_is_said() -> None:
     assert not any("maintainer.between_trips" in warning for warning in nightly.warnings)
 
 
+def test_between_trips_it_is_plugged_in_from_the_first_day_whenever_the_stand_s_is() -> None:
+    """The days until a maintainer is connected are those of the stand alone."""
+    pattern = driven(maintainer={"between_trips": "yes", "from_day": 9.0}).pattern
+    assert pattern is not None
+    assert pattern.maintainer is not None
+    assert (pattern.maintainer.charging_a > 0.0).all()
+
+
 def test_a_maker_that_stops_top_ups_within_the_longest_gap_gives_none_in_the_weeks() -> None:
     """Four trips from Monday to Friday leave three days; stopped after two, they do not count."""
     stopped = driven(top_up={"suspended_after_days": 2})

@@ -18,13 +18,13 @@ from tests.build import case_of
 def _blocks_run(monkeypatch: pytest.MonkeyPatch, tables: dict[str, Any]) -> tuple[int, Any]:
     """Return how many blocks the draws of a scenario took, and the stand."""
     lengths: list[float] = []
-    plain = stepped_stand._Run.block
+    plain = stepped_stand.SteppedStand.block
 
     def counting(run: Any, from_h: float, hours: float) -> float:
         lengths.append(hours)
         return plain(run, from_h, hours)
 
-    monkeypatch.setattr(stepped_stand._Run, "block", counting)
+    monkeypatch.setattr(stepped_stand.SteppedStand, "block", counting)
     case = case_of({"run": {"draws": 100, "horizon_days": 180}, **tables})
     found = run_draws(case, curves_of(case), course=True)  # to the end
     assert sum(lengths) == pytest.approx(24.0 * 180)

@@ -23,7 +23,7 @@ from drainsim.simulation.standing import direct_stand as module
 from drainsim.simulation.standing.direct_charge import DirectCharge
 from drainsim.simulation.standing.direct_stand import direct_stand, runs_directly
 from drainsim.simulation.standing.silence import as_silence
-from drainsim.simulation.standing.stepped_stand import stepped_stand
+from drainsim.simulation.standing.stepped_stand import SteppedStand
 from drainsim.vehicle.case import Case
 from tests.build import case_of, profiles
 
@@ -115,8 +115,11 @@ def both(
         "ends": (Event.NO_START,) if case.vehicle.starts else (Event.UNIT_OFF, Event.EMPTY),
     }
     direct = direct_stand(lanes, curves, loads, drawn_weather(case), **how)
-    stepped = stepped_stand(lanes, curves, loads, drawn_weather(case), balances=False, **how)
-    return direct, stepped
+    weather = drawn_weather(case)
+    stepped = SteppedStand(
+        all_lanes=lanes, curves=curves, all_loads=loads, weather=weather, balances=False, **how
+    )
+    return direct, stepped.run()
 
 
 def compare(direct: Stand, stepped: Stand) -> None:
@@ -165,6 +168,7 @@ FROZEN = {
     "battery": {"capacity_ah": 60, "state_of_charge": 0.9, "age_years": 2},
     "vehicle": {"quiescent_a": 0.02},
     "unit": {"preset": "hourly"},
+    "other": [{"name": "lamp", "current_a": 0.005}],
     "site": {"climate": "temperate", "parked_from": dt.date(2026, 11, 20)},
     "run": {"horizon_days": 120, "draws": 200},
 }
@@ -178,6 +182,16 @@ def test_the_comparison_is_not_one_of_empty_answers() -> None:
     assert np.isfinite(direct.no_start_h).mean() > 0.5
     assert len(np.unique(direct.no_start_h)) > 50
     assert 0.02 < np.isfinite(direct.freezing_h).mean() < 0.98
+
+
+def test_batteries_are_empty_at_the_same_hour_in_weather_that_changes() -> None:
+    """The hour within a block, and the balance it closes, are those of the block's own loss."""
+    tables = {**FROZEN, "battery": {**FROZEN["battery"], "state_of_charge": 0.3}}
+    case = case_of({**tables, "vehicle": {"quiescent_a": 0.0}, "unit": {"sleep_a": 0.005}})
+    direct, stepped = both(case, lanes_of(case), to_the_end=True)
+    compare(direct, stepped)
+    assert np.isfinite(stepped.empty_h).sum() > 50
+    assert_allclose(direct.empty_h, stepped.empty_h, rtol=1e-9)
 
 
 def test_what_a_full_battery_refuses_is_neither_drawn_nor_lost() -> None:
@@ -355,22 +369,19 @@ def test_lanes_that_a_weak_charger_cannot_keep_from_empty_are_the_same(
     case = case_of(tables)
     lanes, curves = lanes_of(case), curves_of(case)
     assert runs_directly(lanes, curves, step_h=6.0)
-    direct, stepped = (
-        stand(
-            lanes,
-            curves,
-            drawn_loads(case),
-            drawn_weather(case),
-            horizon_days=12,
-            step_h=6.0,
-            course=True,
-            to_the_end=True,
-            snapshot_day=0,
-            ends=(Event.NO_START,),
-            **more,
-        )
-        for stand, more in ((direct_stand, {}), (stepped_stand, {"balances": False}))
-    )
+    how: dict[str, Any] = {
+        "horizon_days": 12,
+        "step_h": 6.0,
+        "course": True,
+        "to_the_end": True,
+        "snapshot_day": 0,
+        "ends": (Event.NO_START,),
+    }
+    loads, weather = drawn_loads(case), drawn_weather(case)
+    direct = direct_stand(lanes, curves, loads, weather, **how)
+    stepped = SteppedStand(
+        all_lanes=lanes, curves=curves, all_loads=loads, weather=weather, balances=False, **how
+    ).run()
     compare(direct, stepped)
     assert np.isfinite(stepped.empty_h).all()
 
@@ -399,11 +410,11 @@ def test_a_lane_is_the_same_beside_lanes_that_empty_or_switch_in_the_same_block(
     lanes, curves, loads = lanes_of(case).take(np.arange(5)), curves_of(case), drawn_loads(case)
 
     def stood(some: Lanes) -> Stand:
-        return stepped_stand(
-            some,
-            curves,
-            loads,
-            drawn_weather(case),
+        return SteppedStand(
+            all_lanes=some,
+            curves=curves,
+            all_loads=loads,
+            weather=drawn_weather(case),
             horizon_days=6,
             step_h=24.0,
             course=True,
@@ -411,7 +422,7 @@ def test_a_lane_is_the_same_beside_lanes_that_empty_or_switch_in_the_same_block(
             to_the_end=True,
             snapshot_day=0,
             ends=(Event.EMPTY,),
-        )
+        ).run()
 
     together = stood(lanes)
     assert np.isfinite(together.unit_off_h).any()

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from drainsim.simulation.draws import _weather_year
+from drainsim.simulation.driving.timetable import WeekTimes
 from drainsim.simulation.weather import WeatherLanes, _at_each
 
 HOURS = np.arange(24 * 5 + 1)
@@ -92,7 +93,7 @@ def test_all_blocks_at_once_are_each_block(
         assert_allclose(inside[:, place], alone[:, 0], rtol=1e-12)
 
 
-@pytest.mark.parametrize("lag_h", [0.0, 6.0])
+@pytest.mark.parametrize("lag_h", [0.0, 0.5, 6.0])
 def test_means_of_stretches_are_those_of_blocks(lag_h: float) -> None:
     """From any hour of a day, for any length within it: as one block of its own."""
     lanes = weather(np.random.default_rng(3).normal(0, 5, (5, 4)), lag_h=lag_h)
@@ -102,6 +103,15 @@ def test_means_of_stretches_are_those_of_blocks(lag_h: float) -> None:
         alone = lanes.block(float(begin), float(length))
         assert_allclose(mean_c[number], alone.mean_c)
         assert_allclose(loss[number], alone.loss_scale)
+
+
+def test_a_trip_begins_in_the_weather_of_its_own_day() -> None:
+    """A quarter of an hour from its start, or what is left of the day."""
+    lanes = weather(np.random.default_rng(3).normal(0, 5, (5, 4)))
+    trip_h = np.array([23.9, 30.0])
+    times = WeekTimes(order=(), stand_h=np.zeros((0, 2)), trip_h=trip_h, trip=np.arange(2))
+    for found, begin, length in zip(times.trip_weather(lanes)[0], trip_h, (0.1, 0.25), strict=True):
+        assert_allclose(found, lanes.block(float(begin), length).mean_c, rtol=1e-9)
 
 
 def test_block_means_are_the_mean_of_its_moments() -> None:

@@ -226,6 +226,24 @@ def test_a_truck_label_at_the_edge_of_the_model_is_used_and_said() -> None:
     assert any("440 min" in warning for warning in case.warnings)
 
 
+@pytest.mark.parametrize(
+    ("battery", "minimum_v", "words", "told"),
+    [
+        ({"profile": "agm", "capacity_ah": 60}, 7.5, "held to the nearest", False),
+        ({"profile": "agm", "capacity_ah": 140}, 7.5, "held to the nearest", True),
+        # It disconnects at 10 V: 2.5 V per cell, from memory.
+        ({"profile": "lithium_iron_phosphate_12v"}, 10.5, "ends a start before", False),
+        ({"profile": "lithium_iron_phosphate_12v"}, 9.5, "ends a start before", True),
+    ],
+)
+def test_what_the_model_decides_is_said_where_it_does(
+    battery: dict[str, Any], minimum_v: float, words: str, told: bool
+) -> None:
+    """A reserve capacity it cannot hold, and a protection that opens before the starter fails."""
+    case = case_of({"battery": battery}, vehicle={"minimum_cranking_v": minimum_v})
+    assert any(words in assumption.source for assumption in case.assumptions) == told
+
+
 def test_unusual_pairs_on_a_label_are_questioned() -> None:
     """A current or reserve far from the capacity's usual one is answered with a warning."""
     odd = case_of({"battery": {"capacity_ah": 60, "cold_cranking_a": 60}})

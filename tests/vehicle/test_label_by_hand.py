@@ -113,6 +113,14 @@ def test_a_make_that_rests_high_is_read_as_less_full() -> None:
     assert charge_read(FLOODED, Reading(12.4, READ_AT_C), offset_v=0.1) < charge
 
 
+@pytest.mark.parametrize(("above_v", "beyond"), [(0.05, False), (0.15, True)])
+def test_a_make_that_rests_high_is_full_at_its_own_voltage(above_v: float, beyond: bool) -> None:
+    """Read 0.2 V above the usual, it lies half of that above: only beyond is above full."""
+    usual_v = resting_v(FLOODED, 1.0, READ_AT_C)
+    label = {"full_resting_voltage_v": usual_v + 0.2, "resting_voltage_v": usual_v + above_v}
+    assert warned("is above full", rested_h=12, **label) == beyond
+
+
 @pytest.mark.parametrize(("rested_h", "warm"), [(3.9, True), (4.0, False)])
 def test_four_hours_of_rest_are_enough(rested_h: float, warm: bool) -> None:
     """Until then surface charge reads high: common practice, no source."""

@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from drainsim.answers.assumed import assumptions_of
 from drainsim.errors import DrainsimError, ScenarioError
 from drainsim.files.presets import presets
 from drainsim.physics.oil import turning_factor
@@ -407,6 +406,8 @@ def test_a_unit_without_a_cut_off_has_no_volts_of_none() -> None:
     case = case_of({"battery": {"capacity_ah": 60}, "unit": {"sleep_a": 0.004}})
     said = [str(item.in_words()) for item in case.assumptions]
     assert "unit.cutoff_v = none (default: the unit has no cut-off of its own)" in said
-    written = {item["name"]: item["value"] for item in assumptions_of(case)}
+    written = {
+        item["name"]: item["value"] for item in [item.as_dict() for item in case.assumptions]
+    }
     assert written["unit.cutoff_v"] is None
     assert "None" not in written.values()

@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 
 from drainsim import __version__
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import drawn_weeks, sharing_the_alternator
 from drainsim.answers.driving.charge_left import driving_pattern
 from drainsim.errors import ScenarioError
@@ -131,7 +130,7 @@ class WeekAnswer:
             "limited_by": self.limited_by,
             "auxiliary_battery": self.auxiliary.as_dict() if self.auxiliary else None,
             "warnings": list(self.warnings),
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
         }
 
 

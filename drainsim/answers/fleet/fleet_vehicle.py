@@ -2,6 +2,7 @@
 
 import datetime as dt
 from array import array
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -262,23 +263,18 @@ def _cause_in_words(case: Case, run: VehicleRun) -> Message:
     return joined("; ", said)
 
 
-def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> list[str]:
-    found = list(case.warnings)
+def _warnings(case: Case, run: VehicleRun, settings: FleetSettings) -> Iterator[str]:
+    yield from case.warnings
     if run.freeze_chance >= _FREEZE_RISK:
-        found.append(
-            message(
-                "can freeze ({percent:.0f} % of the cases): never charge or jump-start a frozen "
-                "battery",
-                percent=100 * run.freeze_chance,
-            )
+        yield message(
+            "can freeze ({percent:.0f} % of the cases): never charge or jump-start a frozen "
+            "battery",
+            percent=100 * run.freeze_chance,
         )
     if 0.0 <= run.half_charge_days <= settings.days_ahead:
-        found.append(
-            message(
-                "below half charge in about {days:.0f} days: the plates sulfate",
-                days=run.half_charge_days,
-            )
+        yield message(
+            "below half charge in about {days:.0f} days: the plates sulfate",
+            days=run.half_charge_days,
         )
     elif run.half_charge_days < 0.0 and float(np.median(run.charge_today)) < _HALF:
-        found.append(message("probably below half charge already: the plates sulfate"))
-    return found
+        yield message("probably below half charge already: the plates sulfate")

@@ -39,12 +39,13 @@ from drainsim.answers.installer.draw_check import (
     reading_from_table,
 )
 from drainsim.errors import RecordError
+from drainsim.files.circuits import VOLTAGES
 from drainsim.files.current_log.reader import CurrentLog, read_current_log
 from drainsim.files.reading import file_within
 from drainsim.language import Message, joined, message
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.job_record import JobRecord
-from drainsim.vehicle.documents.job_tables import BUDGET, JOB, METER, READINGS
+from drainsim.vehicle.documents.job_tables import BUDGET, CONSTANT, JOB, METER, READINGS, SENSE
 
 _SYMBOL: Final = {PASS: 0, CANNOT_TELL: 1, FAIL: 2}
 
@@ -164,6 +165,7 @@ def acceptance(
 
 def _judged(record: JobRecord, logs: Mapping[str, CurrentLog]) -> AcceptanceAnswer:
     """Return the answer to one test of a job."""
+    _refuse_other_voltages(record)
     case = resolve(scenario_of(record))
     before = reading_of(record, "before", logs)
     after = reading_of(record, "after", logs)
@@ -190,6 +192,20 @@ def _judged(record: JobRecord, logs: Mapping[str, CurrentLog]) -> AcceptanceAnsw
         predicted=predicted,
         warnings=tuple(dict.fromkeys([*before.notes, *after.notes, *case.warnings])),
     )
+
+
+def _refuse_other_voltages(record: JobRecord) -> None:
+    """Refuse readings that are none of the job's system, which its limits would let pass."""
+    read = {str(said): record.number(said) for said in (*SENSE.TABLE.fields, CONSTANT.voltage_v)}
+    for name, circuit in (("power", record.power), ("sense", record.sense)):
+        read |= {f"{name}.{key}": getattr(circuit, key, None) for key in VOLTAGES}
+    for name, volts in read.items():
+        if volts is not None and volts > 1.5 * record.system_v:
+            hint = "say job.system_v = 24" if record.system_v == 12 else "check the reading"
+            raise RecordError(
+                f"{record.where}: {name} = {volts:g} V is too high for a {record.system_v} V "
+                f"system; {hint}"
+            )
 
 
 def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> MeasuredDraw:

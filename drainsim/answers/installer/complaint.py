@@ -13,7 +13,6 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim import __version__
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.installer.acceptance import reading_of
 from drainsim.answers.installer.acceptance_days import scenario_of, scenario_with
@@ -51,7 +50,10 @@ PARTS: Final = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """Charge that went one way, in the middle of the draws and as a share of all missing."""
+    """Charge that went one way, in the middle of the draws and as a share of all that went.
+
+    Charge that came back, from a charger, is negative: what is missing is so much less.
+    """
 
     part: str
     ah: float  # mean over the draws, so that the parts add up
@@ -89,6 +91,11 @@ class ComplaintAnswer:
     warnings: tuple[str, ...]
     case: Case
 
+    @property
+    def missing_share(self) -> float:
+        """What is missing as a share of all that went: 1 where nothing came back."""
+        return sum(share.share for share in self.shares)
+
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as JSON-ready data."""
         return {
@@ -112,7 +119,7 @@ class ComplaintAnswer:
             "reading_fits": self.reading_fits,
             "unexplained_ah": self.unexplained_ah,
             "candidates": [candidate.as_dict() for candidate in self.candidates],
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
             "warnings": list(self.warnings),
         }
 
@@ -290,11 +297,11 @@ def _at_day(entry: FloatArray, day: float) -> FloatArray:
 
 def _shares(parts: dict[str, FloatArray], weights: FloatArray) -> tuple[tuple[Share, ...], float]:
     means = {part: float(np.average(values, weights=weights)) for part, values in parts.items()}
-    total = sum(means.values())
+    total, went = sum(means.values()), sum(max(mean, 0.0) for mean in means.values())
     shares = []
     for part in PARTS:
         low, high = _quantiles(parts[part], weights)
-        share = means[part] / total if total > 0.0 else 0.0
+        share = means[part] / went if went > 0.0 else 0.0
         shares.append(Share(part=part, ah=means[part], low_ah=low, high_ah=high, share=share))
     return tuple(shares), total
 
@@ -313,10 +320,16 @@ def _verdict(
     largest: Share, shares: tuple[Share, ...], anyway: float | None, days: float, unit_a: float
 ) -> Message:
     unit = next(share for share in shares if share.part == "unit")
+    back_ah = -sum(min(share.ah, 0.0) for share in shares)
     words = message(
         "After {days:g} days the unit ({ma} on average) has used {ah:.1f} Ah, {percent:.0f} % of "
-        "what is missing; the largest part is {part} with {share:.0f} %.",
+        "what is missing; the largest part is {part} with {share:.0f} %."
+        if back_ah == 0.0
+        else "After {days:g} days the unit ({ma} on average) has used {ah:.1f} Ah, {percent:.0f} "
+        "% of what would be missing without the {back:.1f} Ah charged meanwhile; the largest part "
+        "is {part} with {share:.0f} %.",
         days=days,
+        back=back_ah,
         ma=ma(unit_a),
         ah=unit.ah,
         percent=100 * unit.share,

@@ -17,7 +17,6 @@ import numpy as np
 import pandas as pd
 
 from drainsim import __version__
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.driving.before_parking import parked_from_pattern
 from drainsim.answers.standing.causes import Cause, causes, causes_in_words
 from drainsim.answers.standing.swing import Swing, swings
@@ -214,7 +213,7 @@ class ParkAnswer:
             "limited_by_share_of_draws": {cause.key: cause.share for cause in self.causes},
             "temperature_effects": [effect.as_dict() for effect in self.temperature_effects],
             "most_influential": [swing.as_dict() for swing in self.swings],
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
             "warnings": list(self.warnings),
         }
 
@@ -235,7 +234,10 @@ def park(case: Case) -> ParkAnswer:
     case = parked_from_pattern(case)
     curves = curves_of(case)
     drawn = run_draws(case, curves, course=True)
-    silent = _unit_silence(case, drawn)
+    silent = None
+    if case.unit.fitted:  # on whichever battery it hangs
+        other = case.auxiliary
+        silent = days_range(silent_h(drawn)) if other is None else park(other).unit_silent
     half_charge = _days(_median(drawn.half_charge_h))
     no_start = days_range(drawn.no_start_h)
     return ParkAnswer(
@@ -305,15 +307,6 @@ def run_draws(
         ends=(Event.NO_START,) if case.vehicle.starts else ENDS,
     )
     return stand if case.vehicle.starts else as_silence(stand)
-
-
-def _unit_silence(case: Case, drawn: Stand) -> DaysRange | None:
-    """Return when the unit goes silent, on whichever battery it hangs; None without a unit."""
-    if not case.unit.fitted:
-        return None
-    if case.auxiliary is not None:
-        return park(case.auxiliary).unit_silent
-    return days_range(silent_h(drawn))
 
 
 def days_within_risk(probability_by_day: FloatArray, risk: float) -> float | None:

@@ -79,21 +79,18 @@ def _effect(case: Case, name: str, temperature_c: float) -> TemperatureEffect:
             0.5, profile.curve("specific_gravity"), name="state_of_charge", unit=""
         )
         freezing = float(freezing_c(gravity))
+    vehicle = case.vehicle
+    turning = 1.0  # contactors know no oil
+    if vehicle.oil is not None:
+        oil_c = temperature_c + vehicle.block_heater_k
+        turning = float(turning_factor(oil_c, grade=vehicle.oil))
     return TemperatureEffect(
         name=name,
         temperature_c=temperature_c,
         deliverable_20h_ah=float(share) * battery.capacity_ah * battery.capacity_health,
         cranking_available_a=float(available),
-        cranking_demand_a=case.vehicle.demand_a * _turning(case, temperature_c),
+        cranking_demand_a=vehicle.demand_a * turning,
         current_for=message("cranking" if case.vehicle.turns_engine else "contactors"),
         self_discharge_percent_per_month=float(100.0 * -np.expm1(-loss_per_h * 24.0 * 30.0)),
         freezing_half_c=freezing,
     )
-
-
-def _turning(case: Case, temperature_c: float) -> float:
-    """Return the starting current over that of the warm engine; contactors know no oil."""
-    vehicle = case.vehicle
-    if vehicle.oil is None:
-        return 1.0
-    return float(turning_factor(temperature_c + vehicle.block_heater_k, grade=vehicle.oil))

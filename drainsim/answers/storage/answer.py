@@ -7,7 +7,6 @@ from typing import Any, Final
 
 from drainsim import __version__, dates
 from drainsim.answers.advice_plans import has_sun
-from drainsim.answers.assumed import assumptions_of
 from drainsim.answers.storage.later import first_holding_month, has_seasons
 from drainsim.answers.storage.remedies import Preferences, Remedies, remedies
 from drainsim.answers.storage.risk import WHEN_WORDS, StandQuestion
@@ -128,7 +127,7 @@ class StorageAnswer:
             "small_panel": self.small_panel.in_words if self.small_panel else None,
             "remedies": self.remedies.as_dict(),
             "holds_if_begun_on": self.later.isoformat() if self.later else None,
-            "assumptions": assumptions_of(self.case),
+            "assumptions": [item.as_dict() for item in self.case.assumptions],
             "warnings": list(self.warnings),
         }
 

@@ -1,7 +1,7 @@
 """How long may each kind of vehicle stand, where and in which season: a table for a tender."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import product
 from pathlib import Path
@@ -200,75 +200,62 @@ def _cell(question: CatalogueQuestion, unit: str, vehicle: str, climate: str, se
     )
 
 
-def assumption_lines(question: CatalogueQuestion) -> tuple[Message, ...]:
-    """Return what the table assumes, in plain sentences."""
-    lines = [
-        message(
-            "Days parked for which the risk of a no-start at the start hour stays within "
-            "{percent:g} % on every day; at most {days} days are looked at. 0: the risk is higher "
-            "already on the first day.",
-            percent=100 * question.risk,
-            days=question.horizon_days,
+def assumption_lines(question: CatalogueQuestion) -> Iterator[Message]:
+    """Yield what the table assumes, in plain sentences."""
+    yield message(
+        "Days parked for which the risk of a no-start at the start hour stays within "
+        "{percent:g} % on every day; at most {days} days are looked at. 0: the risk is higher "
+        "already on the first day.",
+        percent=100 * question.risk,
+        days=question.horizon_days,
+    )
+    yield message(
+        "Battery: as the row names it, else of the usual size for the engine; average "
+        "condition unless the scenario says otherwise."
+    )
+    yield message(
+        "Parked on: {days}; northern seasons, as all climates here are of the northern half of "
+        "the earth.",
+        days=joined(
+            ", ",
+            [
+                joined(" ", [message(season), question.parked_from(season)])
+                for season in question.seasons
+            ],
         ),
-        message(
-            "Battery: as the row names it, else of the usual size for the engine; average "
-            "condition unless the scenario says otherwise."
-        ),
-        message(
-            "Parked on: {days}; northern seasons, as all climates here are of the northern half of "
-            "the earth.",
-            days=joined(
-                ", ",
-                [
-                    joined(" ", [message(season), question.parked_from(season)])
-                    for season in question.seasons
-                ],
-            ),
-        ),
-    ]
+    )
     unusual = unusual_batteries(question.own_vehicles)
     if unusual:
-        lines.append(
-            message(
-                "Far larger or smaller than what such a vehicle is fitted with, so hardly to be "
-                "fitted: {rows}.",
-                rows=joined(" · ", unusual),
-            )
+        yield message(
+            "Far larger or smaller than what such a vehicle is fitted with, so hardly to be "
+            "fitted: {rows}.",
+            rows=joined(" · ", unusual),
         )
     if question.southern:
-        lines.append(
-            message(
-                "In the south, so half a year later: {places}.",
-                places=joined(", ", question.southern),
-            )
+        yield message(
+            "In the south, so half a year later: {places}.",
+            places=joined(", ", question.southern),
         )
     if any(base.get(SOLAR.panel_w) for base in question.units.values()):
-        lines.append(
-            message(
-                "Solar panel: the sunshine of each climate, by its own latitude and clear share."
-            )
+        yield message(
+            "Solar panel: the sunshine of each climate, by its own latitude and clear share."
         )
     for name, base in question.units.items():
         battery = base.tables.get("battery", {})
         kept = {key: value for key, value in battery.items() if f"battery.{key}" not in LABEL}
         stated = ", ".join(f"{key} = {value}" for key, value in kept.items())
-        lines.append(
-            message(
-                "Unit {name}: battery values kept from its scenario: {stated}.",
-                name=_quoted(question.unit_name(name)),
-                stated=stated or message("nothing stated"),
-            )
+        yield message(
+            "Unit {name}: battery values kept from its scenario: {stated}.",
+            name=_quoted(question.unit_name(name)),
+            stated=stated or message("nothing stated"),
         )
         if label_words(base):
-            lines.append(
-                message(
-                    "Unit {name}: the battery label of its scenario ({label}) is not used: it "
-                    "belongs to one vehicle; --battery makes a row of it.",
-                    name=_quoted(question.unit_name(name)),
-                    label=label_words(base),
-                )
+            yield message(
+                "Unit {name}: the battery label of its scenario ({label}) is not used: it "
+                "belongs to one vehicle; --battery makes a row of it.",
+                name=_quoted(question.unit_name(name)),
+                label=label_words(base),
             )
-    return tuple(lines)
 
 
 def _quoted(name: str) -> str:

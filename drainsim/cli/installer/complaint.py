@@ -59,7 +59,11 @@ def in_words(answer: ComplaintAnswer) -> str:
             high=share.high_ah,
         )
         lines.append(f"  {name:<21} {told}")
-    total = say("{ah:6.1f} Ah  100 %", ah=answer.total_missing_ah)
+    total = say(
+        "{ah:6.1f} Ah  {percent:3.0f} %",
+        ah=answer.total_missing_ah,
+        percent=100 * answer.missing_share,
+    )
     lines.append(f"  {say('total'):<21} {total}")
     if answer.candidates:
         lines += ["", say("What may be behind it, and the test that tells")]

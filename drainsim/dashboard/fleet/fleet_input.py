@@ -53,7 +53,9 @@ def source() -> tuple[bytes, str, bool]:
     if key and kept is None:
         st.warning(say(visit.GONE))
     if kept is None or kept[1] == TYPED:  # below a file the answer stands on a phone's screen
-        with otherwise.expander(say("Type or paste a list"), key="fleet_typing"):
+        with otherwise.expander(
+            say("Type or paste a list, or fill in a template"), key="fleet_typing"
+        ):
             st.text_area(
                 say("One vehicle a line, below the headings; what is not known stays empty"),
                 say("vehicle; Ah; battery age years; parked since") + "\n",
@@ -63,19 +65,18 @@ def source() -> tuple[bytes, str, bool]:
                 on_change=forms.stay,
             )
             st.button(say("Answer this list"), key="fleet_take_typed", on_click=_take_typed)
-    with otherwise.container(horizontal=True):
-        st.download_button(
-            say("Template to fill in (CSV)"),
-            example_list(),
-            file_name="fleet.csv",
-            mime="text/csv",
-            key="save_example",
-            on_click="ignore",
-        )
-        if kept is not None:
-            st.button(
-                say("Back to the invented list"), key="fleet_example", on_click=_back_to_example
+            st.download_button(
+                say("Template to fill in (CSV)"),
+                example_list(),
+                file_name="fleet.csv",
+                mime="text/csv",
+                key="save_example",
+                on_click="ignore",
             )
+    if kept is not None:
+        otherwise.button(
+            say("Back to the invented list"), key="fleet_example", on_click=_back_to_example
+        )
     if kept is None:
         return example_list(), _EXAMPLE, True
     return kept[0], kept[1], False

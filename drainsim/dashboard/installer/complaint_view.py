@@ -135,7 +135,7 @@ def shares_table(answer: ComplaintAnswer) -> pd.DataFrame:
         {
             say("where the charge went"): say("total"),
             say("charge"): say("{charge:.1f} Ah", charge=answer.total_missing_ah),
-            say("share"): "100 %",
+            say("share"): say("{percent:.0f} %", percent=100 * answer.missing_share),
             say("8 in 10 cases"): "",
         }
     )

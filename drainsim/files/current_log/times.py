@@ -11,6 +11,7 @@ from drainsim.errors import RecordError
 from drainsim.files.current_log.cells import NUMBER, Cells, Place, by_pieces, numbers_of, words_of
 from drainsim.files.current_log.columns import TIME_UNITS, Columns
 from drainsim.language import counted_message, message
+from drainsim.physics.current_log.steps import gap_limit_s
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_DAY, SECONDS_PER_HOUR
 
@@ -172,7 +173,7 @@ def straightened(seconds: FloatArray, place: Place, notes: list[str]) -> FloatAr
     time = np.concatenate([[0.0], np.cumsum(pause)])
     if (pause == 0.0).any():
         time = _spread(time)
-    gaps = np.flatnonzero(pause > max(5.0 * usual, usual + 1.0, 2.0))
+    gaps = np.flatnonzero(pause > max(gap_limit_s(pause), 2.0))
     if len(gaps):
         row = place.first_row + int(gaps[0]) + 1
         notes.append(

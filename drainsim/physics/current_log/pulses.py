@@ -110,15 +110,12 @@ def pulse_groups(
     return tuple(found), stray
 
 
-def _kinds(
-    size: FloatArray, start_s: FloatArray, segment: IndexArray, *, deepest: int = 3
-) -> list[IndexArray]:
+def _kinds(size: FloatArray, start_s: FloatArray, segment: IndexArray) -> list[IndexArray]:
     """Return the numbers of the wake-ups of each kind, split at the widest gap in size."""
-    everyone = np.arange(len(size))
 
-    def split(members: IndexArray, depth: int) -> list[IndexArray]:
+    def split(members: IndexArray) -> list[IndexArray]:
         regular = pulse_period_s(start_s[members], segment[members]) is not None
-        if len(members) < 4 or depth == 0:
+        if len(members) < 4:
             return [members]
         order = members[np.argsort(size[members])]
         gaps = np.diff(size[order])
@@ -128,6 +125,6 @@ def _kinds(
         low, high = np.sort(order[: at + 1]), np.sort(order[at + 1 :])
         if regular and min(len(low), len(high)) < 3:
             return [members]
-        return split(low, depth - 1) + split(high, depth - 1)
+        return split(low) + split(high)
 
-    return split(everyone, deepest)
+    return split(np.arange(len(size)))

@@ -215,9 +215,9 @@ def _quiet_base(
         # 95.4 % of a half normal distribution lie within two standard deviations.
         noise = 0.5 * float(np.quantile(below, 0.954)) if len(below) else 0.0
         noise = max(noise, resolution / np.sqrt(12.0), 1e-6)
-        near = current <= base + max(6.0 * noise, 1.5 * resolution)
-    high = current > base + max(6.0 * noise, 1.5 * resolution)
-    low = current > base + max(3.0 * noise, 0.75 * resolution)
+        near = current <= base + 6.0 * noise
+    high = current > base + 6.0 * noise
+    low = current > base + 3.0 * noise
     edge = np.append(True, np.diff(low.astype(int)) != 0)
     number = np.cumsum(edge) - 1
     strong = np.bincount(number, weights=high) > 0

@@ -54,7 +54,7 @@ def steps_of(time_s: ArrayLike, current_a: ArrayLike) -> Samples:
     time = np.asarray(time_s, dtype=float)
     pause = np.diff(time)
     usual = float(np.median(pause))
-    gap = pause > max(_GAP_STEPS * usual, usual + 1.0)
+    gap = pause > gap_limit_s(pause)
     held = np.append(np.where(gap, usual, pause), usual)
     return Samples(
         time_s=time,
@@ -62,6 +62,22 @@ def steps_of(time_s: ArrayLike, current_a: ArrayLike) -> Samples:
         current_a=np.asarray(current_a, dtype=float),
         segment=np.concatenate([[0], np.cumsum(gap)]),
     )
+
+
+def gap_limit_s(pause_s: FloatArray) -> float:
+    """Return the longest time between samples that is no gap. [s].
+
+    Of usual pauses, which are all but the longest twentieth, at least two, the longest counts: a
+    logger that writes faster while the current changes pauses long all the time.
+
+    Parameters
+    ----------
+    pause_s : ndarray, shape (samples - 1,)
+        From each sample to the next. [s]
+    """
+    rare = max(len(pause_s) // 20, 2)
+    usual = float(np.sort(pause_s)[max(len(pause_s) - 1 - rare, 0)])
+    return max(_GAP_STEPS * usual, usual + 1.0)
 
 
 def averaged(samples: Samples, width_s: float) -> Samples:

@@ -95,7 +95,7 @@ class Trips:
         )
         self._in_reach = 1.0 + lanes.low_charge_shift
         self._out_of_reach = self._in_reach * behind_ah / lanes.full_ah + lanes.low_charge_shift
-        self._resting = self.curves.resting_lines()
+        self._resting = self.curves.resting_lines
         bulk, knee, full = self.kind[2:]
         self._kept_slope = (full - bulk) / (1.0 - knee)
         self._kept_at_empty = bulk - knee * self._kept_slope

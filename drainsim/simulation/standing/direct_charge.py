@@ -169,29 +169,11 @@ class DirectCharge:
             drawn = _cells(self.unit, row, lane) - _cells(self.unit, row - 1, lane)
             current_a = self.base_a[lane] + drawn * self.lanes.full_ah[lane] / self.step_h
         if self.charged:
-            current_a += self._other_a(row - 1, lane) - self.lanes.other_a[lane]
+            current_a = current_a + self._other_a(row - 1, lane) - self.lanes.other_a[lane]
         if len(self.split_at):
             place = row * len(self.lanes) + lane
             found = np.minimum(np.searchsorted(self.split_at, place), len(self.split_at) - 1)
             current_a = np.where(self.split_at[found] == place, self.split_a[found], current_a)
-        return np.asarray(current_a)
-
-    def daily_current_a(self, days: slice) -> FloatArray:
-        """Return the current of the last block before some days (≥ 1), shape (days, lanes). [A]."""
-        row = self.per_day * np.arange(days.start, days.stop)
-        if not self.by_voltage:
-            current_a = np.tile(
-                self.base_a + self.modes.linear_a, (len(row) if self.charged else 1, 1)
-            )
-        else:
-            drawn = self.unit[row] - self.unit[row - 1]
-            current_a = self.base_a + drawn * self.lanes.full_ah / self.step_h
-        if self.charged:
-            for number, begin in enumerate(row - 1):
-                current_a[number] += self._other_a(int(begin), slice(None)) - self.lanes.other_a
-        split_row, lane = np.divmod(self.split_at, len(self.lanes))
-        here = (split_row >= row[0]) & (split_row <= row[-1]) & (split_row % self.per_day == 0)
-        current_a[split_row[here] // self.per_day - days.start, lane[here]] = self.split_a[here]
         return np.asarray(current_a)
 
     def at_day(self, day: IndexArray | int) -> FloatArray:

@@ -77,7 +77,7 @@ class DirectRows:
         self._space, self._volts, self._begin_v, self._after_v = np.empty((4, count))
         self._drawn, self._load, self._refused, self._power, self._linear = np.empty((5, count))
         self._segment = np.empty(count, dtype=np.intp)
-        self._resting = self.curves.resting_lines()
+        self._resting = self.curves.resting_lines
         self._fullest = int(self.parked.argmax())  # most often the last to be empty
         self.charge[0] = self.parked
         self.unit[:1] = 0.0

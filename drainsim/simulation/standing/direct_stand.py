@@ -263,9 +263,10 @@ class _Questions:
         np.take(end_c, lanes.weather, axis=1, out=temperature_c[1:])
         for first in range(1, self.days + 1, _DAYS_AT_ONCE):
             part = slice(first, min(first + _DAYS_AT_ONCE, self.days + 1))
-            at_h = HOURS_PER_DAY * np.arange(part.start, part.stop, dtype=float)[:, None]
+            row = self.per_day * np.arange(part.start, part.stop)[:, None]
+            current_a = run.current_a(row, self.lane)
             margin[part] = self._margin(
-                charge[part], temperature_c[part], run.daily_current_a(part), slice(None), at_h
+                charge[part], temperature_c[part], current_a, slice(None), self.step_h * row
             )
         temperature_c[lanes.start_day, self.lane] = self.park_c
         margin[lanes.start_day, self.lane] = self.park_margin

@@ -20,7 +20,7 @@ from drainsim.simulation.outcome import Event as Event
 from drainsim.simulation.outcome import Stand as Stand
 from drainsim.simulation.outcome import Trace as Trace
 from drainsim.simulation.standing.direct_stand import direct_stand, runs_directly
-from drainsim.simulation.standing.stepped_stand import stepped_stand
+from drainsim.simulation.standing.stepped_stand import SteppedStand
 from drainsim.simulation.weather import WeatherLanes
 
 
@@ -93,11 +93,11 @@ def run_stand(
             ends=ends,
             mornings_only=mornings_only,
         )
-    return stepped_stand(
-        lanes,
-        curves,
-        loads,
-        weather,
+    return SteppedStand(
+        all_lanes=lanes,
+        curves=curves,
+        all_loads=loads,
+        weather=weather,
         horizon_days=horizon_days,
         step_h=step_h,
         course=course or trace,
@@ -105,4 +105,4 @@ def run_stand(
         to_the_end=to_the_end,
         snapshot_day=snapshot_day,
         ends=ends,
-    )
+    ).run()

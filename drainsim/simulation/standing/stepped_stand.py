@@ -31,50 +31,13 @@ from drainsim.units import HOURS_PER_DAY
 _DECIDED_SHARE: Final = 0.25  # compact once this share of the lanes is decided
 
 
-def stepped_stand(
-    lanes: Lanes,
-    curves: BatteryCurves,
-    loads: Loads,
-    weather: WeatherLanes,
-    *,
-    horizon_days: int,
-    step_h: float,
-    course: bool,
-    balances: bool,
-    to_the_end: bool,
-    snapshot_day: int,
-    ends: Sequence[Event],
-) -> Stand:
-    """Return what happens to each lane; parameters as `stand.run_stand`.
-
-    `course` keeps the state at every start attempt, `balances` the charge balance besides.
-    """
-    run = _Run(
-        all_lanes=lanes,
-        curves=curves,
-        all_loads=loads,
-        weather=weather,
-        horizon_days=horizon_days,
-        step_h=step_h,
-        course=course,
-        balances=balances,
-        drops_decided=not (course or to_the_end),
-        snapshot_day=snapshot_day,
-        ends=ends,
-    )
-    pace = Pace(step_h)
-    for day in range(horizon_days):
-        run.park(day)
-        if run.decided():
-            break
-        for from_h, hours in pace.blocks(HOURS_PER_DAY * day):
-            pace.moved(run.block(from_h, hours))
-    return run.result()
-
-
 @dataclass(kw_only=True)
-class _Run:
-    """A run in progress; `state` and `lanes` hold the lanes undecided, `index` says which."""
+class SteppedStand:
+    """A run in progress; parameters as `stand.run_stand`.
+
+    `course` keeps the state at every start attempt, `balances` the charge balance besides. `state`
+    and `lanes` hold the lanes undecided, `index` says which.
+    """
 
     all_lanes: Lanes
     curves: BatteryCurves
@@ -84,7 +47,7 @@ class _Run:
     step_h: float
     course: bool
     balances: bool
-    drops_decided: bool
+    to_the_end: bool
     snapshot_day: int
     ends: Sequence[Event]
 
@@ -114,6 +77,17 @@ class _Run:
         self.daily_balance = ChargeBalance(
             *(np.zeros((rows, count)) for _ in ChargeBalance._fields)
         )
+
+    def run(self) -> Stand:
+        """Return what happens to each lane."""
+        pace = Pace(self.step_h)
+        for day in range(self.horizon_days):
+            self.park(day)
+            if self.decided():
+                break
+            for from_h, hours in pace.blocks(HOURS_PER_DAY * day):
+                pace.moved(self.block(from_h, hours))
+        return self.result()
 
     # --- one block ------------------------------------------------------------------------
 
@@ -182,7 +156,7 @@ class _Run:
                 failing |= end_c <= freezes_c
             self._at_start_hour(int(day), failing, after, margin, end_c)
             self._close_ended(int(day))
-            if self.drops_decided:
+            if not (self.course or self.to_the_end):
                 self._drop_decided(int(day), usable)
         return float(np.abs(after - before).max(initial=0.0))
 

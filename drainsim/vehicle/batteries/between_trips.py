@@ -14,7 +14,7 @@ from drainsim.vehicle.batteries.battery import Battery
 from drainsim.vehicle.batteries.chargers import (
     MAINTAINER,
     TOPUP,
-    TopUp,
+    Charger,
     maintainer_from_scenario,
     top_up_from_scenario,
 )
@@ -67,7 +67,7 @@ def with_chargers(
     if top_up is not None:
         stopped = stops is not None and stops * HOURS_PER_DAY < longest_gap_h(pattern)
         steady_a = 0.0 if stopped else float(top_up.charging_a[0])
-        top_up = TopUp(charging_a=np.full(days, steady_a), ends_after_days=None, sigma=top_up.sigma)
+        top_up = Charger(charging_a=np.full(days, steady_a), sigma=top_up.sigma)
     return replace(
         pattern,
         solar=solar_from_scenario(quiet, pattern.site, horizon_days=days) if sunlit else None,

@@ -129,16 +129,17 @@ class TOPUP(Keys, name="top_up", optional=True):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Maintainer:
-    """A mains charger left connected; `charging_a` is what stays as charge on each day."""
+class Charger:
+    """A maintainer or top-ups; `charging_a` is what stays as charge on each day."""
 
     charging_a: FloatArray  # shape (days,)
-    sigma: float = 0.0  # logarithmic spread of what it brings, one draw for a stand
+    sigma: float  # logarithmic spread of what it brings, one draw for a stand
+    ends_after_days: int | None = None  # None: not within the horizon
 
 
 def maintainer_from_scenario(
     ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, site: Site, *, horizon_days: int
-) -> Maintainer | None:
+) -> Charger | None:
     """Return the maintainer a scenario describes, or None.
 
     Parameters
@@ -205,21 +206,12 @@ def maintainer_from_scenario(
         "charging: batteries give off hydrogen: ventilate, no flame or spark; never charge a "
         "frozen battery"
     )
-    return Maintainer(charging_a=charging_a, sigma=ledger.take(UNCERTAINTY.charger_sigma))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TopUp:
-    """DC-DC top-ups while parked; `charging_a` is what stays as charge on each day."""
-
-    charging_a: FloatArray  # shape (days,)
-    ends_after_days: int | None  # None: not within the horizon
-    sigma: float = 0.0  # logarithmic spread of what they bring
+    return Charger(charging_a=charging_a, sigma=ledger.take(UNCERTAINTY.charger_sigma))
 
 
 def top_up_from_scenario(
     ledger: Ledger, battery: Battery, vehicle: Vehicle, unit: Unit, *, horizon_days: int
-) -> tuple[TopUp | None, Vehicle]:
+) -> tuple[Charger | None, Vehicle]:
     """Return the top-ups a scenario describes, and the vehicle with what watching costs.
 
     Parameters
@@ -289,7 +281,7 @@ def top_up_from_scenario(
         )
     charging_a = np.where(running, mean_a * kept, 0.0)
     sigma = ledger.take(UNCERTAINTY.charger_sigma)
-    return TopUp(charging_a=charging_a, ends_after_days=ends, sigma=sigma), vehicle
+    return Charger(charging_a=charging_a, ends_after_days=ends, sigma=sigma), vehicle
 
 
 def _kept(battery: Battery) -> float:

@@ -5,15 +5,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from drainsim.errors import RecordError, ScenarioError
+from drainsim.errors import RecordError
 from drainsim.files.formats import newest_of
-from drainsim.files.reading import file_within, nearest, read_text
+from drainsim.files.reading import file_within, read_text
 from drainsim.vehicle.documents.job_record import (
     MAX_RECORD_BYTES,
     JobRecord,
+    checked,
     job_record_from_dict,
     parse_json,
     read_job_record,
+    refuse_unknown,
 )
 from drainsim.vehicle.keys.parameter import Keys, choice, number
 
@@ -69,16 +71,11 @@ def complaint_from_dict(
 ) -> Complaint:
     """Return a checked complaint; `folder` is where a named job record is looked for."""
     document = newest_of(document, "complaint", where=where, error=RecordError)
-    for key in document:
-        if key not in _KEYS:
-            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
+    refuse_unknown(document, _KEYS, where)
     if "happened" not in document:
         raise RecordError(f"{where}: happened is missing; parked_days is needed in it")
-    try:
-        happened = HAPPENED.TABLE.check(document["happened"], where="happened")
-        test = TEST.TABLE.check(document.get("battery_test", {}), where="battery_test")
-    except ScenarioError as error:
-        raise RecordError(f"{where}: {error}") from None
+    happened = checked(HAPPENED.TABLE, document["happened"], where)
+    test = checked(TEST.TABLE, document.get("battery_test", {}), where)
     return Complaint(
         record=_record(document, where, folder), happened=happened, battery_test=test, where=where
     )

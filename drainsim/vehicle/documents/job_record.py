@@ -1,7 +1,7 @@
 """The record of one installation: what was read, connected, checked and acknowledged."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
@@ -12,7 +12,7 @@ from drainsim.files.formats import KEY, NEWEST, newest_of
 from drainsim.files.reading import nearest, read_text
 from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.documents.job_tables import JOB, READINGS, TABLES
-from drainsim.vehicle.keys.parameter import Keys, Parameter, text
+from drainsim.vehicle.keys.parameter import Keys, Parameter, Table, text
 from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 
 MAX_RECORD_BYTES: Final = 500_000
@@ -106,10 +106,9 @@ class JobRecord:
     def as_dict(self) -> dict[str, Any]:
         """Return the record as it is written to a file."""
         document: dict[str, Any] = {KEY: NEWEST["job record"], **self.tables}
-        if self.power:
-            document["power"] = self.power.as_dict()
-        if self.sense:
-            document["sense"] = self.sense.as_dict()
+        for name, circuit in (("power", self.power), ("sense", self.sense)):
+            if circuit:
+                document[name] = circuit.as_dict()
         if self.scenario:
             document["scenario"] = _plain(self.scenario.tables)
         if self.predicted:
@@ -167,14 +166,28 @@ def parse_json(text: str, *, where: str) -> dict[str, Any]:
     return document
 
 
+def refuse_unknown(document: Mapping[str, Any], known: Iterable[str], where: str) -> None:
+    """Refuse a key that a document of this kind does not have."""
+    for key in document:
+        if key not in known:
+            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], known)}")
+
+
+def checked(table: Table, value: Any, where: str) -> dict[str, Any]:
+    """Return a document's table, checked, or refuse it by the document's name."""
+    try:
+        found: dict[str, Any] = table.check(value, where=table.name)
+    except ScenarioError as error:
+        raise RecordError(f"{where}: {error}") from None
+    return found
+
+
 def job_record_from_dict(
     document: Mapping[str, Any], *, where: str, folder: Path | None = None
 ) -> JobRecord:
     """Return a checked record."""
     document = newest_of(document, "job record", where=where, error=RecordError)
-    for key in document:
-        if key not in _KEYS:
-            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], _KEYS)}")
+    refuse_unknown(document, _KEYS, where)
     tables = _tables(document, where)
     if tables.get("job", {}).get("system_v") not in (None, 12.0, 24.0):
         raise RecordError(f"{where}: job.system_v: use 12 or 24 V")
@@ -201,14 +214,11 @@ def job_record_from_dict(
 
 def _tables(document: Mapping[str, Any], where: str) -> dict[str, Any]:
     """Return the plain tables of a document, checked."""
-    try:
-        tables = {
-            name: table.check(document[name], where=name)
-            for name, table in TABLES.items()
-            if name in document
-        }
-    except ScenarioError as error:
-        raise RecordError(f"{where}: {error}") from None
+    tables = {
+        name: checked(table, document[name], where)
+        for name, table in TABLES.items()
+        if name in document
+    }
     for name in READINGS:
         entry = tables.get(name, {})
         if "log" in entry and ("settled_a" in entry or "mean_a" in entry):
@@ -226,17 +236,11 @@ def _retest(document: Any, where: str) -> Retest:
     """Return a checked retest; its tables are those of the record."""
     if not isinstance(document, Mapping):
         raise RecordError(f"{where}: a table of what was read again is needed")
-    known = ("date", "done", *_READ_AGAIN)
-    for key in document:
-        if key not in known:
-            raise RecordError(f"{where}: {key[:60]!r}: unknown key; {nearest(key[:60], known)}")
+    refuse_unknown(document, ("date", "done", *_READ_AGAIN), where)
     if not any(key in document for key in _READ_AGAIN):
         raise RecordError(f"{where}: nothing was read again; {', '.join(_READ_AGAIN)} can be")
     plain = {key: value for key, value in document.items() if key in {"date", "done"}}
-    try:
-        said = RETEST.TABLE.check(plain, where="retest")
-    except ScenarioError as error:
-        raise RecordError(f"{where}: {error}") from None
+    said = checked(RETEST.TABLE, plain, where)
     return Retest(
         date=str(said.get("date", "")),
         done=str(said.get("done", "")),

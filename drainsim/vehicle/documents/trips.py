@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from drainsim.errors import ScenarioError
 from drainsim.files.reading import read_text
@@ -79,19 +79,16 @@ def read_trips(path: Path) -> list[TripHistory]:
     if end is None:
         minutes = _column(path, heading, (*_MINUTES_NAMES, *_END_NAMES))
     by_vehicle: dict[str, list[tuple[dt.datetime, dt.datetime]]] = {}
-    for number, row in rows:
-        if not any(cell.strip() for cell in row):
+    for number, cells in rows:
+        if not any(cell.strip() for cell in cells):
             continue
-        name = _cell(path, number, heading[vehicle], row, vehicle)
-        begins = _time(path, number, heading[start], row, start)
-        if end is not None:
-            ends = _time(path, number, heading[end], row, end)
-        else:
-            ends = begins + dt.timedelta(minutes=_minutes(path, number, heading, row, minutes))
+        row = _Row(f"{path}: row {number}", heading, cells)
+        name, begins = row.text(vehicle), row.time(start)
+        ends = row.time(end) if end is not None else begins + row.length(minutes)
         hours = (ends - begins).total_seconds() / SECONDS_PER_HOUR
         if not 0.0 < hours <= _LONGEST_TRIP_H:
             raise ScenarioError(
-                f"{path}: row {number}: a trip from {begins} to {ends} lasts {hours:.1f} h; it "
+                f"{row.where}: a trip from {begins} to {ends} lasts {hours:.1f} h; it "
                 f"must end after its start and within {_LONGEST_TRIP_H:g} h"
             )
         by_vehicle.setdefault(name, []).append((begins, ends))
@@ -139,36 +136,43 @@ def _column(path: Path, heading: list[str], names: tuple[str, ...]) -> int:
     )
 
 
-def _cell(path: Path, number: int, column: str, row: list[str], index: int) -> str:
-    text = row[index].strip() if index < len(row) else ""
-    if not text:
-        raise ScenarioError(f"{path}: row {number}, column {column}: empty")
-    return "".join(letter for letter in text if letter.isprintable())[:80]
+class _Row(NamedTuple):
+    """A row of the list; a cell that cannot be read is refused by its row and column."""
 
+    where: str
+    heading: list[str]
+    cells: list[str]
 
-def _time(path: Path, number: int, column: str, row: list[str], index: int) -> dt.datetime:
-    text = _cell(path, number, column, row, index)
-    try:
-        found = dt.datetime.fromisoformat(text).replace(tzinfo=None)
-    except ValueError:
-        found = dt.datetime.max
-    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
-        raise ScenarioError(
-            f"{path}: row {number}, column {column}: {text[:40]!r} is not a time like "
-            "2026-11-03 07:30"
-        )
-    return found
+    def wrong(self, index: int, what: str) -> ScenarioError:
+        """Return the refusal of a cell."""
+        return ScenarioError(f"{self.where}, column {self.heading[index]}: {what}")
 
+    def text(self, index: int) -> str:
+        """Return a cell as printable text on one line."""
+        text = self.cells[index].strip() if index < len(self.cells) else ""
+        if not text:
+            raise self.wrong(index, "empty")
+        return "".join(letter for letter in text if letter.isprintable())[:80]
 
-def _minutes(path: Path, number: int, heading: list[str], row: list[str], index: int) -> float:
-    text = _cell(path, number, heading[index], row, index)
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not 0.0 < value <= MINUTES_PER_HOUR * _LONGEST_TRIP_H:
-        raise ScenarioError(
-            f"{path}: row {number}, column {heading[index]}: {text[:40]!r} is not a number of "
-            f"minutes above 0 and up to {MINUTES_PER_HOUR * _LONGEST_TRIP_H:g}"
-        )
-    return value
+    def time(self, index: int) -> dt.datetime:
+        """Return a time of a year that a scenario takes."""
+        text = self.text(index)
+        try:
+            found = dt.datetime.fromisoformat(text).replace(tzinfo=None)
+        except ValueError:
+            found = dt.datetime.max
+        if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
+            raise self.wrong(index, f"{text[:40]!r} is not a time like 2026-11-03 07:30")
+        return found
+
+    def length(self, index: int) -> dt.timedelta:
+        """Return how long a trip took."""
+        text, most = self.text(index), MINUTES_PER_HOUR * _LONGEST_TRIP_H
+        try:
+            value = float(text.replace(",", "."))
+        except ValueError:
+            value = math.nan
+        if not 0.0 < value <= most:
+            what = f"{text[:40]!r} is not a number of minutes above 0 and up to {most:g}"
+            raise self.wrong(index, what)
+        return dt.timedelta(minutes=value)

@@ -29,8 +29,10 @@ class Assumption:
     source: str
 
     def as_dict(self) -> dict[str, Any]:
-        """Return the plain dictionary for JSON and tables."""
-        return asdict(self)
+        """Return the plain dictionary for JSON; what JSON does not hold becomes text."""
+        value = self.value
+        plain = value is None or isinstance(value, bool | int | float | str | list | dict)
+        return {**asdict(self), "value": value if plain else str(value)}
 
     def in_words(self) -> Message:
         """Return "name = value unit (origin: source)"; a preset's source stands at its name.

@@ -116,7 +116,9 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
     panel_w = scenario.get(SOLAR.panel_w)
     if not panel_w:
         return None
-    climate = _climate(ledger)
+    climate: str | None = None
+    if has_climate(scenario.tables):
+        climate = scenario.get_or_default(SITE.climate)
     ledger.note(SOLAR.panel_w, panel_w, "given")
     known = scenario.get(SITE.latitude_deg)
     if climate is not None:
@@ -149,13 +151,6 @@ def solar_from_scenario(ledger: Ledger, site: Site, *, horizon_days: int) -> Sol
         charging_v=volts,
         cloud_sd=cloud_sd,
     )
-
-
-def _climate(ledger: Ledger) -> str | None:
-    """Return the climate preset the site uses, if it uses one."""
-    if not has_climate(ledger.scenario.tables):
-        return None
-    return str(ledger.scenario.get_or_default(SITE.climate))
 
 
 def _clear_share(ledger: Ledger, climate: str | None, days: list[dt.date]) -> FloatArray:

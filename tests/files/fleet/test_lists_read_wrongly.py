@@ -204,6 +204,9 @@ def test_zero_is_not_measured_and_asked_about() -> None:
     fleet = fleet_of("id;Quiescent (mA)\na;0\nb;25")
     assert "quiescent_a" not in fleet.vehicles[0].scenario.tables["vehicle"]
     assert "not measured, or really 0?" in questions(fleet)
+    assert [doubt.row for doubt in fleet.doubts] == [2]
+    # Asked once of a column, not of every cell.
+    assert [doubt.row for doubt in fleet_of("id;Quiescent (mA)\na;0\nb;0").doubts] == [None]
     found = said(
         "id;Quiescent (mA)\na;0\nb;25", chosen={"Quiescent (mA)": "quiescent_a [mA, 0: 0]"}
     )

@@ -59,14 +59,6 @@ def quiescent_search(question: StandQuestion) -> Search:
     )
 
 
-def _label(case: Case) -> dict[str, Any]:
-    """Return the battery's label as resolved, for questions that change one part of it."""
-    return {
-        BATTERY.capacity_ah: round(case.label(BATTERY.capacity_ah), 1),
-        BATTERY.reserve_capacity_min: None,
-    }
-
-
 def _cranking(question: StandQuestion, case: Case) -> dict[str, Any]:
     """Return the cold cranking current of the label, or the resolved 30 s one (SAE)."""
     if question.scenario.get(BATTERY.cold_cranking_a) is not None:
@@ -93,7 +85,11 @@ def capacity_search(question: StandQuestion) -> Search:
 def cold_cranking_search(question: StandQuestion) -> Search:
     """Look for the smallest cold cranking current that holds at the present capacity."""
     standard = question.scenario.get_or_default(BATTERY.cranking_standard)
-    fixed = {**_label(question.case()), BATTERY.cranking_standard: standard}
+    fixed: dict[str, Any] = {
+        BATTERY.capacity_ah: round(question.case().label(BATTERY.capacity_ah), 1),
+        BATTERY.reserve_capacity_min: None,
+        BATTERY.cranking_standard: standard,
+    }
     return Search(
         question=question,
         key="cold_cranking",
