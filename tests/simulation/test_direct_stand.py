@@ -194,6 +194,16 @@ def test_batteries_are_empty_at_the_same_hour_in_weather_that_changes() -> None:
     assert_allclose(direct.empty_h, stepped.empty_h, rtol=1e-9)
 
 
+@pytest.mark.parametrize("charge", [0.0, 0.1])
+def test_a_battery_flat_at_parking_stands_as_any_other(charge: float) -> None:
+    """Parked on whatever day, it is looked at for the day after."""
+    battery = {**FROZEN["battery"], "state_of_charge": charge}
+    case = case_of({**FROZEN, "battery": battery, "site": {"temperature_c": 20.0}})
+    direct, stepped = both(case, lanes_of(case, seed=3))
+    compare(direct, stepped)
+    assert np.isfinite(stepped.no_start_h).all()
+
+
 def test_what_a_full_battery_refuses_is_neither_drawn_nor_lost() -> None:
     """All a maintainer offers is refused but what makes up for 0.1 % of self-discharge a day."""
     case = case_of(
