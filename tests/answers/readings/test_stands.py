@@ -1,0 +1,86 @@
+"""A history cut in stands: nights by the local clock, drives, chargers, starts, drawn by hand."""
+
+import datetime as dt
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from drainsim.answers.readings.forecast import Watched, watch
+from drainsim.answers.readings.learning import cranks_before
+from drainsim.answers.readings.shapes import CHARGER
+from drainsim.answers.readings.stands import Cut, cut, nights_of
+from drainsim.answers.readings.vehicle_case import Setting
+from drainsim.files.readings.history import History
+from tests.answers.readings.fleet import BEGIN, history, resting_v, vehicle
+
+HOUR_S = 3600.0
+
+
+def stands_of(found: History) -> Cut:
+    """Return a history in stands, looked at with its last reading."""
+    return cut(found, now_s=float(found.time_s[-1]), two_in_series=False)
+
+
+def watched(found: History, *, zone: str | None = None) -> Watched:
+    """Return a vehicle with its past gone through."""
+    setting = Setting(now_s=float(found.time_s[-1]), draws=100, risk=0.05, zone=zone)
+    return watch(found, vehicle(), setting, {})
+
+
+def test_nights_are_the_six_hours_before_the_start_by_the_local_clock() -> None:
+    """Parked at 17 h UTC, 19 h local: the first night from 0 to 6 h is 5 to 11 h of rest."""
+    hours = np.arange(1, 24 * 5 + 1)
+    found = stands_of(history(np.where((hours + 19) % 24 < 6, 12.55, 12.6)))
+    assert found.parked is not None
+    nights = nights_of(found, found.parked, start_hour=6, shift_s=2 * HOUR_S)
+    assert_allclose(nights.voltage_v, 12.55)
+    assert_allclose(nights.rested_h, 7.5 + 24.0 * np.arange(5))
+
+
+def test_a_history_that_begins_on_a_drive_stands_from_its_last_reading_on() -> None:
+    """Driving until 17 h: the stand begins there, and nothing of it counts as driven."""
+    found = stands_of(history(resting_v(5)))
+    assert [stand.start_s for stand in found.stands] == [BEGIN]
+    assert found.parked_since_s == BEGIN
+
+
+@pytest.mark.parametrize(("hours", "readings"), [(20, 20), (9, 0)])
+def test_a_steady_voltage_of_more_than_half_a_day_is_a_charger(hours: int, readings: int) -> None:
+    """Every reading at 13.6 V is kept aside, and none after it."""
+    volts = np.concatenate([np.full(48, 12.5), np.full(hours, 13.6), np.full(30, 12.6)])
+    aside = [one for one in stands_of(history(volts)).set_aside if one.reason == CHARGER]
+    assert sum(one.rows for one in aside) == readings
+
+
+def driven_again() -> History:
+    """Return ten days of rest, an hour of driving and three days of rest."""
+    return history(np.concatenate([resting_v(10), [14.2, 14.2], resting_v(3, seed=2)]))
+
+
+def test_a_start_that_came_is_counted_once_and_was_expected() -> None:
+    """A battery nearly full started its engine: one start of one, and nothing else was sure."""
+    past = watched(driven_again()).past
+    assert past.starts == 1
+    assert 0.9 < past.starts_expected <= 1.0
+
+
+def test_a_dip_tells_the_margin_of_its_start() -> None:
+    """Ohm's law: from 12.6 V down to 10.6 V leaves (12.6 - minimum) / 2 of what was taken."""
+    rested = history(np.full(72, 12.6))
+    dips = np.where(np.arange(len(rested.time_s)) == 40, 10.6, math.nan)
+    learner = watched(replace(rested, cranking_minimum_v=dips)).learner
+    (crank,) = cranks_before(learner, math.inf)
+    minimum_v = learner.vehicle.now.vehicle.minimum_cranking_v
+    assert crank.log_margin == pytest.approx(math.log((12.6 - minimum_v) / 2.0))
+    assert crank.temperature_c == pytest.approx(10.0)
+
+
+def test_the_day_of_a_moment_is_that_of_the_place() -> None:
+    """Half past eleven in the evening UTC is the next day east of Greenwich."""
+    late = dt.datetime(2026, 11, 5, 23, 30, tzinfo=dt.UTC).timestamp()
+    for zone, day in ((None, 5), ("Europe/Berlin", 6), ("America/New_York", 5)):
+        there = watched(history(resting_v(3)), zone=zone)
+        assert there.day_of(late) == dt.date(2026, 11, day)
