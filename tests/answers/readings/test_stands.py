@@ -13,6 +13,7 @@ from drainsim.answers.readings.learning import cranks_before
 from drainsim.answers.readings.shapes import CHARGER
 from drainsim.answers.readings.stands import Cut, cut, nights_of
 from drainsim.answers.readings.vehicle_case import Setting
+from drainsim.answers.readings.voltage_errors import error_covariance_v2, error_mean_v
 from drainsim.files.readings.history import History
 from tests.answers.readings.fleet import BEGIN, history, resting_v, vehicle
 
@@ -55,16 +56,16 @@ def test_a_steady_voltage_of_more_than_half_a_day_is_a_charger(hours: int, readi
     assert sum(one.rows for one in aside) == readings
 
 
-def driven_again() -> History:
-    """Return ten days of rest, an hour of driving and three days of rest."""
-    return history(np.concatenate([resting_v(10), [14.2, 14.2], resting_v(3, seed=2)]))
-
-
-def test_a_start_that_came_is_counted_once_and_was_expected() -> None:
-    """A battery nearly full started its engine: one start of one, and nothing else was sure."""
-    past = watched(driven_again()).past
-    assert past.starts == 1
-    assert 0.9 < past.starts_expected <= 1.0
+def test_a_start_that_came_was_surer_of_a_full_battery() -> None:
+    """Ten days of rest, two hours of driving, three more days: one start, expected as one."""
+    expected = []
+    for charge in (0.9, 0.12):
+        volts = [resting_v(10, charge=charge), [14.2, 14.2], resting_v(3, seed=2)]
+        past = watched(history(np.concatenate(volts))).past
+        assert past.starts == 1
+        expected.append(past.starts_expected)
+    assert 0.9 < expected[1] < expected[0] - 0.001
+    assert expected[0] <= 1.0
 
 
 def test_a_dip_tells_the_margin_of_its_start() -> None:
@@ -84,3 +85,19 @@ def test_the_day_of_a_moment_is_that_of_the_place() -> None:
     for zone, day in ((None, 5), ("Europe/Berlin", 6), ("America/New_York", 5)):
         there = watched(history(resting_v(3)), zone=zone)
         assert there.day_of(late) == dt.date(2026, 11, day)
+
+
+def test_charge_on_the_surface_spreads_as_drawn_ones_do() -> None:
+    """A half-normal of 60 mV at 4 h, decaying with 10 h, lognormal by 0.6: 400,000 drawn ones."""
+    at_h = np.array([4.0, 8.0, 12.0])  # no tail yet
+    rng = np.random.default_rng(5)
+    surface_v = np.abs(rng.normal(0.0, 0.06, (400_000, 1)))
+    tau_h = 10.0 * np.exp(0.6 * rng.standard_normal((400_000, 1)))
+    drawn_v = surface_v * np.exp(-(at_h - 4.0) / tau_h)
+    # rtol: four nodes of a normal distribution stand for all of it.
+    assert_allclose(error_mean_v(at_h), drawn_v.mean(axis=0), rtol=0.01)
+    covariance_v2 = error_covariance_v2(at_h, slow_sd_v=0.0)
+    assert_allclose(covariance_v2, np.cov(drawn_v, rowvar=False), rtol=0.05)
+    slow_v2 = error_covariance_v2(at_h, slow_sd_v=0.02) - covariance_v2
+    assert_allclose(np.diagonal(slow_v2), 0.02**2)
+    assert (np.diff(slow_v2[0]) < 0.0).all()  # the farther apart the less alike
