@@ -240,6 +240,21 @@ def test_units_that_change_mode_within_blocks_are_split_there() -> None:
     assert (off_h % 24.0 > 0.01).mean() > 0.5
 
 
+def test_a_unit_below_its_cut_off_at_parking_is_off_though_the_voltage_rises() -> None:
+    """30 % of charge rest well below 12.4 V: off from the first moment, charger or not."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 60, "state_of_charge": 0.3},
+            "unit": {"sleep_a": 0.05, "cutoff_v": 12.4, "resume_v": 12.6},
+            "other": [{"name": "charger", "current_a": -1.0}],
+            "site": {"temperature_c": 20},
+            "run": {"draws": 100, "horizon_days": 20},
+        }
+    )
+    for stand in both(case, lanes_of(case), to_the_end=True):
+        assert_array_equal(stand.unit_off_h, 0.0)
+
+
 def test_without_an_engine_a_stand_ends_on_the_day_its_unit_goes_off() -> None:
     """A trailer's unit that cuts off is looked for in blocks of hours, each lane on its own day."""
     case = case_of(

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from drainsim.answers.readings.forecast import Watched, watch
 from drainsim.answers.readings.learning import cranks_before
-from drainsim.answers.readings.shapes import CHARGER
+from drainsim.answers.readings.shapes import CHARGER, FLOOR, STUCK
 from drainsim.answers.readings.stands import Cut, cut, nights_of
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.readings.voltage_errors import error_covariance_v2, error_mean_v
@@ -54,6 +54,28 @@ def test_a_steady_voltage_of_more_than_half_a_day_is_a_charger(hours: int, readi
     volts = np.concatenate([np.full(48, 12.5), np.full(hours, 13.6), np.full(30, 12.6)])
     aside = [one for one in stands_of(history(volts)).set_aside if one.reason == CHARGER]
     assert sum(one.rows for one in aside) == readings
+
+
+@pytest.mark.parametrize(
+    ("volts", "readings", "reason", "aside"),
+    # Three days of one value in steps of 10 mV: common practice, no source.
+    [(12.3, 73, STUCK, 0), (12.3, 74, STUCK, 73), (11.5, 74, FLOOR, 73)],
+)
+def test_one_value_for_more_than_three_days_is_no_measurement(
+    volts: float, readings: int, reason: str, aside: int
+) -> None:
+    """Stuck, or below 11.9 V at the lowest a unit can show; the first reading counts."""
+    found = stands_of(history(np.concatenate([resting_v(2), np.full(readings, volts)])))
+    kept_aside = {one.reason: one.rows for one in found.set_aside}
+    assert kept_aside == ({reason: aside} if aside else {})
+
+
+def test_a_level_that_rises_for_good_is_another_battery() -> None:
+    """0.13 V up from one night to the next and staying: two stands, the second learned anew."""
+    days = np.repeat([12.4, 12.4, 12.4, 12.53, 12.53, 12.53, 12.53], 24)
+    noise = np.tile([0.0, 0.01], len(days) // 2)  # never stuck
+    found = stands_of(history(days + noise))
+    assert [stand.anew for stand in found.stands] == [False, True]
 
 
 def test_a_start_that_came_was_surer_of_a_full_battery() -> None:
