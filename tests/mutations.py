@@ -155,6 +155,8 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("direct_bounds.py", "lost=np.where(", "1.0 -> 1.3"): "any charge below empty stands for none",
     ("simulation/weather.py", "first, last = ", "Sub -> Add"): "an hour more only loosens a bound",
     ("direct_stand.py", "ahead = np.arange(", "Sub -> Add"): "looks elsewhere first: time only",
+    ("parked_step.py", "lowest_v = curves", "0.0 -> 1"): "a bound of what is ever shown",
+    ("direct_charge.py", "least_a=np.zeros(", "Add -> Sub"): "a lower bound only looks more up",
     ("direct_charge.py", "unit=self.lend(ends", "0 -> 1"): _KEPT,
     ("simulation/many.py", "case.charging_a is None and", "And -> Or"): "saves time only",
     ("simulation/many.py", "size = max(1, MOST_LANES", ""): _KEPT,

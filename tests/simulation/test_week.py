@@ -294,6 +294,12 @@ def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
     assert_allclose(nominal_weeks([case]).mean_temperature_c, 12.0, atol=1e-9)
 
 
+def test_every_vehicle_s_week_has_the_temperature_of_its_place() -> None:
+    """Two constant places, a few stands a week."""
+    cases = [driven(at_c, {"trips_per_week": 3, "weeks": 3}) for at_c in (-5.0, 20.0)]
+    assert_allclose(nominal_weeks(cases).mean_temperature_c, [[-5.0, 20.0]] * 3, atol=1e-9)
+
+
 def test_while_driven_a_cut_off_follows_the_make_too() -> None:
     """At one charge a high-resting battery feeds its unit where a low-resting one has cut off."""
     used_ah = []

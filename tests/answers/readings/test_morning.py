@@ -67,6 +67,7 @@ def test_a_night_of_drain_is_found_and_dated() -> None:
     assert begin < BEGIN + 10.5 * DAY_S
     assert end > BEGIN + 9.5 * DAY_S
     assert end - begin < 3 * DAY_S
+    assert one.stands == ((BEGIN, BEGIN + 13.6 * DAY_S),)
     # An earlier day to act by than was told yesterday is news, a later one is not.
     told = Told.of(one)
     assert told.act_by is not None
