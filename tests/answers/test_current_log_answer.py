@@ -181,6 +181,25 @@ def test_the_scenario_draws_the_mean_of_the_log(log_of: str, irregular: bool) ->
     assert drawn_a == pytest.approx(current.mean(), rel=0.08)
 
 
+@pytest.mark.parametrize(("every_h", "kept"), [(1.0, False), (12.0, True)])
+@pytest.mark.parametrize("waking", [False, True])
+def test_wake_ups_told_before_stay_only_where_the_log_could_not_see_them(
+    every_h: float, kept: bool, waking: bool
+) -> None:
+    """Six hours asleep show what comes every hour, and say nothing of what comes twice a day."""
+    time, current = parked_log(hours=6.0)
+    if not waking:
+        current = np.where(time < 2700.0, current, SETTLED_A)
+    told = {"every_h": every_h, "duration_s": 600.0, "current_a": 0.5}
+    base = scenario_from_dict({"battery": {}, "vehicle": {"wake_ups": [told]}})
+    found = current_log(log_from_bytes(as_csv(time, current), where="x"))
+    case = resolve(measured_scenario(found, base=base))
+    drawn_a = case.vehicle.quiescent_a + case.vehicle.wake_up_a
+    rare_a = (0.5 - SETTLED_A) * 600.0 / (3600.0 * every_h) if kept else 0.0
+    assert found.findings.mean_a is not None
+    assert drawn_a == pytest.approx(found.findings.mean_a + rare_a, rel=0.02)
+
+
 def test_a_logger_that_writes_faster_while_awake_tells_the_same_mean() -> None:
     """A value holds until the next one: samples left out where nothing changes change nothing."""
     time, current = parked_log(hours=4.0, noise_a=0.0)

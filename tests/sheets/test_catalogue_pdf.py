@@ -13,7 +13,6 @@ from drainsim.answers.storage.catalogue import (
     CatalogueQuestion,
     Cell,
     assumption_lines,
-    cell_scenario,
 )
 from drainsim.errors import DrainsimError, OutOfRangeError
 from drainsim.files.presets import presets
@@ -69,12 +68,7 @@ def tabulate(
                             season=season,
                             days=days if days % 10 else None,
                             capacity_ah=60.0,
-                            scenario=cell_scenario(
-                                base,
-                                vehicle=vehicle,
-                                climate=climate,
-                                parked_from=question.parked_from(season),
-                            ),
+                            scenario=base,
                         )
                     )
     return Catalogue(question=question, cells=tuple(cells))

@@ -17,6 +17,7 @@ from drainsim.answers.installer.current_log_words import (
 )
 from drainsim.errors import RecordError
 from drainsim.files.current_log.reader import CurrentLog
+from drainsim.files.presets import preset
 from drainsim.language import Message, message
 from drainsim.physics.current_log.pulses import PulseGroup
 from drainsim.physics.current_log.settled import (
@@ -28,6 +29,7 @@ from drainsim.units import SECONDS_PER_HOUR
 from drainsim.vehicle.compatibility import batteries_seen
 from drainsim.vehicle.keys.scenario import Scenario, scenario_from_dict
 from drainsim.vehicle.unit import UNIT
+from drainsim.vehicle.vehicle import VEHICLE
 
 LOG_OF: Final = ("vehicle", "total", "unit")
 _PERIOD_SHARE: Final = 0.1  # how near a period must come to the unit's interval
@@ -207,7 +209,7 @@ def measured_scenario(
         values = _measured_unit(answer, settled_a, answer.voltage_v or usual_v)
         before = {key: value for key, value in before.items() if key not in _OF_ANOTHER_UNIT}
     else:
-        values = _measured_vehicle(answer, settled_a)
+        values = _measured_vehicle(answer, settled_a, _told_wake_ups(base) if base else [])
     tables[measured] = {**before, **values}
     names = [f"{measured}.{key}" for key in values]
     earlier = [
@@ -237,8 +239,21 @@ def _measured_unit(answer: CurrentLogAnswer, settled_a: float, at_v: float) -> d
     return _rounded(values)
 
 
-def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, Any]:
-    """Return the vehicle's values: settled current, stages after key off, regular wake-ups."""
+def _told_wake_ups(base: Scenario) -> list[dict[str, float]]:
+    """Return the wake-ups of a scenario or of its preset."""
+    told, chosen = base.get(VEHICLE.wake_ups), base.get(VEHICLE.preset)
+    if told is None and chosen:
+        told = preset("vehicles", chosen, where=VEHICLE.preset).values.get("wake_ups")
+    return told or []
+
+
+def _measured_vehicle(
+    answer: CurrentLogAnswer, settled_a: float, told: Sequence[dict[str, float]]
+) -> dict[str, Any]:
+    """Return the vehicle's values: settled current, stages after key off, regular wake-ups.
+
+    Of wake-ups told before, those stay that come more rarely than the log could see.
+    """
     regular = _regular(answer.findings)
     steady_a = _steady_a(answer.findings, settled_a, regular)
     values: dict[str, Any] = {
@@ -259,7 +274,9 @@ def _measured_vehicle(answer: CurrentLogAnswer, settled_a: float) -> dict[str, A
         )
         for group in regular
     ]
-    return {**values, "wake_ups": wake_ups} if wake_ups else values
+    seen_h = answer.findings.asleep_for_s / SECONDS_PER_HOUR
+    wake_ups += [each for each in told if each["every_h"] > seen_h]
+    return {**values, "wake_ups": wake_ups} if wake_ups or told else values
 
 
 def _regular(found: LogFindings) -> tuple[PulseGroup, ...]:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final
 
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS, JobCheck
@@ -197,13 +198,14 @@ def _judge(
     what: str,
 ) -> JobCheck:
     """Return pass, fail or cannot tell, and what would tell."""
+    unit = "A" if difference is not None else ""
+    check = partial(JobCheck, name=message("draw of the unit"), value=difference, unit=unit)
     if unreadable is not None:
-        return _check(CANNOT_TELL, unreadable[0], difference, would_tell=unreadable[1])
+        return check(verdict=CANNOT_TELL, text=unreadable[0], would_tell=unreadable[1])
     if difference is None or uncertainty is None:
-        return _check(
-            CANNOT_TELL,
-            message("the meter's uncertainty is not known"),
-            difference,
+        return check(
+            verdict=CANNOT_TELL,
+            text=message("the meter's uncertainty is not known"),
             would_tell=message("the resolution and accuracy from the meter's manual, under meter"),
         )
     words = message(
@@ -215,24 +217,22 @@ def _judge(
     )
     lowest, highest = difference - uncertainty, difference + uncertainty
     if _fell(difference, uncertainty):
-        return _check(
-            CANNOT_TELL,
-            message(
+        return check(
+            verdict=CANNOT_TELL,
+            text=message(
                 "{drawn}: less than before, so the vehicle was not asleep in the first reading",
                 drawn=words,
             ),
-            difference,
             would_tell=message("both readings again, an hour after key off"),
         )
     if lowest > limit:
         text = message("{drawn}: it draws too much", drawn=words)
-        return _check(FAIL, text, difference, to_do=_TOO_MUCH)
+        return check(verdict=FAIL, text=text, to_do=_TOO_MUCH)
     if highest > limit:
         room = abs(limit - difference)
-        return _check(
-            CANNOT_TELL,
-            message("{drawn}: the uncertainty reaches over the limit", drawn=words),
-            difference,
+        return check(
+            verdict=CANNOT_TELL,
+            text=message("{drawn}: the uncertainty reaches over the limit", drawn=words),
             would_tell=message(
                 "a meter good to {current} in each reading, or one in series with the unit's own "
                 "fuse, where the vehicle's draw does not count",
@@ -240,32 +240,14 @@ def _judge(
             ),
         )
     if difference < _TOO_LITTLE_SHARE * budget:
-        return _check(
-            CANNOT_TELL,
-            message("{drawn}: next to nothing, is the unit running and registered?", drawn=words),
-            difference,
+        return check(
+            verdict=CANNOT_TELL,
+            text=message(
+                "{drawn}: next to nothing, is the unit running and registered?", drawn=words
+            ),
             would_tell=message("a report received from the unit, then the reading again"),
         )
-    return _check(PASS, words, difference)
-
-
-def _check(
-    verdict: str,
-    text: str,
-    difference: float | None,
-    *,
-    would_tell: str = "",
-    to_do: tuple[str, ...] = (),
-) -> JobCheck:
-    return JobCheck(
-        name=message("draw of the unit"),
-        verdict=verdict,
-        text=text,
-        value=difference,
-        unit="A" if difference is not None else "",
-        would_tell=would_tell,
-        to_do=to_do,
-    )
+    return check(verdict=PASS, text=words)
 
 
 def _unreadable(before: MeasuredDraw, after: MeasuredDraw) -> tuple[str, str] | None:

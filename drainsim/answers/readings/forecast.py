@@ -137,7 +137,9 @@ def watch(
 def _why_nothing(found: Cut, vehicle: VehicleCase) -> str:
     """Return why readings say nothing of the starting battery; empty if they do."""
     case = vehicle.now
-    if any(part.reason == BEHIND_SWITCH for part in found.set_aside):
+    behind = [part.end_s for part in found.set_aside if part.reason == BEHIND_SWITCH]
+    seen = found.history.time_s[np.isfinite(found.voltage_v)]
+    if behind and not (seen > max(behind) + SECONDS_PER_DAY).any():  # else it was fed anew
         return message("the unit is fed behind the ignition switch: no voltage at rest is seen")
     if not np.isfinite(found.voltage_v).any():
         reasons = sorted(found.set_aside, key=lambda part: -part.rows)

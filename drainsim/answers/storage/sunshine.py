@@ -97,29 +97,21 @@ def _lost_ah_per_day(question: StandQuestion) -> float:
     return float(sum(part.mean() for part in parts)) / days
 
 
-def small_panel(question: StandQuestion, *, panel_w: float = SMALL_PANEL_W) -> SmallPanel:
-    """Return what a small panel does in the darkest month the stand touches.
-
-    Parameters
-    ----------
-    question : StandQuestion
-    panel_w : float
-        Rated power of the panel. [W]
-    """
+def small_panel(question: StandQuestion) -> SmallPanel:
+    """Return what a small panel does in the darkest month the stand touches."""
     case = question.resolved(_ONE_W)
     solar = _solar(case)
-    last = len(solar.sun_h)
     by_month: dict[int, list[float]] = {}
-    for day in range(last):
+    for day, sun_h in enumerate(solar.sun_h.tolist()):
         month = (case.site.parked_from + dt.timedelta(days=day)).month
-        by_month.setdefault(month, []).append(float(solar.sun_h[day]))
+        by_month.setdefault(month, []).append(sun_h)
     means = {month: sum(hours) / len(hours) for month, hours in by_month.items()}
     darkest = min(means, key=lambda month: means[month])
     brings = panel_ah_per_day(
-        panel_w, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=solar.charging_v
+        SMALL_PANEL_W, sun_h=means[darkest], efficiency=solar.efficiency, battery_v=solar.charging_v
     )
     return SmallPanel(
-        panel_w=panel_w,
+        panel_w=SMALL_PANEL_W,
         month=darkest,
         latitude_deg=solar.latitude_deg,
         brings_ah_day=float(brings),

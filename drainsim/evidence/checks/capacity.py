@@ -14,6 +14,7 @@ from drainsim.evidence.check import (
     SAME_SOURCE,
     SECONDARY,
     Check,
+    asking_at,
     found_in,
     within,
 )
@@ -21,7 +22,6 @@ from drainsim.physics import ageing
 
 _check = partial(Check, subject="capacity")
 
-_SHARE = "capacity_share_by_temperature"
 _COLD_SPREAD = (
     "published shares at 0 °C run from 0.70 to 0.85: half of that spread, so that a source at the "
     "far end shows"
@@ -41,8 +41,14 @@ _FAST = (
 # paper's open telemetry. [A: Ah]
 MEASURED_AH = {3.0433: 19.78, 2.5397: 19.88, 1.5356: 19.32, 0.5297: 18.49}
 
-_cold = partial(
-    _check,
+
+def _share_left(key: str, temperature_c: float) -> float:
+    return asking.figure(key, "capacity_share_by_temperature", temperature_c)
+
+
+_cold = asking_at(
+    _share_left,
+    subject="capacity",
     quantity="charge deliverable of that at 25 °C, about the 20 h rate",
     unit="",
     tolerance=0.075,
@@ -79,82 +85,74 @@ def _temperature() -> tuple[Check, ...]:
             key="capacity-0c-standard",
             conditions="0 °C",
             published=0.712,
+            at=(FLOODED, 0.0),
+            **found_in(s.IEEE_485, SAME_SOURCE, "inverse of its polynomial", SECONDARY),
             tolerance=0.01,
             tolerance_reason="the profile carries this curve: rounding only",
-            **found_in(s.IEEE_485, SAME_SOURCE, "inverse of its polynomial", SECONDARY),
-            model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-0c-traction",
             conditions="0 °C, traction, 6 h rate",
             published=0.75,
+            at=(FLOODED, 0.0),
             **found_in(s.TM_TRACTION, OTHER_SOURCE),
-            model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-18c-traction",
             conditions="-18 °C, traction, 6 h rate",
             published=0.40,
+            at=(FLOODED, -18.0),
             **found_in(s.TM_TRACTION, OTHER_SOURCE),
             expected_to_disagree=(
                 "6 h rate against about 20 h here, and our curve is extrapolated below -4 °C. "
                 "What follows for the user: the capacity shown below -10 °C may be 20 % too high; "
                 "days to a no-start do not depend on it"
             ),
-            model=lambda: asking.figure(FLOODED, _SHARE, -18.0),
         ),
         _cold(
             key="capacity-0c-deep",
             conditions="0 °C, deep-cycle flooded: 10 % per 15 °F",
             published=0.70,
+            at=(FLOODED, 0.0),
             **found_in(s.DEEP_FAQ, OTHER_SOURCE, grade=SECONDARY),
-            model=lambda: asking.figure(FLOODED, _SHARE, 0.0),
         ),
         _cold(
-            key="capacity-10c-agm",
-            conditions="10 °C, longer than 1 h",
-            published=0.90,
-            **found_in(s.AGM_FAQ, OTHER_SOURCE),
-            model=lambda: asking.figure(AGM, _SHARE, 10.0),
+            "capacity-10c-agm", "10 °C, longer than 1 h", 0.90, (AGM, 10.0), s.AGM_FAQ, OTHER_SOURCE
         ),
         _cold(
-            key="capacity-40c-agm",
-            conditions="40 °C, longer than 1 h",
-            published=1.05,
-            **found_in(s.AGM_FAQ, OTHER_SOURCE),
-            model=lambda: asking.figure(AGM, _SHARE, 40.0),
+            "capacity-40c-agm", "40 °C, longer than 1 h", 1.05, (AGM, 40.0), s.AGM_FAQ, OTHER_SOURCE
         ),
         _cold(
             key="capacity-0c-agm",
             conditions="0 °C, longer than 1 h",
             published=0.84,
+            at=(AGM, 0.0),
             **found_in(s.AGM_FAQ, OTHER_SOURCE),
             expected_to_disagree=_VRLA,
-            model=lambda: asking.figure(AGM, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-0c-vrla",
             conditions="0 °C, 10 to 20 h rate: 0.6 % per K",
             published=0.85,
+            at=(AGM, 0.0),
             **found_in(s.VRLA_PAGE, OTHER_SOURCE),
             expected_to_disagree=_VRLA,
-            model=lambda: asking.figure(AGM, _SHARE, 0.0),
         ),
         _cold(
             key="capacity-10c-core",
             conditions="-10 °C",
             published=0.60,
+            at=(FLOODED, -10.0),
             **found_in(s.OPEN_CORE, OTHER_SOURCE, "cap_vs_temp"),
-            model=lambda: asking.figure(FLOODED, _SHARE, -10.0),
         ),
         _cold(
             key="capacity-0c-lithium",
             conditions="lithium iron phosphate, 0 °C",
             published=0.80,
+            at=(LITHIUM, 0.0),
+            **found_in(s.LFP_SELLER, SAME_SOURCE),
             tolerance=0.01,
             tolerance_reason="the profile carries this figure: rounding only",
-            **found_in(s.LFP_SELLER, SAME_SOURCE),
-            model=lambda: asking.figure(LITHIUM, _SHARE, 0.0),
         ),
     )
 

@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from drainsim.answers.driving.charge_left import nominal_weeks
+from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.check import (
     DEFINITION,
@@ -20,7 +21,6 @@ from drainsim.evidence.check import (
 from drainsim.files.profile import load_profile
 from drainsim.physics import acceptance, alternator, maintainer
 from drainsim.physics.cranking import engine_demand_a
-from drainsim.physics.open_circuit import state_of_charge_from_resting_v
 from drainsim.vehicle.batteries.chargers import MAINTAINER
 from drainsim.vehicle.batteries.starting_charge import resting_v
 from drainsim.vehicle.case import Case, resolve
@@ -48,24 +48,16 @@ def _accepted_a(charge: float, temperature_c: float, volts: float, ah: float) ->
 
 
 def _charging_h(volts: float, amps: float) -> float:
-    profile = load_profile("flooded_calcium")
-    charge = state_of_charge_from_resting_v(
-        volts,
-        21.0,
-        curve=profile.curve("open_circuit_v"),
-        curve_temperature_c=profile.number("open_circuit_temperature_c"),
-        per_k=profile.number("open_circuit_v_per_k"),
-    )
+    charge = asking.charge_percent(asking.FLOODED, volts, 21.0) / 100.0
     return acceptance.charging_time_h(
-        float(charge), 1.0, current_a=amps, full_ah=_VAN_AH, kind=acceptance.FLOODED
+        charge, 1.0, current_a=amps, full_ah=_VAN_AH, kind=acceptance.FLOODED
     )
 
 
-def _return_factor() -> float:
-    hours = acceptance.charging_time_h(
-        0.5, 1.0, current_a=20.0, full_ah=100.0, kind=acceptance.FLOODED
-    )
-    return hours * 20.0 / 50.0
+def _sent_ah(kind: acceptance.Acceptance) -> float:
+    """Return what fills 100 Ah from half, at 20 A."""
+    hours = acceptance.charging_time_h(0.5, 1.0, current_a=20.0, full_ah=100.0, kind=kind)
+    return hours * 20.0
 
 
 def _agm_hour_ah() -> float:
@@ -85,13 +77,6 @@ def _agm_hour_ah() -> float:
         kept = acceptance.charge_efficiency(charge, kind=kind)
         stored_ah += min(42.0, float(accepted_a)) * float(kept) * step_h
     return stored_ah
-
-
-def _agm_kept() -> float:
-    hours = acceptance.charging_time_h(
-        0.5, 1.0, current_a=20.0, full_ah=100.0, kind=acceptance.acceptance_of("agm")
-    )
-    return 50.0 / (hours * 20.0)
 
 
 def _mean_efficiency() -> float:
@@ -177,7 +162,7 @@ def checks() -> tuple[Check, ...]:
             unit="",
             tolerance_reason="up to 0.98 measured, less at higher rates: 0.95 a round lower end",
             **found_in(s.AGM_EFFICIENCY, SAME_SOURCE),
-            model=_agm_kept,
+            model=lambda: 50.0 / _sent_ah(acceptance.acceptance_of("agm")),
         ),
         _check(
             key="alternator-idle-column",
@@ -239,7 +224,7 @@ def checks() -> tuple[Check, ...]:
             conditions="from half to full",
             **within(1.25, "", 0.06, "a rounded factor"),
             **found_in(s.CHARGER_MANUAL, SAME_SOURCE),
-            model=_return_factor,
+            model=lambda: _sent_ah(acceptance.FLOODED) / 50.0,
         ),
         _check(
             key="charge-efficiency-mean",

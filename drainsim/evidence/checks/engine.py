@@ -62,8 +62,12 @@ def checks() -> tuple[Check, ...]:
 
 
 def _small() -> tuple[Check, ...]:
-    labels = partial(
-        _check,
+    def fitted(litres: float) -> Battery:
+        return asking.case({"vehicle": {"kind": "motorcycle", "engine_litres": litres}}).battery
+
+    labels = asking_at(
+        lambda litres: fitted(litres).cold_cranking_a,
+        subject="engine",
         independence=SAME_SOURCE,
         quantity="cold cranking current of a motorcycle's usual battery",
         unit="A",
@@ -73,31 +77,13 @@ def _small() -> tuple[Check, ...]:
         source=s.CYCLE_ADVICE,
     )
 
-    def fitted(litres: float) -> Battery:
-        return asking.case({"vehicle": {"kind": "motorcycle", "engine_litres": litres}}).battery
-
     def demand_a(litres: float) -> float:
         return usual_demand_a("motorcycle", litres, diesel=False)[0]
 
     return (
-        labels(
-            key="motorcycle-125",
-            conditions="125 cm³",
-            published=120.0,
-            model=lambda: fitted(0.125).cold_cranking_a,
-        ),
-        labels(
-            key="motorcycle-600",
-            conditions="600 cm³",
-            published=(220.0, 240.0),
-            model=lambda: fitted(0.6).cold_cranking_a,
-        ),
-        labels(
-            key="motorcycle-1200",
-            conditions="1,200 cm³",
-            published=(300.0, 350.0),
-            model=lambda: fitted(1.2).cold_cranking_a,
-        ),
+        labels("motorcycle-125", "125 cm³", 120.0, 0.125),
+        labels("motorcycle-600", "600 cm³", (220.0, 240.0), 0.6),
+        labels("motorcycle-1200", "1,200 cm³", (300.0, 350.0), 1.2),
         _check(
             key="motorcycle-per-ah",
             quantity="cold cranking current per Ah, small batteries",

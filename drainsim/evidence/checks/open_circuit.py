@@ -1,8 +1,6 @@
 """Resting voltage and acid density against charge and temperature."""
 
-from collections.abc import Callable
 from functools import partial
-from typing import Any
 
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
@@ -14,10 +12,9 @@ from drainsim.evidence.check import (
     SAME_SOURCE,
     SECONDARY,
     Check,
-    Published,
+    asking_at,
     found_in,
 )
-from drainsim.evidence.sources import Source
 
 _FLOODED_SPREAD = (
     "published flooded tables differ by 40 to 60 mV at one charge (12.60 to 12.68 V full, 11.7 to "
@@ -44,31 +41,12 @@ def _coefficient_mv_per_k() -> float:
     return (asking.rest_v(FLOODED, 1.0, 25.0) - asking.rest_v(FLOODED, 1.0, -20.0)) / 45.0 * 1000.0
 
 
-def _volts(
-    key: str,
-    published: Published,
-    source: Source,
-    model: Callable[[], float],
-    tolerance: float = 0.0,
-    reason: str = "",
-    **more: Any,
-) -> Check:
-    return _check(
-        key=key,
-        quantity="resting voltage",
-        published=published,
-        unit="V",
-        tolerance=tolerance,
-        tolerance_reason=reason,
-        source=source,
-        model=model,
-        **{"independence": OTHER_SOURCE, **more},
-    )
-
-
 _check = partial(Check, subject="open circuit")
-_flooded = partial(_volts, tolerance=0.06, reason=_FLOODED_SPREAD)
-_agm = partial(_volts, tolerance=0.16, reason=_AGM_SPREAD)
+_volts = asking_at(
+    asking.rest_v, subject="open circuit", quantity="resting voltage", unit="V", tolerance=0.0
+)
+_flooded = partial(_volts, tolerance=0.06, tolerance_reason=_FLOODED_SPREAD)
+_agm = partial(_volts, tolerance=0.16, tolerance_reason=_AGM_SPREAD)
 _charge = partial(
     _check,
     independence=OTHER_SOURCE,
@@ -91,39 +69,34 @@ def checks() -> tuple[Check, ...]:
     own = "the profile carries this table: rounding only"
     return (
         _volts(
-            "ocv-flooded-full-maker",
-            12.65,
-            s.MAKER_TABLE,
-            lambda: asking.rest_v(FLOODED, 1.0),
-            0.01,
-            own,
+            key="ocv-flooded-full-maker",
             conditions="flooded, full, 26.7 °C",
-            clause="FAQ 120",
-            independence=SAME_SOURCE,
+            published=12.65,
+            at=(FLOODED, 1.0),
+            **found_in(s.MAKER_TABLE, SAME_SOURCE, "FAQ 120"),
+            tolerance=0.01,
+            tolerance_reason=own,
         ),
         _flooded(
-            "ocv-flooded-full-loader",
-            12.6,
-            s.TM_LOADER,
-            lambda: asking.rest_v(FLOODED, 1.0),
+            key="ocv-flooded-full-loader",
             conditions="flooded, full, surface charge removed",
-            clause="page 608",
+            published=12.6,
+            at=(FLOODED, 1.0),
+            **found_in(s.TM_LOADER, OTHER_SOURCE, "page 608"),
         ),
         _flooded(
-            "ocv-flooded-half-loader",
-            12.2,
-            s.TM_LOADER,
-            lambda: asking.rest_v(FLOODED, 0.5),
+            key="ocv-flooded-half-loader",
             conditions="flooded, half charged",
-            clause="page 608",
+            published=12.2,
+            at=(FLOODED, 0.5),
+            **found_in(s.TM_LOADER, OTHER_SOURCE, "page 608"),
         ),
         _flooded(
-            "ocv-flooded-empty-loader",
-            11.7,
-            s.TM_LOADER,
-            lambda: asking.rest_v(FLOODED, 0.0),
+            key="ocv-flooded-empty-loader",
             conditions="flooded, empty",
-            clause="page 608",
+            published=11.7,
+            at=(FLOODED, 0.0),
+            **found_in(s.TM_LOADER, OTHER_SOURCE, "page 608"),
             expected_to_disagree=(
                 "where a battery is called empty is a convention: 11.6 to 11.89 V are printed; "
                 "electrode theory at the gravity of a flat battery gives 11.89 V. What follows for "
@@ -132,12 +105,11 @@ def checks() -> tuple[Check, ...]:
         ),
         *(
             _volts(
-                f"ocv-flooded-{name}-bands",
-                band,
-                s.HANDY_TABLE,
-                partial(asking.rest_v, FLOODED, charge),
+                key=f"ocv-flooded-{name}-bands",
                 conditions=f"flooded, {words}",
-                independence=SAME_SOURCE,
+                published=band,
+                at=(FLOODED, charge),
+                **found_in(s.HANDY_TABLE, SAME_SOURCE),
             )
             for name, words, charge, band in (
                 ("full", "full", 1.0, (12.60, 12.68)),
@@ -169,20 +141,18 @@ def checks() -> tuple[Check, ...]:
             model=lambda: asking.charge_percent(FLOODED, 12.5, 20.0),
         ),
         _flooded(
-            "ocv-gravity-rule-full",
-            6 * (1.265 + 0.84),
-            s.GRAVITY_RULE,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.265),
+            key="ocv-gravity-rule-full",
             conditions="specific gravity 1.265",
-            clause="cell voltage = gravity + 0.84",
+            published=6 * (1.265 + 0.84),
+            model=lambda: asking.rest_v_at_gravity(FLOODED, 1.265),
+            **found_in(s.GRAVITY_RULE, OTHER_SOURCE, "cell voltage = gravity + 0.84"),
         ),
         _flooded(
-            "ocv-gravity-rule-empty",
-            6 * (1.120 + 0.84),
-            s.GRAVITY_RULE,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.120),
+            key="ocv-gravity-rule-empty",
             conditions="specific gravity 1.120",
-            clause="cell voltage = gravity + 0.84",
+            published=6 * (1.120 + 0.84),
+            model=lambda: asking.rest_v_at_gravity(FLOODED, 1.120),
+            **found_in(s.GRAVITY_RULE, OTHER_SOURCE, "cell voltage = gravity + 0.84"),
             expected_to_disagree=(
                 "the straight rule is 130 mV below table and electrode theory toward empty; both "
                 "others agree (11.89 V). What follows for the user: nothing, the table is used"
@@ -190,14 +160,16 @@ def checks() -> tuple[Check, ...]:
         ),
         *(
             _volts(
-                f"ocv-theory-{name}",
-                volts,
-                s.SULZER,
-                partial(asking.rest_v_at_gravity, FLOODED, gravity),
-                0.04,
-                "theory and table agree to 20 mV; the acid table's density figures are from memory",
+                key=f"ocv-theory-{name}",
                 conditions=f"specific gravity {gravity:.3f}, 25 °C",
-                clause="electrode polynomials (Bode)",
+                published=volts,
+                model=partial(asking.rest_v_at_gravity, FLOODED, gravity),
+                **found_in(s.SULZER, OTHER_SOURCE, "electrode polynomials (Bode)"),
+                tolerance=0.04,
+                tolerance_reason=(
+                    "theory and table agree to 20 mV; the acid table's density figures are from "
+                    "memory"
+                ),
             )
             for name, gravity, volts in (
                 ("empty", 1.120, 11.89),
@@ -206,71 +178,67 @@ def checks() -> tuple[Check, ...]:
             )
         ),
         _volts(
-            "ocv-cold-study-full",
-            6 * (1.824 + 0.784 * 0.354),
-            s.COLD_STUDY,
-            lambda: asking.rest_v_at_gravity(FLOODED, 1.265, 25.0),
-            0.06,
-            "the study's own two fits differ by 40 mV here; acid share 0.354 at 1.265 is from "
-            "memory",
+            key="ocv-cold-study-full",
             conditions="acid mass fraction 0.354 (specific gravity 1.265), 25 °C",
-            clause="cell voltage = 1.824 + 0.784 w",
-            independence=MEASUREMENT,
+            published=6 * (1.824 + 0.784 * 0.354),
+            model=lambda: asking.rest_v_at_gravity(FLOODED, 1.265, 25.0),
+            **found_in(s.COLD_STUDY, MEASUREMENT, "cell voltage = 1.824 + 0.784 w"),
+            tolerance=0.06,
+            tolerance_reason=(
+                "the study's own two fits differ by 40 mV here; acid share 0.354 at 1.265 is from "
+                "memory"
+            ),
         ),
         _volts(
-            "ocv-agm-full-owner",
-            (12.8, 13.2),
-            s.OWNER_MANUAL,
-            lambda: asking.rest_v(AGM, 1.0),
+            key="ocv-agm-full-owner",
             conditions="AGM, full",
-            independence=SAME_SOURCE,
+            published=(12.8, 13.2),
+            at=(AGM, 1.0),
+            **found_in(s.OWNER_MANUAL, SAME_SOURCE),
         ),
         _volts(
-            "ocv-agm-75-owner",
-            12.6,
-            s.OWNER_MANUAL,
-            lambda: asking.rest_v(AGM, 0.75),
-            0.05,
-            "the border between two printed bands, to 0.1 V",
+            key="ocv-agm-75-owner",
             conditions="AGM, 75 %",
-            independence=SAME_SOURCE,
+            published=12.6,
+            at=(AGM, 0.75),
+            **found_in(s.OWNER_MANUAL, SAME_SOURCE),
+            tolerance=0.05,
+            tolerance_reason="the border between two printed bands, to 0.1 V",
         ),
         _volts(
-            "ocv-agm-half-owner",
-            12.3,
-            s.OWNER_MANUAL,
-            lambda: asking.rest_v(AGM, 0.5),
-            0.1,
-            "the border between two printed bands, to 0.1 V",
+            key="ocv-agm-half-owner",
             conditions="AGM, 50 %, border of two bands",
-            independence=SAME_SOURCE,
+            published=12.3,
+            at=(AGM, 0.5),
+            **found_in(s.OWNER_MANUAL, SAME_SOURCE),
+            tolerance=0.1,
+            tolerance_reason="the border between two printed bands, to 0.1 V",
         ),
         _volts(
-            "ocv-agm-quarter-owner",
-            12.0,
-            s.OWNER_MANUAL,
-            lambda: asking.rest_v(AGM, 0.25),
-            0.1,
-            "the border between two printed bands, to 0.1 V; the profile no longer follows a table "
-            "with this very border",
+            key="ocv-agm-quarter-owner",
             conditions="AGM, 25 %",
-            independence=SAME_SOURCE,
+            published=12.0,
+            at=(AGM, 0.25),
+            **found_in(s.OWNER_MANUAL, SAME_SOURCE),
+            tolerance=0.1,
+            tolerance_reason=(
+                "the border between two printed bands, to 0.1 V; the profile no longer follows a "
+                "table with this very border"
+            ),
         ),
         _agm(
-            "ocv-agm-half-table",
-            12.40,
-            s.OPEN_TABLE,
-            lambda: asking.rest_v(AGM, 0.5),
+            key="ocv-agm-half-table",
             conditions="AGM/gel, 50 %, 26.7 °C",
-            independence=SAME_SOURCE,
+            published=12.40,
+            at=(AGM, 0.5),
+            **found_in(s.OPEN_TABLE, SAME_SOURCE),
         ),
         _agm(
-            "ocv-agm-half-pure",
-            12.18,
-            s.OWN_MEMORY,
-            lambda: asking.rest_v(AGM, 0.5),
+            key="ocv-agm-half-pure",
             conditions="AGM of high-purity lead, 50 %",
-            grade=MEMORY,
+            published=12.18,
+            at=(AGM, 0.5),
+            **found_in(s.OWN_MEMORY, OTHER_SOURCE, grade=MEMORY),
         ),
         _charge(
             key="ocv-agm-12.2v-is-40-percent",
@@ -285,12 +253,11 @@ def checks() -> tuple[Check, ...]:
             model=lambda: asking.charge_percent(AGM, 12.2, 20.0),
         ),
         _agm(
-            "ocv-agm-half-camper",
-            12.1,
-            s.CAMPER_CHART,
-            lambda: asking.rest_v(AGM, 0.5),
+            key="ocv-agm-half-camper",
             conditions="typical AGM battery, 50 %",
-            independence=OTHER_SOURCE,
+            published=12.1,
+            at=(AGM, 0.5),
+            **found_in(s.CAMPER_CHART, OTHER_SOURCE),
             expected_to_disagree=(
                 "one of the low-resting makes: 0.19 V below the middle, inside the 80 % that the "
                 "answers draw (0.2 V). What follows for the user: without the full battery's "
@@ -298,14 +265,13 @@ def checks() -> tuple[Check, ...]:
             ),
         ),
         _volts(
-            "ocv-lithium-half",
-            4 * 3.221,
-            s.LFP_CURVE,
-            lambda: asking.rest_v(LITHIUM, 0.5, 25.0),
-            0.02,
-            own,
+            key="ocv-lithium-half",
             conditions="lithium iron phosphate, four cells, 50 %",
-            independence=SAME_SOURCE,
+            published=4 * 3.221,
+            at=(LITHIUM, 0.5, 25.0),
+            **found_in(s.LFP_CURVE, SAME_SOURCE),
+            tolerance=0.02,
+            tolerance_reason=own,
         ),
         *(
             _check(

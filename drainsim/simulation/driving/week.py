@@ -11,7 +11,7 @@ counted and helped from outside, so that the course goes on.
 
 import itertools
 from dataclasses import dataclass, fields, replace
-from typing import Final, NamedTuple
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -32,6 +32,8 @@ from drainsim.vehicle.pattern import Pattern
 from drainsim.vehicle.trip import HOURS_PER_WEEK
 
 _STEP_H: Final = 0.12  # longest step of a trip; the taper's time constant is about 0.8 h
+# Of standing: beginning [h], hours, mean temperature [°C] and self-discharge rate [1/h] per lane.
+_Stretch: TypeAlias = tuple[float, float, FloatArray, FloatArray]
 
 BROUGHT: Final = frozenset({"charged", "charged_parked"})  # entries that come in; the rest goes out
 
@@ -134,15 +136,6 @@ def run_weeks(
         trips=trips, lanes=lanes, curves=curves, loads=loads, weather=weather, pattern=pattern
     )
     return run.run(first_week)
-
-
-class Stretch(NamedTuple):
-    """A stretch of standing: beginning, hours, mean temperature, self-discharge rate per lane."""
-
-    from_h: float
-    hours: float
-    mean_c: FloatArray
-    loss_per_h: FloatArray
 
 
 @dataclass(kw_only=True)
@@ -248,12 +241,12 @@ class _Weeks:
 
     # --- between trips --------------------------------------------------------------------
 
-    def _stands(self, times: WeekTimes) -> tuple[FloatArray, list[Stretch]]:
+    def _stands(self, times: WeekTimes) -> tuple[FloatArray, list[_Stretch]]:
         """Return a week's mean temperature and its stretches of standing."""
         place = self.lanes.weather
         mean_c, scale = (values[:, place] for values in times.stand_weather(self.weather))
         return mean_c.mean(axis=0) if len(mean_c) else mean_c, [
-            Stretch(float(begin), hours, mean, loss * self.lanes.loss_per_h)
+            (float(begin), hours, mean, loss * self.lanes.loss_per_h)
             for (begin, hours), mean, loss in zip(times.stand_h, mean_c, scale, strict=True)
         ]
 

@@ -13,7 +13,7 @@ from drainsim.files.fleet.cells.choices import choices_of
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.table import RawTable
 from drainsim.files.fleet.understanding import Doubt, Understanding, understand
-from drainsim.language import marked, message
+from drainsim.language import marked
 from drainsim.vehicle.documents.fleet_values import RowProblem, RowValues, Used, row_values
 from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.keys.schema import BY_COLUMN
@@ -185,7 +185,6 @@ class _Reader:
     ) -> None:
         self.settings, self.matches, self.table = settings, matches, table
         self.choices = choices
-        self.place = {match.column: n for n, match in enumerate(matches) if match.column}
         self.seen: dict[str, int] = {}  # names of vehicles, with their rows
         self.kept_aside: dict[str, int] = {}  # and of rows that could not be used
 
@@ -194,36 +193,26 @@ class _Reader:
     ) -> tuple[FleetVehicle | None, list[RowProblem], list[Doubt]]:
         """Return the vehicle of a row, None with all that is wrong; questions that hold not up."""
         found = row_values(number, cells, self.matches, self.choices, today=self.settings.today)
-        faults = found.faults
-        name = found.get("id")
-        self._shifted(number, cells, faults)
+        name, place = found.get("id"), found.place_of("id")
+        self._shifted(found, cells)
         if number in self.table.suspects:
-            faults.append(self._fault(number, "id", self.table.suspects[number]))
-        elif not name and all(fault.number != self.place["id"] for fault in faults):
-            faults.append(self._fault(number, "id", "empty; every vehicle needs an id"))
+            found.refuse("id", self.table.suspects[number])
+        elif not name and all(fault.number != place for fault in found.faults):
+            found.refuse("id", "empty; every vehicle needs an id")
         elif name in self.seen:
-            faults.append(self._twice(number, name, self.seen[name]))
-        vehicle = self._built(number, found, faults)
+            found.refuse("id", f"{name!r} is already in row {self.seen[name]}")
+        vehicle = self._built(found)
         if vehicle is not None:
             self.seen[name] = number
             return vehicle, [], found.questions
         if name in self.kept_aside and name not in self.seen:
-            faults.append(self._twice(number, name, self.kept_aside[name]))
+            found.refuse("id", f"{name!r} is already in row {self.kept_aside[name]}")
         if name:
             self.kept_aside.setdefault(name, number)
-        named = [replace(fault, vehicle=str(name or "")) for fault in faults]
+        named = [replace(fault, vehicle=str(name or "")) for fault in found.faults]
         return None, named, found.questions
 
-    def _twice(self, row: int, name: str, first: int) -> RowProblem:
-        """Return that a name stands in an earlier row already."""
-        return self._fault(row, "id", f"{name!r} is already in row {first}")
-
-    def _fault(self, row: int, column: str, sentence: str) -> RowProblem:
-        place = self.place.get(column)
-        heading = self.table.headings[place] if place is not None else column
-        return RowProblem(row=row, column=heading, sentence=sentence, number=place)
-
-    def _shifted(self, row: int, cells: Sequence[Cell], faults: list[RowProblem]) -> None:
+    def _shifted(self, found: RowValues, cells: Sequence[Cell]) -> None:
         """Refuse a row whose cells stand under no heading: an unquoted comma moved them."""
         most = len(self.table.headings)
         if self.table.delimiter and any(not is_empty(cell) for cell in cells[most:]):
@@ -231,26 +220,21 @@ class _Reader:
                 f"{len(cells)} cells under {most} headings; put quotation marks round a cell that "
                 "holds the separator"
             )
-            faults.append(RowProblem(row=row, column="", sentence=sentence))
+            found.fault(None, "", sentence)
 
-    def _built(
-        self, number: int, found: RowValues, faults: list[RowProblem]
-    ) -> FleetVehicle | None:
+    def _built(self, found: RowValues) -> FleetVehicle | None:
         today = self.settings.today
         parked = found.get("parked_from") or today
-        starts = self._starts(number, found, parked, faults)
-        back = self._planned_return(number, found, parked, faults)
+        starts = self._starts(found, parked)
+        back = self._planned_return(found, parked)
         horizon = (today - starts).days + self.settings.days_ahead
         if not 1 <= horizon <= _LONGEST_STAND_DAYS:
-            faults.append(
-                self._fault(
-                    number,
-                    "parked_from",
-                    f"{starts} is too far from today ({today}): a stand of at most "
-                    f"{_LONGEST_STAND_DAYS} days can be looked at",
-                )
+            found.refuse(
+                "parked_from",
+                f"{starts} is too far from today ({today}): a stand of at most "
+                f"{_LONGEST_STAND_DAYS} days can be looked at",
             )
-        if faults:
+        if found.faults:
             return None
         depot = found.get("depot") or ""
         tables = self._tables(found, depot)
@@ -263,11 +247,11 @@ class _Reader:
         }
         weather = self.settings.depot_weather.get(depot)
         folder = None if weather is None else weather.parent
-        scenario = Scenario(tables=tables, where=f"row {number}", folder=folder)
+        scenario = Scenario(tables=tables, where=f"row {found.row}", folder=folder)
         return FleetVehicle(
             id=found.get("id"),
             depot=depot,
-            row=number,
+            row=found.row,
             scenario=scenario,
             parked_from=parked,
             starts=starts,
@@ -281,56 +265,44 @@ class _Reader:
             used=tuple(found.used.values()),
         )
 
-    def _planned_return(
-        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
-    ) -> dt.date | None:
+    def _planned_return(self, found: RowValues, parked: dt.date) -> dt.date | None:
         """Return the day a vehicle is needed; None without one, or where it has passed."""
         back: dt.date | None = found.get("planned_return")
         today, ahead = self.settings.today, self.settings.days_ahead
         if back is None:
             return None
         if back < today:
-            found.notes.append(
-                message("planned return {day} is in the past and not used", day=str(back))
-            )
+            found.warn("planned return {day} is in the past and not used", day=str(back))
             return None
         if back < parked:
-            faults.append(
-                self._fault(row, "planned_return", f"{back} is before it is parked ({parked})")
-            )
+            found.refuse("planned_return", f"{back} is before it is parked ({parked})")
         elif (back - today).days > ahead:
-            found.notes.append(
-                message(
-                    "planned return {day} is more than {ahead} days ahead: answered for the first "
-                    "{ahead} days only; look further ahead, up to 365 days",
-                    day=str(back),
-                    ahead=ahead,
-                )
+            found.warn(
+                "planned return {day} is more than {ahead} days ahead: answered for the first "
+                "{ahead} days only; look further ahead, up to 365 days",
+                day=str(back),
+                ahead=ahead,
             )
         return back
 
-    def _starts(
-        self, row: int, found: RowValues, parked: dt.date, faults: list[RowProblem]
-    ) -> dt.date:
+    def _starts(self, found: RowValues, parked: dt.date) -> dt.date:
         """Return the day the charge is known for."""
         read_at: dt.date | None = found.get("resting_voltage_at")
         if found.get("resting_voltage_v") is None:
             if read_at is not None:
-                found.notes.append(message("a date of the voltage but no voltage"))
+                found.warn("a date of the voltage but no voltage")
             return parked
         if read_at is None:
             if parked < self.settings.today:
-                found.notes.append(message(UNDATED_VOLTAGE))
+                found.warn(UNDATED_VOLTAGE)
             return parked
         if read_at > self.settings.today:
-            faults.append(self._fault(row, "resting_voltage_at", f"{read_at} is in the future"))
+            found.refuse("resting_voltage_at", f"{read_at} is in the future")
             return parked
         if read_at < parked:
-            found.notes.append(
-                message(
-                    "voltage of {day} is from before parking, taken as read at parking",
-                    day=str(read_at),
-                )
+            found.warn(
+                "voltage of {day} is from before parking, taken as read at parking",
+                day=str(read_at),
             )
             return parked
         return read_at
@@ -361,7 +333,7 @@ class _Reader:
     ) -> None:
         weather = self.settings.depot_weather.get(depot)
         if weather is not None and "temperature_c" in tables["site"]:
-            found.notes.append(message("the depot's weather file not used: a temperature is given"))
+            found.warn("the depot's weather file not used: a temperature is given")
         elif weather is not None:
             if tables["site"].pop("climate", None) is not None:
                 found.drop("climate", "climate not used: the depot has a weather file")

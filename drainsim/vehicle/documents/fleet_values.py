@@ -15,6 +15,7 @@ from drainsim.files.fleet.columns import BY_NAME, Column
 from drainsim.files.fleet.headings import Match
 from drainsim.files.fleet.understanding import Doubt, doubt_of
 from drainsim.files.fleet.words import NEGATIONS, SINCE, plain
+from drainsim.language import Said, message
 from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.keys.schema import BY_COLUMN
 
@@ -90,9 +91,18 @@ class RowValues:
             RowProblem(row=self.row, column=heading, sentence=said, asked=asked, number=place)
         )
 
+    def refuse(self, column: str, sentence: str) -> None:
+        """Write down why a row cannot be used, at the list's column that gives a value."""
+        place = self.place_of(column)
+        self.fault(place, column if place is None else self.matches[place].heading, sentence)
+
     def fault_of(self, column: str, sentence: str) -> None:
         """Write down why a value that was read cannot be used."""
         self.fault(self.place_of(column), self.used[column].heading, sentence)
+
+    def warn(self, text: str, **figures: Said) -> None:
+        """Write down what to know about the row, as `message` takes it."""
+        self.notes.append(message(text, **figures))
 
     def drop(self, column: str, note: str = "", *, shown: bool = False) -> None:
         """Take out a value that is not used, saying why; `shown` as it was read."""
@@ -237,11 +247,8 @@ def _standard_from_heading(found: RowValues) -> None:
     standard = found.get("cranking_standard")
     if standard is None or standard in {"SAE", "EN", "DIN", "JIS"}:
         return
-    place = found.place_of("cold_cranking_a")
-    heading = found.matches[place].heading if place is not None else "cold_cranking_a"
-    found.fault(
-        place,
-        heading,
+    found.refuse(
+        "cold_cranking_a",
         f"a rating by {standard} is not known here; convert it to EN, SAE, DIN or JIS, or leave "
         "it out",
     )

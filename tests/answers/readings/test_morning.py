@@ -14,14 +14,14 @@ from drainsim.answers.readings import learning
 from drainsim.answers.readings.changed import Told, what_changed
 from drainsim.answers.readings.conditioning import Posterior, condition
 from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
-from drainsim.answers.readings.results import VehicleForecast
+from drainsim.answers.readings.results import PARKED, UNREADABLE, VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.remedies import Preferences
 from drainsim.answers.storage.risk import StandQuestion, risk_of
 from drainsim.errors import DrainsimError
-from drainsim.files.readings.history import History
+from drainsim.files.readings.history import BEHIND_SWITCH, History, SetAside
 from drainsim.vehicle.batteries.battery_keys import BATTERY
 from drainsim.vehicle.case import resolve
 from drainsim.vehicle.places.site import SITE
@@ -220,6 +220,16 @@ def test_every_question_takes_the_conditioned_case() -> None:
     assert before.p90 is not None
     assert one.drain_a.p10 is not None
     assert one.drain_a.p10 > before.p90
+
+
+def test_a_unit_fed_anew_is_read_again_whatever_its_state_remembers() -> None:
+    """A state keeps what was set aside before the unit was fed from constant power."""
+    before = SetAside(BEGIN - 20 * DAY_S, BEGIN - 0.1 * DAY_S, 400, BEHIND_SWITCH)
+    found = replace(history(resting_v(9)), set_aside=(before,))
+    assert forecast(found, 0.6).status == UNREADABLE
+    again = forecast(found, 8.6)
+    assert again.status == PARKED
+    assert again.days_to_no_start == forecast(history(resting_v(9)), 8.6).days_to_no_start
 
 
 def two_stands(name: str, off_v: float) -> History:
