@@ -15,6 +15,7 @@ from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.storage.risk import StandQuestion, risk_of, sampling_error
 from drainsim.answers.storage.searching import searches
 from drainsim.answers.storage.searching.inverse import for_ever, holds, longest_stand
+from drainsim.answers.storage.searching.limits import binding_limit
 from drainsim.answers.storage.searching.solving import (
     ANYTHING,
     NOTHING,
@@ -165,21 +166,26 @@ def test_fed_back_risks_are_right_on_average() -> None:
 
 
 @pytest.mark.parametrize(
-    ("search", "key"),
+    ("search", "key", "harder"),
     [
-        (searches.quiescent_search, "vehicle.quiescent_a"),
-        (searches.battery_search, "battery.capacity_ah"),
-        (searches.panel_search, "solar.panel_w"),
+        (searches.quiescent_search, "vehicle.quiescent_a", 1.0),
+        (searches.battery_search, "battery.capacity_ah", -1.0),
+        (searches.panel_search, "solar.panel_w", -1.0),
     ],
 )
 def test_the_value_shown_is_the_value_used(
-    search: Callable[[StandQuestion], Search], key: str
+    search: Callable[[StandQuestion], Search], key: str, harder: float
 ) -> None:
-    """What the user reads, typed into the scenario, is what was solved: no rounding between."""
+    """What the user reads, typed into the scenario, is what was solved: no rounding between.
+
+    The value that no longer holds is the next one towards more drain or a smaller part.
+    """
     solved = solved_by(search, question(days=40))
     assert solved.status == SOLVED
     assert solved.changes[key] == solved.value
     assert float(f"{solved.value:.4g}") == solved.value
+    assert solved.beyond is not None
+    assert (solved.beyond - solved.value) * harder == solved.error
 
 
 def test_holds_agrees_with_the_answer_of_park() -> None:
@@ -239,6 +245,13 @@ def test_nothing_within_reach_names_the_binding_limit() -> None:
     assert solved.limit.key == "vehicle"
     assert "nothing within reach" in solved.in_words
     assert "vehicle" in solved.in_words
+
+
+def test_what_is_not_there_takes_no_share_of_the_drain() -> None:
+    """Of 80 mA and a winter's self-discharge, below 20 mAh a day, the vehicle takes over 98 %."""
+    limit = binding_limit(question(days=180, vehicle__quiescent_a=0.08, unit=None))
+    assert limit.key == "vehicle"
+    assert 98.0 < limit.percent < 100.0
 
 
 def test_a_battery_too_small_for_the_cold_is_named_as_such() -> None:

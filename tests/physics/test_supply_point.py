@@ -78,7 +78,7 @@ def test_riding_the_starting_profile(
 ) -> None:
     """A unit rides through only down to the lowest voltage; above the hold it waits it out."""
     profile = STARTING_PROFILES[system][level]
-    assert seconds_below_s(profile, lowest_v) == 0.0
+    assert seconds_below_s(profile, lowest_v) == 0.0 < seconds_below_s(profile, lowest_v + 0.01)
     assert 0.0 < seconds_below_s(profile, hold_v - 0.01) < 0.2
     assert seconds_below_s(profile, hold_v + 0.01) > hold_s
     steps = [seconds_below_s(profile, v) for v in np.linspace(0.0, system, 40)]

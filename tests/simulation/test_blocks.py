@@ -117,3 +117,17 @@ def test_answers_by_the_day_take_hours_and_no_more_than_so_many_blocks(
     assert case_block_h(case) < 1.0
     assert case_block_h(case, by_day=True) == hours
     assert 24.0 % hours == 0.0
+
+
+@pytest.mark.parametrize("draw", ["quiescent", "other", "unit"])
+def test_whoever_draws_it_a_current_takes_the_same_blocks(draw: str) -> None:
+    """3 A of a full 60 Ah move 3 % in about half an hour, whether vehicle, lamp or unit."""
+    tables: dict[str, Any] = {"battery": {"capacity_ah": 60}, "vehicle": {"quiescent_a": 0.0}}
+    if draw == "quiescent":
+        tables["vehicle"]["quiescent_a"] = 3.0
+    elif draw == "other":
+        tables["other"] = [{"name": "lamp", "current_a": 3.0}]
+    else:
+        tables["unit"] = {"sleep_a": 3.0, "report_charge_as": 0.0}
+    case = case_of(tables)
+    assert case_block_h(case) == block_h(3.0 / case.battery.full_charge_ah) == 0.5

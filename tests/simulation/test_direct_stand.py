@@ -194,6 +194,16 @@ def test_batteries_are_empty_at_the_same_hour_in_weather_that_changes() -> None:
     assert_allclose(direct.empty_h, stepped.empty_h, rtol=1e-9)
 
 
+@pytest.mark.parametrize("charge", [0.0, 0.1])
+def test_a_battery_flat_at_parking_stands_as_any_other(charge: float) -> None:
+    """Parked on whatever day, it is looked at for the day after."""
+    battery = {**FROZEN["battery"], "state_of_charge": charge}
+    case = case_of({**FROZEN, "battery": battery, "site": {"temperature_c": 20.0}})
+    direct, stepped = both(case, lanes_of(case, seed=3))
+    compare(direct, stepped)
+    assert np.isfinite(stepped.no_start_h).all()
+
+
 def test_what_a_full_battery_refuses_is_neither_drawn_nor_lost() -> None:
     """All a maintainer offers is refused but what makes up for 0.1 % of self-discharge a day."""
     case = case_of(
@@ -228,6 +238,21 @@ def test_units_that_change_mode_within_blocks_are_split_there() -> None:
     off_h = direct.unit_off_h[np.isfinite(direct.unit_off_h)]
     assert len(np.unique(off_h)) > 50
     assert (off_h % 24.0 > 0.01).mean() > 0.5
+
+
+def test_a_unit_below_its_cut_off_at_parking_is_off_though_the_voltage_rises() -> None:
+    """30 % of charge rest well below 12.4 V: off from the first moment, charger or not."""
+    case = case_of(
+        {
+            "battery": {"capacity_ah": 60, "state_of_charge": 0.3},
+            "unit": {"sleep_a": 0.05, "cutoff_v": 12.4, "resume_v": 12.6},
+            "other": [{"name": "charger", "current_a": -1.0}],
+            "site": {"temperature_c": 20},
+            "run": {"draws": 100, "horizon_days": 20},
+        }
+    )
+    for stand in both(case, lanes_of(case), to_the_end=True):
+        assert_array_equal(stand.unit_off_h, 0.0)
 
 
 def test_without_an_engine_a_stand_ends_on_the_day_its_unit_goes_off() -> None:

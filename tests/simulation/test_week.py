@@ -280,10 +280,24 @@ def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -
         assert group.start_h + group.hours <= after.start_h + 1e-9
 
 
+def test_a_week_is_lowest_before_the_trip_that_charges_it() -> None:
+    """Two days and a half of standing, eight hours of driving, four days of standing."""
+    trips = [{"days": "wed", "start": "12:00", "minutes": 480}]
+    weeks = nominal_weeks([driven(20.0, {"trips": trips, "weeks": 10})])
+    settled = weeks.charge[5:]
+    assert (weeks.lowest_charge[5:] < np.minimum(settled[:-1], settled[1:]) - 0.01).all()
+
+
 def test_a_week_without_a_stand_has_the_temperature_of_its_days() -> None:
     """A week without a stand has the temperature of its days."""
     case = driven(12.0, {"trips": [{"start": "07:30", "minutes": 1440}], "weeks": 3})
     assert_allclose(nominal_weeks([case]).mean_temperature_c, 12.0, atol=1e-9)
+
+
+def test_every_vehicle_s_week_has_the_temperature_of_its_place() -> None:
+    """Two constant places, a few stands a week."""
+    cases = [driven(at_c, {"trips_per_week": 3, "weeks": 3}) for at_c in (-5.0, 20.0)]
+    assert_allclose(nominal_weeks(cases).mean_temperature_c, [[-5.0, 20.0]] * 3, atol=1e-9)
 
 
 def test_while_driven_a_cut_off_follows_the_make_too() -> None:
@@ -315,26 +329,32 @@ def test_a_long_trip_at_rest_moves_what_its_steps_move(
     trips: int,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """A battery drawn from at idle and charged between stands at one charge: books close alike."""
-    case = case_of(
-        {
-            "battery": {"capacity_ah": 45, "age_years": 5},
-            "site": {"temperature_c": 10},
-            "pattern": {
-                "trips_per_week": trips,
-                "trip_minutes": 1200,
-                "weeks": 4,
-                "alternator_a": alternator_a,
-                "load_a": load_a,
-                "alternator_idle_share": idle_share,
-            },
-        }
-    )
-    at_once = nominal_weeks([case])
+    """Batteries drawn from at idle and charged between stand at one charge: books close alike.
+
+    The larger comes to rest after the smaller.
+    """
+    cases = [
+        case_of(
+            {
+                "battery": {"capacity_ah": capacity_ah, "age_years": 5},
+                "site": {"temperature_c": 10},
+                "pattern": {
+                    "trips_per_week": trips,
+                    "trip_minutes": 1200,
+                    "weeks": 4,
+                    "alternator_a": alternator_a,
+                    "load_a": load_a,
+                    "alternator_idle_share": idle_share,
+                },
+            }
+        )
+        for capacity_ah in (45, 90)
+    ]
+    at_once = nominal_weeks(cases)
     monkeypatch.setattr(trips_module, "_SETTLED_PER_H", -1.0)
-    each = nominal_weeks([case])
-    assert_allclose(at_once.left_ah, each.left_ah, atol=0.1)
+    each = nominal_weeks(cases)
+    assert_allclose(at_once.left_ah, each.left_ah, rtol=3e-3)
     for name in ("charged", "efficiency_loss", "drawn_driving"):
         moved = getattr(each.balance[-1], name)
-        assert_allclose(getattr(at_once.balance[-1], name), moved, rtol=2e-3, atol=0.01)
+        assert_allclose(getattr(at_once.balance[-1], name), moved, rtol=3e-3, atol=0.01)
     assert each.balance[-1].drawn_driving[0] > 50.0  # in every hour of the trip

@@ -134,10 +134,9 @@ class DirectCharge:
     def _empty(self, part_of_last: FloatArray) -> None:
         """Find when each lane is empty; from then on it stays so and nothing flows."""
         lanes = self.lanes
-        above = self.rows_above(self.floor)
-        self.empty_row = np.maximum(above, self.start_row)  # its end is the first empty one
-        full_run = above > self.rows
-        last = np.clip(self.empty_row, 1, self.rows)
+        # Its end is the first empty one, or beyond the last.
+        empty_row = np.maximum(self.rows_above(self.floor), self.start_row)
+        last = np.clip(empty_row, 1, self.rows)
         lane = np.arange(len(lanes))
         scale = self.blocks.loss_scale[last - 1, lanes.weather]
         until = hours_to_reach_h(
@@ -147,12 +146,9 @@ class DirectCharge:
             loss_per_h=lanes.loss_per_h * scale,
         )
         until = np.where(np.isnan(part_of_last), until, part_of_last * self.step_h)
-        until = np.where(self.empty_row > self.start_row, np.minimum(until, self.step_h), 0.0)
-        self.flowing_rows = np.where(full_run, np.inf, self.empty_row - 1.0)
-        self.flowing_rows = np.where(
-            self.empty_row > self.start_row, self.flowing_rows, self.start_row
-        )
-        self.last_part = np.where(full_run, 0.0, until / self.step_h)
+        flows = empty_row > self.start_row
+        self.flowing_rows = np.where(flows, empty_row - 1.0, self.start_row)
+        self.last_part = np.where(flows, np.minimum(until / self.step_h, 1.0), 0.0)
         np.maximum(self.charge, self.floor, out=self.charge)
 
     # --- read-outs ------------------------------------------------------------------------

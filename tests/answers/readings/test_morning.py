@@ -11,6 +11,7 @@ import pytest
 
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.readings import learning
+from drainsim.answers.readings.changed import Told, what_changed
 from drainsim.answers.readings.conditioning import Posterior, condition
 from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
 from drainsim.answers.readings.results import PARKED, UNREADABLE, VehicleForecast
@@ -53,7 +54,8 @@ def forecast(found: History, day: float, **how: float) -> VehicleForecast:
 
 def test_a_night_of_drain_is_found_and_dated() -> None:
     """120 mA from day 10 on is found by day 13, about that large and about then."""
-    found = forecast(history(resting_v(20, extra_a=0.12, extra_from_day=10)), 13.6).extra_drain
+    one = forecast(history(resting_v(20, extra_a=0.12, extra_from_day=10)), 13.6)
+    found = one.extra_drain
     assert found.probability is not None
     assert found.probability > 0.9
     low, high = found.current_a.p10, found.current_a.p90
@@ -65,6 +67,17 @@ def test_a_night_of_drain_is_found_and_dated() -> None:
     assert begin < BEGIN + 10.5 * DAY_S
     assert end > BEGIN + 9.5 * DAY_S
     assert end - begin < 3 * DAY_S
+    assert one.stands == ((BEGIN, BEGIN + 13.6 * DAY_S),)
+    # An earlier day to act by than was told yesterday is news, a later one is not.
+    told = Told.of(one)
+    assert told.act_by is not None
+    for before, news in (
+        (None, True),
+        ("2026-12-31", True),
+        (told.act_by, False),
+        ("2026-11-02", False),
+    ):
+        assert bool(what_changed(one, replace(told, act_by=before))) is news
 
 
 @pytest.mark.parametrize("step_v", [0.01, 0.1])
