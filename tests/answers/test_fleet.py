@@ -123,6 +123,22 @@ def test_ranking_is_by_the_day_someone_must_act_then_by_risk() -> None:
     assert now[0] == max(now)
 
 
+def test_no_starts_cost_what_their_call_outs_do() -> None:
+    """Of any date: the expected number at the call-out's price."""
+    answer = answer_to(MIXED, dates=(IN_A_WEEK,), call_out_price=120.0)
+    (day,) = answer.as_dict()["on_dates"]
+    assert_allclose(day["expected_cost"], 120.0 * answer.on_dates[0].count.expected)
+
+
+def test_who_needs_someone_is_counted_by_days_ahead() -> None:
+    """Today's count within a week's, a week's within a month's, each with its last day."""
+    answer = answer_to(MIXED)
+    one = dataclasses.replace(answer.vehicles[0], planned_return=None)
+    due = [dataclasses.replace(one, act_by=TODAY + dt.timedelta(d)) for d in (0, 1, 7, 8, 30, 31)]
+    counted = dataclasses.replace(answer, vehicles=tuple(due)).must_act
+    assert [counted[key] for key in ("today", "within_7_days", "within_30_days")] == [1, 3, 5]
+
+
 @pytest.mark.parametrize(
     ("chance", "day"),
     [
