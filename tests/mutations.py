@@ -157,6 +157,8 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("direct_stand.py", "ahead = np.arange(", "Sub -> Add"): "looks elsewhere first: time only",
     ("parked_step.py", "lowest_v = curves", "0.0 -> 1"): "a bound of what is ever shown",
     ("simulation/lanes.py", "return _weather(case, season_z, quiet", ""): "rows of zeros are alike",
+    ("direct_stand.py", "never = np.searchsorted(", "1 -> 2"): "looks more up",
+    ("direct_bounds.py", "behind_ah = rate_deficit_ah(", "0.0 -> 1"): "looks more up",
     ("direct_charge.py", "least_a=np.zeros(", "Add -> Sub"): "a lower bound only looks more up",
     ("direct_charge.py", "unit=self.lend(ends", "0 -> 1"): _KEPT,
     ("simulation/many.py", "case.charging_a is None and", "And -> Or"): "saves time only",
