@@ -20,7 +20,15 @@ import numpy as np
 
 from tests.readings_truth.asking import days_left_without, forecasts, without_readings
 from tests.readings_truth.battery import Array
-from tests.readings_truth.scoring import chance, inside, night_medians, rmse, straight_line, width
+from tests.readings_truth.scoring import (
+    chance,
+    inside,
+    interval_score,
+    night_medians,
+    rmse,
+    straight_line,
+    width,
+)
 from tests.readings_truth.truth import Stands, stands
 from tests.readings_truth.voltmeter import after_each_other, read
 
@@ -190,6 +198,7 @@ def scores(rows: Rows) -> dict[str, float]:
         "rmse_bare": rmse(r["truth"], r["bare50"]),
         "rmse_line": rmse(r["truth"], r["line"]),
         "band": float(band.mean() / bare.mean()),
+        "interval": interval_score(r["truth"], r["p10"], r["p90"]),
         "accused": float((r["probability"] > SEEN_FROM).mean()),
         "charge_rms": float(np.sqrt(np.nanmean((r["charge"] - r["true_charge"]) ** 2))),
         "week": float(
@@ -239,7 +248,8 @@ def _print_healthy(options: argparse.Namespace) -> None:
         for step_v in STEPS_V:
             print(f"\n{kind}, steps of {step_v:g} V")
             print(
-                "night alive inside (bare) below   rmse  bare  line band accused charge  mA  week"
+                "night alive inside (bare) below   rmse  bare  line band interval accused charge  "
+                "mA  week"
             )
             for rows in standing_rows(
                 options.stands,
@@ -251,8 +261,9 @@ def _print_healthy(options: argparse.Namespace) -> None:
             ):
                 print(
                     "{night:5.0f} {count:5.0f}  {inside:.3f} ({inside_bare:.3f}) {below:.3f} "
-                    "{rmse:5.1f} {rmse_bare:5.1f} {rmse_line:5.1f} {band:4.2f}   {accused:.3f} "
-                    " {charge_rms:.3f} {drain_ma:4.1f} {week:.3f}".format(**scores(rows)),
+                    "{rmse:5.1f} {rmse_bare:5.1f} {rmse_line:5.1f} {band:4.2f}   {interval:5.1f}  "
+                    "{accused:.3f}  {charge_rms:.3f} {drain_ma:4.1f} "
+                    "{week:.3f}".format(**scores(rows)),
                     flush=True,
                 )
     print(f"\n(share inside by chance: 0.80 ± {chance(0.8, options.stands, 2):.3f}, two sigma)")

@@ -30,6 +30,18 @@ def width(p10: Array, p90: Array) -> Array:
     return np.minimum(p90, cap) - np.minimum(p10, cap)
 
 
+def interval_score(truth: Array, p10: Array, p90: Array) -> float:
+    """Return the mean width of 80 % bands and ten times what each truth lies outside by. [days].
+
+    Gneiting & Raftery 2007, eq. 43: least for the true quantiles, so neither a narrow band that
+    misses nor a wide one that holds does well.
+    """
+    cap = float(HORIZON_DAYS)
+    truth, low, high = (np.minimum(days, cap) for days in (truth, p10, p90))
+    outside = np.maximum(low - truth, 0.0) + np.maximum(truth - high, 0.0)
+    return float(np.mean(high - low + 2.0 / 0.2 * outside))
+
+
 def chance(p: float, count: int, sigmas: float = 3.0) -> float:
     """Return how far a share of `count` trials strays from `p` by chance (binomial)."""
     return sigmas * float(np.sqrt(p * (1 - p) / max(count, 1)))

@@ -56,8 +56,9 @@ def test_many_stands(step_v: float) -> None:
 
     Where more of the sample lies inside the band without any reading, so may it with them. Errors
     are below those of a straight line that knows at which voltage this battery type truly fails.
-    Bands learned on the truth itself are .61 of those without readings after three weeks
-    (`best_possible`): .63 (.73 at 0.1 V) was wished for, .75 (.80) is reached.
+    Bands learned on the truth itself are .61 of those without readings after three weeks, with an
+    interval score of 24.8 days (`best_possible`): .63 (.73 at 0.1 V) was wished for, .72 (.75) is
+    reached with a score of 25.8.
     """
     for rows in standing_rows(_STANDS, 1, step_v=step_v, nights=(2, 7, 21), workers=2):
         s = scores(rows)
@@ -65,7 +66,8 @@ def test_many_stands(step_v: float) -> None:
         most = max(0.84, s["inside_bare"])
         assert 0.76 - few <= s["inside"] <= most + few, f"night {s['night']:.0f}: {s}"
         assert s["rmse"] <= min(s["rmse_bare"] * 1.02, s["rmse_line"] * 1.05)  # by chance
-    assert s["band"] <= (0.79 if step_v == 0.01 else 0.83)
+    assert s["band"] <= (0.75 if step_v == 0.01 else 0.79)
+    assert s["interval"] <= (28.0 if step_v == 0.01 else 31.0)
 
 
 @pytest.mark.nightly

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from drainsim.answers.readings.morning import morning
+from drainsim.answers.readings.voltage_errors import error_mean_v
 from drainsim.files.readings.history import History
 from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.readings_truth.battery import Array
@@ -107,6 +108,22 @@ def test_polar_nights_seven_days_ahead(hourly: bool) -> None:
     # Measured 7-day slopes scatter by 0.57 mV/day, 4 mV in a week, a step of the unit is 10 mV:
     # a week's band of more than 0.12 V would say nothing.
     assert np.median(wide) < 0.12
+
+
+def test_rest_of_weeks_falls_along_a_straight_line() -> None:
+    """Beside a straight line the station's nights leave no more relaxation than is expected.
+
+    What goes with the logarithm of time, of line and logarithm fitted together; whether the last
+    charge was a day or a week before the first night. Tolerance: two standard errors.
+    """
+    day = np.arange(len(POLAR_V), dtype=float)
+    for rested in (1.0, 2.0, 7.0):
+        columns = np.stack([np.ones_like(day), day, np.log(rested + day)], axis=1)
+        relaxing = np.linalg.pinv(columns)[2]
+        left = np.array(POLAR_V) - columns @ np.linalg.lstsq(columns, POLAR_V, rcond=None)[0]
+        error = np.linalg.norm(relaxing) * np.sqrt(left @ left / (len(day) - 3))
+        expected = relaxing @ error_mean_v(24.0 * (rested + day))
+        assert abs(relaxing @ np.array(POLAR_V) - expected) < 2.0 * error
 
 
 def rest_after_charge(name: str) -> tuple[Array, Array]:

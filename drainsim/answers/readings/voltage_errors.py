@@ -1,7 +1,7 @@
 """How far a unit's night voltage may lie from its battery's curve: Gaussian, so integrated out.
 
 Offsets of battery and unit are constant and learned; what is here changes with time: charge left
-on the plates' surface, its slow tail, what weather and make do over days, and each night's noise.
+on the plates' surface, what weather and make do over days, and each night's noise.
 """
 
 import math
@@ -13,19 +13,14 @@ from drainsim.physics.tables import FloatArray
 
 # Half-normal; a vehicle service manual and a battery trade page ask for 4 h of rest, better 24 h.
 # Its size 4 h after driving and its time constant: common practice, no source; a polar weather
-# station's battery decays with 3.8 h at -22 °C.
+# station's battery decays with 3.8 h at -22 °C. Nothing goes on for weeks: a straight line through
+# that station's 55 nights leaves -0.1 ± 1.7 mV per factor e of time (tests.readings_truth).
 SURFACE_SD_V: Final = 0.06
 _SURFACE_AFTER_H: Final = 4.0
 _SURFACE_TAU_H: Final = 10.0
 _SURFACE_TAU_SIGMA: Final = 0.6
 _TAU_NODES: Final = (-1.5, -0.5, 0.5, 1.5)  # of the time constant's distribution
 _TAU_WEIGHTS: Final = (0.134, 0.366, 0.366, 0.134)
-# What an exponential forgets: 33 mV per factor e of time were measured within hours of a full
-# charge (open telemetry of a 12 V VRLA battery, 2019); days later much less: common practice, no
-# source.
-_TAIL_V: Final = 0.005
-_TAIL_SD_V: Final = 0.005
-_TAIL_FROM_H: Final = 12.0
 # Slow error over ten days, and one night's. Daily means of a parked weather station scatter by
 # 3.6 mV (2.9 are its step), its 7-day slopes by 0.57 mV/day: 4 mV of slow error. A vehicle's is
 # larger, as its curve, its temperature and its make are known worse: common practice, no source.
@@ -43,8 +38,7 @@ def error_mean_v(rested_h: FloatArray) -> FloatArray:
     rested_h : shape (n,)
         Since parking. [h]
     """
-    surface = SURFACE_SD_V * math.sqrt(2.0 / math.pi) * _left(rested_h)[1]
-    return np.asarray(surface - _TAIL_V * _tail(rested_h))
+    return np.asarray(SURFACE_SD_V * math.sqrt(2.0 / math.pi) * _left(rested_h)[1])
 
 
 def error_covariance_v2(
@@ -79,9 +73,8 @@ def error_covariance_v2(
     weights = np.array(_TAU_WEIGHTS)
     both = (weights[:, None, None] * decay[:, :, None] * decay_other[:, None, :]).sum(axis=0)
     surface = SURFACE_SD_V**2 * (both - 2.0 / math.pi * np.outer(mean, mean_other))
-    tail = _TAIL_SD_V**2 * np.outer(_tail(rested_h), _tail(other_h))
     apart = math.sqrt(3.0) * np.abs(rested_h[:, None] - other_h[None, :]) / _SLOW_TAU_H
-    return np.asarray(surface + tail + slow_sd_v**2 * (1.0 + apart) * np.exp(-apart))
+    return np.asarray(surface + slow_sd_v**2 * (1.0 + apart) * np.exp(-apart))
 
 
 def _left(rested_h: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -90,7 +83,3 @@ def _left(rested_h: FloatArray) -> tuple[FloatArray, FloatArray]:
     since_h = np.maximum(rested_h, 0.0) - _SURFACE_AFTER_H
     decay = np.exp(np.minimum(-since_h[None, :] / tau_h[:, None], 1.0))
     return decay, np.array(_TAU_WEIGHTS) @ decay
-
-
-def _tail(rested_h: FloatArray) -> FloatArray:
-    return np.asarray(np.log(np.maximum(rested_h, _TAIL_FROM_H) / _TAIL_FROM_H))
