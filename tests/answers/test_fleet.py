@@ -246,6 +246,14 @@ def test_warnings_say_when_a_battery_can_freeze() -> None:
     assert not any("freeze" in w for w in by_id["y"].warnings)
 
 
+@pytest.mark.parametrize(("percent", "said"), [(65, True), (75, False)])
+def test_a_battery_below_seventy_per_cent_is_told_of(percent: int, said: bool) -> None:
+    """Nearer to half than to full: common practice, no source."""
+    (vehicle,) = answer_to(f"id;capacity ah;state of charge %\na;60;{percent}").vehicles
+    assert (f"only {percent} % charged when last known" in vehicle.cause) is said
+    assert vehicle.days_parked == 0  # parked today, where nobody says when
+
+
 def test_the_cause_names_the_largest_load() -> None:
     """Vehicle, unit or self-discharge, whichever takes most."""
     text = "id,quiescent_a,sleep_a,temperature_c\nv,0.09,0.001,10\nu,0.001,0.09,10\n"

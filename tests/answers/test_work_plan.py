@@ -1,6 +1,7 @@
 """Work at a depot: no day takes more than it can, and as many vehicles as possible start."""
 
 import datetime as dt
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -141,3 +142,13 @@ def test_nobody_works_on_a_day_off() -> None:
     assert not late.in_time
     jobs = work_plan(ANSWER, actions_of([80, 70], [0, 0]), Limits(chargers={"yard": 1})).jobs
     assert [job.day for job in jobs] == [TODAY, TODAY + dt.timedelta(days=1)]
+
+
+def test_one_person_works_at_vehicles_for_six_hours_a_day() -> None:
+    """Three block heaters of two hours each fill the day; half an hour more is for the next."""
+    # Six hours: common practice, no source.
+    actions = actions_of([80, 80, 80, 60], [0] * 4)
+    for id_ in list(actions)[:3]:
+        actions[id_] = replace(actions[id_], key="block_heater", keys=("block_heater",))
+    jobs = work_plan(ANSWER, actions, Limits(people={"yard": 1})).jobs
+    assert [(job.day - TODAY).days for job in jobs if job.day] == [0, 0, 0, 1]
