@@ -42,8 +42,8 @@ def last_reading_s(histories: Iterable["History"]) -> float | None:
 def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
     """Return spans read at different times as one reading of all rows would have told them.
 
-    Spans of one reason with at most a day between them are one. Rows of spans that overlap were
-    read twice and count once, as do those whose time is not known.
+    Spans of one reason with at most a day between them are one. Rows where spans overlap were read
+    twice and count once, by the span's own rhythm; so do those whose time is not known.
 
     Examples
     --------
@@ -59,8 +59,7 @@ def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
         if last is None or not _near(last, span):
             same.append(span)
             continue
-        twice = span.start_s <= last.end_s or math.isnan(span.start_s)
-        rows = max(last.rows, span.rows) if twice else last.rows + span.rows
+        rows = last.rows + span.rows - _twice(last, span)
         same[-1] = replace(last, end_s=max(last.end_s, span.end_s), rows=rows)
     return in_order(span for same in found.values() for span in same)
 
@@ -72,6 +71,16 @@ def in_order(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
 
 def _begin(span: SetAside) -> float:
     return -math.inf if math.isnan(span.start_s) else span.start_s
+
+
+def _twice(last: SetAside, span: SetAside) -> int:
+    """Return how many rows of a span an earlier one holds already."""
+    if math.isnan(span.start_s) or span.end_s <= last.end_s:
+        return min(last.rows, span.rows)
+    if span.start_s > last.end_s:
+        return 0
+    share = (last.end_s - span.start_s) / (span.end_s - span.start_s)
+    return 1 + int(share * (span.rows - 1))
 
 
 def _near(last: SetAside, span: SetAside) -> bool:
