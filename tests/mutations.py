@@ -164,6 +164,8 @@ _EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("simulation/chargers.py", "_CLOUD_STREAM", ""): "which of many random streams",
     ("simulation/driving/week.py", "_STEP_H", ""): "a step that has converged, as a test says",
     ("simulation/lanes.py", "return _weather(case, case.spreads", "0 -> 1"): "rows of zeros",
+    ("searching/bracket.py", "return {holds + width", ""): "where to look next, not what is found",
+    ("searching/bracket.py", "width = max(", "max -> min"): "where to look next, not what is found",
     ("direct_charge.py", "least_a=np.zeros(", "Add -> Sub"): "a lower bound only looks more up",
     ("direct_charge.py", "unit=self.lend(ends", "0 -> 1"): _KEPT,
     ("simulation/many.py", "case.charging_a is None and", "And -> Or"): "saves time only",
