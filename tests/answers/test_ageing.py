@@ -162,7 +162,14 @@ def test_a_list_keeps_a_vehicle_that_cannot_be_answered_as_a_row_left_out() -> N
     assert "battery.system" in found.problems[-1].sentence
     with pytest.raises(OutOfRangeError, match="winters"):
         ageing_list(fleet, winters=0)
-    assert list_verdict(found.vehicles, winters=5).startswith(("0 of 1", "1 of 1"))
+    (one,) = found.vehicles
+    first = one.answer.winters[0].year
+    due = [
+        replace(one.answer, replace_before_winter=y) for y in (first, first + 1, first + 3, None)
+    ]
+    told = list_verdict([replace(one, answer=answer) for answer in due], winters=5)
+    assert told.startswith("1 of 4 ")
+    assert "2 more within 5 winters" in told
 
 
 def test_the_limit_asked_is_the_limit_told() -> None:

@@ -123,6 +123,22 @@ def test_ranking_is_by_the_day_someone_must_act_then_by_risk() -> None:
     assert now[0] == max(now)
 
 
+def test_no_starts_cost_what_their_call_outs_do() -> None:
+    """Of any date: the expected number at the call-out's price."""
+    answer = answer_to(MIXED, dates=(IN_A_WEEK,), call_out_price=120.0)
+    (day,) = answer.as_dict()["on_dates"]
+    assert_allclose(day["expected_cost"], 120.0 * answer.on_dates[0].count.expected)
+
+
+def test_who_needs_someone_is_counted_by_days_ahead() -> None:
+    """Today's count within a week's, a week's within a month's, each with its last day."""
+    answer = answer_to(MIXED)
+    one = dataclasses.replace(answer.vehicles[0], planned_return=None)
+    due = [dataclasses.replace(one, act_by=TODAY + dt.timedelta(d)) for d in (0, 1, 7, 8, 30, 31)]
+    counted = dataclasses.replace(answer, vehicles=tuple(due)).must_act
+    assert [counted[key] for key in ("today", "within_7_days", "within_30_days")] == [1, 3, 5]
+
+
 @pytest.mark.parametrize(
     ("chance", "day"),
     [
@@ -228,6 +244,14 @@ def test_warnings_say_when_a_battery_can_freeze() -> None:
     assert any("can freeze" in w and "never charge" in w for w in by_id["x"].warnings)
     assert any("half charge" in w for w in by_id["x"].warnings)
     assert not any("freeze" in w for w in by_id["y"].warnings)
+
+
+@pytest.mark.parametrize(("percent", "said"), [(65, True), (75, False)])
+def test_a_battery_below_seventy_per_cent_is_told_of(percent: int, said: bool) -> None:
+    """Nearer to half than to full: common practice, no source."""
+    (vehicle,) = answer_to(f"id;capacity ah;state of charge %\na;60;{percent}").vehicles
+    assert (f"only {percent} % charged when last known" in vehicle.cause) is said
+    assert vehicle.days_parked == 0  # parked today, where nobody says when
 
 
 def test_the_cause_names_the_largest_load() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.testing import assert_allclose, assert_array_equal
 
 from drainsim.answers.standing.park import park
 from drainsim.answers.storage.changes import with_changes
@@ -55,6 +56,12 @@ def question(days: int = 30, *, risk: float = 0.05, **changes: Any) -> StandQues
     changes = {key.replace("__", "."): value for key, value in changes.items()}
     scenario = with_changes(scenario_from_dict(EXAMPLE), changes)
     return StandQuestion(scenario=scenario, days=days, risk=risk)
+
+
+def test_batteries_are_looked_for_in_whole_ampere_hours() -> None:
+    """Labels print no others above 10 Ah: common practice, no source."""
+    for search in (searches.capacity_search, searches.battery_search):
+        assert_array_equal(np.diff(search(question()).candidates), -1.0)
 
 
 def solved_by(search: Callable[[StandQuestion], Search | None], asked: StandQuestion) -> Solved:
@@ -202,8 +209,15 @@ def test_longest_stand_agrees_with_park_and_brackets_the_risk() -> None:
     """One day longer is too risky; the day itself is not; park says the same days."""
     asked = question(days=10)
     longest = longest_stand(asked)
-    assert longest.days == park(resolve(asked.scenario)).days_at_risk
+    parked = park(resolve(asked.scenario))
+    assert longest.days == parked.days_at_risk
     assert longest.days is not None
+    middle, same = longest.days_to_no_start.p50, parked.days_to_no_start.p50
+    assert middle is not None
+    assert middle == pytest.approx(same, abs=1.0)  # park looks at every hour
+    by_then = longest_stand(replace(asked, when="any_time")).probability_by_day
+    failed_by = parked.course.probability_failed_by
+    assert_allclose(by_then, failed_by[: len(by_then)], atol=0.02)
     assert longest.probability_by_day[longest.days] <= asked.risk
     assert longest.probability_by_day[longest.days + 1] > asked.risk
     assert longest.recharge_by == dt.date(2026, 11, 2) + dt.timedelta(days=longest.days)

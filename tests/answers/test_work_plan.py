@@ -1,6 +1,7 @@
 """Work at a depot: no day takes more than it can, and as many vehicles as possible start."""
 
 import datetime as dt
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -104,6 +105,7 @@ def test_a_plan_counts_its_cost_against_the_call_outs() -> None:
     assert plan.as_dict()["call_outs_avoided"] == pytest.approx(80.0)
     assert plan.as_dict()["cost_of_acting"] == pytest.approx(40.0 * 0.5 * 3)
     assert "1 of 3 done in time, 2 late" in plan.in_words
+    assert "Acting costs 60, call-outs of 80 are avoided." in plan.in_words
 
 
 def test_real_actions_are_planned_whole() -> None:
@@ -138,3 +140,15 @@ def test_nobody_works_on_a_day_off() -> None:
     (late,) = work_plan(ANSWER, actions_of([80], [0]), weekend).jobs
     assert late.day == TODAY + dt.timedelta(days=3)
     assert not late.in_time
+    jobs = work_plan(ANSWER, actions_of([80, 70], [0, 0]), Limits(chargers={"yard": 1})).jobs
+    assert [job.day for job in jobs] == [TODAY, TODAY + dt.timedelta(days=1)]
+
+
+def test_one_person_works_at_vehicles_for_six_hours_a_day() -> None:
+    """Three block heaters of two hours each fill the day; half an hour more is for the next."""
+    # Six hours: common practice, no source.
+    actions = actions_of([80, 80, 80, 60], [0] * 4)
+    for id_ in list(actions)[:3]:
+        actions[id_] = replace(actions[id_], key="block_heater", keys=("block_heater",))
+    jobs = work_plan(ANSWER, actions, Limits(people={"yard": 1})).jobs
+    assert [(job.day - TODAY).days for job in jobs if job.day] == [0, 0, 0, 1]

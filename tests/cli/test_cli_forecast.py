@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 
 from drainsim.answers.readings.fault import FOUND_FROM
+from drainsim.answers.readings.stands import LATER
 from drainsim.cli.main import main
 from tests.readings_build import LAST, after, before, readings_csv
 
@@ -95,12 +96,18 @@ def test_json_holds_what_the_words_say(run: Run, file: Path) -> None:
 def test_a_morning_before_sees_nothing_of_what_came_later(
     run: Run, file: Path, text: str, tmp_path: Path
 ) -> None:
-    """`--now` answers as a file would that ended then."""
+    """`--now` answers as a file would that ended then; what came later is told as set aside."""
     then = LAST - dt.timedelta(days=4)
     short = tmp_path / "short.csv"
     short.write_text(before(text, then), "utf-8")
     now = ["--now", f"{then:%Y-%m-%dT%H:%M:%SZ}", *FEW, "--json"]
-    assert json.loads(run(file, *now)[1])["vehicles"] == json.loads(run(short, *now)[1])["vehicles"]
+    whole, cut = (json.loads(run(one, *now)[1])["vehicles"] for one in (file, short))
+    for vehicle in whole:
+        (later,) = (one for one in vehicle["set_aside"] if one["reason"] == LATER)
+        vehicle["set_aside"].remove(later)
+        assert later["rows"] == 4 * 24
+        assert later["from"] > f"{then:%Y-%m-%dT%H:%M:%SZ}"
+    assert whole == cut
 
 
 def test_a_fleet_list_is_matched_by_id(run: Run, file: Path, tmp_path: Path) -> None:

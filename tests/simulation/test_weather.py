@@ -185,6 +185,23 @@ def test_lanes_at_two_places_follow_their_own_course() -> None:
     assert_allclose(whole.loss_scale / whole.loss_scale[0], [1.0, 2.0**1.1, 2.0])
 
 
+def test_one_of_two_places_is_asked_alone() -> None:
+    """Every hour of a block, and moments, of the second place only."""
+    course = np.stack([COURSE_C, COURSE_C + 10.0], axis=1)
+    lanes = WeatherLanes(
+        course_c=course,
+        season_c=np.zeros(2),
+        anomaly_c=np.zeros((5, 2)),
+        settled_c=np.zeros(2),
+        lag_h=6.0,
+        doubling_k=10.0,
+        site=np.arange(2),
+    )
+    second = np.array([1])
+    assert_allclose(lanes.in_blocks_c(np.array([4]), 6, second), course[25:31, 1:])
+    assert_allclose(lanes.at_hours_c(24.0, np.arange(1.0, 7.0), second), course[25:31, 1:])
+
+
 def test_values_beyond_the_model_are_held_and_counted() -> None:
     """-40 to 60 °C; every value held adds to what a warning tells."""
     lanes = weather(np.zeros((5, 5)), course_c=np.full(121, 20.0))

@@ -280,6 +280,19 @@ def test_groups_keep_minutes_and_starts_in_the_span_of_their_trips(trips: int) -
         assert group.start_h + group.hours <= after.start_h + 1e-9
 
 
+@pytest.mark.parametrize("most_trips", [1000, 30])  # all alone, or some worked out as one
+def test_every_key_off_draws_what_vehicle_and_unit_take_once(
+    monkeypatch: pytest.MonkeyPatch, most_trips: int
+) -> None:
+    """Twenty trips a week for four weeks, and a unit that tests itself with 360 A·s."""
+    monkeypatch.setattr(trip_groups, "_MOST_TRIPS", most_trips)
+    unit = {"sleep_a": 0.01, "self_test_charge_as": 360.0}
+    case = driven(20.0, {"trips_per_week": 20, "trip_minutes": 30, "weeks": 4}, unit=unit)
+    assert case.unit.once_ah >= 360.0 / 3600.0
+    once_ah = case.vehicle.key_off_ah + case.unit.once_ah
+    assert_allclose(nominal_weeks([case]).balance[-1].key_off, 80 * once_ah)
+
+
 def test_a_week_is_lowest_before_the_trip_that_charges_it() -> None:
     """Two days and a half of standing, eight hours of driving, four days of standing."""
     trips = [{"days": "wed", "start": "12:00", "minutes": 480}]

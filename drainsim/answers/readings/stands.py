@@ -21,6 +21,7 @@ from drainsim.language import message
 from drainsim.physics.tables import BoolArray, FloatArray
 from drainsim.units import HOURS_PER_DAY, SECONDS_PER_DAY, SECONDS_PER_HOUR
 
+LATER: Final = message("after the morning that was asked about")
 FED_FROM_ONE: Final = message("12 V on a 24 V vehicle: fed from one of two batteries")
 
 _PAIR_ABOVE_V: Final = 18.0
@@ -80,12 +81,13 @@ def cut(history: History, *, now_s: float, two_in_series: bool, shift_s: float =
     ----------
     history : History
     now_s : float
-        Readings after it are not looked at. [s]
+        Readings after it are set aside. [s]
     two_in_series : bool
         Whether the vehicle is said to have 24 V.
     shift_s : float
         Local time less UTC. [s]
     """
+    later = spans(history.time_s, history.time_s > now_s, LATER)
     history = _until(history, now_s)
     volts, pair, notes = _as_one_battery(history, two_in_series)
     volts, aside = unusable(history.time_s, volts, history.step_v)
@@ -103,7 +105,7 @@ def cut(history: History, *, now_s: float, two_in_series: bool, shift_s: float =
         voltage_v=volts,
         pair=pair,
         stands=tuple(stands),
-        set_aside=(*history.set_aside, *aside),
+        set_aside=(*history.set_aside, *aside, *later),
         now_s=now_s,
         charging=bool(count and moved.while_parked[-1]),
         parked_since_s=_parked_since_s(history.time_s, moved.driven),

@@ -16,7 +16,7 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.errors import ReadingsError
-from drainsim.files.readings.history import MEASURED, History, SetAside, joined_spans
+from drainsim.files.readings.history import MEASURED, History, SetAside, with_zeros_judged
 from drainsim.files.readings.values import step_of
 from drainsim.physics.tables import FloatArray
 
@@ -105,24 +105,18 @@ def _moment(kept: float | None) -> float:
 
 def joined(kept: History, new: History) -> History:
     """Return kept and new readings as one history; a moment read twice counts once."""
+    aside = (*kept.set_aside, *new.set_aside)
     if not len(new.time_s):
-        return replace(kept, set_aside=_all_aside(kept, new))
+        return with_zeros_judged(replace(kept, set_aside=aside))
     time_s = np.concatenate([kept.time_s, new.time_s])
     found, first = np.unique(time_s, return_index=True)
     columns = {
         name: np.concatenate([getattr(kept, name), getattr(new, name)])[first] for name in MEASURED
     }
-    return History(
-        kept.vehicle_id,
-        found,
-        **columns,
-        step_v=step_of(columns["voltage_v"]),
-        set_aside=_all_aside(kept, new),
+    step_v = step_of(columns["voltage_v"])
+    return with_zeros_judged(
+        History(kept.vehicle_id, found, **columns, step_v=step_v, set_aside=aside)
     )
-
-
-def _all_aside(kept: History, new: History) -> tuple[SetAside, ...]:
-    return joined_spans((*kept.set_aside, *new.set_aside))
 
 
 def _packed(values: FloatArray) -> str:

@@ -143,12 +143,22 @@ class ParkAnswer:
 
     @cached_property
     def nominal_days(self) -> float | None:
-        """The case's own values in average weather, one stand without any chance. [days].
+        """The case's own values in average weather; None past the horizon. [days].
 
         Not an answer (a cold snap ends a stand before the average weather does): for comparison
         with other models.
         """
-        return nominal_days(self.case, curves_of(self.case))
+        case, z = self.case, nominal_draws(1)
+        stand = run_stand(
+            lanes_from_draws(case, z, varied={}),
+            curves_of(case),
+            loads_of(case),
+            nominal_weather(case, z["season"]),
+            horizon_days=case.horizon_days,
+            step_h=case_block_h(case),
+            to_the_end=not case.vehicle.starts,
+        )
+        return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
 
     def __repr__(self) -> str:
         """Return the answer in one line."""
@@ -256,21 +266,6 @@ def park(case: Case) -> ParkAnswer:
         causes=causes(drawn, curves, case),
         no_start_h=drawn.no_start_h,
     )
-
-
-def nominal_days(case: Case, curves: BatteryCurves) -> float | None:
-    """Return the days of the case's own values in average weather; None past the horizon."""
-    z = nominal_draws(1)
-    stand = run_stand(
-        lanes_from_draws(case, z, varied={}),
-        curves,
-        loads_of(case),
-        nominal_weather(case, z["season"]),
-        horizon_days=case.horizon_days,
-        step_h=case_block_h(case),
-        to_the_end=not case.vehicle.starts,
-    )
-    return _days((stand.no_start_h if case.vehicle.starts else silent_h(stand))[0])
 
 
 def run_draws(

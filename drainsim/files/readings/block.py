@@ -59,15 +59,13 @@ class Found:
 class Block:
     """Readings (n,): number of the vehicle, epoch seconds, quantity → values, number of a reason.
 
-    A reason below 0 keeps its voltage aside only. `zero` says where 0 V stood: not measured, or
-    fed behind a switch.
+    A reason below 0 keeps its voltage aside only.
     """
 
     vehicle: Any
     time_s: FloatArray
     columns: dict[str, FloatArray]
     reason: Any
-    zero: BoolArray
 
 
 def blocks_of(frame: Frame, layout: Layout, clock: Clock, found: Found) -> Iterator[Block]:
@@ -149,10 +147,10 @@ def _block(
             beside = np.where(measured, -1, 1)  # its ignition or temperature counts
             reason[none & some] = (found.reason(sentence) * beside)[none & some]
     if kept.all():
-        yield Block(named, seconds, values, reason, zero)
+        yield Block(named, seconds, values, reason)
     elif kept.any():
         part = {name: array[kept] for name, array in values.items()}
-        yield Block(named[kept], seconds[kept], part, reason[kept], zero[kept])
+        yield Block(named[kept], seconds[kept], part, reason[kept])
 
 
 def _any_measured(values: dict[str, FloatArray], names: Iterable[str]) -> BoolArray:

@@ -6,8 +6,14 @@ import numpy as np
 import pandas as pd
 
 from drainsim.files.readings.block import Block, Found
-from drainsim.files.readings.history import APART_S, BEHIND_SWITCH, History, SetAside, in_order
-from drainsim.files.readings.values import BoolArray, step_of
+from drainsim.files.readings.history import (
+    APART_S,
+    History,
+    SetAside,
+    in_order,
+    with_zeros_judged,
+)
+from drainsim.files.readings.values import step_of
 from drainsim.files.readings.words import MEASURED
 from drainsim.language import message
 from drainsim.physics.tables import FloatArray
@@ -16,9 +22,6 @@ DOUBLE: Final = message("sent twice: the same time, nothing new")
 OTHER_VALUE: Final = message(
     "another voltage at a time that has one already: the first in the file is used"
 )
-_ZEROS: Final = 10  # 0 V readings by which a unit behind the switch shows itself
-_SHARE: Final = 0.9
-_CHARGING_V: Final = 12.9  # above a full battery at rest; common practice, no source
 
 
 def histories_of(blocks: list[Block], found: Found) -> tuple[History, ...]:
@@ -31,7 +34,6 @@ def histories_of(blocks: list[Block], found: Found) -> tuple[History, ...]:
     order = np.lexsort((time_s, vehicle))  # stable: what came first stays first
     vehicle, time_s = vehicle[order], time_s[order]
     reason = np.concatenate([block.reason for block in blocks])[order]
-    zero = np.concatenate([block.zero for block in blocks])[order]
     values = {}
     for name in quantities:
         parts = [block.columns.get(name, np.full(len(block.time_s), np.nan)) for block in blocks]
@@ -42,16 +44,12 @@ def histories_of(blocks: list[Block], found: Found) -> tuple[History, ...]:
     names = {number: name for name, number in found.vehicles.items()}
     bounds = np.flatnonzero(np.diff(vehicle)) + 1
     starts, ends = [0, *bounds], [*bounds, len(vehicle)]
-    sentences = list(found.reasons)
-    sentences += [s for s in (BEHIND_SWITCH,) if s not in found.reasons]
     histories = []
     for start, end in zip(starts, ends, strict=True):
         part = slice(int(start), int(end))
         own = {name: array[part] for name, array in values.items()}
-        why = reason[part]
-        if _is_behind_switch(own, zero[part]):
-            why = np.where(zero[part], sentences.index(BEHIND_SWITCH), why)
-        histories.append(_history(names[int(vehicle[start])], time_s[part], own, why, sentences))
+        name = names[int(vehicle[start])]
+        histories.append(_history(name, time_s[part], own, reason[part], list(found.reasons)))
     return tuple(sorted(histories, key=lambda history: history.vehicle_id))
 
 
@@ -79,24 +77,6 @@ def _join_doubles(
     reason[used[later]] = np.where(differs, found.reason(OTHER_VALUE), found.reason(DOUBLE))
 
 
-def _is_behind_switch(values: dict[str, FloatArray], zero: BoolArray) -> bool:
-    """Say whether the unit loses its supply with the ignition.
-
-    By the ignition column; without one, where what is not 0 V is charging voltage throughout.
-    """
-    if int(zero.sum()) < _ZEROS or "voltage" not in values:
-        return False
-    on = values.get("ignition")
-    if on is not None and np.isfinite(on[zero]).mean() >= _SHARE:
-        off, running = zero[on == 0.0], zero[on == 1.0]
-        if not len(off) or not len(running):
-            return False
-        return bool(off.mean() >= _SHARE) and bool(running.mean() <= 1.0 - _SHARE)
-    seen = values["voltage"][~zero]
-    seen = seen[np.isfinite(seen)]
-    return len(seen) >= _ZEROS and bool((seen >= _CHARGING_V).mean() >= _SHARE)
-
-
 def _history(
     name: str, time_s: FloatArray, values: dict[str, FloatArray], reason: Any, sentences: list[str]
 ) -> History:
@@ -105,7 +85,7 @@ def _history(
         quantity: values[quantity][used] if quantity in values else np.full(int(used.sum()), np.nan)
         for quantity in MEASURED
     }
-    return History(
+    history = History(
         vehicle_id=name,
         time_s=time_s[used],
         voltage_v=arrays["voltage"],
@@ -117,6 +97,7 @@ def _history(
         step_v=step_of(arrays["voltage"]),
         set_aside=_spans(time_s, reason, sentences),
     )
+    return with_zeros_judged(history)
 
 
 def _spans(time_s: FloatArray, reason: Any, sentences: list[str]) -> tuple[SetAside, ...]:

@@ -16,6 +16,9 @@ BEHIND_SWITCH: Final = message("behind the ignition switch: 0 V whenever the ign
 ZERO: Final = message("0 V: not measured")
 EMPTY: Final = message("empty: not measured")
 APART_S: Final = SECONDS_PER_DAY  # between spans of one reason
+_ZEROS: Final = 10  # 0 V readings by which a unit behind the switch shows itself
+_SHARE: Final = 0.9
+_CHARGING_V: Final = 12.9  # above a full battery at rest; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +42,8 @@ def last_reading_s(histories: Iterable["History"]) -> float | None:
 def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
     """Return spans read at different times as one reading of all rows would have told them.
 
-    Spans of one reason with at most a day between them are one. Rows of spans that overlap were
-    read twice and count once, as do those whose time is not known.
+    Spans of one reason with at most a day between them are one. Rows where spans overlap were read
+    twice and count once, by the span's own rhythm; so do those whose time is not known.
 
     Examples
     --------
@@ -56,8 +59,7 @@ def joined_spans(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
         if last is None or not _near(last, span):
             same.append(span)
             continue
-        twice = span.start_s <= last.end_s or math.isnan(span.start_s)
-        rows = max(last.rows, span.rows) if twice else last.rows + span.rows
+        rows = last.rows + span.rows - _twice(last, span)
         same[-1] = replace(last, end_s=max(last.end_s, span.end_s), rows=rows)
     return in_order(span for same in found.values() for span in same)
 
@@ -69,6 +71,16 @@ def in_order(spans: Iterable[SetAside]) -> tuple[SetAside, ...]:
 
 def _begin(span: SetAside) -> float:
     return -math.inf if math.isnan(span.start_s) else span.start_s
+
+
+def _twice(last: SetAside, span: SetAside) -> int:
+    """Return how many rows of a span an earlier one holds already."""
+    if math.isnan(span.start_s) or span.end_s <= last.end_s:
+        return min(last.rows, span.rows)
+    if span.start_s > last.end_s:
+        return 0
+    share = (last.end_s - span.start_s) / (span.end_s - span.start_s)
+    return 1 + int(share * (span.rows - 1))
 
 
 def _near(last: SetAside, span: SetAside) -> bool:
@@ -102,6 +114,38 @@ class History:
         """How many rows hold a voltage of any kind."""
         volts = (self.voltage_v, self.cranking_minimum_v, self.voltmeter_v)
         return int(np.any([np.isfinite(one) for one in volts], axis=0).sum())
+
+
+def with_zeros_judged(history: History) -> History:
+    """Return a history that says of its 0 V readings whether the unit loses its supply.
+
+    By the rows without a voltage that tell the ignition; where none does, a unit behind the switch
+    has charging voltage whenever it is not 0 V. Told anew whenever rows are added, so that a
+    history read in parts is the one read whole.
+    """
+    aside = joined_spans(_named(history.set_aside, ZERO))  # read twice, counted once
+    zeros = sum(part.rows for part in aside if part.reason == ZERO)
+    on, none = history.ignition, ~np.isfinite(history.voltage_v)
+    told = int((none & np.isfinite(on)).sum())
+    seen = history.voltage_v[~none]
+    if told >= _SHARE * zeros:
+        off, running = none[on == 0.0], none[on == 1.0]
+        behind = bool(
+            zeros >= _SHARE * told
+            and len(off)
+            and len(running)
+            and off.mean() >= _SHARE
+            and running.mean() <= 1.0 - _SHARE
+        )
+    else:
+        behind = len(seen) >= _ZEROS and bool((seen >= _CHARGING_V).mean() >= _SHARE)
+    reason = BEHIND_SWITCH if behind and zeros >= _ZEROS else ZERO
+    return replace(history, set_aside=in_order(_named(aside, reason)))
+
+
+def _named(parts: Iterable[SetAside], reason: str) -> list[SetAside]:
+    zeros = {ZERO, BEHIND_SWITCH}
+    return [replace(part, reason=reason) if part.reason in zeros else part for part in parts]
 
 
 MEASURED: Final = (

@@ -11,7 +11,7 @@ REASONS = {
     *(gather.DOUBLE, gather.OTHER_VALUE),
     *(times.UNREADABLE, times.DOUBLED, times.SKIPPED, times.NOT_SET),
     *(shapes.OWN_CELL, shapes.OUTSIDE, shapes.STUCK, shapes.FLOOR),
-    *(shapes.CHARGER, shapes.SUN, shapes.CHARGED, stands.FED_FROM_ONE),
+    *(shapes.CHARGER, shapes.SUN, shapes.CHARGED, stands.FED_FROM_ONE, stands.LATER),
 }
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 import io
 import math
 from collections.abc import Callable
+from functools import reduce
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ import numpy as np
 import openpyxl
 import pytest
 
+from drainsim.answers.readings.state import joined
 from drainsim.errors import DrainsimError, ReadingsError
 from drainsim.files.readings import sheet
 from drainsim.files.readings.history import (
@@ -352,11 +354,26 @@ def test_a_unit_behind_the_switch_is_named() -> None:
     )
     history = only(read("id,time,voltage,ignition\n" + behind))
     assert reasons(history) == {BEHIND_SWITCH: 20}
-    assert len(history.time_s) == 40
+    assert len(history.time_s) == 60  # the ignition of all counts
     alone = "".join(f"A,{TEN + n * HOUR:.0f},{13.9 if n % 3 else 0}\n" for n in range(60))
     assert reasons(only(read("id,time,voltage\n" + alone))) == {BEHIND_SWITCH: 20}
     parked = "".join(f"A,{TEN + n * HOUR:.0f},{12.4 if n % 3 else 0}\n" for n in range(60))
     assert reasons(only(read("id,time,voltage\n" + parked))) == {ZERO: 20}
+
+
+@pytest.mark.parametrize("ignition", [True, False])
+def test_a_unit_behind_the_switch_is_named_however_it_is_read(ignition: bool) -> None:
+    """Ten hours at a time, with fewer zeros in each than show it, and an hour read twice."""
+    heading = "id,time,voltage" + (",ignition" if ignition else "") + "\n"
+    rows = [
+        f"A,{TEN + n * HOUR:.0f},{13.9 if n % 3 else 0}{f',{int(n % 3 > 0)}' if ignition else ''}\n"
+        for n in range(60)
+    ]
+    parts = [only(read(heading + "".join(rows[n : n + 11]))) for n in range(0, 60, 10)]
+    assert BEHIND_SWITCH not in reasons(parts[0])
+    whole, found = only(read(heading + "".join(rows))), reduce(joined, parts)
+    assert found.set_aside == whole.set_aside
+    assert found.time_s.tolist() == whole.time_s.tolist()
 
 
 @pytest.mark.parametrize("step", [0.1, 0.01, 0.0125, 0.05, 0.001])
@@ -435,12 +452,12 @@ def test_spans_read_in_two_goes_are_those_of_one(again: int) -> None:
     head = "id,time,voltage\n"
     first, second = (only(read(head + "".join(part))) for part in (rows[:31], rows[31 - again :]))
     whole = only(read(head + "".join(rows)))
-    joined = joined_spans([*first.set_aside, *second.set_aside])
-    assert [(one.start_s, one.end_s) for one in joined] == [
+    spans = joined_spans([*first.set_aside, *second.set_aside])
+    assert [(one.start_s, one.end_s) for one in spans] == [
         (one.start_s, one.end_s) for one in whole.set_aside
     ]
     if not again:
-        assert joined == whole.set_aside
+        assert spans == whole.set_aside
 
 
 def test_rows_refused_before_a_stray_mark_are_counted_once(
