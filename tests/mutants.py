@@ -19,6 +19,7 @@ their survivors:
     simulation        141421    150  111 (74 %)
     answers/fleet     141421     60   35 (58 %)
     answers/readings  141421     60   21 (35 %)
+    answers/storage   141421     59   27 (46 %)
 
 Of the 56 survivors in the first three rooms 24 are noticed by tests written since, 5 were code that
 did nothing and is gone, 23 are among `_EQUIVALENT` now, 4 are left. In answers the worst gaps only

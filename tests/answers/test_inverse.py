@@ -64,6 +64,16 @@ def test_batteries_are_looked_for_in_whole_ampere_hours() -> None:
         assert_array_equal(np.diff(search(question()).candidates), -1.0)
 
 
+@pytest.mark.parametrize("find", [searches.maintainer_search, searches.report_search])
+def test_values_are_looked_for_in_steps_of_five_per_cent(
+    find: Callable[[StandQuestion], Search | None],
+) -> None:
+    """A risk is not known any finer."""
+    search = find(question())
+    assert search is not None
+    assert np.abs(np.diff(np.log(search.candidates))).max() <= np.log(1.05) + 1e-9
+
+
 def solved_by(search: Callable[[StandQuestion], Search | None], asked: StandQuestion) -> Solved:
     """Return the answer of one search that applies."""
     found = search(asked)
