@@ -20,7 +20,7 @@ import drainsim
 from drainsim.answers.advice import ADVICE, Advice
 from drainsim.answers.installer.acceptance_checks import CANNOT_TELL, FAIL, PASS
 from drainsim.answers.installer.circuit.circuit_verdict import ACCEPTED, REFUSED
-from drainsim.answers.standing.present import short_battery, within
+from drainsim.answers.standing.first_words import short_battery, within
 from drainsim.answers.storage.catalogue import SEASONS
 from drainsim.answers.storage.helps import TRIED, in_short
 from drainsim.answers.storage.searching.limits import SENTENCES

@@ -2,6 +2,7 @@
 
 import contextlib
 import io
+import pkgutil
 import re
 from collections.abc import Iterator
 from functools import cache
@@ -59,6 +60,23 @@ def test_links_lead_somewhere(document: Path) -> None:
     """Every relative link names a file of the repository."""
     for target in re.findall(r"\]\(([^)#:]+)\)", document.read_text(encoding="utf-8")):
         assert (document.parent / target).exists(), target
+
+
+def test_developers_names_what_is_there() -> None:
+    """Every file, folder and dotted name in code marks leads somewhere."""
+    package = ROOT / "drainsim"
+    rooms = "|".join(sorted(room.name for room in package.iterdir() if room.is_dir()))
+    names = set(re.findall(r"`([\w./]+)`", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")))
+    dotted = {name for name in names if re.fullmatch(rf"({rooms})(\.\w+)+", name)}
+    paths = {
+        name for name in names if "/" in name and not re.search("venv|xx|NAME|means_some", name)
+    }
+    assert len(dotted) > 8
+    assert len(paths) > 30
+    for name in paths:
+        assert (ROOT / name).exists() or (package / name).exists(), name
+    for name in dotted:
+        assert pkgutil.resolve_name(f"drainsim.{name}"), name
 
 
 def test_guide_command_lists_and_prints_every_page() -> None:

@@ -12,7 +12,6 @@ from drainsim.cli.options import Commands, add_command
 from drainsim.errors import DrainsimError
 
 HOSTS = ("localhost", "127.0.0.1")
-LARGEST_UPLOAD_MB = 50  # what the fleet's and the log's pages take; the others take 1
 _HOST_NAME = re.compile(r"[a-z0-9]([a-z0-9.-]{0,251}[a-z0-9])?")
 
 
@@ -46,6 +45,8 @@ def settings(port: int, *, open_browser: bool, proxy_name: str | None = None) ->
 
     They repeat `.streamlit/config.toml`, so that they hold from any folder.
     """
+    from drainsim.dashboard.visitor_quota import LARGEST_MB
+
     proxy = [proxy_name] if proxy_name else []
     return {
         "server.address": HOSTS[1],
@@ -53,7 +54,7 @@ def settings(port: int, *, open_browser: bool, proxy_name: str | None = None) ->
         "server.headless": not open_browser,
         "server.allowedHosts": [*HOSTS, *proxy],
         "server.corsAllowedOrigins": [f"https://{name}" for name in proxy],
-        "server.maxUploadSize": LARGEST_UPLOAD_MB,
+        "server.maxUploadSize": LARGEST_MB,
         "server.fileWatcherType": "none",
         "browser.gatherUsageStats": False,
         "runner.magicEnabled": False,

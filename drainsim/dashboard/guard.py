@@ -11,8 +11,8 @@ from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-from drainsim.dashboard.uploads import SESSION_MB, Uploads, uploading_session
 from drainsim.dashboard.visit import COOKIE, new_token, token_in
+from drainsim.dashboard.visitor_quota import SESSION_MB, Uploads, uploading_session
 
 _Scope = MutableMapping[str, Any]
 _Message = MutableMapping[str, Any]

@@ -14,6 +14,7 @@ from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.dashboard import forms, visit
 from drainsim.dashboard.fleet.fleet_answers import digest
+from drainsim.dashboard.visitor_quota import LARGEST_MB
 from drainsim.files.fleet.table import table_from_bytes
 from drainsim.files.readings.example import EXAMPLE_LIST, EXAMPLE_READINGS
 from drainsim.files.readings.history import Readings, last_reading_s
@@ -26,7 +27,6 @@ from drainsim.sheets.fleet.morning_list import (
 from drainsim.vehicle.documents.fleet_rows import Fleet, FleetSettings, fleet_from_table
 
 FORM: Final = "readings"
-_LARGEST_MB: Final = 50
 SETTINGS: Final = marked("Vehicle list, time zone, dates")
 _NO_ZONE: Final = marked("times say their zone")
 _NO_ORDER: Final = marked("as the file tells")
@@ -110,7 +110,7 @@ def _uploader(place: str, label: str) -> None:
         key=f"readings_{place}",
         on_change=_take,
         args=(place,),
-        max_upload_size=_LARGEST_MB,
+        max_upload_size=LARGEST_MB,
     )
 
 

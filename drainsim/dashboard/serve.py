@@ -17,7 +17,7 @@ from streamlit.runtime import get_instance
 from drainsim.answers.standing.park import park
 from drainsim.dashboard.guard import Guard
 from drainsim.dashboard.parts.looks import SCRIPT
-from drainsim.dashboard.uploads import Uploads
+from drainsim.dashboard.visitor_quota import Uploads
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.figures.by_date import by_date_figure
 from drainsim.language import say

@@ -7,8 +7,8 @@ import numpy as np
 import plotly.graph_objects as go
 from numpy.typing import NDArray
 
+from drainsim.answers.standing.first_words import act_words, half_words
 from drainsim.answers.standing.park import DEFAULT_RISK, Course, ParkAnswer
-from drainsim.answers.standing.present import act_words, half_words
 from drainsim.answers.words import short_date
 from drainsim.figures.course import shown_days
 from drainsim.figures.style import (

@@ -11,8 +11,8 @@ from typing import Any
 import openpyxl
 import pytest
 
-from drainsim.answers.readings.fault import FOUND_FROM
-from drainsim.answers.readings.stands import LATER
+from drainsim.answers.readings.history.stands import LATER
+from drainsim.answers.readings.posterior.fault import FOUND_FROM
 from drainsim.cli.main import main
 from tests.readings_build import LAST, after, before, readings_csv
 

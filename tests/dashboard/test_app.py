@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from drainsim.answers.standing.first_words import act_words, case_words, half_words
 from drainsim.answers.standing.park import ParkAnswer, park
-from drainsim.answers.standing.present import act_words, case_words, half_words
 from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.answers.words import difference_words
 from drainsim.dashboard.parts.plain_text import plain

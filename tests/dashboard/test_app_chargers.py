@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from drainsim.answers.standing.first_words import act_words, half_words
 from drainsim.answers.standing.park import park
-from drainsim.answers.standing.present import act_words, half_words
 from drainsim.dashboard import session
 from drainsim.dashboard.what_if import panel
 from drainsim.dashboard.what_if.controls import CONTROLS

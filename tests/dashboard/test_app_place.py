@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from drainsim.answers.standing.first_words import act_words, case_words
 from drainsim.answers.standing.park import park
-from drainsim.answers.standing.present import act_words, case_words
 from drainsim.dashboard import session, visit
 from drainsim.dashboard.what_if import temperature_file
 from drainsim.dashboard.what_if.what_if import example, to_address

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from drainsim.answers.standing.first_words import act_words
 from drainsim.answers.standing.park import park
-from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.vehicle.case import resolve
 from tests.dashboard.serving import PATIENCE_MS

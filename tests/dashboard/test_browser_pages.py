@@ -18,8 +18,8 @@ import pytest
 
 from drainsim.answers.driving.ageing_words import ageing_verdict
 from drainsim.answers.fleet.ageing_list import ageing_of
+from drainsim.answers.standing.first_words import act_words
 from drainsim.answers.standing.park import park
-from drainsim.answers.standing.present import act_words
 from drainsim.dashboard.what_if.what_if import example
 from drainsim.figures.style import DARK, LIGHT
 from drainsim.vehicle.case import resolve

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from drainsim.answers.standing.first_words import act_words
 from drainsim.answers.standing.park import park
-from drainsim.answers.standing.present import act_words
 from drainsim.answers.storage.answer import storage
 from drainsim.answers.storage.risk import StandQuestion
 from drainsim.dashboard.what_if.what_if import example, own_vehicle

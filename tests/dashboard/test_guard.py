@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from drainsim.dashboard.guard import Guard
-from drainsim.dashboard.uploads import SESSION_MB, Uploads
 from drainsim.dashboard.visit import _Visits
+from drainsim.dashboard.visitor_quota import SESSION_MB, Uploads
 
 _Message = MutableMapping[str, Any]
 OURS = ("http://localhost:8501", "http://127.0.0.1:8501", "https://stand.example.org")

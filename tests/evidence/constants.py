@@ -35,7 +35,7 @@ EXCLUDED: Final = {
     "physics.ageing.LIFE_REFERENCE_C": "temperature the profiles' figures are given at",
     "vehicle.trip.HOURS_PER_WEEK": "definition of a week",
     "vehicle.batteries.chargers._DAYS_PER_MONTH": "of a sentence only",
-    "physics.maintainer.REFERENCE_C": "temperature chargers' voltages are given at",
+    "physics.mains_charger.REFERENCE_C": "temperature chargers' voltages are given at",
 }
 _EXCLUDED_PARTS: Final = ("COLDEST_", "WARMEST_C", "_MOST_", "_FEWEST_", "_LONGEST_", "_STEP", "_Z")
 _EXCLUDED_MODULES: Final = (

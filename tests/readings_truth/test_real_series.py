@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from drainsim.answers.readings.morning import morning
-from drainsim.answers.readings.voltage_errors import error_mean_v
+from drainsim.answers.readings.posterior.voltage_errors import error_mean_v
 from drainsim.files.readings.history import History
 from drainsim.vehicle.keys.scenario import scenario_from_dict
 from tests.readings_truth.battery import Array

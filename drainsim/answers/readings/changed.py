@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from drainsim.answers.readings.fault import FOUND_FROM
 from drainsim.answers.readings.forecast import Watched, watch
+from drainsim.answers.readings.posterior.fault import FOUND_FROM
 from drainsim.answers.readings.results import SILENT, VehicleForecast
 from drainsim.language import message
 from drainsim.units import SECONDS_PER_DAY, ma_from_a

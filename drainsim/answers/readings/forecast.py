@@ -9,11 +9,12 @@ from typing import Any, Final
 import numpy as np
 
 from drainsim.answers.fleet.fleet_vehicle import act_by
-from drainsim.answers.readings.conditioning import Posterior
-from drainsim.answers.readings.fault import extra_drain
-from drainsim.answers.readings.known import Known
-from drainsim.answers.readings.learned import UNIT_OFFSET_SD_V
-from drainsim.answers.readings.learning import (
+from drainsim.answers.readings.history.stands import Cut, Stand, cut
+from drainsim.answers.readings.posterior.conditioning import Posterior
+from drainsim.answers.readings.posterior.fault import extra_drain
+from drainsim.answers.readings.posterior.known import Known
+from drainsim.answers.readings.posterior.learned import UNIT_OFFSET_SD_V
+from drainsim.answers.readings.posterior.learning import (
     Learner,
     Past,
     cranks_before,
@@ -34,7 +35,6 @@ from drainsim.answers.readings.results import (
     VehicleForecast,
     iso,
 )
-from drainsim.answers.readings.stands import Cut, Stand, cut
 from drainsim.answers.readings.state import Memory
 from drainsim.answers.readings.vehicle_case import Setting, VehicleCase, vehicle_case
 from drainsim.files.readings.history import BEHIND_SWITCH, History

@@ -20,8 +20,8 @@ from drainsim.answers.readings.forecast import (
     unanswered,
     watch,
 )
-from drainsim.answers.readings.learned import MODEL_OFFSET_SD_V
-from drainsim.answers.readings.learning import unit_model_offset
+from drainsim.answers.readings.posterior.learned import MODEL_OFFSET_SD_V
+from drainsim.answers.readings.posterior.learning import unit_model_offset
 from drainsim.answers.readings.results import BackTest, Morning, Range, VehicleForecast
 from drainsim.answers.readings.state import history_kept, joined, kept_history
 from drainsim.answers.readings.vehicle_case import Setting, usual_vehicle

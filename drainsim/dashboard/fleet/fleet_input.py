@@ -19,6 +19,7 @@ from drainsim.dashboard.fleet.fleet_answers import (
     read_list,
 )
 from drainsim.dashboard.parts.plain_text import plain
+from drainsim.dashboard.visitor_quota import LARGEST_MB
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.example import EXAMPLE_TODAY, example_list
 from drainsim.language import marked, say
@@ -30,7 +31,6 @@ UPLOAD: Final = "fleet_file"
 _FORM: Final = "fleet"
 _FILE: Final = "file"
 _EXAMPLE: Final = "invented list"
-_LARGEST_MB: Final = 50
 TYPED: Final = marked("typed list")  # its name, said where it is shown
 _TYPED: Final = "fleet_typed"
 _LONGEST_TYPED: Final = 100_000
@@ -46,7 +46,7 @@ def source() -> tuple[bytes, str, bool]:
         type=["csv", "xlsx", "txt", "tsv"],
         key=UPLOAD,
         on_change=_take_upload,
-        max_upload_size=_LARGEST_MB,
+        max_upload_size=LARGEST_MB,
     )
     key = forms.entries(_FORM).get(_FILE)
     kept = visit.kept_file(key)
@@ -232,7 +232,7 @@ def done(
             accept_multiple_files=True,
             key="fleet_done",
             on_change=forms.stay,
-            max_upload_size=_LARGEST_MB,
+            max_upload_size=LARGEST_MB,
         )
     if not files:
         return question, fleet

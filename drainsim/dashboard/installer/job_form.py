@@ -9,6 +9,7 @@ from drainsim.answers.installer.acceptance import AcceptanceAnswer, acceptance, 
 from drainsim.answers.installer.acceptance_checks import PASS
 from drainsim.dashboard import forms, session
 from drainsim.dashboard.installer import installer_parts as parts
+from drainsim.dashboard.visitor_quota import LARGEST_MB
 from drainsim.dashboard.what_if.control import MILLIAMPERES
 from drainsim.errors import DrainsimError, one_line
 from drainsim.files.current_log.reader import CurrentLog, log_from_bytes
@@ -23,7 +24,6 @@ READINGS: Final = {"before": marked("without the unit"), "after": marked("with t
 _STEP: Final = "step"  # the page's own entries: where the work is
 CURRENT: Final = 1  # the step with the two readings
 _AT: Final = "at"
-_LARGEST_LOG_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 
 
 def table(name: str) -> dict[str, Any]:
@@ -155,7 +155,7 @@ def _settled_current() -> None:
             key=f"j_{name}_log",
             on_change=_take_upload,
             args=(name,),
-            max_upload_size=_LARGEST_LOG_MB,
+            max_upload_size=LARGEST_MB,
         )
 
 

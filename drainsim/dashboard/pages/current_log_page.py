@@ -23,6 +23,7 @@ from drainsim.dashboard.parts import safety
 from drainsim.dashboard.parts.chart import draw_chart, palette
 from drainsim.dashboard.parts.plain_text import plain, said
 from drainsim.dashboard.parts.words_table import draw_table
+from drainsim.dashboard.visitor_quota import LARGEST_MB
 from drainsim.errors import DrainsimError
 from drainsim.figures.current_log import current_log_alt, current_log_figure
 from drainsim.files.current_log.columns import CURRENT_UNITS, TIME_UNITS
@@ -33,7 +34,6 @@ from drainsim.units import ah_from_as, ma_from_a
 from drainsim.vehicle.keys.scenario import Scenario
 
 _UPLOAD: Final = "log_file"
-_LARGEST_MB: Final = 50  # the server takes no more; the command reads up to 100 MB
 _FORM: Final = "log"
 _EXAMPLE: Final = "example"  # in place of a file
 _GUESS: Final = "guess"
@@ -286,7 +286,7 @@ def _page() -> None:
         type=["csv", "txt", "tsv"],
         key=_UPLOAD,
         on_change=_take_upload,
-        max_upload_size=_LARGEST_MB,
+        max_upload_size=LARGEST_MB,
     )
     kept = _log()
     if kept is None:

@@ -4,7 +4,7 @@ from typing import Final
 
 import streamlit as st
 
-from drainsim.answers.standing.present import act_words, half_words
+from drainsim.answers.standing.first_words import act_words, half_words
 from drainsim.dashboard import forms, menu, session
 from drainsim.dashboard.cached import answer_to
 from drainsim.dashboard.pages.standing_page import ask_need

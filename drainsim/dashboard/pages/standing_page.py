@@ -5,8 +5,8 @@ from typing import Final
 
 import streamlit as st
 
+from drainsim.answers.standing.first_words import act_words, case_words
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.answers.standing.present import act_words, case_words
 from drainsim.dashboard import doors, forms, menu, session
 from drainsim.dashboard.cached import answer_to
 from drainsim.dashboard.parts import answer_view, safety

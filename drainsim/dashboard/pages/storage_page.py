@@ -8,8 +8,8 @@ import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from drainsim.answers.standing.first_words import place_words
 from drainsim.answers.standing.park import DEFAULT_RISK
-from drainsim.answers.standing.present import place_words
 from drainsim.answers.storage.answer import YES, StorageAnswer, storage
 from drainsim.answers.storage.remedies import (
     NONE_IS_ENOUGH,

@@ -6,8 +6,8 @@ from typing import Final
 
 import pandas as pd
 
+from drainsim.answers.standing.first_words import short_battery
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.answers.standing.present import short_battery
 from drainsim.answers.words import date_after, days_words, difference_words, end_words, short_date
 from drainsim.dashboard.parts.plain_text import said, sentence
 from drainsim.files.profile import list_profiles, load_profile

@@ -9,8 +9,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
+from drainsim.answers.standing.first_words import act_words, bar_words, half_words
 from drainsim.answers.standing.park import ParkAnswer
-from drainsim.answers.standing.present import act_words, bar_words, half_words
 from drainsim.answers.standing.tables import course_csv
 from drainsim.answers.words import days_words, difference_words, short_date, swing_words
 from drainsim.dashboard import forms, tongue

@@ -19,7 +19,7 @@ from drainsim.evidence.check import (
     within,
 )
 from drainsim.files.profile import load_profile
-from drainsim.physics import acceptance, alternator, maintainer
+from drainsim.physics import acceptance, alternator, mains_charger
 from drainsim.physics.cranking import engine_demand_a
 from drainsim.vehicle.batteries.chargers import MAINTAINER
 from drainsim.vehicle.batteries.starting_charge import resting_v
@@ -272,7 +272,9 @@ def checks() -> tuple[Check, ...]:
             conditions="conventional battery, -18 °C",
             **within(15.1, "V", 0.1, "the page prints tenths of a volt"),
             **found_in(s.CHARGER_PAGE, SAME_SOURCE),
-            model=lambda: float(maintainer.compensated_v(14.4, -18.0, per_k=_COMPENSATION_V_PER_K)),
+            model=lambda: float(
+                mains_charger.compensated_v(14.4, -18.0, per_k=_COMPENSATION_V_PER_K)
+            ),
         ),
         _check(
             key="charger-per-k-deep",

@@ -6,9 +6,13 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.learned import UNIT_OFFSET_SD_V
-from drainsim.answers.readings.stands import SETTLED_H
-from drainsim.answers.readings.voltage_errors import NIGHT_SD_V, error_covariance_v2, error_mean_v
+from drainsim.answers.readings.history.stands import SETTLED_H
+from drainsim.answers.readings.posterior.learned import UNIT_OFFSET_SD_V
+from drainsim.answers.readings.posterior.voltage_errors import (
+    NIGHT_SD_V,
+    error_covariance_v2,
+    error_mean_v,
+)
 from drainsim.evidence import asking
 from drainsim.evidence import sources as s
 from drainsim.evidence.asking import AGM, FLOODED

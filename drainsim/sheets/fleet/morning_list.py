@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from drainsim.answers.readings.fault import FOUND_FROM
+from drainsim.answers.readings.posterior.fault import FOUND_FROM
 from drainsim.answers.readings.results import (
     SILENT,
     TOO_FEW,

@@ -18,7 +18,7 @@ from drainsim.physics.acceptance import (
     charge_efficiency,
     cold_factor,
 )
-from drainsim.physics.maintainer import compensated_v, mains_power_w
+from drainsim.physics.mains_charger import compensated_v, mains_power_w
 from drainsim.physics.tables import FloatArray
 from drainsim.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 from drainsim.vehicle.batteries.battery import Battery

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from drainsim.answers.readings.course import StandCourse
-from drainsim.answers.readings.learned import SIZE, nothing_learned
-from drainsim.answers.readings.likelihood import Candidates, Likelihood
-from drainsim.answers.readings.nights import Nights
+from drainsim.answers.readings.history.nights import Nights
+from drainsim.answers.readings.posterior.course import StandCourse
+from drainsim.answers.readings.posterior.learned import SIZE, nothing_learned
+from drainsim.answers.readings.posterior.likelihood import Candidates, Likelihood
 from drainsim.vehicle.case import resolve
 from tests.answers.readings.fleet import vehicle
 

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 from drainsim.answers.advice import ADVICE
-from drainsim.answers.readings import learning
 from drainsim.answers.readings.changed import Told, what_changed
-from drainsim.answers.readings.conditioning import Posterior, condition
 from drainsim.answers.readings.morning import forecast_one, known_scenario, morning
+from drainsim.answers.readings.posterior import learning
+from drainsim.answers.readings.posterior.conditioning import Posterior, condition
 from drainsim.answers.readings.results import PARKED, UNREADABLE, VehicleForecast
 from drainsim.answers.readings.vehicle_case import Setting
 from drainsim.answers.standing.park import park

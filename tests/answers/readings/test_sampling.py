@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.answers.readings.learned import Learned
-from drainsim.answers.readings.learning import unit_model_offset, with_unit_offset
-from drainsim.answers.readings.nights import crossings
-from drainsim.answers.readings.sampling import effective, explore, resample
+from drainsim.answers.readings.history.nights import crossings
+from drainsim.answers.readings.posterior.learned import Learned
+from drainsim.answers.readings.posterior.learning import unit_model_offset, with_unit_offset
+from drainsim.answers.readings.posterior.sampling import effective, explore, resample
 from drainsim.physics.tables import FloatArray
 
 

@@ -9,13 +9,13 @@ import pytest
 from numpy.testing import assert_allclose
 
 from drainsim.answers.readings.forecast import Watched, watch
-from drainsim.answers.readings.learning import cranks_before
+from drainsim.answers.readings.history.nights import scatter_v
+from drainsim.answers.readings.history.shapes import CHARGER, FLOOR, STUCK
+from drainsim.answers.readings.history.stands import Cut, cut, nights_of
 from drainsim.answers.readings.morning import morning
-from drainsim.answers.readings.nights import scatter_v
-from drainsim.answers.readings.shapes import CHARGER, FLOOR, STUCK
-from drainsim.answers.readings.stands import Cut, cut, nights_of
+from drainsim.answers.readings.posterior.learning import cranks_before
+from drainsim.answers.readings.posterior.voltage_errors import error_covariance_v2, error_mean_v
 from drainsim.answers.readings.vehicle_case import Setting
-from drainsim.answers.readings.voltage_errors import error_covariance_v2, error_mean_v
 from drainsim.files.readings.history import History
 from tests.answers.readings.fleet import BEGIN, DAY_S, history, resting_v, vehicle
 

@@ -2,7 +2,7 @@
 
 import re
 
-from drainsim.answers.readings import shapes, stands
+from drainsim.answers.readings.history import shapes, stands
 from drainsim.files.guide import guide_text
 from drainsim.files.readings import block, gather, history, times
 

@@ -6,11 +6,11 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.course import stand_course
-from drainsim.answers.readings.learned import INPUTS, SIZE, Learned
-from drainsim.answers.readings.nights import Nights, observed
-from drainsim.answers.readings.sampling import BLOCK
-from drainsim.answers.readings.voltage_errors import (
+from drainsim.answers.readings.history.nights import Nights, observed
+from drainsim.answers.readings.posterior.course import stand_course
+from drainsim.answers.readings.posterior.learned import INPUTS, SIZE, Learned
+from drainsim.answers.readings.posterior.sampling import BLOCK
+from drainsim.answers.readings.posterior.voltage_errors import (
     error_covariance_v2,
     error_mean_v,
 )

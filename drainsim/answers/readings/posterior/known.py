@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from drainsim.answers.readings.conditioning import Posterior
+from drainsim.answers.readings.posterior.conditioning import Posterior
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import standard_draws
 from drainsim.vehicle.batteries.battery_keys import BATTERY

@@ -16,10 +16,10 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.learned import INPUTS, SIZE, Learned
-from drainsim.answers.readings.likelihood import Candidates, Likelihood, root
-from drainsim.answers.readings.nights import Nights
-from drainsim.answers.readings.sampling import ROUNDS, explore, resample
+from drainsim.answers.readings.history.nights import Nights
+from drainsim.answers.readings.posterior.learned import INPUTS, SIZE, Learned
+from drainsim.answers.readings.posterior.likelihood import Candidates, Likelihood, root
+from drainsim.answers.readings.posterior.sampling import ROUNDS, explore, resample
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.battery_curves import BatteryCurves
 from drainsim.simulation.draws import INPUTS as ALL_INPUTS

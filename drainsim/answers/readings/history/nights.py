@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.voltage_errors import NIGHT_SD_V
+from drainsim.answers.readings.posterior.voltage_errors import NIGHT_SD_V
 from drainsim.physics.tables import BoolArray, FloatArray, IndexArray
 
 NIGHT_H: Final = 6  # before the start hour: longest at rest, nothing moves

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 import numpy as np
 
-from drainsim.answers.readings.conditioning import Crank, Posterior, condition
-from drainsim.answers.readings.learned import Learned, at_next_stand, nothing_learned
-from drainsim.answers.readings.nights import Nights
-from drainsim.answers.readings.stands import Cut, Stand, nights_of
+from drainsim.answers.readings.history.nights import Nights
+from drainsim.answers.readings.history.stands import Cut, Stand, nights_of
+from drainsim.answers.readings.posterior.conditioning import Crank, Posterior, condition
+from drainsim.answers.readings.posterior.learned import Learned, at_next_stand, nothing_learned
 from drainsim.answers.readings.state import Memory
 from drainsim.answers.readings.vehicle_case import VehicleCase
 from drainsim.simulation.battery_curves import BatteryCurves

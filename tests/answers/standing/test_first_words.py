@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from drainsim import dates
+from drainsim.answers.standing.first_words import act_words, bar_words, case_words, half_words
 from drainsim.answers.standing.park import ParkAnswer, park
-from drainsim.answers.standing.present import act_words, bar_words, case_words, half_words
 from drainsim.answers.storage.helps import helps_most, helps_words
 from drainsim.figures.by_date import PARTS, by_date_alt, by_date_figure
 from drainsim.vehicle.case import resolve

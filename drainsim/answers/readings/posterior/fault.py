@@ -4,7 +4,8 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.conditioning import Posterior
+from drainsim.answers.readings.history.stands import Cut, Stand
+from drainsim.answers.readings.posterior.conditioning import Posterior
 from drainsim.answers.readings.results import (
     AFTER_DRIVES,
     STEADY,
@@ -12,7 +13,6 @@ from drainsim.answers.readings.results import (
     ExtraDrain,
     Range,
 )
-from drainsim.answers.readings.stands import Cut, Stand
 from drainsim.language import message
 from drainsim.physics.tables import FloatArray
 from drainsim.units import SECONDS_PER_HOUR

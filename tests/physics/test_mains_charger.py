@@ -3,7 +3,7 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from drainsim.physics.maintainer import compensated_v, mains_power_w
+from drainsim.physics.mains_charger import compensated_v, mains_power_w
 
 
 @pytest.mark.parametrize(("temperature_c", "printed_v"), [(35, 14.2), (24, 14.4), (-18, 15.1)])

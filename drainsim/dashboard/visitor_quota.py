@@ -5,7 +5,8 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import Final
 
-SESSION_MB: Final = 100  # two of the largest files together; a page works on one
+LARGEST_MB: Final = 50  # what the server takes of one file (.streamlit/config.toml too)
+SESSION_MB: Final = 2 * LARGEST_MB  # a page works on one
 _UPLOAD: Final = re.compile(r"/_stcore/upload_file/([^/]+)/[^/]+$")
 
 

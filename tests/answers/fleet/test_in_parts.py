@@ -13,7 +13,7 @@ import pytest
 
 from drainsim.answers.fleet.in_parts import in_parts
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 LONG_S = 600.0  # longer than any test may take: who ends earlier was ended
 PATIENCE_S = 60.0  # of the test, on a busy machine
 
@@ -56,7 +56,7 @@ def test_workers_end_with_the_process_that_started_them(tmp_path: Path, how: str
     words = (
         "import signal, pathlib, sys;"
         "signal.signal(signal.SIGINT, signal.default_int_handler);"
-        "from tests.answers.test_in_parts import run_for_ever;"
+        "from tests.answers.fleet.test_in_parts import run_for_ever;"
         "run_for_ever(pathlib.Path(sys.argv[1]))"
     )
     parent = subprocess.Popen(

@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.nights import NIGHT_H, Nights, crossings, scatter_v
-from drainsim.answers.readings.shapes import (
+from drainsim.answers.readings.history.nights import NIGHT_H, Nights, crossings, scatter_v
+from drainsim.answers.readings.history.shapes import (
     GAP_H,
     LOW_V,
     OWN_CELL_V,

@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from drainsim.answers.readings.nights import Nights
+from drainsim.answers.readings.history.nights import Nights
 from drainsim.physics.load import supply_current_a
 from drainsim.physics.self_discharge import REFERENCE_C
 from drainsim.physics.tables import FloatArray

@@ -1,0 +1,1 @@
+"""A history cut into stands, and a stand into nights."""

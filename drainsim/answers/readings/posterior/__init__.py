@@ -1,0 +1,1 @@
+"""What voltages teach: draws of a vehicle that agree with its readings."""
