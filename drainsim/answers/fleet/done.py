@@ -117,7 +117,9 @@ def _from_day(
     day: dt.date, vehicle: FleetVehicle, answer: VehicleAnswer | None, settings: FleetSettings
 ) -> Scenario:
     """Return a vehicle's scenario from a day on, with the charge an answer gives it then."""
-    known = vehicle.scenario if answer is None else with_known_charge(vehicle.scenario, answer)
+    known = vehicle.scenario
+    if answer is not None:
+        known = with_known_charge(known, answer, settings)
     return standing_from(known, day, settings.today + dt.timedelta(days=settings.days_ahead))
 
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Final, TypeAlias
 
+import numpy as np
+
 from drainsim.answers.advice import ADVICE, CHARGE_FULL
 from drainsim.answers.advice_plans import Plan, easiest_plans
 from drainsim.answers.driving.before_parking import parked_from_patterns
@@ -17,6 +19,7 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
+from drainsim.answers.readings.posterior.known import Known
 from drainsim.answers.storage.changes import Changes, charge_changes, with_changes
 from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
@@ -134,8 +137,7 @@ def cheapest_actions(
     Notes
     -----
     Ways come from the one list (`drainsim.answers.advice`). A step begins today: the vehicle
-    stands on from the mean charge the draws give it today, with their spread, instead of
-    repeating its past.
+    stands on with the charge each of its draws has today, instead of repeating its past.
     """
     if not 1 <= days <= settings.days_ahead:
         raise DrainsimError(f"days = {days} must be between 1 and {settings.days_ahead}")
@@ -325,18 +327,25 @@ def _standing_on(
     end = _run_end(until, settings)
     if vehicle.starts >= settings.today:
         return standing_from(vehicle.scenario, vehicle.starts, end)
-    return standing_from(with_known_charge(vehicle.scenario, answer), settings.today, end)
+    known = with_known_charge(vehicle.scenario, answer, settings)
+    return standing_from(known, settings.today, end)
 
 
-def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
-    """Return a scenario with the charge and its spread that the draws give on the answer's day."""
-    return with_changes(
-        scenario,
+def with_known_charge(
+    scenario: Scenario, answer: VehicleAnswer, settings: FleetSettings
+) -> Scenario:
+    """Return a scenario that goes on with the charge each of its draws has on the answer's day."""
+    charged = with_changes(
+        replace(scenario, known=None),
         {
             **charge_changes(answer.charge_today, scenario),
             UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
         },
     )
+    case = resolve(charged, profile_folders=settings.profile_folders)
+    source = "median of what its stand so far leaves"
+    known = Known.standing(case, np.array(answer.charge_of_draws), source=source)
+    return replace(charged, known=known)
 
 
 def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:

@@ -60,6 +60,7 @@ class VehicleAnswer:
     days_left_p90: float | None
     charge_today: float  # mean and standard deviation over the draws, share of full
     charge_today_sd: float
+    charge_of_draws: "array[float]"  # today, in their order
     risk_today: float
     planned_return: dt.date | None
     risk_on_return: float | None
@@ -190,6 +191,7 @@ def vehicle_answer(
         # rounded: the last bits depend on which vehicles stepped beside it
         charge_today=round(float(run.charge_today.mean()), 6),
         charge_today_sd=round(float(run.charge_today.std()), 6),
+        charge_of_draws=array("f", run.charge_today.round(6)),
         risk_today=float(chance[0]),
         planned_return=back,
         risk_on_return=_chance_on(chance, back, settings),

@@ -1,4 +1,4 @@
-"""What readings taught, carried by a scenario into every question that is asked about it.
+"""What readings or a stand so far taught, carried by a scenario into every question about it.
 
 A question changes keys and resolves the scenario again: what a change makes new (a charge, another
 battery) is no longer what was learned; everything else stays.
@@ -35,7 +35,29 @@ class Known:
     extra_a: FloatArray
     battery: tuple[str, float, float]  # profile, capacity and its health
     start_charges: tuple[float, float]  # that case's own: as given, and as its driving left it
-    nights: int
+    source: str
+
+    @classmethod
+    def standing(cls, case: Case, charge: FloatArray, *, source: str) -> "Known":
+        """Return what a stand so far left each of a case's draws.
+
+        Parameters
+        ----------
+        case : Case
+            From today on, with the charges' mean.
+        charge : array, shape (draws,)
+            Share of full, in the draws' order. [-]
+        source : str
+            Of the charge, in words.
+        """
+        return cls(
+            z=standard_draws(len(charge), case.seed),
+            charge=charge,
+            extra_a=np.zeros(len(charge)),
+            battery=_battery(case),
+            start_charges=(case.battery.start.charge, case.battery.start.charge),
+            source=source,
+        )
 
     @classmethod
     def of(cls, posterior: Posterior, case: Case, *, given_charge: float, nights: int) -> "Known":
@@ -57,7 +79,7 @@ class Known:
             extra_a=posterior.extra_a,
             battery=_battery(case),
             start_charges=(given_charge, case.battery.start.charge),
-            nights=nights,
+            source=f"draws that agree with readings, {nights} nights of this stand",
         )
 
     def __call__(self, case: Case) -> Case:
@@ -101,7 +123,7 @@ class Known:
             value=round(middle, 3),
             unit="",
             origin="estimated",
-            source=f"draws that agree with readings, {self.nights} nights of this stand",
+            source=self.source,
         )
         return (*(item for item in case.assumptions if item.name != name), told)
 
