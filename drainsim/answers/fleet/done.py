@@ -117,9 +117,7 @@ def _from_day(
     day: dt.date, vehicle: FleetVehicle, answer: VehicleAnswer | None, settings: FleetSettings
 ) -> Scenario:
     """Return a vehicle's scenario from a day on, with the charge an answer gives it then."""
-    known = vehicle.scenario
-    if answer is not None:
-        known = with_known_charge(known, answer, settings)
+    known = vehicle.scenario if answer is None else with_known_charge(vehicle.scenario, answer)
     return standing_from(known, day, settings.today + dt.timedelta(days=settings.days_ahead))
 
 

@@ -327,25 +327,23 @@ def _standing_on(
     end = _run_end(until, settings)
     if vehicle.starts >= settings.today:
         return standing_from(vehicle.scenario, vehicle.starts, end)
-    known = with_known_charge(vehicle.scenario, answer, settings)
-    return standing_from(known, settings.today, end)
+    return standing_from(with_known_charge(vehicle.scenario, answer), settings.today, end)
 
 
-def with_known_charge(
-    scenario: Scenario, answer: VehicleAnswer, settings: FleetSettings
-) -> Scenario:
+def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
     """Return a scenario that goes on with the charge each of its draws has on the answer's day."""
-    charged = with_changes(
-        replace(scenario, known=None),
+    known = Known.standing(
+        np.array(answer.charge_of_draws),
+        given_charge=answer.charge_today,
+        source="median of what its stand so far leaves",
+    )
+    return with_changes(
+        replace(scenario, known=known),
         {
             **charge_changes(answer.charge_today, scenario),
             UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
         },
     )
-    case = resolve(charged, profile_folders=settings.profile_folders)
-    source = "median of what its stand so far leaves"
-    known = Known.standing(case, np.array(answer.charge_of_draws), source=source)
-    return replace(charged, known=known)
 
 
 def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:

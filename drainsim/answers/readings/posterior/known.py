@@ -28,34 +28,37 @@ _LEAST_SD = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """Draws that agree with readings, and the case they were found for; called on a case."""
+    """Draws that agree with readings, and the case they were found for; called on a case.
+
+    Without readings `z` is empty, for a case's own draws, and `battery` None: they suit any.
+    """
 
     z: dict[str, FloatArray]
     charge: FloatArray
     extra_a: FloatArray
-    battery: tuple[str, float, float]  # profile, capacity and its health
+    battery: tuple[str, float, float] | None  # profile, capacity and its health
     start_charges: tuple[float, float]  # that case's own: as given, and as its driving left it
     source: str
 
     @classmethod
-    def standing(cls, case: Case, charge: FloatArray, *, source: str) -> "Known":
+    def standing(cls, charge: FloatArray, *, given_charge: float, source: str) -> "Known":
         """Return what a stand so far left each of a case's draws.
 
         Parameters
         ----------
-        case : Case
-            From today on, with the charges' mean.
         charge : array, shape (draws,)
             Share of full, in the draws' order. [-]
+        given_charge : float
+            In whose place it stands; any other was chosen since. [-]
         source : str
             Of the charge, in words.
         """
         return cls(
-            z=standard_draws(len(charge), case.seed),
+            z={},
             charge=charge,
-            extra_a=np.zeros(len(charge)),
-            battery=_battery(case),
-            start_charges=(case.battery.start.charge, case.battery.start.charge),
+            extra_a=np.broadcast_to(0.0, charge.shape),
+            battery=None,
+            start_charges=(given_charge, given_charge),
             source=source,
         )
 
@@ -91,8 +94,9 @@ class Known:
         count = case.draws
         many = len(self.charge)  # fewer are spread over all of them: they lie in an order
         of_draw = np.arange(count) * many // min(count, many) % many
-        z = {name: values[of_draw] for name, values in self.z.items()}
-        if _battery(case) != self.battery:
+        drawn = self.z or standard_draws(many, case.seed)
+        z = {name: values[of_draw] for name, values in drawn.items()}
+        if self.battery and _battery(case) != self.battery:
             z.update({name: standard_draws(count, case.seed)[name] for name in _BATTERY})
         extra_a = float(np.median(self.extra_a))
         known = {**z, "extra_a": self.extra_a[of_draw] - extra_a}
