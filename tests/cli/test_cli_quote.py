@@ -76,7 +76,7 @@ def test_each_answer_is_the_storage_answer(given: Path, capsys: pytest.CaptureFi
         assert one["days"] == days
         assert one["verdict"] == alone.verdict
         assert one["stand"]["risk"] == alone.holds.risk
-    assert "no planned return" in document["to_correct"][0]["what_is_wrong"]
+    assert "no planned return to come" in document["to_correct"][0]["what_is_wrong"]
 
 
 def test_days_for_all_and_a_workbook_comes_back_as_one(tmp_path: Path) -> None:

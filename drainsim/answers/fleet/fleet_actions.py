@@ -10,6 +10,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Final, TypeAlias
 
+import numpy as np
+
 from drainsim.answers.advice import ADVICE, CHARGE_FULL
 from drainsim.answers.advice_plans import Plan, easiest_plans
 from drainsim.answers.driving.before_parking import parked_from_patterns
@@ -17,6 +19,7 @@ from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
 from drainsim.answers.fleet.in_parts import Progress, in_parts
+from drainsim.answers.readings.posterior.known import Known
 from drainsim.answers.storage.changes import Changes, charge_changes, with_changes
 from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
@@ -140,8 +143,7 @@ def cheapest_actions(
     Notes
     -----
     Ways come from the one list (`drainsim.answers.advice`). A step begins today: the vehicle
-    stands on from the mean charge the draws give it today, with their spread, instead of
-    repeating its past.
+    stands on with the charge each of its draws has today, instead of repeating its past.
     """
     if days is None:
         days = usual_until(settings.days_ahead)
@@ -340,9 +342,14 @@ def _standing_on(
 
 
 def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
-    """Return a scenario with the charge and its spread that the draws give on the answer's day."""
+    """Return a scenario that goes on with the charge each of its draws has on the answer's day."""
+    known = Known.standing(
+        np.array(answer.charge_of_draws),
+        given_charge=answer.charge_today,
+        source="median of what its stand so far leaves",
+    )
     return with_changes(
-        scenario,
+        replace(scenario, known=known),
         {
             **charge_changes(answer.charge_today, scenario),
             UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),

@@ -60,11 +60,13 @@ class VehicleAnswer:
     days_left_p90: float | None
     charge_today: float  # mean and standard deviation over the draws, share of full
     charge_today_sd: float
+    charge_of_draws: "array[float]"  # today, in their order
     risk_today: float
     planned_return: dt.date | None
     risk_on_return: float | None
     risk_on_dates: tuple[float, ...]
     act_by: dt.date | None
+    needs_someone: bool  # the risk passes the limit by the day it is to be driven
     cause: Message
     measure_next: str
     assumed: tuple[str, ...]
@@ -78,13 +80,6 @@ class VehicleAnswer:
     def chance_on(self, day: dt.date, today: dt.date) -> float:
         """Return P(no-start) at the start hour of a day within those looked at."""
         return self.failing_by_day[(day - today).days] / self.draws
-
-    @property
-    def needs_someone(self) -> bool:
-        """Say whether someone must act: the risk passes the limit before it is to be driven."""
-        if self.act_by is None:
-            return False
-        return self.planned_return is None or self.act_by < self.planned_return
 
     @property
     def urgency(self) -> tuple[float, float, float, str]:
@@ -178,6 +173,7 @@ def vehicle_answer(
     chance = run.probability
     p10, p50, p90 = (float(d) if np.isfinite(d) else None for d in run.days_left)
     back = vehicle.planned_return
+    waits = None if back is None else (back - settings.today).days + 1
     return VehicleAnswer(
         id=vehicle.id,
         depot=vehicle.depot,
@@ -190,11 +186,13 @@ def vehicle_answer(
         # rounded: the last bits depend on which vehicles stepped beside it
         charge_today=round(float(run.charge_today.mean()), 6),
         charge_today_sd=round(float(run.charge_today.std()), 6),
+        charge_of_draws=array("f", run.charge_today.round(6)),
         risk_today=float(chance[0]),
         planned_return=back,
         risk_on_return=_chance_on(chance, back, settings),
         risk_on_dates=tuple(float(chance[(date - settings.today).days]) for date in dates),
         act_by=act_by(chance, settings.today, risk),
+        needs_someone=bool((chance[:waits] > risk).any()),
         cause=_cause_in_words(case, run),
         measure_next=vehicle.assumed[0] if vehicle.assumed else "",
         assumed=vehicle.assumed,

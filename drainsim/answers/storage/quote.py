@@ -117,7 +117,9 @@ def _days(vehicle: FleetVehicle, days: int | None) -> int:
     if days is not None:
         return days
     if vehicle.planned_return is None:
-        raise DrainsimError("no planned return: give one in the list, or --days for all vehicles")
+        raise DrainsimError(
+            "no planned return to come: give one in the list, or --days for all vehicles"
+        )
     stands = (vehicle.planned_return - vehicle.starts).days
     if stands < 1:
         raise DrainsimError(

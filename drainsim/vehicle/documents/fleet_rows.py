@@ -228,7 +228,13 @@ class _Reader:
         starts = self._starts(found, parked)
         back = self._planned_return(found, parked)
         horizon = (today - starts).days + self.settings.days_ahead
-        if not 1 <= horizon <= _LONGEST_STAND_DAYS:
+        if horizon < 1:
+            found.refuse(
+                "parked_from",
+                f"{starts} is not before {today + dt.timedelta(days=self.settings.days_ahead)}, "
+                "the last day looked at: look further ahead",
+            )
+        if horizon > _LONGEST_STAND_DAYS:
             found.refuse(
                 "parked_from",
                 f"{starts} is too far from today ({today}): a stand of at most "

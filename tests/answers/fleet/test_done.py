@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from drainsim.answers.fleet.answer import answer_fleet
-from drainsim.answers.fleet.done import with_done
+from drainsim.answers.fleet.done import as_of_today, with_done
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark, read_marks
 from drainsim.vehicle.case import resolve
@@ -131,3 +131,21 @@ def test_a_flat_vehicle_on_a_maintainer_is_told_as_it_is_now() -> None:
     assert flat_still.days_left_p10 == 0.0
     assert any("half charge already" in warning for warning in flat_still.warnings)
     assert "when last known" in flat_still.cause
+
+
+def test_going_on_from_today_is_the_stand_itself() -> None:
+    """Each draw keeps its own charge: one left by short trips has a long lower tail."""
+    listed = """\
+id;depot;quiescent_a;capacity_ah;battery_age_years;state_of_charge;temperature_c;trips_per_week;\
+trip_minutes;parked_from
+a;x;0,02;60;2;;0;4;10;2026-11-20
+b;x;0,05;60;5;0,8;-12;;;2026-11-05
+"""
+    fleet = fleet_of(listed)
+    own = {v.id: v for v in answer_fleet(fleet, SETTINGS, workers=1).vehicles}
+    today = as_of_today(fleet, SETTINGS, workers=1)
+    for vehicle in answer_fleet(today, SETTINGS, workers=1).vehicles:
+        before = [n / own[vehicle.id].draws for n in own[vehicle.id].failing_by_day]
+        after = [n / vehicle.draws for n in vehicle.failing_by_day]
+        assert max(before) > 0.05
+        assert after == pytest.approx(before, abs=0.011)  # one draw of 100

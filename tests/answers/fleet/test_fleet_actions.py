@@ -58,6 +58,14 @@ def test_every_vehicle_that_needs_someone_gets_one_and_nobody_else() -> None:
             assert action.act_by <= action.until <= (vehicle.planned_return or dt.date.max)
 
 
+def test_a_vehicle_wanted_today_that_will_not_start_today_needs_someone() -> None:
+    """No day is left before it, but this one is: it is charged before it is asked to start."""
+    row = "unit=none, quiescent_a=0.03, temperature_c=2, state_of_charge=0.3, capacity_ah=60"
+    action = only(f"{row}, planned_return={TODAY}")
+    assert (action.key, action.act_by, action.until) == ("charge_full", TODAY, TODAY)
+    assert action.risk_after <= RISK < action.risk_before
+
+
 def test_a_vehicle_that_returns_before_its_act_by_date_needs_nobody() -> None:
     """Returned on that day or before, it is driven in time; a day later someone must act."""
     row = "unit=none, quiescent_a=0.06, temperature_c=10, state_of_charge=0.9, capacity_ah=70"

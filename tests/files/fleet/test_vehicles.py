@@ -412,7 +412,7 @@ def test_the_voltage_of_a_pair_is_halved_where_the_row_says_it_is_one() -> None:
         ("2025-01-25", "", "", "", ""),  # 670 days ago and 60 ahead: 730
         ("2025-01-23", "", "", "", "too far from today"),
         ("2027-01-23", "", "", "in the future", ""),
-        ("2027-01-24", "", "", "in the future", "too far from today"),
+        ("2027-01-24", "", "", "in the future", "not before 2027-01-24, the last day looked at"),
     ],
 )
 def test_days_are_taken_up_to_their_limits(

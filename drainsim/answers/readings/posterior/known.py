@@ -1,4 +1,4 @@
-"""What readings taught, carried by a scenario into every question that is asked about it.
+"""What readings or a stand so far taught, carried by a scenario into every question about it.
 
 A question changes keys and resolves the scenario again: what a change makes new (a charge, another
 battery) is no longer what was learned; everything else stays.
@@ -28,14 +28,39 @@ _LEAST_SD = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """Draws that agree with readings, and the case they were found for; called on a case."""
+    """Draws that agree with readings, and the case they were found for; called on a case.
+
+    Without readings `z` is empty, for a case's own draws, and `battery` None: they suit any.
+    """
 
     z: dict[str, FloatArray]
     charge: FloatArray
     extra_a: FloatArray
-    battery: tuple[str, float, float]  # profile, capacity and its health
+    battery: tuple[str, float, float] | None  # profile, capacity and its health
     start_charges: tuple[float, float]  # that case's own: as given, and as its driving left it
-    nights: int
+    source: str
+
+    @classmethod
+    def standing(cls, charge: FloatArray, *, given_charge: float, source: str) -> "Known":
+        """Return what a stand so far left each of a case's draws.
+
+        Parameters
+        ----------
+        charge : array, shape (draws,)
+            Share of full, in the draws' order. [-]
+        given_charge : float
+            In whose place it stands; any other was chosen since. [-]
+        source : str
+            Of the charge, in words.
+        """
+        return cls(
+            z={},
+            charge=charge,
+            extra_a=np.broadcast_to(0.0, charge.shape),
+            battery=None,
+            start_charges=(given_charge, given_charge),
+            source=source,
+        )
 
     @classmethod
     def of(cls, posterior: Posterior, case: Case, *, given_charge: float, nights: int) -> "Known":
@@ -57,7 +82,7 @@ class Known:
             extra_a=posterior.extra_a,
             battery=_battery(case),
             start_charges=(given_charge, case.battery.start.charge),
-            nights=nights,
+            source=f"draws that agree with readings, {nights} nights of this stand",
         )
 
     def __call__(self, case: Case) -> Case:
@@ -69,8 +94,9 @@ class Known:
         count = case.draws
         many = len(self.charge)  # fewer are spread over all of them: they lie in an order
         of_draw = np.arange(count) * many // min(count, many) % many
-        z = {name: values[of_draw] for name, values in self.z.items()}
-        if _battery(case) != self.battery:
+        drawn = self.z or standard_draws(many, case.seed)
+        z = {name: values[of_draw] for name, values in drawn.items()}
+        if self.battery and _battery(case) != self.battery:
             z.update({name: standard_draws(count, case.seed)[name] for name in _BATTERY})
         extra_a = float(np.median(self.extra_a))
         known = {**z, "extra_a": self.extra_a[of_draw] - extra_a}
@@ -101,7 +127,7 @@ class Known:
             value=round(middle, 3),
             unit="",
             origin="estimated",
-            source=f"draws that agree with readings, {self.nights} nights of this stand",
+            source=self.source,
         )
         return (*(item for item in case.assumptions if item.name != name), told)
 

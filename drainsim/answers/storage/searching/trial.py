@@ -1,6 +1,7 @@
 """Plans tried on one question: the risk at the days asked, and the longest stand."""
 
 import datetime as dt
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -78,8 +79,11 @@ class Trial:
         over = np.flatnonzero(risk_by_day(stand, self.question.when) > self.question.risk)
         return max(int(over[0]) - 1, 0) if len(over) else None
 
-    def _visited(self, changes: Changes, every_days: int) -> Outcome:
-        """Return the stand made of stretches, each after the first from a full battery."""
+    def _visited(self, changes: Changes, every_days: int, *, given_up: float = math.inf) -> Outcome:
+        """Return the stand made of stretches, each after the first from a full battery.
+
+        What a risk rises above is given up: it is not told how far.
+        """
         question = self.question
         worst, error, days, failed = 0.0, 0.0, None, np.zeros(1, dtype=bool)
         for begin, alone in self._stretches(changes, every_days):
@@ -95,12 +99,12 @@ class Trial:
             longest = self._longest(stand)
             if days is None and longest is not None and begin + longest < self.horizon:
                 days = begin + longest
-            if days is not None and begin + every_days >= question.days:
+            if worst > given_up or (days is not None and begin + every_days >= question.days):
                 break
         return Outcome(risk=worst, risk_error=error, days=days)
 
     def _stretches(self, changes: Changes, every_days: int) -> Iterator[tuple[int, Failing]]:
-        """Yield each stretch's first day and stand; those up to the days asked are one run."""
+        """Yield a stretch's first day and stand; from the second to the last asked in one run."""
         question = self.question
         parked = question.resolved(changes).site.parked_from
         charged = charge_changes(CHARGED, question.scenario)
@@ -113,7 +117,7 @@ class Trial:
 
         begins = range(0, self.horizon, every_days)
         asked = -(-question.days // every_days)
-        for some in (begins[:asked], *([begin] for begin in begins[asked:])):
+        for some in (begins[:1], begins[1:asked], *([begin] for begin in begins[asked:])):
             stands = stands_of([stretch(b) for b in some], mornings_only=question.by_mornings)
             yield from zip(some, stands, strict=True)
 
@@ -138,14 +142,14 @@ class Trial:
         return [visits[place] if place in visits else next(found) for place in range(len(lists))]
 
     def _best_visit(self, plans: list[Plan]) -> tuple[Plan, Outcome]:
-        """Return the rarest visits that hold, else those with the least risk."""
-        tried = []
-        for plan in plans:
-            (outcome,) = self.outcomes([plan])
-            if outcome.risk <= self.question.risk:
+        """Return the rarest visits that hold, else the most frequent: none have less risk."""
+        limit = self.question.risk
+        for plan in plans[:-1]:
+            outcome = self._visited(plan.changes, 7 * (plan.visit_weeks or 1), given_up=limit)
+            if outcome.risk <= limit:
                 return plan, outcome
-            tried.append((plan, outcome))
-        return min(tried, key=lambda pair: pair[1].risk)
+        (outcome,) = self.outcomes(plans[-1:])
+        return plans[-1], outcome
 
 
 def together(plans: tuple[Plan, ...]) -> Plan:
