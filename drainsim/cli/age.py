@@ -11,7 +11,7 @@ from drainsim.answers.driving.ageing_words import (
     due_words,
     winter_words,
 )
-from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of
+from drainsim.answers.fleet.ageing_list import AgeingList, ageing_list, ageing_of, list_verdict
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.fleet.fleet_reading import add_reading_options, read_list, understood_first
@@ -70,15 +70,19 @@ def run(options: argparse.Namespace) -> int:
         fleet, _ = read_list(options.file, options, settings)
         answer = ageing_list(fleet, changes=changes, **asked)
         aside = bool(answer.problems)
-        words = "\n".join([*understood_first(fleet, brief=options.brief), _list_in_words(answer)])
+        words = "\n".join(
+            [*understood_first(fleet, brief=options.brief), _list_in_words(answer, options.winters)]
+        )
     show(options, answer.as_dict, lambda: words)
     return SET_ASIDE if aside else ANSWERED
 
 
-def _list_in_words(found: AgeingList) -> str:
+def _list_in_words(found: AgeingList, winters: int) -> str:
+    verdict = [say(list_verdict(found.vehicles, winters=winters)), ""] if found.vehicles else []
     lines = [
+        *verdict,
         f"{say('vehicle'):<18}{say('replace before'):<20}{say('risk this winter'):>17}"
-        f"{say('health'):>8}"
+        f"{say('health'):>8}",
     ]
     for one in found.vehicles:
         winter = one.answer.winters[0]

@@ -8,6 +8,8 @@ from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.answers.storage.catalogue import (
     DRAWS,
     SEASONS,
+    USUAL_CLIMATES,
+    USUAL_SEASONS,
     Catalogue,
     CatalogueQuestion,
     assumption_lines,
@@ -38,7 +40,6 @@ from drainsim.vehicle.keys.scenario import Scenario, read_scenario, scenario_fro
 from drainsim.vehicle.places.site import SITE
 from drainsim.vehicle.run import RUN
 
-_CLIMATES = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
 _SUFFIXES = (".csv", ".xlsx", ".html", ".pdf")
 
 
@@ -64,10 +65,10 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument(
         "--climates",
-        default=",".join(_CLIMATES),
+        default=",".join(USUAL_CLIMATES),
         metavar="A,B,...",
         help="climates, or files of a place: .toml with a [site], .epw, hourly .csv "
-        f"({','.join(_CLIMATES)})",
+        f"({','.join(USUAL_CLIMATES)})",
     )
     parser.add_argument(
         "--battery",
@@ -79,9 +80,9 @@ def add_parser(commands: Commands) -> None:
     )
     parser.add_argument(
         "--seasons",
-        default="winter,summer",
+        default=",".join(USUAL_SEASONS),
         metavar="A,B,...",
-        help=f"of {', '.join(SEASONS)} (winter,summer)",
+        help=f"of {', '.join(SEASONS)} ({','.join(USUAL_SEASONS)})",
     )
     parser.add_argument(
         "--risk", type=float, default=DEFAULT_RISK, help=f"accepted risk ({DEFAULT_RISK})"

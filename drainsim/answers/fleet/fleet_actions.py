@@ -34,7 +34,7 @@ from drainsim.vehicle.run import RUN, UNCERTAINTY
 from drainsim.vehicle.vehicle import VEHICLE
 
 _Ways: TypeAlias = tuple[str, ...]
-UNTIL_DAYS: Final = 30  # a vehicle without a planned return should last
+_UNTIL_DAYS: Final = 30  # a vehicle without a planned return should last
 _LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
@@ -104,13 +104,18 @@ class _Risky:
         )
 
 
+def usual_until(days_ahead: int) -> int:
+    """Return for how many days a vehicle should last where nobody says; no longer than looked."""
+    return min(_UNTIL_DAYS, days_ahead)
+
+
 def cheapest_actions(
     vehicles: Sequence[FleetVehicle],
     answers: Sequence[VehicleAnswer],
     settings: FleetSettings,
     *,
     risk: float,
-    days: int = 30,
+    days: int | None = None,
     progress: Progress | None = None,
     workers: int | None = None,
 ) -> dict[str, Action]:
@@ -123,7 +128,8 @@ def cheapest_actions(
     risk : float
         Owner's limit on P(no-start) on the day that counts.
     days : int
-        That day for a vehicle without a planned return, counted from today.
+        That day for a vehicle without a planned return, counted from today; `usual_until` where
+        nothing is said.
     progress : callable, optional
         Called with (steps tried, the most that can be tried); a vehicle's search ends with the
         first step or pair that is enough, so the second falls.
@@ -139,8 +145,13 @@ def cheapest_actions(
     Ways come from the one list (`drainsim.answers.advice`). A step begins today: the vehicle
     stands on with the charge each of its draws has today, instead of repeating its past.
     """
+    if days is None:
+        days = usual_until(settings.days_ahead)
     if not 1 <= days <= settings.days_ahead:
-        raise DrainsimError(f"days = {days} must be between 1 and {settings.days_ahead}")
+        raise DrainsimError(
+            f"until = {days} days must be between 1 and {settings.days_ahead}, the days "
+            "looked ahead"
+        )
     over = {
         risky.vehicle.id: risky
         for risky in _over_the_limit(vehicles, answers, settings, risk=risk, days=days)

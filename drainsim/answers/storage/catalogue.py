@@ -23,6 +23,9 @@ from drainsim.vehicle.run import RUN
 
 DRAWS: Final = 400  # cases per cell: a table of hundreds of runs, known to a day or two
 MOST_UNITS: Final = 4  # what fits side by side on a page
+# Asked about where nothing else is said.
+USUAL_CLIMATES: Final = ("continental", "temperate", "marine", "humid_subtropical", "hot_desert")
+USUAL_SEASONS: Final = ("winter", "summer")
 # Day of parking per season in the north, where all preset climates are.
 SEASONS: Final = {"winter": (12, 1), "spring": (3, 1), "summer": (6, 1), "autumn": (9, 1)}
 # Sunshine belongs to a place: each climate brings its own.
@@ -42,7 +45,7 @@ class CatalogueQuestion:
     units: dict[str, Scenario]
     vehicles: tuple[str, ...]
     climates: tuple[str, ...]
-    seasons: tuple[str, ...] = ("winter", "summer")
+    seasons: tuple[str, ...] = USUAL_SEASONS
     risk: float = DEFAULT_RISK
     horizon_days: int = RUN.horizon_days.default
     profile_folders: tuple[Path, ...] = ()

@@ -13,7 +13,7 @@ from drainsim import dates
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import FleetAnswer, answer_fleet, changed_fleet
 from drainsim.answers.fleet.done import done_words, with_done
-from drainsim.answers.fleet.fleet_actions import UNTIL_DAYS, cheapest_actions
+from drainsim.answers.fleet.fleet_actions import cheapest_actions, usual_until
 from drainsim.answers.fleet.stages import Stages
 from drainsim.answers.fleet.work_plan import Limits, WorkPlan, work_plan
 from drainsim.answers.standing.park import DEFAULT_RISK
@@ -91,9 +91,9 @@ def add_parser(commands: Commands) -> None:
     parser.add_argument(
         "--until",
         type=int,
-        default=UNTIL_DAYS,
         metavar="DAYS",
-        help=f"days a vehicle without planned return must last ({UNTIL_DAYS})",
+        help="days a vehicle without planned return must last "
+        f"({usual_until(ahead)}, or all days ahead where they are fewer)",
     )
     draws = DEFAULT_DRAWS
     parser.add_argument(

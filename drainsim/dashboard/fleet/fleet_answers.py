@@ -168,7 +168,7 @@ def _worked_out(question: Question, fleet: Fleet, show: Show) -> Answered:
         answer.vehicles,
         settings,
         risk=question.risk,
-        days=min(question.until, settings.days_ahead),
+        days=question.until,
         progress=stages.next(message("actions tried")),
         workers=workers,
     )

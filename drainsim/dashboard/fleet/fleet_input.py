@@ -7,7 +7,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from drainsim import dates
-from drainsim.answers.fleet.fleet_actions import UNTIL_DAYS
+from drainsim.answers.fleet.fleet_actions import usual_until
 from drainsim.answers.standing.park import DEFAULT_RISK
 from drainsim.dashboard import forms, visit
 from drainsim.dashboard.fleet import fleet_columns
@@ -183,8 +183,8 @@ def settings(content: bytes, name: str, *, example: bool) -> Question:
             until = st.number_input(
                 say("Without a planned return, last for [days]"),
                 1,
-                365,
-                **forms.bound(_FORM, "until", UNTIL_DAYS, low=1, high=365),
+                int(days),
+                **forms.bound(_FORM, "until", usual_until(int(days)), low=1, high=int(days)),
             )
         with two:
             draws = st.selectbox(

@@ -11,6 +11,8 @@ from drainsim.answers.storage.catalogue import (
     DRAWS,
     MOST_UNITS,
     SEASONS,
+    USUAL_CLIMATES,
+    USUAL_SEASONS,
     Catalogue,
     CatalogueQuestion,
     assumption_lines,
@@ -39,7 +41,6 @@ from drainsim.sheets.storage.storage_words import LONGEST_NAME, PAPERS, SheetOpt
 from drainsim.vehicle.keys.scenario import scenario_from_dict
 
 _FORM: Final = "catalogue"
-_CLIMATES: Final = ["continental", "temperate", "hot_desert"]
 _RISKS: Final = (0.01, 0.02, 0.05, 0.10, 0.20)
 
 
@@ -148,7 +149,7 @@ def _page() -> None:
     left, right = st.columns([3, 2])
     with left:
         vehicles = _choose(say("Vehicle classes"), "vehicles", list(presets("vehicles")))
-        climates = _choose(say("Climates"), "climates", _CLIMATES)
+        climates = _choose(say("Climates"), "climates", list(USUAL_CLIMATES))
         batteries = st.text_input(
             say("Your own batteries, by their labels, separated by commas"),
             placeholder=say("60Ah/540A-EN, Standard=70Ah"),
@@ -164,7 +165,7 @@ def _page() -> None:
                 say("Parked in"),
                 list(SEASONS),
                 format_func=say,
-                **forms.bound(_FORM, "seasons", ["winter", "summer"], among=SEASONS),
+                **forms.bound(_FORM, "seasons", list(USUAL_SEASONS), among=SEASONS),
             )
         )
         risk = st.selectbox(

@@ -129,6 +129,8 @@ def _show(answer: WeekAnswer) -> None:
     st.markdown(plain(say("Drive more: {what}.", what=more)))
     if answer.limited_by not in more:
         st.markdown(plain(say("Limited by: {what}.", what=answer.limited_by)))
+    if answer.auxiliary is not None:
+        _auxiliary(answer.auxiliary)
     colours = palette()
     draw_chart(weeks_figure(answer, colours), key="weeks_chart", alt=weeks_alt(answer))
     draw_chart(
@@ -137,6 +139,13 @@ def _show(answer: WeekAnswer) -> None:
         alt=balance_alt(answer),
     )
     st.dataframe(_seasons(answer), hide_index=True, key="week_seasons")
+
+
+def _auxiliary(beside: WeekAnswer) -> None:
+    st.markdown(plain(say("Auxiliary battery. {verdict}", verdict=week_verdict(beside))))
+    percent = f"{percent_from_share(beside.parked_charge):.0f} %"
+    st.markdown(plain(f"{say('Charge when parked')}: {percent}"))
+    st.markdown(plain(say("Drive more: {what}.", what=more_driving_words(beside))))
 
 
 def _mind(answer: WeekAnswer) -> None:
