@@ -18,7 +18,7 @@ from drainsim.answers.storage.remedies import (
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searching.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import FROZEN_CAUTION, days_words, placed_words, span_words
+from drainsim.answers.words import FROZEN_CAUTION, placed_words, span_words
 from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.options import (
     ANSWERED,
@@ -186,7 +186,7 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
         _row("", WHEN_WORDS[question.when]),
         _row(
             message("risk stays within {percent:g} % for", percent=100 * question.risk),
-            _stand_words(longest.days, longest.horizon_days),
+            longest.in_words,
         ),
     ]
     if longest.recharge_by is not None:
@@ -246,12 +246,6 @@ def _month_lines(months: tuple[MonthPanel, ...], question: StandQuestion) -> lis
         sun = say("{hours:.2f}", hours=one.sun_h)
         lines.append(f"  {say(MONTHS[one.month - 1]):<12}{sun:>14}{replacing:>22}{holding:>20}")
     return lines
-
-
-def _stand_words(days: int | None, horizon: int) -> Message:
-    if days is not None and days < 0:
-        return message("no stand at all: it is more from the first moment")
-    return days_words(None if days is None else float(days), horizon)
 
 
 def _remedy_lines(found: Remedies) -> list[str]:

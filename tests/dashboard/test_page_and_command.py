@@ -88,3 +88,10 @@ def test_the_auxiliary_battery_is_driven_on_both(
     assert plain(told) in shown
     assert plain(f"Charge when parked: {100 * answer.parked_charge:.0f} %") in shown
     assert plain(f"Drive more: {more_driving_words(answer)}.") in shown
+
+
+def test_a_stand_that_is_over_the_risk_at_once_is_none() -> None:
+    """The page does not say 0 days where not even parking holds."""
+    app = _opened("storage_page.py", charge_percent="20", climate="continental")
+    assert not app.exception
+    assert any("no stand at all" in str(part.value) for part in app.header)

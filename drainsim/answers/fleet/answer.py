@@ -27,7 +27,7 @@ from drainsim.answers.fleet.fleet_vehicle import (
 from drainsim.answers.fleet.in_parts import Progress, in_parts
 from drainsim.answers.fleet.joint_risk import LEVELS
 from drainsim.errors import DrainsimError
-from drainsim.language import Message, counted_message, message
+from drainsim.language import Message, counted_message, joined, message
 from drainsim.physics.tables import FloatArray
 from drainsim.simulation.draws import DRAWS_PER_WEATHER
 from drainsim.simulation.many import run_cases
@@ -102,17 +102,17 @@ class FleetAnswer:
         """How many vehicles need someone by when, in one sentence."""
         counts = self.must_act
         ahead = self.settings.days_ahead
-        needing = counted_message(
-            "{number} vehicle needs someone today, {week} within 7 days, {month} within 30 days, "
-            "{longest} within {ahead} days",
-            "{number} vehicles need someone today, {week} within 7 days, {month} within 30 days, "
-            "{longest} within {ahead} days",
+        today = counted_message(
+            "{number} vehicle needs someone today",
+            "{number} vehicles need someone today",
             counts["today"],
-            week=counts["within_7_days"],
-            month=counts["within_30_days"],
-            longest=counts[f"within_{ahead}_days"],
-            ahead=ahead,
         )
+        looked_at = [days for days in (7, 30) if days < ahead] + [ahead]
+        later = [
+            message("{count} within {days} days", count=counts[f"within_{days}_days"], days=days)
+            for days in looked_at
+        ]
+        needing = joined(", ", [today, *later])
         if all(vehicle.planned_return is None for vehicle in self.vehicles):
             return message("{needing}.", needing=needing)
         return message(

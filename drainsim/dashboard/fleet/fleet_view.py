@@ -83,8 +83,9 @@ def expected(answer: FleetAnswer) -> None:
         st.header(say_many("{number} vehicle", "{number} vehicles", now), anchor=False)
         st.markdown(
             say(
-                "Within 7 days: **{week}**, within 30 days: **{month}**",
+                "Within 7 days: **{week}**, within {days} days: **{month}**",
                 week=week,
+                days=min(30, answer.settings.days_ahead),
                 month=answer.must_act["within_30_days"],
             )
         )

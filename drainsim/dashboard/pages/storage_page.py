@@ -22,7 +22,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.searching.inverse import all_inverse
 from drainsim.answers.storage.searching.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import days_words, short_date, span_words
+from drainsim.answers.words import short_date, span_words
 from drainsim.dashboard import forms, preferences, session
 from drainsim.dashboard.cached import KEPT, case_of, read_again
 from drainsim.dashboard.parts import quote_view, safety, sheet_language
@@ -155,8 +155,7 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
         st.markdown(
             glued(say("The risk stays within {risk:.0f} % for", risk=100 * answer.question.risk))
         )
-        days = None if longest.days is None else float(max(longest.days, 0))
-        st.header(said(days_words(days, horizon)), anchor=False)
+        st.header(said(longest.in_words), anchor=False)
         if longest.recharge_by is not None:
             st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch", gap="xxsmall", key="card_first"):

@@ -3,6 +3,7 @@
 import dataclasses
 import datetime as dt
 import random
+import re
 
 import numpy as np
 import pytest
@@ -261,3 +262,10 @@ def test_the_cause_names_the_largest_load() -> None:
     assert causes["v"].startswith("vehicle takes")
     assert "90 mA is high" in causes["v"]
     assert causes["u"].startswith("unit takes")
+
+
+@pytest.mark.parametrize(("ahead", "within"), [(5, "5"), (14, "7, 14"), (60, "7, 30, 60")])
+def test_no_days_are_told_that_were_not_looked_at(ahead: int, within: str) -> None:
+    """Who looks two weeks ahead is told of a week and of two."""
+    answer = answer_to("id\nA\n", settings=dataclasses.replace(SETTINGS, days_ahead=ahead))
+    assert ", ".join(re.findall(r"within (\d+) days", answer.needing)) == within

@@ -15,6 +15,8 @@ from drainsim.answers.storage.risk import LONGEST_DAYS, StandQuestion, risk_by_d
 from drainsim.answers.storage.searching import searches
 from drainsim.answers.storage.searching.limits import Limit, binding_limit
 from drainsim.answers.storage.searching.solving import Solved, solve_together
+from drainsim.answers.words import days_words
+from drainsim.language import Message, message
 from drainsim.physics.tables import FloatArray
 from drainsim.vehicle.run import RUN
 
@@ -56,6 +58,13 @@ class LongestStand:
     recharge_by: dt.date | None
     probability_by_day: FloatArray
     days_to_no_start: DaysRange
+
+    @property
+    def in_words(self) -> Message:
+        """The days in plain words."""
+        if self.days is not None and self.days < 0:
+            return message("no stand at all: it is more from the first moment")
+        return days_words(None if self.days is None else float(self.days), self.horizon_days)
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready data."""
