@@ -18,7 +18,7 @@ from drainsim.answers.storage.remedies import (
 from drainsim.answers.storage.risk import WHEN, WHEN_WORDS, StandQuestion
 from drainsim.answers.storage.searching.solving import ANYTHING, shown
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import FROZEN_CAUTION, placed_words, span_words
+from drainsim.answers.words import FROZEN_CAUTION, placed_words, range_words
 from drainsim.cli.assumptions import assumption_lines
 from drainsim.cli.options import (
     ANSWERED,
@@ -194,9 +194,7 @@ def in_words(answer: StorageAnswer, *, verbose: bool = True) -> str:
     lines += [
         _row(
             message("first no-start at any hour, 8 in 10 cases"),
-            span_words(
-                longest.days_to_no_start.p10, longest.days_to_no_start.p90, longest.horizon_days
-            ),
+            range_words(longest.days_to_no_start, longest.horizon_days),
         ),
         "",
         *_remedy_lines(answer.remedies),

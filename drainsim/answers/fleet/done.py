@@ -7,8 +7,8 @@ from dataclasses import replace
 from drainsim.answers.advice import ADVICE
 from drainsim.answers.advice_plans import easiest_plans
 from drainsim.answers.fleet.answer import answer_fleet
-from drainsim.answers.fleet.fleet_actions import standing_from, with_known_charge, with_steps
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.fleet.going_on import standing_from, with_known_charge, with_steps
 from drainsim.answers.words import counted, together_words
 from drainsim.errors import DrainsimError
 from drainsim.files.fleet.marks import Mark

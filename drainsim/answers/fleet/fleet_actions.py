@@ -10,17 +10,15 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Final, TypeAlias
 
-import numpy as np
-
 from drainsim.answers.advice import ADVICE, CHARGE_FULL
 from drainsim.answers.advice_plans import Plan, easiest_plans
 from drainsim.answers.driving.before_parking import parked_from_patterns
 from drainsim.answers.fleet.action import Action
 from drainsim.answers.fleet.answer import in_run_order, resolved
 from drainsim.answers.fleet.fleet_vehicle import VehicleAnswer
+from drainsim.answers.fleet.going_on import standing_from, with_known_charge, with_steps
 from drainsim.answers.fleet.in_parts import Progress, in_parts
-from drainsim.answers.readings.posterior.known import Known
-from drainsim.answers.storage.changes import Changes, charge_changes, with_changes
+from drainsim.answers.storage.changes import with_changes
 from drainsim.answers.words import together_words
 from drainsim.errors import DrainsimError
 from drainsim.language import Message, marked, message
@@ -30,12 +28,11 @@ from drainsim.vehicle.case import resolve
 from drainsim.vehicle.documents.fleet_rows import FleetSettings, FleetVehicle
 from drainsim.vehicle.keys.scenario import Scenario
 from drainsim.vehicle.places.site import SITE
-from drainsim.vehicle.run import RUN, UNCERTAINTY
+from drainsim.vehicle.run import RUN
 from drainsim.vehicle.vehicle import VEHICLE
 
 _Ways: TypeAlias = tuple[str, ...]
 _UNTIL_DAYS: Final = 30  # a vehicle without a planned return should last
-_LONGEST_SPREAD: Final = 0.4  # of charge, as the scenario allows
 _SAME_END_DAYS: Final = 30  # runs end together in steps of these: few runs, none much too long
 
 # What is tried, from the least effort to the most; of one effort in the order of the list.
@@ -339,36 +336,6 @@ def _standing_on(
     if vehicle.starts >= settings.today:
         return standing_from(vehicle.scenario, vehicle.starts, end)
     return standing_from(with_known_charge(vehicle.scenario, answer), settings.today, end)
-
-
-def with_known_charge(scenario: Scenario, answer: VehicleAnswer) -> Scenario:
-    """Return a scenario that goes on with the charge each of its draws has on the answer's day."""
-    known = Known.standing(
-        np.array(answer.charge_of_draws),
-        given_charge=answer.charge_today,
-        source="median of what its stand so far leaves",
-    )
-    return with_changes(
-        replace(scenario, known=known),
-        {
-            **charge_changes(answer.charge_today, scenario),
-            UNCERTAINTY.state_of_charge_sd: min(answer.charge_today_sd, _LONGEST_SPREAD),
-        },
-    )
-
-
-def with_steps(now: Scenario, changes: Changes, listed: Scenario) -> Scenario:
-    """Return a scenario after steps; once charged, its charge is as sure as the list has it."""
-    if BATTERY.state_of_charge in changes:
-        spread = listed.get(UNCERTAINTY.state_of_charge_sd)
-        changes = {**changes, UNCERTAINTY.state_of_charge_sd: spread}
-    return with_changes(now, changes)
-
-
-def standing_from(scenario: Scenario, day: dt.date, end: dt.date) -> Scenario:
-    """Return a scenario that begins on a day and is looked at to another, a day at least."""
-    days = max((end - day).days, 1)
-    return with_changes(scenario, {SITE.parked_from: day, RUN.horizon_days: days})
 
 
 def _run_end(until: dt.date, settings: FleetSettings) -> dt.date:

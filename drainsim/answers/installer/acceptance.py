@@ -29,6 +29,7 @@ from drainsim.answers.installer.acceptance_days import (
     predicted_days,
     scenario_of,
 )
+from drainsim.answers.installer.circuit.circuit_numbers import refuse_too_high
 from drainsim.answers.installer.current_log import CurrentLogAnswer, current_log
 from drainsim.answers.installer.current_log_words import plus_minus
 from drainsim.answers.installer.draw_check import (
@@ -200,12 +201,8 @@ def _refuse_other_voltages(record: JobRecord) -> None:
     for name, circuit in (("power", record.power), ("sense", record.sense)):
         read |= {f"{name}.{key}": getattr(circuit, key, None) for key in VOLTAGES}
     for name, volts in read.items():
-        if volts is not None and volts > 1.5 * record.system_v:
-            hint = "say job.system_v = 24" if record.system_v == 12 else "check the reading"
-            raise RecordError(
-                f"{record.where}: {name} = {volts:g} V is too high for a {record.system_v} V "
-                f"system; {hint}"
-            )
+        what = f"{record.where}: {name} ="
+        refuse_too_high(volts, record.system_v, what=what, say_24="say job.system_v = 24")
 
 
 def reading_of(record: JobRecord, name: str, logs: Mapping[str, CurrentLog]) -> MeasuredDraw:

@@ -1,8 +1,7 @@
 """What does a log of the current after key off say?"""
 
 import copy
-import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -228,13 +227,13 @@ def measured_scenario(
 
 def _measured_unit(answer: CurrentLogAnswer, settled_a: float, at_v: float) -> dict[str, Any]:
     """Return the unit's values in a log of the unit alone, fed at a voltage."""
-    reports = answer.unit_reports or next(iter(_regular(answer.findings)), None)
-    regular = (reports,) if reports and reports.period_s else ()
+    seen = answer.findings.pulses
+    regular = _regular([answer.unit_reports] if answer.unit_reports else seen)[:1]
     values = {"sleep_a": _steady_a(answer.findings, settled_a, regular), "rated_at_v": at_v}
-    for group in regular:
-        values["report_interval_h"] = (group.period_s or math.inf) / SECONDS_PER_HOUR
+    for period_s, group in regular:
+        values["report_interval_h"] = period_s / SECONDS_PER_HOUR
         values["report_charge_as"] = max(group.charge_as, 0.0)
-    if answer.findings.pulses and not regular:
+    if seen and not regular:
         values["report_charge_as"] = 0.0  # its reports are in the steady current
     return _rounded(values)
 
@@ -254,7 +253,7 @@ def _measured_vehicle(
 
     Of wake-ups told before, those stay that come more rarely than the log could see.
     """
-    regular = _regular(answer.findings)
+    regular = _regular(answer.findings.pulses)
     steady_a = _steady_a(answer.findings, settled_a, regular)
     values: dict[str, Any] = {
         "quiescent_a": round(steady_a, 6),
@@ -267,26 +266,28 @@ def _measured_vehicle(
     wake_ups = [
         _rounded(
             {
-                "every_h": (group.period_s or math.inf) / SECONDS_PER_HOUR,
+                "every_h": period_s / SECONDS_PER_HOUR,
                 "duration_s": group.duration_s,
                 "current_a": steady_a + max(group.charge_as, 0.0) / group.duration_s,
             }
         )
-        for group in regular
+        for period_s, group in regular
     ]
     seen_h = answer.findings.asleep_for_s / SECONDS_PER_HOUR
     wake_ups += [each for each in told if each["every_h"] > seen_h]
     return {**values, "wake_ups": wake_ups} if wake_ups or told else values
 
 
-def _regular(found: LogFindings) -> tuple[PulseGroup, ...]:
-    """Return wake-ups that come at a regular interval, those that cost most first."""
-    return tuple(group for group in found.pulses if group.period_s)
+def _regular(pulses: Iterable[PulseGroup]) -> list[tuple[float, PulseGroup]]:
+    """Return wake-ups that come at a regular interval, with that interval. [s]."""
+    return [(group.period_s, group) for group in pulses if group.period_s]
 
 
-def _steady_a(found: LogFindings, settled_a: float, regular: Sequence[PulseGroup]) -> float:
+def _steady_a(
+    found: LogFindings, settled_a: float, regular: Sequence[tuple[float, PulseGroup]]
+) -> float:
     """Return the current beside regular wake-ups: with the mean of all others in it. [A]."""
-    told_a = sum(group.charge_as / (group.period_s or math.inf) for group in regular)
+    told_a = sum(group.charge_as / period_s for period_s, group in regular)
     others = len(found.pulses) > len(regular) or found.stray_pulses
     return max(found.mean_a - told_a, settled_a) if others and found.mean_a else settled_a
 

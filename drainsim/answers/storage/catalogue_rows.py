@@ -23,6 +23,7 @@ LABEL: Final = (
     BATTERY.cold_cranking_a,
     BATTERY.cranking_standard,
 )
+_UNUSUAL: Final = 3.0  # times the usual size for the engine: common practice, no source
 _LABEL: Final = re.compile(
     r"(?P<ah>\d+(?:[.,]\d+)?)\s*Ah(?:\s*/\s*(?P<cca>\d+)\s*A(?:[-\s](?P<standard>[A-Za-z]+))?)?"
     r"(?:\s*/\s*(?P<profile>\w+))?",
@@ -96,7 +97,7 @@ def unusual_batteries(own_vehicles: Mapping[str, Changes]) -> list[str]:
         given_ah = row.get(BATTERY.capacity_ah)
         bare = scenario_from_dict({"battery": {}, "vehicle": row["vehicle"]})
         usual_ah = resolve(bare).battery.capacity_ah
-        if given_ah and not usual_ah / 3.0 <= given_ah <= 3.0 * usual_ah:
+        if given_ah and not usual_ah / _UNUSUAL <= given_ah <= _UNUSUAL * usual_ah:
             found.append(name)
     return found
 

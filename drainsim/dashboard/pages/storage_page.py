@@ -22,7 +22,7 @@ from drainsim.answers.storage.risk import StandQuestion
 from drainsim.answers.storage.searching.inverse import all_inverse
 from drainsim.answers.storage.searching.solving import Solved
 from drainsim.answers.storage.sunshine import MonthPanel, panel_by_month
-from drainsim.answers.words import short_date, span_words
+from drainsim.answers.words import range_words, short_date
 from drainsim.dashboard import forms, preferences, session
 from drainsim.dashboard.cached import KEPT, case_of, read_again
 from drainsim.dashboard.parts import quote_view, safety, sheet_language
@@ -137,7 +137,7 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
         st.header(large_words(answer, spoken()), anchor=False)
         st.markdown(f"**{plain(answer_words(answer, spoken()))}**")
     buttons = st.container(horizontal=True)
-    longest, horizon = answer.longest, answer.longest.horizon_days
+    longest = answer.longest
     first, second, third = st.columns(3)
     held = answer.holds
     with first, st.container(border=True, height="stretch", gap="xxsmall", key="card_risk"):
@@ -160,10 +160,8 @@ def _headline(answer: StorageAnswer) -> DeltaGenerator:
             st.caption(say("So recharge by {date}", date=short_date(longest.recharge_by)))
     with third, st.container(border=True, height="stretch", gap="xxsmall", key="card_first"):
         st.markdown(say("First no-start at any hour, 8 in 10 cases"))
-        st.header(
-            said(span_words(longest.days_to_no_start.p10, longest.days_to_no_start.p90, horizon)),
-            anchor=False,
-        )
+        failing = range_words(longest.days_to_no_start, longest.horizon_days)
+        st.header(said(failing), anchor=False)
     safety.warnings(answer.warnings)
     if answer.small_panel is not None and answer.verdict != YES:
         st.markdown(plain(say("Solar: {in_words}.", in_words=answer.small_panel.in_words)))

@@ -16,7 +16,9 @@ BEHIND_SWITCH: Final = message("behind the ignition switch: 0 V whenever the ign
 ZERO: Final = message("0 V: not measured")
 EMPTY: Final = message("empty: not measured")
 APART_S: Final = SECONDS_PER_DAY  # between spans of one reason
-_ZEROS: Final = 10  # 0 V readings by which a unit behind the switch shows itself
+# 0 V readings by which a unit behind the switch shows itself, and the share of them that lies
+# where the ignition is off: common practice, no source.
+_ZEROS: Final = 10
 _SHARE: Final = 0.9
 _CHARGING_V: Final = 12.9  # above a full battery at rest; common practice, no source
 

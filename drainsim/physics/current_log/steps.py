@@ -68,7 +68,8 @@ def gap_limit_s(pause_s: FloatArray) -> float:
     """Return the longest time between samples that is no gap. [s].
 
     Of usual pauses, which are all but the longest twentieth, at least two, the longest counts: a
-    logger that writes faster while the current changes pauses long all the time.
+    logger that writes faster while the current changes pauses long all the time. Common practice,
+    no source.
 
     Parameters
     ----------

@@ -3,6 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
+from drainsim.errors import RecordError
 from drainsim.files.circuits import Circuit
 from drainsim.language import message
 from drainsim.physics.supply_point import (
@@ -21,9 +22,18 @@ from drainsim.physics.wiring import CONTINUOUS_SHARE
 _UNIT_MINIMUM_V: Final = {12: 8.0, 24: 16.0}
 # Voltage at which a sense input still counts as on: common practice, no source.
 SENSE_MINIMUM_V: Final = {12: 6.0, 24: 12.0}
+# No reading of a system is higher, charging included: common practice, no source.
+_HIGHEST: Final = 1.5
 PEAK_A: Final = (
     0.25  # trade check value at 12 V, as the broadband presets; common practice, no source
 )
+
+
+def refuse_too_high(volts: float | None, system_v: int, *, what: str, say_24: str) -> None:
+    """Refuse a reading that is none of its system: a battery of 24 V read as one of 12 V."""
+    if volts is not None and volts > _HIGHEST * system_v:
+        hint = say_24 if system_v == 12 else "check the reading"
+        raise RecordError(f"{what} {volts:g} V is too high for a {system_v} V system; {hint}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

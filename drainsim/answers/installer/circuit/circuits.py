@@ -10,6 +10,7 @@ from drainsim.answers.installer.circuit.circuit_numbers import (
     CircuitNumbers,
     SupplyNeeds,
     circuit_numbers,
+    refuse_too_high,
     supply_needs,
 )
 from drainsim.answers.installer.circuit.circuit_rules import SAFETY_CAUTION, constant_power
@@ -263,21 +264,16 @@ def choose_circuits(
 
 
 def _refuse_mixture(circuits: Sequence[Circuit], system: int, *, given: bool) -> None:
-    top = 18.0 if system == 12 else 36.0
     for circuit in circuits:
         for key in VOLTAGES:
             value = getattr(circuit, key)
-            if value is not None and value > top:
-                hint = "say --system 24" if system == 12 else "check the reading"
-                raise RecordError(
-                    f"circuit {circuit.name!r}, column {key}: {value:g} V is too high for a "
-                    f"{system} V system; {hint}"
-                )
+            what = f"circuit {circuit.name!r}, column {key}:"
+            refuse_too_high(value, system, what=what, say_24="say --system 24")
             mixed = not given and system == 24 and key in {"on_v", "off_v"}
             if mixed and value is not None and 9.0 < value < _SWITCH_V:
                 raise RecordError(
-                    f"circuit {circuit.name!r}, column {key}: {value:g} V beside readings of "
-                    "24 V: keep 12 V and 24 V circuits in files of their own"
+                    f"{what} {value:g} V beside readings of 24 V: keep 12 V and 24 V circuits in "
+                    "files of their own"
                 )
 
 
